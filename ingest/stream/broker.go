@@ -1,0 +1,184 @@
+package stream
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strconv"
+	"time"
+
+	"github.com/nats-io/nats-server/v2/server"
+)
+
+// BrokerOptions configure the embedded broker.
+type BrokerOptions struct {
+	Listen  string // host:port; port 0 takes a free one
+	DataDir string // JetStream's folder
+	// Keyring with the credentials that may connect; nil lets everybody in, which
+	// is for tests on loopback only.
+	Keyring *Keyring
+	// NoSync leaves syncing to the operating system: for benchmarks.
+	NoSync bool
+	Logger *slog.Logger
+}
+
+// Broker is a running embedded nats-server.
+type Broker struct {
+	server  *server.Server
+	keyring *Keyring
+	options *server.Options
+	log     *slog.Logger
+}
+
+// StartBroker starts the embedded broker and returns when it takes connections.
+func StartBroker(o BrokerOptions) (*Broker, error) {
+	log := o.Logger
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	host, portText, err := net.SplitHostPort(o.Listen)
+	if err != nil {
+		return nil, fmt.Errorf("broker listen address %q: %w", o.Listen, err)
+	}
+	port, err := strconv.Atoi(portText)
+	if err != nil {
+		return nil, fmt.Errorf("broker listen address %q: port is not a number", o.Listen)
+	}
+	if port == 0 {
+		port = server.RANDOM_PORT
+	} else if l, err := net.Listen("tcp", o.Listen); err != nil {
+		// The server would only say so in its log, and never become ready.
+		return nil, fmt.Errorf("broker: %w: stop what uses the port or choose another one", err)
+	} else {
+		l.Close()
+	}
+	dir, err := filepath.Abs(o.DataDir)
+	if err != nil {
+		return nil, fmt.Errorf("broker: %w", err)
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("broker: %w", err)
+	}
+	b := &Broker{keyring: o.Keyring, log: log}
+	b.options = &server.Options{
+		ServerName: "fairlead", Host: host, Port: port, JetStream: true, StoreDir: dir,
+		SyncAlways: !o.NoSync, NoSigs: true, MaxPayload: 1 << 20,
+		JetStreamMaxStore: 1 << 40, JetStreamMaxMemory: 256 << 20,
+		WriteDeadline: 10 * time.Second,
+	}
+	if b.keyring != nil {
+		if b.options.Nkeys, err = b.users(); err != nil {
+			return nil, err
+		}
+	}
+	if b.server, err = server.NewServer(b.options); err != nil {
+		return nil, fmt.Errorf("broker: %w", err)
+	}
+	b.server.SetLoggerV2(slogAdapter{log}, false, false, false)
+	b.server.Start()
+	if !b.server.ReadyForConnections(30 * time.Second) {
+		b.server.Shutdown()
+		b.server.WaitForShutdown()
+		return nil, errors.New("broker: not ready after 30 s: see its log for the reason")
+	}
+	if !b.server.JetStreamEnabled() {
+		b.server.Shutdown()
+		b.server.WaitForShutdown()
+		return nil, fmt.Errorf("broker: JetStream did not start in %s: check that the folder can be written", dir)
+	}
+	return b, nil
+}
+
+// URL is where clients connect.
+func (b *Broker) URL() string { return b.server.ClientURL() }
+
+// Dir is JetStream's folder.
+func (b *Broker) Dir() string { return b.options.StoreDir }
+
+// Connections is the number of clients now.
+func (b *Broker) Connections() int { return b.server.NumClients() }
+
+// Stop ends the broker and waits for its files to be closed.
+func (b *Broker) Stop() {
+	b.server.Shutdown()
+	b.server.WaitForShutdown()
+}
+
+func (b *Broker) users() ([]*server.NkeyUser, error) {
+	grants, err := b.keyring.Grants()
+	if err != nil {
+		return nil, err
+	}
+	var users []*server.NkeyUser
+	for _, g := range grants {
+		users = append(users, g.user())
+	}
+	if len(users) == 0 {
+		return nil, fmt.Errorf("broker: no credentials in %s: `fairlead up` makes them", b.keyring.Dir)
+	}
+	return users, nil
+}
+
+// WatchKeys applies changes of the keyring until ctx ends: a new key may
+// connect, a removed one is cut off.
+func (b *Broker) WatchKeys(ctx context.Context) {
+	if b.keyring == nil {
+		return
+	}
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		users, err := b.users()
+		if err != nil {
+			b.log.Warn("keyring unreadable, keys stay as they were", "error", err)
+			continue
+		}
+		if sameUsers(users, b.options.Nkeys) {
+			continue
+		}
+		next := b.options.Clone()
+		next.Nkeys = users
+		if err := b.server.ReloadOptions(next); err != nil {
+			b.log.Error("keyring not applied", "error", err)
+			continue
+		}
+		b.options = next
+		b.log.Info("keyring applied", "keys", len(users))
+	}
+}
+
+func sameUsers(a, b []*server.NkeyUser) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i].Nkey != b[i].Nkey || !reflect.DeepEqual(a[i].Permissions, b[i].Permissions) {
+			return false
+		}
+	}
+	return true
+}
+
+// slogAdapter hands the server's messages to slog. The server formats its own
+// messages, so they can't be constant; they are marked by their source.
+type slogAdapter struct{ log *slog.Logger }
+
+func (a slogAdapter) say(level slog.Level, format string, v ...any) {
+	a.log.Log(context.Background(), level, "nats-server", "text", fmt.Sprintf(format, v...))
+}
+func (a slogAdapter) Noticef(f string, v ...any) { a.say(slog.LevelDebug, f, v...) }
+func (a slogAdapter) Warnf(f string, v ...any)   { a.say(slog.LevelWarn, f, v...) }
+func (a slogAdapter) Fatalf(f string, v ...any)  { a.say(slog.LevelError, f, v...) }
+func (a slogAdapter) Errorf(f string, v ...any)  { a.say(slog.LevelError, f, v...) }
+func (a slogAdapter) Debugf(f string, v ...any)  {}
+func (a slogAdapter) Tracef(f string, v ...any)  {}

@@ -1,0 +1,82 @@
+package stream
+
+import (
+	"fmt"
+	"log/slog"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+// Link says how to reach the broker.
+type Link struct {
+	URL string
+	// SeedFile holds an nkey seed (see Keyring); empty for a broker without credentials.
+	SeedFile string
+	// CredsFile is a NATS credentials file, for brokers that are not ours.
+	CredsFile string
+	// Name shows in the broker's list of connections.
+	Name string
+	// Inbox is the prefix of reply subjects that the credential may use.
+	Inbox string
+	// Logger hears of lost and restored connections.
+	Logger *slog.Logger
+}
+
+// maxPending bounds what one connection has in flight to the log.
+const maxPending = 1024
+
+// Connect opens a connection that comes back by itself, for ever: it does not
+// fail because the broker is away now. JetStream calls fail while it is away.
+func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
+	log := l.Logger
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	options := []nats.Option{
+		nats.Name(l.Name), nats.MaxReconnects(-1), nats.RetryOnFailedConnect(true),
+		nats.ReconnectWait(200 * time.Millisecond), nats.ReconnectJitter(100*time.Millisecond, 500*time.Millisecond),
+		nats.PingInterval(5 * time.Second), nats.MaxPingsOutstanding(2), nats.Timeout(3 * time.Second),
+		// A full buffer is an error at once rather than a silent queue: the journal is the queue.
+		nats.ReconnectBufSize(-1),
+		// A key may be given back after it was taken away: keep trying.
+		nats.IgnoreAuthErrorAbort(),
+		nats.DisconnectErrHandler(func(_ *nats.Conn, err error) {
+			if err != nil {
+				log.Warn("broker connection lost", "url", l.URL, "error", err)
+			}
+		}),
+		nats.ReconnectHandler(func(nc *nats.Conn) { log.Info("broker connection restored", "url", nc.ConnectedUrlRedacted()) }),
+		nats.ErrorHandler(func(_ *nats.Conn, s *nats.Subscription, err error) {
+			subject := ""
+			if s != nil {
+				subject = s.Subject
+			}
+			log.Warn("broker refused", "subject", subject, "error", err)
+		}),
+	}
+	if l.Inbox != "" {
+		options = append(options, nats.CustomInboxPrefix(l.Inbox))
+	}
+	if l.SeedFile != "" {
+		key, err := nats.NkeyOptionFromSeed(l.SeedFile)
+		if err != nil {
+			return nil, nil, fmt.Errorf("broker key %s: %w", l.SeedFile, err)
+		}
+		options = append(options, key)
+	}
+	if l.CredsFile != "" {
+		options = append(options, nats.UserCredentials(l.CredsFile))
+	}
+	nc, err := nats.Connect(l.URL, options...)
+	if err != nil {
+		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)
+	}
+	js, err := jetstream.New(nc, jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(10*time.Second))
+	if err != nil {
+		nc.Close()
+		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)
+	}
+	return nc, js, nil
+}

@@ -1,0 +1,60 @@
+package stream
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+// Layout says how the streams are kept.
+type Layout struct {
+	// Replicas of every stream and bucket; 1 for one broker, 3 for a cluster.
+	Replicas int
+	// ShotsFor is how long the SHOTS stream keeps entries; no shorter than the
+	// journals' retention, so that both can refill the store.
+	ShotsFor time.Duration
+	// SyncShots syncs each entry to disk before the broker acknowledges it.
+	// Without it the broker writes behind: after a power cut it may have lost
+	// the last entries, and the gap watch fetches them from the journals.
+	// Measured on two cores: about twenty times fewer publishes a second.
+	SyncShots bool
+}
+
+// DefaultLayout is one broker, 120 days of shots, written behind.
+func DefaultLayout() Layout { return Layout{Replicas: 1, ShotsFor: 120 * 24 * time.Hour} }
+
+// Declare creates or updates every stream and bucket; it may run at each start
+// and by several processes at once.
+func Declare(ctx context.Context, js jetstream.JetStream, l Layout) error {
+	persist := jetstream.AsyncPersistMode
+	if l.SyncShots || l.Replicas > 1 {
+		persist = jetstream.DefaultPersistMode // replicas stand in for the disk, and the mode needs R1
+	}
+	for _, config := range []jetstream.StreamConfig{
+		{
+			Name: Shots, Subjects: []string{"shots.*.*"}, Description: "entries of the bays' journals",
+			MaxAge: l.ShotsFor, Storage: jetstream.FileStorage, Replicas: l.Replicas, PersistMode: persist,
+			Duplicates: 2 * time.Minute, MaxMsgSize: 256 << 10,
+		},
+		{
+			Name: Visits, Subjects: []string{"visits.*.*"}, Description: "what the fitter did and decided",
+			Storage: jetstream.FileStorage, Replicas: l.Replicas, Duplicates: 2 * time.Minute, MaxMsgSize: 1 << 20,
+			DenyDelete: true, DenyPurge: true,
+		},
+	} {
+		if _, err := js.CreateOrUpdateStream(ctx, config); err != nil {
+			return fmt.Errorf("declare stream %s: %w", config.Name, err)
+		}
+	}
+	for _, config := range []jetstream.KeyValueConfig{
+		{Bucket: Leases, Description: "who tags which bay", TTL: leaseTTL, Storage: jetstream.MemoryStorage, Replicas: l.Replicas},
+		{Bucket: People, Description: "cache of names", Storage: jetstream.MemoryStorage, Replicas: l.Replicas},
+	} {
+		if _, err := js.CreateOrUpdateKeyValue(ctx, config); err != nil {
+			return fmt.Errorf("declare bucket %s: %w", config.Bucket, err)
+		}
+	}
+	return nil
+}

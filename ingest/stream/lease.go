@@ -1,0 +1,72 @@
+package stream
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+// leaseTTL is how long a bay stays with a tagger that no longer renews.
+const leaseTTL = 6 * time.Second
+
+// Lease is one bay held by one owner.
+type Lease struct {
+	kv       jetstream.KeyValue
+	key      string
+	owner    string
+	revision uint64
+}
+
+// ErrLeased says that another owner holds the bay.
+var ErrLeased = errors.New("another owner holds the lease")
+
+// Acquire takes the lease of a bay, or returns ErrLeased. An owner that comes
+// back within the lease's life under the same name takes its own lease again.
+func Acquire(ctx context.Context, js jetstream.JetStream, place Place, owner string) (*Lease, error) {
+	kv, err := js.KeyValue(ctx, Leases)
+	if err != nil {
+		return nil, fmt.Errorf("lease of %s: %w", place, err)
+	}
+	l := &Lease{kv: kv, key: place.String(), owner: owner}
+	l.revision, err = kv.Create(ctx, l.key, []byte(owner))
+	if err == nil {
+		return l, nil
+	}
+	if !errors.Is(err, jetstream.ErrKeyExists) {
+		return nil, fmt.Errorf("lease of %s: %w", place, err)
+	}
+	held, err := kv.Get(ctx, l.key)
+	if errors.Is(err, jetstream.ErrKeyNotFound) {
+		return nil, ErrLeased // gone between the two calls: the next try gets it
+	}
+	if err != nil {
+		return nil, fmt.Errorf("lease of %s: %w", place, err)
+	}
+	if string(held.Value()) != owner {
+		return nil, ErrLeased
+	}
+	l.revision = held.Revision()
+	return l, l.Renew(ctx)
+}
+
+// Renew keeps the lease; ErrLeased says that it was lost.
+func (l *Lease) Renew(ctx context.Context) error {
+	revision, err := l.kv.Update(ctx, l.key, []byte(l.owner), l.revision)
+	var api jetstream.JetStreamError
+	if errors.As(err, &api) && api.APIError() != nil && api.APIError().ErrorCode == jetstream.JSErrCodeStreamWrongLastSequence {
+		return ErrLeased
+	}
+	if err != nil {
+		return fmt.Errorf("renew lease of %s: %w", l.key, err)
+	}
+	l.revision = revision
+	return nil
+}
+
+// Release gives the bay back.
+func (l *Lease) Release(ctx context.Context) error {
+	return l.kv.Delete(ctx, l.key, jetstream.LastRevision(l.revision))
+}

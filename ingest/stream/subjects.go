@@ -1,0 +1,51 @@
+package stream
+
+import "strings"
+
+// Names of streams and buckets.
+const (
+	Shots  = "SHOTS"  // every entry of every bay, as its journal gave it
+	Visits = "VISITS" // every visit event, for ever
+	Leases = "LEASES" // who tags which bay; keys studio.bay
+	People = "PEOPLE" // cache of the hub's people store; never the only home
+)
+
+// Place names one bay of one studio.
+type Place struct{ Studio, Bay string }
+
+func (p Place) String() string { return p.Studio + "." + p.Bay }
+
+// ShotsSubject carries the entries of one bay.
+func (p Place) ShotsSubject() string { return "shots." + p.String() }
+
+// VisitsSubject carries the visit events of one bay.
+func (p Place) VisitsSubject() string { return "visits." + p.String() }
+
+// HealthSubject carries the bay's heartbeats (not stored).
+func (p Place) HealthSubject() string { return "health." + p.String() }
+
+// RepairSubject is answered by the bay's collector: it publishes again what a
+// RepairRequest names.
+func (p Place) RepairSubject() string { return "repair." + p.String() }
+
+// LiveSubject carries what the live page shows, as it changes (not stored).
+// kind is a word such as shot, trial or alarm.
+func (p Place) LiveSubject(kind string) string { return "live." + p.String() + "." + kind }
+
+// MarksSubject is answered by the hub with what the store holds of a bay's journals.
+func (p Place) MarksSubject() string { return "hub.marks." + p.String() }
+
+// ClockSubject is answered by the hub with its own time.
+const ClockSubject = "hub.clock"
+
+// PlaceOf reads studio and bay from a subject made by Place.
+func PlaceOf(subject string) (p Place, ok bool) {
+	parts := strings.Split(subject, ".")
+	if len(parts) > 2 && parts[0] == "hub" {
+		parts = parts[1:]
+	}
+	if len(parts) < 3 || parts[1] == "" || parts[2] == "" {
+		return Place{}, false
+	}
+	return Place{parts[1], parts[2]}, true
+}
