@@ -1,0 +1,94 @@
+package studio
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"github.com/dustin/go-humanize"
+
+	"fairlead/ingest/stream"
+)
+
+// File is the path of the configuration file.
+func (c *Config) File() string { return c.file }
+
+// Path resolves a path of the configuration.
+func (c *Config) Path(p string) string {
+	if filepath.IsAbs(p) {
+		return p
+	}
+	return filepath.Join(c.dir, p)
+}
+
+// DataPath is a path below the data folder.
+func (c *Config) DataPath(parts ...string) string {
+	return filepath.Join(append([]string{c.Path(c.Data)}, parts...)...)
+}
+
+// Keyring is the folder of the broker's credentials.
+func (c *Config) Keyring() stream.Keyring { return stream.Keyring{Dir: c.DataPath("keys")} }
+
+// JournalDir is the journal folder of a bay.
+func (c *Config) JournalDir(bay string) string { return c.DataPath("journals", bay) }
+
+// ConsoleJournalDir is the journal of visit events.
+func (c *Config) ConsoleJournalDir() string { return c.DataPath("visits") }
+
+// BrokerDir is JetStream's folder.
+func (c *Config) BrokerDir() string { return c.DataPath("broker") }
+
+// EngineDir is the embedded engine's folder.
+func (c *Config) EngineDir() string { return c.DataPath("engine") }
+
+// EngineTokenFile holds the token that the embedded engine wants to see.
+func (c *Config) EngineTokenFile() string { return c.DataPath("keys", "engine.token") }
+
+// PeopleFile holds the names behind the pseudonyms.
+func (c *Config) PeopleFile() string { return c.DataPath("people.json") }
+
+// Place names one of the studio's bays.
+func (c *Config) Place(bay string) stream.Place { return stream.Place{Studio: c.Studio, Bay: bay} }
+
+// BrokerURL is where the log is.
+func (c *Config) BrokerURL() string {
+	if c.Broker.URL != "" {
+		return c.Broker.URL
+	}
+	return "nats://" + c.Broker.Listen
+}
+
+// Link says how a process reaches the log: credential names the key of the
+// keyring; place is the bay that it speaks for, empty for the hub.
+func (c *Config) Link(credential string, place stream.Place) stream.Link {
+	l := stream.Link{URL: c.BrokerURL(), Name: credential}
+	switch {
+	case c.Broker.Creds != "":
+		l.CredsFile = c.Path(c.Broker.Creds)
+	case c.Broker.Seed != "":
+		l.SeedFile = c.Path(c.Broker.Seed)
+	case c.Broker.URL == "":
+		l.SeedFile = c.Keyring().SeedFile(credential)
+	}
+	if place.Bay != "" {
+		l.Inbox = place.InboxPrefix()
+	}
+	return l
+}
+
+// MinFreeBytes is the free disk space below which nothing more is taken.
+func (c *Config) MinFreeBytes() (int64, error) {
+	n, err := humanize.ParseBytes(c.Journal.MinFree)
+	if err != nil {
+		return 0, fmt.Errorf("write a size such as 256MiB")
+	}
+	return int64(n), nil
+}
+
+// EngineMemory bounds the embedded engine, in bytes.
+func (c *Config) EngineMemory() (int64, error) {
+	n, err := humanize.ParseBytes(c.Store.Memory)
+	if err != nil || n < 256<<20 {
+		return 0, fmt.Errorf("write a size of at least 256MiB, such as 4GiB")
+	}
+	return int64(n), nil
+}
