@@ -1,0 +1,49 @@
+package engine
+
+import (
+	"fmt"
+	"net/url"
+	"time"
+
+	"github.com/ClickHouse/clickhouse-go/v2"
+	"github.com/ClickHouse/clickhouse-go/v2/lib/driver"
+)
+
+// user is sent with the token, which is all that the engine looks at; clickhouse-go sends no password alone.
+const user = "default"
+
+// Addr is host and port.
+func (p *Process) Addr() string { return p.addr }
+
+// Token is what every statement has to carry.
+func (p *Process) Token() string { return p.token }
+
+// Database is the one that statements use unless they name another.
+func (p *Process) Database() string { return p.database }
+
+// DSN is the address as clickhouse-go's ParseDSN and the commands' --clickhouse take it. It holds the token.
+func (p *Process) DSN() string {
+	u := url.URL{Scheme: "http", Host: p.addr, User: url.UserPassword(user, p.token), Path: "/" + p.database}
+	return u.String()
+}
+
+// ClickHouse is how to reach the engine by clickhouse-go; the caller may change it before opening.
+func (p *Process) ClickHouse() *clickhouse.Options {
+	return &clickhouse.Options{
+		Protocol:    clickhouse.HTTP,
+		Addr:        []string{p.addr},
+		Auth:        clickhouse.Auth{Database: p.database, Username: user, Password: p.token},
+		DialTimeout: 5 * time.Second,
+		// The answer's head comes with the first rows: this bounds the time to them.
+		ReadTimeout: 10 * time.Minute,
+	}
+}
+
+// Open connects.
+func (p *Process) Open() (driver.Conn, error) {
+	c, err := clickhouse.Open(p.ClickHouse())
+	if err != nil {
+		return nil, fmt.Errorf("connect to the engine: %w", err)
+	}
+	return c, nil
+}

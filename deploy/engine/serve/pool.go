@@ -1,0 +1,178 @@
+package serve
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+	"time"
+
+	"fairlead/deploy/engine/chdb"
+)
+
+// Pool hands out sessions. One that a statement may have changed (settings, current database, temporary
+// tables) is closed after use, the others are used again: a request never sees what another one set.
+type Pool struct {
+	lib      *chdb.Library
+	args     []string
+	database string
+	slots    chan struct{}
+	wait     time.Duration
+
+	mu    sync.Mutex
+	idle  []*session
+	count int
+
+	// controlMu is a lock of its own: a slow answer to a scrape must not keep statements waiting.
+	controlMu sync.Mutex
+	control   *session
+}
+
+// session is a connection with a mark by which its running statement can be found and killed.
+type session struct {
+	*chdb.Conn
+	mark string
+	// used says that a statement ran that may have left something behind.
+	used bool
+}
+
+// NewPool makes a pool of at most size sessions that run at a time. Args go to each connection; the database
+// is created if it is not there. It takes one session more, for killing.
+func NewPool(lib *chdb.Library, args []string, database string, size int) (*Pool, error) {
+	p := &Pool{lib: lib, args: args, slots: make(chan struct{}, size), wait: 10 * time.Second}
+	control, err := p.open()
+	if err != nil {
+		return nil, err
+	}
+	if _, err := control.Query("CREATE DATABASE IF NOT EXISTS "+identifier(database), "Null"); err != nil {
+		control.Close()
+		return nil, fmt.Errorf("create database %s: %w", database, err)
+	}
+	p.database, p.control = database, control
+	return p, nil
+}
+
+func (p *Pool) open() (*session, error) {
+	p.mu.Lock()
+	p.count++
+	mark := fmt.Sprintf("session %d;", p.count)
+	p.mu.Unlock()
+	c, err := p.lib.Connect(append([]string{"--log_comment=" + mark}, p.args...)...)
+	if err != nil {
+		return nil, err
+	}
+	s := &session{Conn: c, mark: mark}
+	if p.database != "" {
+		if _, err := s.Query("USE "+identifier(p.database), "Null"); err != nil {
+			s.Close()
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// errBusy says that every session stayed in use for the time that a request waits.
+var errBusy = errors.New("Code: 202. DB::Exception: Too many simultaneous queries: none of the engine's sessions " +
+	"became free; read the results of running queries to their end, or raise --sessions. (TOO_MANY_SIMULTANEOUS_QUERIES)")
+
+// take waits for a session.
+func (p *Pool) take(ctx context.Context) (*session, error) {
+	select {
+	case p.slots <- struct{}{}:
+	default:
+		late := time.NewTimer(p.wait)
+		defer late.Stop()
+		select {
+		case p.slots <- struct{}{}:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-late.C:
+			return nil, errBusy
+		}
+	}
+	p.mu.Lock()
+	if n := len(p.idle); n > 0 {
+		s := p.idle[n-1]
+		p.idle = p.idle[:n-1]
+		p.mu.Unlock()
+		return s, nil
+	}
+	p.mu.Unlock()
+	s, err := p.open()
+	if err != nil {
+		<-p.slots
+		return nil, err
+	}
+	return s, nil
+}
+
+func (p *Pool) give(s *session) {
+	if s.used {
+		s.Close()
+	} else {
+		p.mu.Lock()
+		p.idle = append(p.idle, s)
+		p.mu.Unlock()
+	}
+	<-p.slots
+}
+
+// prepare makes the session that of the request: its database and its settings.
+func (s *session) prepare(o options, database string, readonly bool) error {
+	if o.database != "" && o.database != database {
+		s.used = true
+		if _, err := s.Query("USE "+identifier(o.database), "Null"); err != nil {
+			return err
+		}
+	}
+	var set []string
+	for _, x := range o.settings {
+		if x.name == "log_comment" {
+			x.value = s.mark + x.value // the mark has to stay
+		}
+		set = append(set, x.name+" = "+literal(x.value))
+	}
+	if readonly {
+		set = append(set, "readonly = 2")
+	}
+	if len(set) == 0 {
+		return nil
+	}
+	s.used = true
+	_, err := s.Query("SET "+strings.Join(set, ", "), "Null")
+	return err
+}
+
+// kill stops the statement that the session runs, if it runs one that can be stopped.
+func (p *Pool) kill(s *session) error {
+	_, err := p.ask("KILL QUERY WHERE startsWith(Settings['log_comment'], " + literal(s.mark) + ") ASYNC")
+	return err
+}
+
+// ask runs a short statement of our own, whatever the other sessions are busy with.
+func (p *Pool) ask(sql string) (string, error) {
+	p.controlMu.Lock()
+	defer p.controlMu.Unlock()
+	if p.control == nil {
+		return "", errors.New("the engine is closing")
+	}
+	out, err := p.control.Query(sql, "TabSeparated")
+	return strings.TrimSpace(string(out)), err
+}
+
+// Close closes the sessions; all must have been given back.
+func (p *Pool) Close() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, s := range p.idle {
+		s.Close()
+	}
+	p.idle = nil
+	p.controlMu.Lock()
+	defer p.controlMu.Unlock()
+	if p.control != nil {
+		p.control.Close()
+		p.control = nil
+	}
+}

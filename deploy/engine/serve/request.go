@@ -1,0 +1,82 @@
+package serve
+
+import (
+	"fmt"
+	"io"
+	"net/http"
+	"time"
+)
+
+const (
+	// headLength is how much of a body is searched for the end of an INSERT statement.
+	headLength = 256 << 10
+	// patience is how long a client may not read or write before it is given up.
+	patience = 2 * time.Minute
+)
+
+func (s *Server) readBody(w http.ResponseWriter, r *http.Request, o options) (*Body, error) {
+	in, err := decode(r, o)
+	if err != nil {
+		return nil, err
+	}
+	return ReadBody(&patient{in, http.NewResponseController(w)}, s.tempDir)
+}
+
+// patient gives each read its time, so that a client that stalls does not hold its place for ever.
+type patient struct {
+	io.Reader
+	http *http.ResponseController
+}
+
+func (p *patient) Read(b []byte) (int, error) {
+	_ = p.http.SetReadDeadline(time.Now().Add(patience))
+	n, err := p.Reader.Read(b)
+	if err != nil {
+		_ = p.http.SetReadDeadline(time.Time{})
+	}
+	return n, err
+}
+
+// request is a statement with its rows: first those that stood behind it in the URL, then those of the body.
+type request struct {
+	Statement
+	inline string
+	body   *Body
+	offset int
+}
+
+// split puts the statement together from ?query= and the body, as ClickHouse does, and finds its rows.
+func split(query string, body *Body) (request, error) {
+	head := body.Head()
+	if query != "" {
+		query += "\n"
+	}
+	begin := query + string(head[:min(len(head), headLength)])
+	st, err := Parse(begin)
+	whole := len(head) <= headLength
+	if st.Rows || whole && body.Size() == int64(len(head)) {
+		req := request{Statement: st, body: body}
+		if st.Rows && st.Offset < len(query) {
+			req.inline = query[st.Offset:]
+		}
+		req.offset = max(0, st.Offset-len(query))
+		return req, err
+	}
+	// No rows in sight: all of it has to be the statement.
+	if body.Size() > int64(len(head)) {
+		return request{}, fmt.Errorf("Code: 62. DB::Exception: a statement of %d bytes is too long: only the rows of an "+
+			"INSERT … FORMAT … may be that long. (SYNTAX_ERROR)", body.Size())
+	}
+	st, err = Parse(query + string(head))
+	return request{Statement: st, body: body, offset: len(head)}, err
+}
+
+// rows calls f with the rows, piece by piece.
+func (r request) rows(f func([]byte) error) error {
+	if r.inline != "" {
+		if err := f([]byte(r.inline)); err != nil {
+			return err
+		}
+	}
+	return r.body.Pieces(r.offset, f)
+}
