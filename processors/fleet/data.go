@@ -1,0 +1,226 @@
+package fleet
+
+import (
+	"fmt"
+	"math"
+)
+
+// Builder collects rows in order: a player, its sessions, their rows. It is
+// not safe for concurrent use. Give each player's rows in one run and each
+// session's rows in one run; Table sorts for you.
+type Builder struct {
+	d    *Data
+	ref  []float64 // first row of the session, when levels are swept out
+	yref float64
+	base float64 // v0 of the session
+	open int     // rows in the current session
+	err  error
+}
+
+// Data holds the rows of one model. It is read-only once built, so several
+// fits may run over it at the same time.
+type Data struct {
+	*plan
+	wide    []float64 // rows × columns, when not compact
+	narrow  []float32 // the same, when compact
+	y, v    []float64 // v without the shared part
+	y32     []float32
+	v32     []float32
+	shared  []float64 // v0 by session, when variances are shared
+	session []int32   // session s holds rows session[s] … session[s+1]−1
+	player  []int32   // player j holds sessions player[j] … player[j+1]−1
+	mods    []float64 // players × (1 + moderators), the first being 1
+	ids     []string
+	index   map[string]int
+	lonely  int // sessions of a single row
+}
+
+// NewBuilder checks the model and starts an empty data set for it.
+func NewBuilder(m Model) (*Builder, error) {
+	if err := m.check(); err != nil {
+		return nil, err
+	}
+	d := &Data{plan: newPlan(&m), session: []int32{0}, player: []int32{0}, index: map[string]int{}}
+	return &Builder{d: d, ref: make([]float64, len(m.Columns))}, nil
+}
+
+// Grow makes room, so that a large data set is not copied while it is read.
+func (b *Builder) Grow(players, sessions, rows int) {
+	d := b.d
+	if d.Compact {
+		d.narrow = append(make([]float32, 0, rows*len(d.Columns)), d.narrow...)
+		d.y32 = append(make([]float32, 0, rows), d.y32...)
+		d.v32 = append(make([]float32, 0, rows), d.v32...)
+	} else {
+		d.wide = append(make([]float64, 0, rows*len(d.Columns)), d.wide...)
+		d.y = append(make([]float64, 0, rows), d.y...)
+		d.v = append(make([]float64, 0, rows), d.v...)
+	}
+	d.session = append(make([]int32, 0, sessions+1), d.session...)
+	d.player = append(make([]int32, 0, players+1), d.player...)
+	d.mods = append(make([]float64, 0, players*(1+len(d.Moderators))), d.mods...)
+}
+
+// Player begins a player with its traits, in the order of Model.Moderators.
+func (b *Builder) Player(id string, mods []float64) error {
+	b.closeSession()
+	b.closePlayer()
+	d := b.d
+	if len(mods) != len(d.Moderators) {
+		return fmt.Errorf("player %q: %d traits given, the model has %d", id, len(mods), len(d.Moderators))
+	}
+	for i, m := range mods {
+		if !finite(m) {
+			return fmt.Errorf("player %q: %s is %v: leave the player out, or give a number", id, d.Moderators[i], m)
+		}
+	}
+	if _, twice := d.index[id]; twice {
+		return fmt.Errorf("player %q: given twice; give all rows of a player together", id)
+	}
+	d.index[id] = len(d.ids)
+	d.ids = append(d.ids, id)
+	d.mods = append(append(d.mods, 1), mods...)
+	return nil
+}
+
+// Session begins a session of the current player. v0 is the covariance that
+// its rows share; it counts only for a model with Shared variances.
+func (b *Builder) Session(v0 float64) error {
+	if len(b.d.ids) == 0 {
+		return fmt.Errorf("a session was given before any player")
+	}
+	b.closeSession()
+	if b.d.Variance == Shared {
+		if !finite(v0) || v0 < 0 {
+			return fmt.Errorf("player %q: the shared covariance v0 is %v; it must be 0 or more", b.d.ids[len(b.d.ids)-1], v0)
+		}
+		b.base = v0
+	}
+	b.open = 0
+	return nil
+}
+
+// Row adds a row to the current session. v is the known sampling variance of y
+// and counts unless the model estimates it; cols follow Model.Columns.
+func (b *Builder) Row(y, v float64, cols []float64) error {
+	d := b.d
+	if len(d.ids) == 0 {
+		return fmt.Errorf("a row was given before any player")
+	}
+	if len(cols) != len(d.Columns) {
+		return fmt.Errorf("player %q: %d columns given, the model has %d", d.ids[len(d.ids)-1], len(cols), len(d.Columns))
+	}
+	if !finite(y) {
+		return fmt.Errorf("player %q: the outcome is %v; leave the row out, or give a number", d.ids[len(d.ids)-1], y)
+	}
+	for i, c := range cols {
+		if !finite(c) {
+			return fmt.Errorf("player %q: %s is %v; leave the row out, or give a number", d.ids[len(d.ids)-1], d.Columns[i], c)
+		}
+	}
+	switch d.Variance {
+	case Estimated:
+		v = 0
+	default:
+		if !finite(v) || v <= 0 {
+			return fmt.Errorf("player %q: the sampling variance is %v; it must be above 0", d.ids[len(d.ids)-1], v)
+		}
+		if d.Variance == Shared {
+			if v < b.base {
+				return fmt.Errorf("player %q: the sampling variance %v is smaller than the part v0 = %v that it shares with its session", d.ids[len(d.ids)-1], v, b.base)
+			}
+			v -= b.base
+		}
+	}
+	if d.SessionLevel {
+		// Only differences within the session count. Measured from the first
+		// row they are small, often exactly zero, and keep their digits.
+		if b.open == 0 {
+			copy(b.ref, cols)
+			b.yref = y
+		}
+		y -= b.yref
+	}
+	b.open++
+	for i, c := range cols {
+		if d.SessionLevel {
+			c -= b.ref[i]
+		}
+		if d.Compact {
+			d.narrow = append(d.narrow, float32(c))
+		} else {
+			d.wide = append(d.wide, c)
+		}
+	}
+	if d.Compact {
+		d.y32, d.v32 = append(d.y32, float32(y)), append(d.v32, float32(v))
+	} else {
+		d.y, d.v = append(d.y, y), append(d.v, v)
+	}
+	return nil
+}
+
+func (b *Builder) closeSession() {
+	if b.open == 0 {
+		return
+	}
+	if b.open == 1 {
+		b.d.lonely++
+	}
+	b.d.session = append(b.d.session, int32(b.d.Rows()))
+	if b.d.Variance == Shared {
+		b.d.shared = append(b.d.shared, b.base)
+	}
+	b.open = 0
+}
+
+func (b *Builder) closePlayer() {
+	d := b.d
+	if len(d.ids) == 0 || len(d.player) == len(d.ids)+1 {
+		return
+	}
+	if int(d.player[len(d.player)-1]) == len(d.session)-1 { // no rows came
+		last := len(d.ids) - 1
+		delete(d.index, d.ids[last])
+		d.ids = d.ids[:last]
+		d.mods = d.mods[:last*(1+len(d.Moderators))]
+		return
+	}
+	d.player = append(d.player, int32(len(d.session)-1))
+}
+
+// Data ends the collection. The builder must not be used afterwards.
+func (b *Builder) Data() *Data {
+	b.closeSession()
+	b.closePlayer()
+	return b.d
+}
+
+// Rows, Players and Sessions count what the data hold.
+func (d *Data) Rows() int {
+	if d.Compact {
+		return len(d.y32)
+	}
+	return len(d.y)
+}
+
+// Players counts the players with at least one row.
+func (d *Data) Players() int { return len(d.player) - 1 }
+
+// Sessions counts the sessions with at least one row.
+func (d *Data) Sessions() int { return len(d.session) - 1 }
+
+// Bytes is the memory that the rows, sessions and traits take, without the
+// players' names.
+func (d *Data) Bytes() int {
+	return 8*(len(d.wide)+len(d.y)+len(d.v)+len(d.shared)+len(d.mods)) +
+		4*(len(d.narrow)+len(d.y32)+len(d.v32)+len(d.session)+len(d.player))
+}
+
+// traits returns 1 and the player's moderators.
+func (d *Data) traits(j int) []float64 {
+	m := 1 + len(d.Moderators)
+	return d.mods[j*m : (j+1)*m]
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

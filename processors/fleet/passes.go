@@ -1,0 +1,198 @@
+package fleet
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+)
+
+// chunks is the number of runs of players that are summed apart and then
+// added in order, so that the result does not depend on the number of cores.
+const chunks = 32
+
+// work is a data set with its scales and the share of players in use.
+type work struct {
+	*Data
+	sc      scales
+	stride  int // every stride-th player; 1 for all
+	workers int
+	flat    bool // the outcome has no noise at all
+}
+
+// point is a value of the variance parameters in scaled units.
+type point struct {
+	tau   float64   // τ, so that τ² cannot become negative
+	lower []float64 // q×q lower factor of the slopes' covariance
+}
+
+func (p point) clone() point {
+	return point{p.tau, append([]float64(nil), p.lower...)}
+}
+
+// sums are what one pass over the players gathers; each pass fills its part.
+type sums struct {
+	logDet, yy float64
+	xy, xx     []float64
+	rows       int
+	trP, gg    float64
+	gamma      []float64 // q×q: Σ ZᵀPZ − FᵀΩF − hhᵀ
+	n          []float64 // parameters × p: XᵀP·V_k·Py
+	b          []float64 // parameters²: (V_k·Py)ᵀP(V_l·Py)
+	meat       []float64 // p×p: Σ over players of the squared scores
+	bad        bool
+}
+
+func (s *sums) add(o *sums) {
+	s.logDet += o.logDet
+	s.yy += o.yy
+	s.rows += o.rows
+	s.trP += o.trP
+	s.gg += o.gg
+	s.bad = s.bad || o.bad
+	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.xx, o.xx}, {s.gamma, o.gamma}, {s.n, o.n}, {s.b, o.b}, {s.meat, o.meat}} {
+		for i, v := range f[1] {
+			f[0][i] += v
+		}
+	}
+}
+
+// each runs visit over the players in use, on all workers, and returns the
+// summed result. make builds an empty sum.
+func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block, j int, s *sums)) (*sums, error) {
+	players := w.Players()
+	got := parts(chunks, make)
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	n := w.workers
+	if n <= 0 {
+		n = runtime.GOMAXPROCS(0)
+	}
+	for range min(n, chunks) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			var b block
+			for {
+				c := int(next.Add(1)) - 1
+				if c >= chunks || ctx.Err() != nil {
+					return
+				}
+				lo, hi := players*c/chunks, players*(c+1)/chunks
+				if r := lo % w.stride; r != 0 {
+					lo += w.stride - r
+				}
+				for j := lo; j < hi; j += w.stride {
+					visit(&b, j, got[c])
+				}
+			}
+		}()
+	}
+	wg.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	for _, p := range got[1:] {
+		got[0].add(p)
+	}
+	return got[0], nil
+}
+
+func parts(n int, f func() *sums) []*sums {
+	out := make([]*sums, n)
+	for i := range out {
+		out[i] = f()
+	}
+	return out
+}
+
+// addCross adds the player's [A y]ᵀP[A y], held in s, to XᵀPX and XᵀPy: the
+// coefficients of a column are its entries times the player's traits.
+func (b *block) addCross(p *plan, s []float64, xx, xy []float64) {
+	m, P := b.l+1, len(p.mod)
+	for a, ca := range b.act {
+		for k := p.start[ca]; k < p.start[ca+1]; k++ {
+			u := b.ut[k]
+			if u == 0 {
+				continue
+			}
+			xy[k] += u * s[a*m+b.l]
+			for c := a; c < b.l; c++ {
+				f := s[a*m+c] * u
+				if f == 0 {
+					continue
+				}
+				lo, hi := p.start[b.act[c]], p.start[b.act[c]+1]
+				dst := xx[k*P+lo : k*P+hi]
+				for i, v := range b.ut[lo:hi] {
+					dst[i] += f * v
+				}
+			}
+		}
+	}
+}
+
+// cross is the first pass: ln|V|, XᵀPX, XᵀPy and yᵀPy at a point. With plain
+// set it gathers XᵀX, XᵀY and yᵀy instead, with session levels swept out.
+func (w *work) cross(ctx context.Context, at point, plain bool) (*sums, error) {
+	p, q := len(w.Terms), len(w.Random)
+	t, err := w.each(ctx, func() *sums {
+		return &sums{xy: make([]float64, p), xx: make([]float64, p*p)}
+	}, func(b *block, j int, s *sums) {
+		b.load(w.Data, j, &w.sc)
+		b.sweep(w.Data, j, at.tau*at.tau, &w.sc, false, plain)
+		c := b.t
+		if !plain {
+			if !b.absorb(at.lower, q, !w.FullCovariance) {
+				s.bad = true
+				return
+			}
+			c = b.s
+		}
+		s.logDet += b.logDet
+		s.yy += c[len(c)-1]
+		s.rows += b.n
+		b.addCross(w.plan, c, s.xx, s.xy)
+	})
+	if err != nil {
+		return nil, err
+	}
+	mirror(t.xx, p)
+	return t, nil
+}
+
+// solution is what the first pass says about the fixed coefficients, in
+// scaled units.
+type solution struct {
+	at      point
+	n2      float64 // −2 × restricted log likelihood without its constants
+	rss     float64 // rᵀV⁻¹r
+	logDetX float64 // ln|XᵀPX|
+	beta    []float64
+	cov     []float64 // (XᵀPX)⁻¹
+}
+
+// solve turns the sums of the first pass into coefficients.
+func (w *work) solve(ctx context.Context, at point) (*solution, error) {
+	t, err := w.cross(ctx, at, false)
+	if err != nil {
+		return nil, err
+	}
+	p := len(w.Terms)
+	s := &solution{at: at, n2: math.Inf(1)}
+	if t.bad || !cholesky(t.xx, p) {
+		return s, nil
+	}
+	s.beta = append([]float64(nil), t.xy...)
+	cholSolve(t.xx, p, s.beta)
+	s.cov = make([]float64, p*p)
+	cholInverse(t.xx, p, s.cov)
+	s.rss = t.yy - dot(s.beta, t.xy)
+	s.logDetX = cholLogDet(t.xx, p)
+	s.n2 = t.logDet + s.logDetX + s.rss
+	if math.IsNaN(s.n2) {
+		s.n2 = math.Inf(1)
+	}
+	return s, nil
+}
