@@ -1,0 +1,3 @@
+package journal
+
+func helperProcess() {}

@@ -1,0 +1,5 @@
+//go:build !linux && !darwin && !windows
+
+package journal
+
+func machineFacts() []string { return nil }
