@@ -1,0 +1,182 @@
+package profile
+
+import (
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Setting says what else was different at the later visit. What is not known
+// to be the same should be said to be different.
+type Setting struct{ Ball, Surface, Device bool }
+
+// changedBy is the standard deviation of what a change of ball, surface or
+// device does by itself to a term (strike scatter: to its logarithm). Working
+// values: devices disagree most on what they infer, a mat forgives a steep
+// blow, a ball touches only what a device infers from it.
+var changedBy = map[Term]struct{ ball, surface, device float64 }{
+	Speed:         {0, 0.2, 0.7},
+	Attack:        {0, 0.8, 1.2},
+	Path:          {0, 0.3, 1.0},
+	Face:          {0.2, 0.2, 1.0},
+	FaceToPath:    {0.2, 0.2, 0.9},
+	DynamicLoft:   {0.3, 0.5, 1.5},
+	StrikeX:       {0, 0.0005, 0.003},
+	StrikeY:       {0, 0.002, 0.003},
+	StrikeScatter: {0, 0.05, 0.15},
+	Tempo:         {0, 0, 0.1},
+}
+
+// Noise replaces, for a studio that knows better from repeated visits, the
+// standard deviation of a player's mean from visit to visit (strike scatter:
+// of its logarithm). Terms that are absent keep the working value.
+type Noise map[Term]float64
+
+// Verdict is what may be said about one term between two visits.
+type Verdict string
+
+// Verdicts, from nothing to something.
+const (
+	NotYet     Verdict = "not yet"                            // too few shots at one visit
+	Same       Verdict = "practically the same"               // any change is below what matters
+	WithinDays Verdict = "no more than noise"                 // not told from visit-to-visit noise
+	Confounded Verdict = "change of setting could explain it" // more than noise, but ball, surface or device differ
+	Changed    Verdict = "changed"                            // more than all of these
+)
+
+// Change is one term at two visits. For the strike scatter all figures are of
+// its logarithm, and Ratio is the scatter after over before.
+type Change struct {
+	Term          Term
+	Before, After Estimate
+	Diff          float64 // after − before
+	Ratio         float64 // strike scatter only, else 0
+	Low, High     float64 // interval of Diff with visit noise, at Level
+	SEShots       float64 // from the shots alone
+	SEVisit       float64 // with visit-to-visit noise
+	SESetting     float64 // with what the change of setting may do as well
+	PNoise        float64 // two-sided, adjusted over the terms (Holm): noise would do as much
+	PSetting      float64 // the same, with the change of setting
+	ProbLess      float64 // probability that the change is smaller than matters
+	More          int     // more shots at the visit that has too few, for NotYet
+	Verdict       Verdict
+	df            float64
+}
+
+// alpha is the chance, over all terms together, of calling noise a change.
+const alpha = 0.05
+
+// sameProb is the probability at which a change is called too small to matter.
+const sameProb = 0.9
+
+// Compare says what changed in the swing between two visits. Both profiles
+// must be of one category and hand, and adjusted to the same build or both not.
+//
+// Each difference is judged against three growing errors: of the shots, of
+// visits (facts.visit at each of the two), of the setting. Its p-value is
+// Student's with Satterthwaite's degrees (the added parts count as known), and
+// Holm's (1979) step-down holds the chance of one false 'changed' among all
+// terms to 5 %.
+func Compare(before, after Profile, set Setting, noise Noise) ([]Change, error) {
+	switch {
+	case before.Category != after.Category:
+		return nil, &ShotError{0, "profiles", "are of different clubs (" + string(before.Category) + ", " + string(after.Category) + ")", "compare like with like"}
+	case before.Left != after.Left:
+		return nil, &ShotError{0, "profiles", "are of different hands", "correct the hand of one visit"}
+	case (before.Reference == nil) != (after.Reference == nil) || before.Reference != nil && *before.Reference != *after.Reference:
+		return nil, &ShotError{0, "profiles", "are not adjusted to the same build", "Adjust both to one reference, or neither"}
+	}
+	for t, sd := range noise {
+		if !(sd >= 0) || math.IsInf(sd, 0) {
+			return nil, &ShotError{0, "visit noise of " + string(t), "is no standard deviation", "give a value of 0 or more"}
+		}
+	}
+	var out []Change
+	for _, t := range Terms() {
+		c := Change{Term: t, Before: before.Get(t), After: after.Get(t), Verdict: NotYet}
+		c.More = max(c.Before.More, c.After.More)
+		if c.More == 0 {
+			c.measure(set, noise)
+		}
+		out = append(out, c)
+	}
+	judge(out, set)
+	return out, nil
+}
+
+func (c *Change) measure(set Setting, noise Noise) {
+	a, va := c.Before.model()
+	b, vb := c.After.model()
+	c.Diff = b - a
+	if c.Term == StrikeScatter {
+		c.Ratio = math.Exp(c.Diff)
+	}
+	visit, ok := noise[c.Term]
+	if !ok {
+		visit = facts[c.Term].visit
+	}
+	s := changedBy[c.Term]
+	extra := 0.0
+	for _, part := range []struct {
+		on bool
+		sd float64
+	}{{set.Ball, s.ball}, {set.Surface, s.surface}, {set.Device, s.device}} {
+		if part.on {
+			extra += part.sd * part.sd
+		}
+	}
+	shots := va + vb
+	c.SEShots = math.Sqrt(shots)
+	c.SEVisit = math.Sqrt(shots + 2*visit*visit)
+	c.SESetting = math.Sqrt(shots + 2*visit*visit + extra)
+	spread := func(v, df float64) float64 { return v * v / df }
+	den := spread(va, c.Before.DF) + spread(vb, c.After.DF)
+	total := shots + 2*visit*visit
+	c.df = math.Min(1e6, total*total/den)
+	t := c.student()
+	half := c.SEVisit * t.Quantile(0.975)
+	c.Low, c.High = c.Diff-half, c.Diff+half
+	c.PNoise = 2 * t.CDF(-math.Abs(c.Diff)/c.SEVisit)
+	c.PSetting = 2 * t.CDF(-math.Abs(c.Diff)/c.SESetting)
+	m := facts[c.Term].margin
+	c.ProbLess = math.Max(0, t.CDF((m-c.Diff)/c.SEVisit)-t.CDF((-m-c.Diff)/c.SEVisit))
+}
+
+func (c *Change) student() distuv.StudentsT { return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: c.df} }
+
+// judge adjusts the p-values over the known terms and gives the verdicts.
+func judge(changes []Change, set Setting) {
+	holm(changes, func(c *Change) *float64 { return &c.PNoise })
+	holm(changes, func(c *Change) *float64 { return &c.PSetting })
+	for i := range changes {
+		c := &changes[i]
+		switch {
+		case c.More > 0:
+		case c.PNoise <= alpha && c.PSetting <= alpha:
+			c.Verdict = Changed
+		case c.PNoise <= alpha:
+			c.Verdict = Confounded
+		case c.ProbLess >= sameProb:
+			c.Verdict = Same
+		default:
+			c.Verdict = WithinDays
+		}
+	}
+}
+
+// holm replaces p-values by Holm's adjusted ones, over terms that are known.
+func holm(changes []Change, p func(*Change) *float64) {
+	var all []*float64
+	for i := range changes {
+		if changes[i].More == 0 {
+			all = append(all, p(&changes[i]))
+		}
+	}
+	sort.Slice(all, func(i, j int) bool { return *all[i] < *all[j] })
+	worst := 0.0
+	for i, v := range all {
+		worst = math.Max(worst, math.Min(1, float64(len(all)-i)**v))
+		*v = worst
+	}
+}
