@@ -128,8 +128,17 @@ func (f *forces) collapse(v, s float64) float64 {
 	return 1 - lost
 }
 
-// smoothstep rises from 0 to 1 over 0..1 with flat ends.
-func smoothstep(x float64) float64 { return x * x * (3 - 2*x) }
+// smoothstep rises from 0 to 1 over 0..1, with no slope and no curvature at
+// either end, so that the integration does not stumble there.
+func smoothstep(x float64) float64 { return x * x * x * (10 + x*(6*x-15)) }
 
-// powTwoFifths is s^0.4.
-func powTwoFifths(s float64) float64 { return math.Pow(s, 0.4) }
+// powTwoFifths is s^0.4 to a relative 1e-12; math.Pow takes several times as
+// long, and this is most of the work of a model with such a power.
+func powTwoFifths(s float64) float64 {
+	y := fifthRootGuess(s)
+	for range 4 {
+		y2 := y * y
+		y = 0.8*y + 0.2*s/(y2*y2)
+	}
+	return y * y
+}

@@ -80,10 +80,13 @@ func (f *forces) step(s *state, k1 *rate, h float64, out *state, k7 *rate) (velo
 // Control of the step size. The tolerance was chosen by measuring the error
 // of the landing point over the whole domain; see TestAccuracyOverTheDomain.
 const (
-	defaultTolerance = 1e-3 // m/s of velocity error a step
+	defaultTolerance = 5e-5 // m/s of velocity error a step
 	firstStep        = 0.15 // s
 	longestStep      = 2.0  // s
 	shortestStep     = 1e-4 // s
+	collapseStep     = 0.3  // s, the longest step near the collapse of lift
+	alongStep        = 0.12 // s, the longest step while the ball moves nearly along its spin axis
+	excursionStep    = 0.2  // s, the longest step that leaves and re-enters the model's range
 	longestFlight    = 60.0 // s, beyond any ball that the bounds admit
 )
 
@@ -119,9 +122,15 @@ func (p *stepper) start(l *Launch, c *Conditions, tolerance float64) {
 	p.tolerance = tolerance
 }
 
-// next takes one step within the error and leaves it in p.seg.
+// next takes one step within the error and leaves it in p.seg. Some features of
+// the forces would fool an error estimate that only looks at the stages, so
+// the step is also kept short near them, and ended where the spin ratio leaves or
+// enters the model's range.
 func (p *stepper) next() {
 	p.seg.from, p.seg.kFrom = p.seg.to, p.seg.kTo
+	fromSide := p.f.side(&p.seg.from)
+	fromNear := p.f.nearCollapse(&p.seg.from)
+	resume := 0.0 // the step to go on with after one that was cut at an edge
 	for {
 		h := p.h
 		err := p.f.step(&p.seg.from, &p.seg.kFrom, h, &p.seg.to, &p.seg.kTo)
@@ -131,11 +140,113 @@ func (p *stepper) next() {
 			scale = min(4, max(0.2, 0.9*fifthRoot(p.tolerance/err)))
 		}
 		p.h = min(longestStep, h*scale)
-		if err <= p.tolerance || h <= shortestStep {
-			return
+		if err > p.tolerance && h > shortestStep {
+			continue
 		}
+		mid := p.seg.middle(h)
+		if h > collapseStep && (fromNear || p.f.nearCollapse(&p.seg.to) || p.f.nearCollapse(&mid)) {
+			p.h = collapseStep
+			continue
+		}
+		if h > alongStep && (p.f.alongAxis(&p.seg.from) || p.f.alongAxis(&mid) || p.f.alongAxis(&p.seg.to)) {
+			p.h = alongStep
+			continue
+		}
+		toSide := p.f.side(&p.seg.to)
+		if toSide == fromSide && h > excursionStep && p.f.side(&mid) != fromSide {
+			p.h = 0.5 * h
+			continue
+		}
+		if toSide != fromSide && resume == 0 {
+			edge := p.f.smax
+			if min(toSide, fromSide) < 0 {
+				edge = p.f.smin
+			}
+			u := crossing(p.f.beyond(&p.seg.from, edge), p.f.beyond(&mid, edge), p.f.beyond(&p.seg.to, edge))
+			if cut := u * h; cut > 1e-5 && cut < h-1e-5 {
+				resume = h
+				p.h = cut
+				continue
+			}
+		}
+		if resume > 0 {
+			p.h = resume
+		}
+		return
 	}
 }
 
-// fifthRoot is x^(1/5) to the few digits that a step size needs.
-func fifthRoot(x float64) float64 { return math.Pow(x, 0.2) }
+// middle is the state half way through a step of length h; it holds only the
+// velocity and the spin.
+func (g *segment) middle(h float64) state {
+	return state{
+		vx: 0.5*(g.from.vx+g.to.vx) + h/8*(g.kFrom.ax-g.kTo.ax),
+		vy: 0.5*(g.from.vy+g.to.vy) + h/8*(g.kFrom.ay-g.kTo.ay),
+		vz: 0.5*(g.from.vz+g.to.vz) + h/8*(g.kFrom.az-g.kTo.az),
+		w:  0.5*(g.from.w+g.to.w) + h/8*(g.kFrom.dw-g.kTo.dw),
+	}
+}
+
+// crossing is where in 0..1 a quantity that is a, m and b at the start, middle
+// and end, with a and b of opposite signs, passes zero.
+func crossing(a, m, b float64) float64 {
+	c1, c2 := 4*m-3*a-b, 2*(a+b-2*m)
+	u := a / (a - b)
+	for range 4 {
+		slope := c1 + 2*c2*u
+		if slope == 0 {
+			break
+		}
+		u = min(1, max(0, u-(a+u*(c1+u*c2))/slope))
+	}
+	return u
+}
+
+// alongAxis says whether the ball moves within 35° of its spin axis, which
+// takes a tilted axis and a slow ball near the top of a steep shot. The
+// direction of lift swings fast there.
+func (f *forces) alongAxis(s *state) bool {
+	dot := f.ox*s.vx + f.oy*s.vy + f.oz*s.vz
+	return dot*dot > 0.67*(s.vx*s.vx+s.vy*s.vy+s.vz*s.vz)
+}
+
+// beyond is how far the spin ratio is above an edge, times the speed.
+func (f *forces) beyond(s *state, edge float64) float64 {
+	return f.radius*s.w - edge*math.Sqrt(s.vx*s.vx+s.vy*s.vy+s.vz*s.vz)
+}
+
+// side says whether the spin ratio is below (-1), within (0) or above (1) the
+// range of the model.
+func (f *forces) side(s *state) int {
+	v := math.Sqrt(s.vx*s.vx + s.vy*s.vy + s.vz*s.vz)
+	switch w := f.radius * s.w; {
+	case w < f.smin*v:
+		return -1
+	case w > f.smax*v:
+		return 1
+	}
+	return 0
+}
+
+// nearCollapse says whether a state is close to where the lift collapses.
+func (f *forces) nearCollapse(s *state) bool {
+	limit := 1.2 * f.vLimit
+	v2 := s.vx*s.vx + s.vy*s.vy + s.vz*s.vz
+	return v2 < limit*limit && f.radius*s.w < (collapseRecovers+0.02)*math.Sqrt(v2)
+}
+
+// fifthRoot is x^(1/5) for a positive x, to about a thousandth: a guess that
+// divides the exponent by five, and one step of Newton's method.
+func fifthRoot(x float64) float64 {
+	y := fifthRootGuess(x)
+	y2 := y * y
+	return 0.8*y + 0.2*x/(y2*y2)
+}
+
+// fifthRootGuess is within some 4 % of x^(1/5): the bits of a floating-point
+// number, read as an integer, are nearly its logarithm.
+func fifthRootGuess(x float64) float64 {
+	const one = 1023 << 52
+	const centre = one/5*4 - 0x8_0000_0000_0000/5
+	return math.Float64frombits(math.Float64bits(x)/5 + centre)
+}

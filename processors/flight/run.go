@@ -126,7 +126,7 @@ func (g *Ground) bounce(b touchdown, radius float64) touchdown {
 		inverse := 1 / level
 		cx, cy = b.vx*inverse, b.vy*inverse
 	}
-	sin, cos := sincosSmall(g.tilt(speed, math.Atan2(level, -b.vz)))
+	sin, cos := sincosSmall(g.tilt(speed, fromVertical(level, -b.vz)))
 
 	// Into the tilted surface: t along the way, s to the side (right), n out.
 	vt := level*cos - (-b.vz)*sin
@@ -167,9 +167,20 @@ func (g *Ground) bounce(b touchdown, radius float64) touchdown {
 // the vertical in rad. The published line is for landings of ordinary
 // steepness; it is kept below 90°-φ here, so that a skimming ball skips
 // instead of running into a wall.
-func (g *Ground) tilt(speed, fromVertical float64) float64 {
+func (g *Ground) tilt(speed, phi float64) float64 {
 	const atOne = 1 / (18.6 * 44.4) // per m/s and deg; both angles in the same unit
-	return max(0, min(g.Crater*atOne*speed*fromVertical, math.Pi/2-fromVertical))
+	return max(0, min(g.Crater*atOne*speed*phi, math.Pi/2-phi))
+}
+
+// fromVertical is math.Atan2(level, down) to 1e-7, quick for the flat hops that
+// a run-out mostly consists of.
+func fromVertical(level, down float64) float64 {
+	if down < 0 || down > 0.35*level {
+		return math.Atan2(level, down)
+	}
+	x := down / level
+	q := x * x
+	return math.Pi/2 - x*(1+q*(-1.0/3+q*(1.0/5+q*(-1.0/7+q*(1.0/9+q*(-1.0/11+q*(1.0/13)))))))
 }
 
 // sincosSmall is math.Sincos for 0..π/2 to 1e-8, which the many small hops of
@@ -188,5 +199,3 @@ func restitution(vn float64) float64 {
 	}
 	return 0.510 - 0.0375*vn + 0.000903*vn*vn
 }
-
-func degrees(rad float64) float64 { return rad * 180 / math.Pi }
