@@ -142,7 +142,7 @@ func (w *work) warn(f *Fit, s *search) {
 	if f.Players == 1 {
 		f.warn("one_player", "one player (%s): the answer holds for this player and says nothing about the next", w.ids[0])
 	}
-	if w.SessionLevel && f.Sessions == 1 {
+	if f.Sessions == 1 {
 		f.warn("one_session", "one session: what happened on that day cannot be told from the builds")
 	}
 	if w.SessionLevel && w.lonely > 0 {

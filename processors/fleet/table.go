@@ -78,6 +78,9 @@ func (t *Table) Data(s Spec) (*Data, []Warning, error) {
 	if missing.Rows > 0 {
 		warnings = append(warnings, missing.warning(len(t.Y)))
 	}
+	if len(t.Y) == 0 {
+		return nil, nil, &ModelError{Terms: []string{"not enough to say"}, Reason: "there are no rows", Try: "check the file or widen the filters"}
+	}
 	if len(keep) == 0 {
 		return nil, warnings, &ModelError{Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("none of %d rows has a number in every column that the model uses", len(t.Y)), Try: "leave out the column that is empty: " + missing.worst()}
 	}
@@ -330,7 +333,11 @@ func (t *Table) model(s Spec, fixed, random [][]string, groups []group) (m Model
 				row = append(row, c)
 			}
 		}
-		term := Term{Name: termName(f), Column: find(&cols, &m.Columns, row), Moderator: -1}
+		name := termName(f)
+		if name == Constant {
+			name = "intercept"
+		}
+		term := Term{Name: name, Column: find(&cols, &m.Columns, row), Moderator: -1}
 		if len(own) > 0 {
 			term.Moderator = find(&mods, &m.Moderators, own)
 		}

@@ -1,0 +1,17 @@
+package main
+
+import "github.com/spf13/cobra"
+
+// newFleetCommand groups the questions asked across players. Each answer has a
+// file of its own and one line here.
+func newFleetCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "fleet",
+		Short: "Ask across players which builds tighten dispersion, for which swings, and how sure one may be",
+		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	c.AddCommand(
+		newFleetFitCommand(),
+	)
+	return c
+}
