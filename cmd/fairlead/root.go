@@ -76,6 +76,8 @@ func newRoot() *cobra.Command {
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
-	root.AddCommand()
+	root.AddCommand(
+		newFleetCommand(),
+	)
 	return root
 }
