@@ -97,12 +97,12 @@ func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(ne
 		return fmt.Errorf("serve: %w", err)
 	case <-ctx.Done():
 	}
-	return stop(server, pool, lib, log)
+	return stop(server, pool, log)
 }
 
 // stop lets running statements end, then closes the engine. What does not end in time is left to the end of
 // the process, which the engine survives: acknowledged rows are on the disk.
-func stop(server *http.Server, pool *serve.Pool, lib *chdb.Library, log *slog.Logger) error {
+func stop(server *http.Server, pool *serve.Pool, log *slog.Logger) error {
 	ctx, cancel := context.WithTimeout(context.Background(), grace)
 	defer cancel()
 	if err := server.Shutdown(ctx); err != nil {
@@ -110,19 +110,7 @@ func stop(server *http.Server, pool *serve.Pool, lib *chdb.Library, log *slog.Lo
 		_ = server.Close()
 		return nil
 	}
-	closed := make(chan error, 1)
-	go func() {
-		pool.Close()
-		closed <- lib.Shutdown()
-	}()
-	select {
-	case err := <-closed:
-		if err != nil {
-			log.Warn("the engine was left running at the end", "error", err)
-		}
-	case <-ctx.Done():
-		log.Warn("the engine took too long to close")
-	}
+	pool.Close()
 	return nil
 }
 

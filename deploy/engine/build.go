@@ -4,11 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
 	"strings"
+
+	"github.com/gofrs/flock"
 )
 
 const binaryName = "fairlead-engine"
@@ -37,13 +40,30 @@ func FindBinary() (string, error) {
 	return "", errors.New("the engine's program " + name + " is not here: run make build")
 }
 
-// Build compiles the engine's program into dir and returns its path. It works inside the module's source only
-// and is meant for tests, which must not meet a stale binary; Go's build cache makes a repeat cheap.
-func Build(ctx context.Context, dir string) (string, error) {
+// Build compiles the engine's program from the source around the working directory into the user's cache and
+// returns its path. It is for tests, which must not meet a stale binary. Go relinks only what changed.
+func Build(ctx context.Context) (string, error) {
 	root, err := moduleRoot(ctx)
 	if err != nil {
 		return "", err
 	}
+	cache, err := os.UserCacheDir()
+	if err != nil {
+		cache = os.TempDir()
+	}
+	// Every checkout has its own, or two of them would build in turns.
+	sum := fnv.New64a()
+	sum.Write([]byte(root))
+	dir := filepath.Join(cache, "fairlead-test", fmt.Sprintf("%x", sum.Sum64()))
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", fmt.Errorf("build the engine's program: %w", err)
+	}
+	// go test runs packages side by side; each may want to build.
+	lock := flock.New(filepath.Join(dir, "lock"))
+	if err := lock.Lock(); err != nil {
+		return "", fmt.Errorf("build the engine's program: %w", err)
+	}
+	defer lock.Unlock()
 	path := filepath.Join(dir, binaryName)
 	cmd := exec.CommandContext(ctx, "go", "build", "-o", path, "./cmd/fairlead-engine")
 	cmd.Dir = root

@@ -18,7 +18,6 @@ type Library struct {
 
 	connect        func(argc int32, argv unsafe.Pointer) handle
 	closeConn      func(conn handle)
-	shutdown       func() int32
 	signalHandlers func(enabled int32)
 	query          func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values, valueLens unsafe.Pointer, count uintptr) handle
 	stream         func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values, valueLens unsafe.Pointer, count uintptr) handle
@@ -54,7 +53,6 @@ func Load(path string) (lib *Library, err error) {
 	for name, fn := range map[string]any{
 		"chdb_connect":                     &l.connect,
 		"chdb_close_conn":                  &l.closeConn,
-		"chdb_shutdown":                    &l.shutdown,
 		"chdb_set_signal_handlers_enabled": &l.signalHandlers,
 		"chdb_query_with_params_n":         &l.query,
 		"chdb_stream_query_with_params_n":  &l.stream,
@@ -102,12 +100,4 @@ func (l *Library) Connect(args ...string) (*Conn, error) {
 		return nil, ErrConnect
 	}
 	return &Conn{lib: l, handle: h}, nil
-}
-
-// Shutdown stops the threads of the engine. Every connection must be closed; afterwards none can be opened.
-func (l *Library) Shutdown() error {
-	if l.shutdown() != 0 {
-		return errors.New("the engine did not stop: a connection is still open or a thread did not end")
-	}
-	return nil
 }

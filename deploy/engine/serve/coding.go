@@ -2,13 +2,13 @@ package serve
 
 import (
 	"compress/gzip"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
 	"strings"
 
 	"github.com/ClickHouse/ch-go/compress"
-	"github.com/ClickHouse/ch-go/proto"
 )
 
 // decode undoes the packings of a request's body: gzip by its header, ClickHouse's own blocks by decompress=1.
@@ -26,11 +26,41 @@ func decode(r *http.Request, q options) (io.Reader, error) {
 		return nil, fmt.Errorf("body packed as %q: only gzip and ClickHouse's own blocks (decompress=1) are understood", enc)
 	}
 	if q.decompress {
-		p := proto.NewReader(in)
-		p.EnableCompression()
-		in = p
+		counted := &counter{Reader: in}
+		in = &blocks{raw: counted, unpacked: compress.NewReader(counted)}
 	}
 	return in, nil
+}
+
+// blocks unpacks ClickHouse's own blocks. Their reader says EOF, wrapped, at the end as well as in the middle
+// of a block; here only the end between two blocks is one.
+type blocks struct {
+	raw      *counter
+	unpacked io.Reader
+	consumed int64
+}
+
+func (b *blocks) Read(p []byte) (int, error) {
+	n, err := b.unpacked.Read(p)
+	if errors.Is(err, io.EOF) {
+		if b.raw.n == b.consumed {
+			return n, io.EOF
+		}
+		return n, io.ErrUnexpectedEOF
+	}
+	b.consumed = b.raw.n
+	return n, err
+}
+
+type counter struct {
+	io.Reader
+	n int64
+}
+
+func (c *counter) Read(p []byte) (int, error) {
+	n, err := c.Reader.Read(p)
+	c.n += int64(n)
+	return n, err
 }
 
 // output writes a response's body, packed as the client wished. Send hands a piece over to the network.
