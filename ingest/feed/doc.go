@@ -1,0 +1,61 @@
+// Package feed reads what devices write. A field map (a YAML file, see Map)
+// says what the columns of one device mean; a Source follows the place where
+// its lines appear (a growing file, a folder of exports, HTTP) and yields
+// drafts of entries with the read position behind them.
+//
+// The project knows no device by name: a new device is a new map file. A line
+// that is no valid shot is never dropped; it becomes an entry with its faults.
+// Raw text and the device's own signs are kept: what depends on the visit (the
+// hitter's hand, the aim) is applied later, at tagging.
+//
+// # A field map
+//
+//	map: 1                      # version of this format
+//	device: alder               # a-z, 0-9 and -
+//	role: ball                  # ball | club | roll | stroke
+//	format: csv                 # csv | ndjson
+//	encoding: utf-8             # utf-8 | utf-16 | utf-16le | utf-16be | latin-1 | windows-1252
+//	comment: "#"                # lines that begin so are skipped
+//	missing: ["--", "n/a"]      # a cell that says: not measured; an empty one always does
+//	provenance: measured        # default for fields: measured | device
+//	csv:
+//	  delimiter: ";"            # one character, or tab; "," when left out
+//	  quote: '"'                # one character, or none
+//	  header: true              # false: columns are numbers from 1
+//	  skip: 2                   # lines before the header
+//	  cells: 12                 # without a header: how many cells a whole line has
+//	numbers:
+//	  decimal: ","              # "." when left out
+//	  thousands: "."            # none when left out
+//	time:                       # leave out when the device gives none: the order of lines counts
+//	  columns: [Date, Time]     # joined by one space
+//	  layouts: ["02.01.2006 15:04:05"]  # how the device writes Go's reference time, 2 January 2006 15:04:05;
+//	                                    # or unix, unix_ms, unix_us, unix_ns, rfc3339
+//	  zone: Europe/London       # local | UTC | +02:00 | a name of the zone database
+//	  date_from_file: "2006-01-02"      # the file's name holds the date, the column the time of day
+//	shot_id:                    # the device's own number of the shot
+//	  columns: [Session, Shot]  # joined by /
+//	  scope: device             # device | day | file: within what the number is unique
+//	revision: {column: Rev}     # a later version of the same shot
+//	deleted: {column: State, values: [void]}
+//	device_club: {column: Club}
+//	firmware: {constant: "2.4"}
+//	settings:
+//	  air: {column: Air Mode}
+//	fields:                     # names as in the event contract
+//	  ball_speed: {column: Ball Speed, unit: mph}
+//	  offline:
+//	    column: Side
+//	    unit: yd
+//	    sign: handed            # target (right of target is positive) | handed (by the player's hand)
+//	    invert: true            # the device counts the other way round
+//	    letters: {positive: [R], negative: [L]}   # "3.2 L", "R12"
+//	    air: adjusted           # as-flown | adjusted, distances only
+//	    provenance: device
+//	    optional: true          # the column may be absent from a header
+//	  air_temperature: {constant: 21, unit: degC}
+//
+// Column names are compared without regard to case and outer spaces; in NDJSON
+// they are keys, and `ball.speed` is the key speed within the key ball. A cell
+// may carry its unit ("156.2 mph"); that unit then counts.
+package feed

@@ -1,0 +1,135 @@
+package feed
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// readFormat reads how the file is written: format, encoding, csv, numbers,
+// comment and missing markers.
+func (m *Map) readFormat(k map[string]node) error {
+	format, err := k["format"].oneOf("csv", "ndjson")
+	if err != nil {
+		return err
+	}
+	m.ndjson = format == "ndjson"
+	if n, ok := k["encoding"]; ok {
+		name, err := n.oneOf(encodingNames...)
+		if err != nil {
+			return err
+		}
+		m.enc = encodingByName(name)
+	}
+	if n, ok := k["comment"]; ok {
+		if m.comment, err = n.str(); err != nil {
+			return err
+		}
+	}
+	if n, ok := k["missing"]; ok {
+		markers, err := n.strs()
+		if err != nil {
+			return err
+		}
+		for _, s := range markers {
+			m.missing[strings.TrimSpace(s)] = true
+		}
+	}
+	if n, ok := k["csv"]; ok {
+		if m.ndjson {
+			return n.bad("stands in a map of format ndjson", "remove it, or write `format: csv`")
+		}
+		if err := m.readCSV(n); err != nil {
+			return err
+		}
+	}
+	if n, ok := k["numbers"]; ok {
+		if err := m.readNumbers(n); err != nil {
+			return err
+		}
+	}
+	if !m.ndjson && m.num.decimal == m.csv.delimiter && m.csv.quote == 0 {
+		return k["csv"].bad("delimiter and decimal are the same character, and there are no quotes", "check csv.delimiter and numbers.decimal")
+	}
+	return nil
+}
+
+func (m *Map) readCSV(n node) error {
+	k, err := n.keys("delimiter", "quote", "header", "skip", "cells")
+	if err != nil {
+		return err
+	}
+	if d, ok := k["delimiter"]; ok {
+		if m.csv.delimiter, err = character(d, map[string]rune{"tab": '\t', `\t`: '\t', "space": ' '}); err != nil {
+			return err
+		}
+	}
+	if q, ok := k["quote"]; ok {
+		if m.csv.quote, err = character(q, map[string]rune{"none": 0}); err != nil {
+			return err
+		}
+	}
+	if m.csv.quote == m.csv.delimiter {
+		return n.bad("quote and delimiter are the same character", "write `quote: none`")
+	}
+	if h, ok := k["header"]; ok {
+		if m.csv.header, err = h.boolean(); err != nil {
+			return err
+		}
+	}
+	if s, ok := k["skip"]; ok {
+		if m.csv.skip, err = s.integer(0, 1000); err != nil {
+			return err
+		}
+	}
+	if c, ok := k["cells"]; ok {
+		if m.csv.header {
+			return c.bad("is for files without a header", "remove it: the header says how many cells a line has")
+		}
+		if m.csv.cells, err = c.integer(1, 4096); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (m *Map) readNumbers(n node) error {
+	k, err := n.keys("decimal", "thousands")
+	if err != nil {
+		return err
+	}
+	if d, ok := k["decimal"]; ok {
+		s, err := d.oneOf(".", ",")
+		if err != nil {
+			return err
+		}
+		m.num.decimal = rune(s[0])
+	}
+	if t, ok := k["thousands"]; ok {
+		if m.num.thousands, err = character(t, map[string]rune{"space": ' '}); err != nil {
+			return err
+		}
+		if !strings.ContainsRune(".,' ", m.num.thousands) {
+			return t.bad("does not stand between thousands", "use one of . , ' or space")
+		}
+		if m.num.thousands == m.num.decimal {
+			return t.bad("is the decimal sign too", "check numbers.decimal")
+		}
+	}
+	return nil
+}
+
+// character reads one character, or a word for one.
+func character(n node, words map[string]rune) (rune, error) {
+	s, err := n.str()
+	if err != nil {
+		return 0, err
+	}
+	if r, ok := words[s]; ok {
+		return r, nil
+	}
+	r, size := utf8.DecodeRuneInString(s)
+	if size != len(s) || size == 0 || r == '\n' || r == '\r' || r == 0 || r == utf8.RuneError {
+		return 0, n.bad("is not one character", "write it in quotes, such as \";\", or tab")
+	}
+	return r, nil
+}

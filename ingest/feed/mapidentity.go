@@ -1,0 +1,268 @@
+package feed
+
+import (
+	"strings"
+	"time"
+	_ "time/tzdata" // bay PCs may have no zone database
+)
+
+// timeMap says how the device writes its clock.
+type timeMap struct {
+	slots    []int
+	layouts  []string
+	epochs   map[string]time.Duration // layouts that are counts since 1970
+	zone     *time.Location
+	fileDate string // layout of the date in the file's name
+}
+
+var epochUnits = map[string]time.Duration{"unix": time.Second, "unix_ms": time.Millisecond, "unix_us": time.Microsecond, "unix_ns": time.Nanosecond}
+
+// readIdentity reads what names a shot and when it was: time, shot_id,
+// revision, deleted.
+func (m *Map) readIdentity(k map[string]node) (err error) {
+	if n, ok := k["time"]; ok {
+		if m.time, err = m.readTime(n); err != nil {
+			return err
+		}
+	}
+	if n, ok := k["shot_id"]; ok {
+		if err := m.readShotID(n); err != nil {
+			return err
+		}
+	}
+	if n, ok := k["revision"]; ok {
+		r, err := n.keys("column")
+		if err != nil {
+			return err
+		}
+		if m.revision, err = m.slotOf(n, r); err != nil {
+			return err
+		}
+	}
+	if n, ok := k["deleted"]; ok {
+		d, err := n.keys("column", "values")
+		if err != nil {
+			return err
+		}
+		if m.deleted, err = m.slotOf(n, d); err != nil {
+			return err
+		}
+		values, ok := d["values"]
+		if !ok {
+			return n.bad("needs values", "list what the column says when a shot was withdrawn")
+		}
+		for _, item := range values.list() {
+			s := item.text() // true and 1 may stand here too
+			if s == "" {
+				return item.bad("is not a text", "list words or numbers")
+			}
+			m.deletes = append(m.deletes, fold(s))
+		}
+	}
+	return nil
+}
+
+func (m *Map) slotOf(n node, k map[string]node) (int, error) {
+	c, ok := k["column"]
+	if !ok {
+		return -1, n.bad("needs a column", "write {column: NAME}")
+	}
+	return m.slot(c, true)
+}
+
+func (m *Map) readShotID(n node) error {
+	k, err := n.keys("columns", "column", "scope")
+	if err != nil {
+		return err
+	}
+	for _, key := range []string{"columns", "column"} {
+		if c, ok := k[key]; ok {
+			if m.id != nil {
+				return c.bad("stands beside columns", "keep one of the two")
+			}
+			if m.id, err = m.slots(c); err != nil {
+				return err
+			}
+		}
+	}
+	m.scope = scopeDevice
+	if s, ok := k["scope"]; ok {
+		if m.scope, err = s.oneOf(scopeDevice, scopeDay, scopeFile); err != nil {
+			return err
+		}
+	} else if m.id == nil {
+		m.scope = "" // nothing decided
+	}
+	return nil
+}
+
+func (m *Map) readTime(n node) (*timeMap, error) {
+	k, err := n.keys("columns", "column", "layouts", "layout", "zone", "date_from_file")
+	if err != nil {
+		return nil, err
+	}
+	t := &timeMap{epochs: epochUnits}
+	for _, key := range []string{"columns", "column"} {
+		if c, ok := k[key]; ok {
+			if t.slots != nil {
+				return nil, c.bad("stands beside columns", "keep one of the two")
+			}
+			if t.slots, err = m.slots(c); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if t.slots == nil {
+		return nil, n.bad("needs columns", "write `columns: [Date, Time]`; without a clock leave time out")
+	}
+	if d, ok := k["date_from_file"]; ok {
+		if t.fileDate, err = d.str(); err != nil {
+			return nil, err
+		}
+		if !hasDate(t.fileDate) {
+			return nil, d.bad("does not hold a whole date", "write 2 January 2006 as the file's name has it, such as 2006-01-02")
+		}
+	}
+	layouts, ok := k["layouts"]
+	if !ok {
+		layouts, ok = k["layout"]
+	}
+	if !ok {
+		return nil, n.bad("needs layouts", "write 2 January 2006 15:04:05 as the device would, or unix, unix_ms, rfc3339")
+	}
+	zoned := true
+	for _, item := range layouts.list() {
+		layout, err := item.str()
+		if err != nil {
+			return nil, err
+		}
+		if layout == "rfc3339" {
+			layout = time.RFC3339Nano
+		}
+		if _, epoch := t.epochs[layout]; !epoch {
+			if !hasDate(layout) && t.fileDate == "" || !hasTimeOfDay(layout) {
+				return nil, item.bad("does not hold a whole date and time", "write 2 January 2006 15:04:05 as the device would, such as 02.01.2006 15:04:05; for a time of day alone add date_from_file")
+			}
+			zoned = zoned && hasZone(layout)
+		}
+		t.layouts = append(t.layouts, layout)
+	}
+	if len(t.layouts) == 0 {
+		return nil, layouts.bad("is empty", "list at least one layout")
+	}
+	z, ok := k["zone"]
+	if !ok {
+		if !zoned {
+			return nil, n.bad("needs a zone, because the layout has none", "write zone: local, UTC, +02:00 or a name such as Europe/London")
+		}
+		t.zone = time.UTC
+		return t, nil
+	}
+	t.zone, err = readZone(z)
+	return t, err
+}
+
+func readZone(n node) (*time.Location, error) {
+	name, err := n.str()
+	if err != nil {
+		return nil, err
+	}
+	if strings.EqualFold(name, "local") {
+		return time.Local, nil
+	}
+	if at, err := time.Parse("-07:00", name); err == nil {
+		_, offset := at.Zone()
+		return time.FixedZone(name, offset), nil
+	}
+	if zone, err := time.LoadLocation(name); err == nil && name != "" {
+		return zone, nil
+	}
+	return nil, n.bad("is not a time zone", "write local, UTC, an offset such as +02:00, or a name such as Europe/London")
+}
+
+// The probes tell what a layout holds: two times that differ in one part are
+// written differently only when the layout holds that part.
+var probe = time.Date(2006, 1, 2, 15, 4, 5, 0, time.UTC)
+
+func hasDate(layout string) bool {
+	for _, other := range []time.Time{probe.AddDate(1, 0, 0), probe.AddDate(0, 1, 0), probe.AddDate(0, 0, 7)} {
+		if probe.Format(layout) == other.Format(layout) {
+			return false
+		}
+	}
+	return true
+}
+
+func hasTimeOfDay(layout string) bool {
+	return probe.Format(layout) != probe.Add(time.Hour).Format(layout) && probe.Format(layout) != probe.Add(time.Minute).Format(layout) &&
+		probe.Format(layout) != probe.Add(-12*time.Hour).Format(layout)
+}
+
+func hasZone(layout string) bool {
+	return probe.Format(layout) != time.Date(2006, 1, 2, 15, 4, 5, 0, time.FixedZone("", 3600)).Format(layout)
+}
+
+// read returns the device's time in Unix nanoseconds. file is the base name of
+// the file, for devices that write the date there.
+func (t *timeMap) read(text, file string) (ns int64, ok bool) {
+	day := time.Time{}
+	if t.fileDate != "" {
+		if day, ok = dateIn(file, t.fileDate); !ok {
+			return 0, false
+		}
+	}
+	for _, layout := range t.layouts {
+		if per, isEpoch := t.epochs[layout]; isEpoch {
+			if ns, ok := epoch(text, per); ok {
+				return ns, true
+			}
+			continue
+		}
+		at, err := time.ParseInLocation(layout, text, t.zone)
+		if err != nil {
+			continue
+		}
+		if t.fileDate != "" {
+			at = time.Date(day.Year(), day.Month(), day.Day(), at.Hour(), at.Minute(), at.Second(), at.Nanosecond(), at.Location())
+		}
+		if at.Year() < 1970 || at.Year() > 2200 {
+			return 0, false // outside of what Unix nanoseconds hold well
+		}
+		return at.UnixNano(), true
+	}
+	return 0, false
+}
+
+// dateIn finds a date in a file's name.
+func dateIn(file, layout string) (time.Time, bool) {
+	width := len(probe.Format(layout))
+	for i := 0; i+width <= len(file); i++ {
+		if at, err := time.Parse(layout, file[i:i+width]); err == nil {
+			return at, true
+		}
+	}
+	return time.Time{}, false
+}
+
+// epoch reads a count since 1970, with up to nine decimals, exactly.
+func epoch(text string, per time.Duration) (int64, bool) {
+	whole, fraction, _ := strings.Cut(text, ".")
+	if len(whole) == 0 || len(whole) > 19 || len(fraction) > 9 {
+		return 0, false
+	}
+	var ns, unit int64 = 0, int64(per)
+	for _, r := range whole {
+		if r < '0' || r > '9' || ns > (1<<63-1-9*unit)/10 {
+			return 0, false
+		}
+		ns = ns*10 + int64(r-'0')*unit
+	}
+	for _, r := range fraction {
+		if r < '0' || r > '9' {
+			return 0, false
+		}
+		unit /= 10
+		ns += int64(r-'0') * unit
+	}
+	return ns, true
+}

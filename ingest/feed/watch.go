@@ -1,0 +1,102 @@
+package feed
+
+import (
+	"context"
+	"path/filepath"
+	"time"
+
+	"github.com/fsnotify/fsnotify"
+)
+
+// watch wakes a source when something happens in a folder: by the operating
+// system's notice within a millisecond or so, and by polling where there is
+// none (network shares, a folder that does not exist yet).
+type watch struct {
+	dir   string
+	match func(base string) bool
+	poll  time.Duration
+	fs    *fsnotify.Watcher
+	added bool
+}
+
+func newWatch(dir string, match func(string) bool, poll time.Duration) *watch {
+	w := &watch{dir: dir, match: match, poll: poll}
+	w.fs, _ = fsnotify.NewWatcher() // without one (too many watches) polling does it
+	w.add()
+	return w
+}
+
+func (w *watch) add() {
+	if w.fs != nil && !w.added {
+		w.added = w.fs.Add(w.dir) == nil
+	}
+}
+
+// lost says that the folder was not there: it must be watched anew.
+func (w *watch) lost() {
+	if w.added {
+		w.fs.Remove(w.dir)
+		w.added = false
+	}
+}
+
+func (w *watch) close() {
+	if w.fs != nil {
+		w.fs.Close()
+	}
+}
+
+// wait returns when something may have changed, or after the polling interval.
+func (w *watch) wait(ctx context.Context) error {
+	w.add()
+	timer := time.NewTimer(w.poll)
+	defer timer.Stop()
+	var events chan fsnotify.Event
+	var errors chan error
+	if w.fs != nil {
+		events, errors = w.fs.Events, w.fs.Errors
+	}
+	for {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-timer.C:
+			return nil
+		case <-errors:
+			return nil // an overflow: something did happen
+		case e, ok := <-events:
+			if !ok {
+				events = nil
+				continue
+			}
+			if e.Has(fsnotify.Chmod) && !e.Has(fsnotify.Write) || !w.match(filepath.Base(e.Name)) {
+				continue
+			}
+			w.drain()
+			return nil
+		}
+	}
+}
+
+// drain takes the notices that already wait: one look at the folder serves all.
+func (w *watch) drain() {
+	for {
+		select {
+		case <-w.fs.Events:
+		default:
+			return
+		}
+	}
+}
+
+// pause waits for d or until ctx ends.
+func pause(ctx context.Context, d time.Duration) error {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-timer.C:
+		return nil
+	}
+}
