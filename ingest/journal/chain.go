@@ -29,6 +29,8 @@ type segment struct {
 	holes  []hole
 	whole  bool // its header and the positions it began with are there
 	torn   *Torn
+	// unsynced: what was in the system's cache could not be made durable.
+	unsynced bool
 }
 
 // Quarantine is a damaged stretch of a file. The file is left as it is; the

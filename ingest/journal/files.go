@@ -83,8 +83,8 @@ func (j *Journal) reserve(bytes int64) {
 	}
 }
 
-// reopen opens the active segment for writing, cuts off what was never
-// finished, and makes durable what a process left in the system's cache.
+// reopen opens the active segment for writing and cuts off what was never
+// finished.
 func (j *Journal) reopen(seg *segment) error {
 	f, err := j.disk.open(seg.path, true)
 	if err != nil {
@@ -97,7 +97,7 @@ func (j *Journal) reopen(seg *segment) error {
 	if err := j.sync(f); err != nil {
 		f.Close()
 		// A second try could succeed without having written anything.
-		j.setRenew("what the last run left could not be synced")
+		j.setRenew(unsyncedReason)
 		return &IOError{Op: "sync", Path: seg.path, Err: err}
 	}
 	j.out, j.outEnd, j.reserved = f, seg.end, seg.end

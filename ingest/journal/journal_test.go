@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"sync"
 	"testing"
@@ -172,4 +173,17 @@ func TestConcurrentAppends(t *testing.T) {
 			t.Fatalf("seq %d: read %q, acknowledged %q", seq, got[seq], payload)
 		}
 	}
+}
+
+// tempDir is t.TempDir for property tests.
+func tempDir(t interface {
+	Fatal(...any)
+	Cleanup(func())
+}) string {
+	dir, err := os.MkdirTemp("", "journal")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	return dir
 }

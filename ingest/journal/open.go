@@ -121,7 +121,6 @@ func (j *Journal) recover() (Report, error) {
 	} else {
 		if n := len(j.chains); n > 0 {
 			report.Previous = j.chains[n-1].id.String()
-			j.settle(j.chains[n-1].tail())
 		}
 		report.Began = began
 		j.chains = append(j.chains, j.nextChain(began))
@@ -163,6 +162,8 @@ func (j *Journal) whyNew(unreadable []string) string {
 		return "a file of the one before could not be read"
 	case !c.tail().whole:
 		return "the beginning of the last file is missing"
+	case c.tail().unsynced:
+		return unsyncedReason
 	case h.Machine != hashMachine(j.o.Machine):
 		return "another machine: the disk was cloned or moved"
 	case h.Studio != j.o.Studio || h.Bay != j.o.Bay:
@@ -252,6 +253,8 @@ func (j *Journal) scanChain(c *chain) {
 		var before uint64
 		if i+1 < len(c.segments) {
 			before = c.segments[i+1].first
+		} else {
+			j.settle(seg)
 		}
 		r, size := j.scanFile(c.id, seg, before)
 		if r.blank && before == 0 && size <= blankBytes {
@@ -279,6 +282,8 @@ func (j *Journal) scanChain(c *chain) {
 		}
 	}
 }
+
+const unsyncedReason = "what the last run left could not be synced"
 
 // blankBytes: room is reserved only in a file whose beginning is durable, so a
 // larger file of zeros is not one that was never written: it was damaged.
@@ -313,14 +318,19 @@ func (j *Journal) scanFile(id journalID, seg *segment, before uint64) (scanResul
 	return s.scan(), 0
 }
 
-// settle makes durable what is about to be left behind, as far as that works.
+// settle makes a file say the truth: it writes out what a killed process left in
+// the system's cache, then drops the cache, so that what is read next comes from
+// the disk. After a failed sync, in this run or an earlier one, the cache can
+// hold pages that were never written and never will be.
 func (j *Journal) settle(seg *segment) {
 	f, err := j.disk.open(seg.path, true)
 	if err != nil {
-		return
+		return // a read-only disk holds nothing unwritten
 	}
 	defer f.Close()
 	if err := j.sync(f); err != nil {
-		j.log.Error("could not sync a journal that is left behind", "file", seg.path, "err", err)
+		j.log.Error("what the last run left could not be synced", "file", seg.path, "err", err)
+		seg.unsynced = true
 	}
+	f.forget()
 }
