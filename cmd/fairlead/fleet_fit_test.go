@@ -57,7 +57,7 @@ func TestFleetFitNamesWhatIsWrong(t *testing.T) {
 	const head = "player,session,y,v,a,b,m\n"
 	two := head + "p1,s1,1,.1,0,0,1\np1,s1,2,.1,1,2,1\np1,s1,3,.2,2,4,1\np2,s2,2.5,.1,1,2,3\np2,s2,2,.1,0,0,3\np2,s2,2,.1,0,0,3\n"
 	one := head + "p1,s1,1,.1,0,0,1\np1,s1,2,.1,1,0,1\np1,s1,3,.2,2,1,1\np1,s1,2.5,.1,1,1,1\n"
-	gaps := head + "p1,s1,1,.1,0,0,1\np1,s1,2,.1,1,0,NA\np1,s1,3,.2,2,1,1\np2,s2,2.5,.1,1,1,\np3,s3,2.5,.1,1,1,1\n"
+	gaps := head + "p1,s1,1,.1,0,0,1\np1,s1,2,.1,1,0,NA\np1,s1,3,.2,2,1,1\np2,s2,2.5,.1,1,1,\np3,s3,2.5,.1,1,1,2\n"
 	cases := []struct {
 		name, in string
 		args     []string

@@ -35,8 +35,9 @@ type block struct {
 // scales hold what a column, a moderator and the outcome are divided by, so
 // that all are of order one. Moderator 0 is the constant 1.
 type scales struct {
-	col, mod []float64
-	y        float64
+	col, mod       []float64
+	perCol, perMod []float64 // their inverses
+	y              float64
 }
 
 // load copies player j's rows into the block, scaled, dropping the columns
@@ -48,23 +49,7 @@ func (b *block) load(d *Data, j int, sc *scales) {
 	b.n = r1 - r0
 	b.act, b.zpos, b.zidx = b.act[:0], b.zpos[:0], b.zidx[:0]
 	for c := 0; c < L; c++ {
-		varies := false
-		if d.Compact {
-			for i := r0*L + c; i < r1*L; i += L {
-				if d.narrow[i] != 0 {
-					varies = true
-					break
-				}
-			}
-		} else {
-			for i := r0*L + c; i < r1*L; i += L {
-				if d.wide[i] != 0 {
-					varies = true
-					break
-				}
-			}
-		}
-		if !varies {
+		if d.varies[j]>>min(c, 63)&1 == 0 {
 			continue
 		}
 		if k := d.random[c]; k >= 0 {
@@ -77,21 +62,22 @@ func (b *block) load(d *Data, j int, sc *scales) {
 	m := b.l + 1
 	b.x = need(b.x, b.n*m)
 	b.w = need(b.w, b.n)
+	perY := 1 / sc.y
 	for i := 0; i < b.n; i++ {
 		row := b.x[i*m : (i+1)*m]
 		at := (r0 + i) * L
 		if d.Compact {
 			for a, c := range b.act {
-				row[a] = float64(d.narrow[at+c]) / sc.col[c]
+				row[a] = float64(d.narrow[at+c]) * sc.perCol[c]
 			}
-			row[b.l] = float64(d.y32[r0+i]) / sc.y
-			b.w[i] = float64(d.v32[r0+i]) / (sc.y * sc.y)
+			row[b.l] = float64(d.y32[r0+i]) * perY
+			b.w[i] = float64(d.v32[r0+i]) * perY * perY
 		} else {
 			for a, c := range b.act {
-				row[a] = d.wide[at+c] / sc.col[c]
+				row[a] = d.wide[at+c] * sc.perCol[c]
 			}
-			row[b.l] = d.y[r0+i] / sc.y
-			b.w[i] = d.v[r0+i] / (sc.y * sc.y)
+			row[b.l] = d.y[r0+i] * perY
+			b.w[i] = d.v[r0+i] * perY * perY
 		}
 	}
 	b.sess = b.sess[:0]
@@ -101,7 +87,7 @@ func (b *block) load(d *Data, j int, sc *scales) {
 	b.ut = need(b.ut, len(d.mod))
 	u := d.traits(j)
 	for k, mi := range d.mod {
-		b.ut[k] = u[mi] / sc.mod[mi]
+		b.ut[k] = u[mi] * sc.perMod[mi]
 	}
 }
 

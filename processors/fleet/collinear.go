@@ -15,6 +15,7 @@ var errRange = errors.New("the numbers left the range of the machine: look for o
 func (d *Data) prepare(ctx context.Context, workers int) (*work, float64, error) {
 	w := &work{Data: d, stride: 1, workers: workers}
 	w.sc = scales{col: ones(len(d.Columns)), mod: ones(1 + len(d.Moderators)), y: 1}
+	w.sc.perCol, w.sc.perMod = ones(len(d.Columns)), ones(1+len(d.Moderators))
 	w.columnScales()
 	p := len(d.Terms)
 	free := 0
@@ -59,21 +60,11 @@ func (d *Data) prepare(ctx context.Context, workers int) (*work, float64, error)
 
 // columnScales sets each column's and moderator's root mean square.
 func (w *work) columnScales() {
-	L := len(w.Columns)
-	sum := make([]float64, L)
-	if w.Compact {
-		for i, v := range w.narrow {
-			sum[i%L] += float64(v) * float64(v)
-		}
-	} else {
-		for i, v := range w.wide {
-			sum[i%L] += v * v
-		}
-	}
-	for c, s := range sum {
+	for c, s := range w.square {
 		if s > 0 {
 			w.sc.col[c] = math.Sqrt(s / float64(w.Rows()))
 		}
+		w.sc.perCol[c] = 1 / w.sc.col[c]
 	}
 	M := 1 + len(w.Moderators)
 	for m := 1; m < M; m++ {
@@ -84,6 +75,7 @@ func (w *work) columnScales() {
 		if s > 0 {
 			w.sc.mod[m] = math.Sqrt(s / float64(w.Players()))
 		}
+		w.sc.perMod[m] = 1 / w.sc.mod[m]
 	}
 }
 

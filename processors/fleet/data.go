@@ -14,7 +14,9 @@ type Builder struct {
 	yref float64
 	base float64 // v0 of the session
 	open int     // rows in the current session
-	err  error
+	// varies gathers the player's columns that are not zero throughout; bit 63
+	// stands for all columns from there on.
+	varies uint64
 }
 
 // Data holds the rows of one model. It is read-only once built, so several
@@ -32,7 +34,9 @@ type Data struct {
 	mods    []float64 // players × (1 + moderators), the first being 1
 	ids     []string
 	index   map[string]int
-	lonely  int // sessions of a single row
+	lonely  int       // sessions of a single row
+	varies  []uint64  // by player: which of the first 64 columns are not zero throughout
+	square  []float64 // sum of squares by column
 }
 
 // NewBuilder checks the model and starts an empty data set for it.
@@ -40,7 +44,7 @@ func NewBuilder(m Model) (*Builder, error) {
 	if err := m.check(); err != nil {
 		return nil, err
 	}
-	d := &Data{plan: newPlan(&m), session: []int32{0}, player: []int32{0}, index: map[string]int{}}
+	d := &Data{plan: newPlan(&m), session: []int32{0}, player: []int32{0}, index: map[string]int{}, square: make([]float64, len(m.Columns))}
 	return &Builder{d: d, ref: make([]float64, len(m.Columns))}, nil
 }
 
@@ -58,6 +62,7 @@ func (b *Builder) Grow(players, sessions, rows int) {
 	}
 	d.session = append(make([]int32, 0, sessions+1), d.session...)
 	d.player = append(make([]int32, 0, players+1), d.player...)
+	d.varies = append(make([]uint64, 0, players), d.varies...)
 	d.mods = append(make([]float64, 0, players*(1+len(d.Moderators))), d.mods...)
 }
 
@@ -146,6 +151,10 @@ func (b *Builder) Row(y, v float64, cols []float64) error {
 		if d.SessionLevel {
 			c -= b.ref[i]
 		}
+		if c != 0 {
+			d.square[i] += c * c
+			b.varies |= 1 << min(i, 63)
+		}
 		if d.Compact {
 			d.narrow = append(d.narrow, float32(c))
 		} else {
@@ -187,6 +196,8 @@ func (b *Builder) closePlayer() {
 		return
 	}
 	d.player = append(d.player, int32(len(d.session)-1))
+	d.varies = append(d.varies, b.varies)
+	b.varies = 0
 }
 
 // Data ends the collection. The builder must not be used afterwards.
@@ -213,7 +224,7 @@ func (d *Data) Sessions() int { return len(d.session) - 1 }
 // Bytes is the memory that the rows, sessions and traits take, without the
 // players' names.
 func (d *Data) Bytes() int {
-	return 8*(len(d.wide)+len(d.y)+len(d.v)+len(d.shared)+len(d.mods)) +
+	return 8*(len(d.wide)+len(d.y)+len(d.v)+len(d.shared)+len(d.mods)+len(d.varies)) +
 		4*(len(d.narrow)+len(d.y32)+len(d.v32)+len(d.session)+len(d.player))
 }
 

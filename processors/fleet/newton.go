@@ -108,7 +108,7 @@ type search struct {
 const maxIterations = 100
 
 // newton minimises f from a start until the step promises less than tol.
-func (w *work) newton(ctx context.Context, start point, tol float64) (*search, error) {
+func (w *work) newton(ctx context.Context, start point, tol float64, meat bool) (*search, error) {
 	cur, err := w.solve(ctx, start)
 	if err != nil {
 		return nil, err
@@ -117,10 +117,10 @@ func (w *work) newton(ctx context.Context, start point, tol float64) (*search, e
 		return nil, errRange
 	}
 	K := w.parameters()
-	ridge := 0.0
+	ridge, before := 0.0, 0.0 // before: what the previous step promised
 	out := &search{solution: cur}
 	for out.iterations = 0; out.iterations < maxIterations; out.iterations++ {
-		g, err := w.gradient(ctx, cur, false)
+		g, err := w.gradient(ctx, cur, meat)
 		if err != nil {
 			return nil, err
 		}
@@ -142,9 +142,12 @@ func (w *work) newton(ctx context.Context, start point, tol float64) (*search, e
 			}
 			cholSolve(f, K, delta)
 			promise := -dot(grad, delta)
-			if promise < tol && ridge <= 1e-2 {
+			// The last step is taken without another look when it promises
+			// less than tol, or when steps shrink so fast that the next would.
+			if ridge <= 1e-2 && (promise < tol || ridge == 0 && promise < 0.01*before && promise*promise/before < tol) {
 				out.converged = true
 			}
+			before = promise
 			limit(delta, 1)
 			next, err := w.solve(ctx, w.step(cur.at, delta))
 			if err != nil {
