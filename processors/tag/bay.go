@@ -1,0 +1,191 @@
+package tag
+
+import (
+	"math"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/visit"
+)
+
+// Facts is where a Bay reads entries of its bay that it does not hold: the
+// store. An answer may hold more than was asked for and may lack entries whose
+// insert is under way and that the Bay was given itself. Errors are returned
+// to the caller of the Bay, who calls again later.
+type Facts interface {
+	// Range returns the entries with a sure time in from <= effective < to.
+	Range(from, to int64) ([]Fact, error)
+	// ByID returns all entries of these shots.
+	ByID(ids []event.ShotID) ([]Fact, error)
+	// Unsure returns all entries whose effective time is unsure. They are few:
+	// those read before the bay's first contact with the hub.
+	Unsure() ([]Fact, error)
+}
+
+// Bay keeps the tags of one bay up to date as events and entries arrive, in
+// any order and more than once. It is not safe for concurrent use.
+//
+// After an error nothing is lost: what is still to be tagged is remembered and
+// returned by the next call that succeeds. A new Bay over the same log and
+// store gives the same tags, so a crash needs no repair beyond Refresh.
+type Bay struct {
+	rules  Rules
+	log    *visit.Log
+	tl     *visit.Timeline
+	source Facts // nil: all facts are given to AddEntries and none is forgotten
+
+	shots    map[event.ShotID]*shot // of the facts held
+	complete map[event.ShotID]bool  // all entries of the shot are held
+	homes    map[stretch]map[event.ShotID]bool
+	loaded   spans // times of which all entries are held
+	began    bool  // unsure entries were loaded
+
+	dirty   spans                 // times whose hits have to be tagged again
+	touched map[event.ShotID]bool // shots that have to be tagged again
+	asides  map[event.ShotID]bool // shots whose entries beside the hit have to be
+	force   map[Key]bool          // entries to report whether or not their tag changed
+	all     bool                  // report all that is tagged again
+	emitted map[Key]Tag           // as last reported
+	claims  map[claim][]event.ShotID
+}
+
+// NewBay makes a Bay from the events known so far. Give it every event of the
+// bay before the first entry, then call Refresh for the time since the last
+// run may have left tags behind. The log belongs to the Bay from now on.
+func NewBay(rules Rules, log *visit.Log, source Facts) *Bay {
+	b := &Bay{
+		rules: rules, log: log, source: source, tl: log.Timeline(),
+		shots: map[event.ShotID]*shot{}, complete: map[event.ShotID]bool{},
+		homes:   map[stretch]map[event.ShotID]bool{},
+		touched: map[event.ShotID]bool{},
+		asides:  map[event.ShotID]bool{}, force: map[Key]bool{}, emitted: map[Key]Tag{},
+		claims: map[claim][]event.ShotID{},
+	}
+	if source == nil {
+		b.loaded.add(math.MinInt64, math.MaxInt64)
+		b.began = true
+	}
+	return b
+}
+
+// Timeline is the state of the bay as the events known tell it.
+func (b *Bay) Timeline() *visit.Timeline { return b.tl }
+
+// Log is the log of the bay, for reading.
+func (b *Bay) Log() *visit.Log { return b.log }
+
+// Held is the number of entries in memory.
+func (b *Bay) Held() int {
+	n := 0
+	for _, s := range b.shots {
+		n += len(s.facts)
+	}
+	return n
+}
+
+// AddEntries takes entries and returns the tags of all of them, and of every
+// other entry whose tag they changed. An entry known already is tagged again:
+// its writer may have died before the store took it.
+func (b *Bay) AddEntries(facts []Fact) ([]Change, error) {
+	if err := b.begin(); err != nil {
+		return nil, err
+	}
+	ids := make([]event.ShotID, 0, len(facts))
+	for _, f := range facts {
+		ids = append(ids, f.ID)
+	}
+	if err := b.completeShots(ids); err != nil {
+		return nil, err
+	}
+	known := b.standings(ids)
+	b.hold(facts)
+	for _, f := range facts {
+		b.force[f.Key] = true
+		b.asides[f.ID] = true
+	}
+	b.soilHits(ids, known)
+	return b.settle()
+}
+
+// Refresh reads the entries of a time again from the store and returns the
+// tags of all of them. A process does so for the recent past when it takes a
+// bay over, since its predecessor may have died between taking an event and
+// writing the tags that it changed, and when the store was written by another
+// owner meanwhile.
+func (b *Bay) Refresh(from, to int64) ([]Change, error) {
+	if err := b.begin(); err != nil {
+		return nil, err
+	}
+	if b.source != nil {
+		b.loaded.cut(from, to)
+		held := b.within(from, to)
+		for _, id := range held {
+			delete(b.complete, id)
+		}
+		if err := b.load(from, to-1); err != nil {
+			return nil, err
+		}
+		if err := b.completeShots(held); err != nil {
+			return nil, err
+		}
+	}
+	b.dirty.add(from, to-1)
+	for _, id := range b.within(from, to) {
+		b.asides[id] = true
+		for _, f := range b.shots[id].facts {
+			b.force[f.Key] = true
+		}
+	}
+	return b.settle()
+}
+
+// within lists the shots held with an entry in a stretch of [from, to).
+func (b *Bay) within(from, to int64) []event.ShotID {
+	var found []event.ShotID
+	for s, ids := range b.homes {
+		if s.from < to && from < s.to {
+			for id := range ids {
+				found = append(found, id)
+			}
+		}
+	}
+	return found
+}
+
+// Forget drops entries hit before an instant, to bound memory. Call it only
+// after the store took all that was returned. What is needed again is loaded.
+func (b *Bay) Forget(before int64) {
+	if b.source == nil || len(b.dirty)+len(b.touched) > 0 {
+		return
+	}
+	before = stretchAt(b.tl, before).from
+	keep := map[event.ShotID]bool{}
+	for s, ids := range b.homes {
+		if s.to > before || s.from >= before {
+			for id := range ids {
+				keep[id] = true
+			}
+		}
+	}
+	b.loaded.cut(math.MinInt64, before)
+	for id, s := range b.shots {
+		if keep[id] {
+			continue
+		}
+		unsure := false
+		for _, f := range s.facts {
+			unsure = unsure || f.Unsure
+		}
+		if unsure {
+			continue
+		}
+		for _, f := range s.facts {
+			delete(b.emitted, f.Key)
+			if c := (claim{f.Journal, f.Seq}); len(b.claims[c]) == 1 {
+				delete(b.claims, c)
+			}
+		}
+		delete(b.shots, id)
+		delete(b.complete, id)
+	}
+	b.rehome()
+}

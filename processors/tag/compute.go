@@ -1,0 +1,129 @@
+package tag
+
+import (
+	"time"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/visit"
+)
+
+// Rules are the settings of tagging. Every process of a studio has to use the
+// same ones, or tags differ between them.
+type Rules struct {
+	// PairWindow is how far apart two devices' times of one hit may lie.
+	PairWindow time.Duration
+}
+
+// DefaultRules suit devices that report within a second of the hit.
+func DefaultRules() Rules { return Rules{PairWindow: 1500 * time.Millisecond} }
+
+// Compute tags every entry of a bay under the default rules: the definition
+// of what a tag is. Facts may be given in any order and more than once.
+func Compute(log *visit.Log, facts []Fact) map[Key]Tag { return DefaultRules().Compute(log, facts) }
+
+// Compute tags every entry of a bay.
+func (r Rules) Compute(log *visit.Log, facts []Fact) map[Key]Tag {
+	distinct := map[Key]Fact{}
+	for _, f := range facts {
+		if known, ok := distinct[f.Key]; !ok || preferred(f, known) < 0 {
+			distinct[f.Key] = f
+		}
+	}
+	byID := map[event.ShotID][]Fact{}
+	for _, f := range distinct {
+		byID[f.ID] = append(byID[f.ID], f)
+	}
+	shots := make([]*shot, 0, len(byID))
+	for id, facts := range byID {
+		shots = append(shots, newShot(id, facts))
+	}
+	tl := log.Timeline()
+	tags := make(map[Key]Tag, len(distinct))
+	for _, s := range shots {
+		s.aside(tl, tags)
+	}
+	r.hits(tl, shots, nil, tags)
+	return tags
+}
+
+// aside tags the entries of a shot that do not stand for its hit. Their tags
+// depend on the events and on this shot alone.
+func (s *shot) aside(tl *visit.Timeline, tags map[Key]Tag) {
+	hit, stands := s.hit()
+	for i, f := range s.facts {
+		if stands && f.Key == hit.Key {
+			continue
+		}
+		t := Tag{Status: s.status(i), At: placed(tl, f), Version: Version(tl.Events, len(s.facts), 0)}
+		switch t.Status {
+		case Rejected:
+			t.Reason = "not a valid shot"
+		case Deleted:
+			t.Reason, t.At = "withdrawn by the device", placed(tl, s.first())
+		case Repeat:
+			t.Reason = "the same line was read before"
+		case Superseded:
+			t.Reason = "another version of the shot counts"
+		}
+		if t.Status == Rejected || t.Status == Deleted {
+			if session := tl.At(t.At).Session; session != nil && session.MovedTo == "" {
+				t.Visit, t.Session = session.Visit, session.ID
+			}
+		} else {
+			t.Of = s.facts[s.best].Key
+		}
+		tags[f.Key] = t
+	}
+}
+
+// hits tags the entries that stand for a hit, given all shots of the regions
+// concerned. Where only is not nil, tags are given for hits whose stretch it
+// holds; the other shots are there for what they bear on.
+func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, tags map[Key]Tag) {
+	var all []*hit
+	homes := map[stretch][]*hit{}
+	for _, s := range shots {
+		f, ok := s.hit()
+		if !ok {
+			continue
+		}
+		h := &hit{shot: s, fact: f, origin: s.first()}
+		h.at = placed(tl, h.origin)
+		h.home = stretchAt(tl, h.at)
+		if only != nil && !only[h.home] {
+			continue
+		}
+		all = append(all, h)
+		homes[h.home] = append(homes[h.home], h)
+	}
+	for _, hits := range homes {
+		pair(tl, hits, int64(r.PairWindow))
+	}
+	sessions := map[string][]*hit{}
+	for _, h := range all {
+		if h.primary != nil {
+			continue
+		}
+		place(tl, h)
+		if h.tag.Status.Ordered() {
+			sessions[h.tag.Session] = append(sessions[h.tag.Session], h)
+		}
+	}
+	club := func(trial string) string {
+		t := tl.Trial(trial)
+		return t.BuildKey + " " + t.Build.GetName() // two clubs of which only the name is known are two
+	}
+	for _, hits := range sessions {
+		number(hits, club)
+	}
+	sizes := newRegions(tl, shots)
+	for _, h := range all {
+		if h.primary != nil {
+			second(h)
+		} else if h.second != nil {
+			h.tag.PairedWith = h.second.fact.Key
+		}
+		h.tag.Version = Version(tl.Events, len(h.shot.facts), sizes.size(h.home))
+		tags[h.fact.Key] = h.tag
+	}
+}

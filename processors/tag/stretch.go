@@ -1,0 +1,46 @@
+package tag
+
+import (
+	"math"
+	"time"
+
+	"fairlead/processors/visit"
+)
+
+// cell is the length of the pieces into which a gap between sessions is cut,
+// so that a bay where nobody ever opens a session stays cheap.
+const cell = int64(time.Hour)
+
+// stretch is a piece of a bay's time in which shots bear on one another: a
+// session, or up to an hour between two. It is comparable within one timeline.
+type stretch struct {
+	from, to int64 // [from, to)
+	session  *visit.Session
+}
+
+// stretchAt finds the stretch that holds at an instant.
+func stretchAt(tl *visit.Timeline, at int64) stretch {
+	s, from, to := tl.Around(at)
+	if s != nil {
+		return stretch{from, to, s}
+	}
+	begin := at - ((at%cell)+cell)%cell
+	if begin > at { // before the first nanosecond that an hour can begin
+		begin = math.MinInt64
+	}
+	end := int64(math.MaxInt64)
+	if begin <= math.MaxInt64-cell {
+		end = begin + cell
+	}
+	return stretch{max(from, begin), min(to, end), nil}
+}
+
+func stretchOf(s *visit.Session) stretch { return stretch{s.From, s.To, s} }
+
+// placed is when an entry itself counts as hit, apart from its shot's others.
+func placed(tl *visit.Timeline, f Fact) int64 {
+	if f.Unsure {
+		return tl.Place(f.Journal, f.Seq, f.Effective)
+	}
+	return f.Effective
+}

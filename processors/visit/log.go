@@ -1,0 +1,136 @@
+package visit
+
+import (
+	"bytes"
+	"cmp"
+	"slices"
+	"strings"
+
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/event"
+)
+
+// Compare orders events by (effective, recorded, journal, seq, id): the order
+// in which they take effect.
+func Compare(a, b *event.VisitEvent) int {
+	return cmp.Or(
+		cmp.Compare(a.EffectiveUnixNs, b.EffectiveUnixNs),
+		cmp.Compare(a.RecordedUnixNs, b.RecordedUnixNs),
+		strings.Compare(a.Journal, b.Journal),
+		cmp.Compare(a.Seq, b.Seq),
+		strings.Compare(a.Id, b.Id),
+	)
+}
+
+// Log is the set of distinct events of one bay. The zero value is empty and
+// ready. It keeps the messages it is given: they must not be changed
+// afterwards. It is not safe for concurrent use; the timelines it returns are.
+type Log struct {
+	byID     map[string]*variants
+	distinct int
+	timeline *Timeline // of the present set; nil when events were added since
+}
+
+// variants are the contents that arrived under one id, in order; the first
+// counts. More than one is a fault of the writer.
+type variants []*event.VisitEvent
+
+// Add takes an event and says whether it was new. An event without an id
+// counts under the empty one.
+func (l *Log) Add(ev *event.VisitEvent) (changed bool) {
+	if l.byID == nil {
+		l.byID = map[string]*variants{}
+	}
+	known := l.byID[ev.Id]
+	if known == nil {
+		known = &variants{}
+		l.byID[ev.Id] = known
+	}
+	at, same := slices.BinarySearchFunc(*known, ev, compareContent)
+	if same {
+		return false
+	}
+	*known = slices.Insert(*known, at, ev)
+	l.distinct++
+	l.timeline = nil
+	return true
+}
+
+// compareContent orders events of one id; equal means the same content.
+func compareContent(a, b *event.VisitEvent) int {
+	if a == b {
+		return 0
+	}
+	if c := Compare(a, b); c != 0 {
+		return c
+	}
+	if proto.Equal(a, b) {
+		return 0
+	}
+	marshal := proto.MarshalOptions{Deterministic: true}
+	x, _ := marshal.Marshal(a)
+	y, _ := marshal.Marshal(b)
+	return bytes.Compare(x, y)
+}
+
+// Len is the number of distinct facts known, voids and voided ones included. It
+// grows with every event that Add reports as new and depends on nothing else.
+func (l *Log) Len() int { return l.distinct }
+
+// Without returns the log less the events of these ids.
+func (l *Log) Without(ids map[string]bool) *Log {
+	less := &Log{byID: map[string]*variants{}}
+	for id, v := range l.byID {
+		if !ids[id] {
+			kept := slices.Clone(*v)
+			less.byID[id] = &kept
+			less.distinct += len(kept)
+		}
+	}
+	return less
+}
+
+// Event returns the event of an id, nil when it is not known.
+func (l *Log) Event(id string) *event.VisitEvent {
+	if v := l.byID[id]; v != nil {
+		return (*v)[0]
+	}
+	return nil
+}
+
+// All returns the events in order, voided ones and voids included.
+func (l *Log) All() []*event.VisitEvent {
+	all := make([]*event.VisitEvent, 0, len(l.byID))
+	for _, v := range l.byID {
+		all = append(all, (*v)[0])
+	}
+	slices.SortFunc(all, Compare)
+	return all
+}
+
+// Events returns the live events in order: those that were not taken back,
+// and no voids.
+func (l *Log) Events() []*event.VisitEvent {
+	all := l.All()
+	dead, _ := voided(all)
+	return live(all, dead)
+}
+
+func live(all []*event.VisitEvent, dead map[string]bool) []*event.VisitEvent {
+	kept := make([]*event.VisitEvent, 0, len(all))
+	for _, ev := range all {
+		if ev.GetVoided() == nil && !dead[ev.Id] {
+			kept = append(kept, ev)
+		}
+	}
+	return kept
+}
+
+// Timeline folds the log. It is remembered until an event is added.
+func (l *Log) Timeline() *Timeline {
+	if l.timeline == nil {
+		l.timeline = fold(l)
+	}
+	return l.timeline
+}

@@ -1,0 +1,64 @@
+package visit
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+
+	"fairlead/ingest/event"
+)
+
+// Number is a value that may be unknown.
+type Number struct {
+	Value float64
+	Known bool
+}
+
+// Setting is where and with what balls the shots are hit. Empty texts and
+// unknown numbers were never said. It is comparable.
+type Setting struct {
+	Place          string // indoor, outdoor
+	Surface        string // mat, grass, tee
+	TeeHeight      Number // m
+	BallModel      string
+	BallClass      string
+	TargetBearing  Number // deg of the aim against the device's zero line, positive = right
+	GreenSpeed     Number // m, run of a ball released at 1.83 m/s
+	WindSpeed      Number // m/s
+	WindToward     Number // deg it blows toward, 0 = down-range, positive = right
+	TargetDistance Number // m
+}
+
+// ID names a setting by its contents: 16 hex digits; empty when nothing is known.
+func (s Setting) ID() string {
+	if s == (Setting{}) {
+		return ""
+	}
+	sum := sha256.Sum256([]byte(fmt.Sprintf("%q", fmt.Sprint(s))))
+	return hex.EncodeToString(sum[:8])
+}
+
+// with returns the setting after a change; absent parts keep what they were.
+func (s Setting) with(c *event.SettingChanged) Setting {
+	text := func(to *string, from string) {
+		if from != "" {
+			*to = from
+		}
+	}
+	number := func(to *Number, from *float64) {
+		if from != nil {
+			*to = Number{*from, true}
+		}
+	}
+	text(&s.Place, c.Place)
+	text(&s.Surface, c.Surface)
+	text(&s.BallModel, c.BallModel)
+	text(&s.BallClass, c.BallClass)
+	number(&s.TeeHeight, c.TeeHeightM)
+	number(&s.TargetBearing, c.TargetBearingDeg)
+	number(&s.GreenSpeed, c.GreenSpeedM)
+	number(&s.WindSpeed, c.WindSpeedMps)
+	number(&s.WindToward, c.WindTowardDeg)
+	number(&s.TargetDistance, c.TargetDistanceM)
+	return s
+}

@@ -1,0 +1,140 @@
+package visit
+
+import (
+	"math"
+	"sort"
+
+	"fairlead/ingest/event"
+)
+
+// Span is what holds in a bay from one event to the next.
+type Span struct {
+	From            int64    // the event's effective time
+	Session         *Session // nil: none is open
+	Trial           *Trial   // nil: none runs
+	Part            int      // of the trial, from 1; 0 without one
+	Paused          bool
+	Hitter          event.HitterKind
+	HitterID        string // of a guest or fitter, when known
+	HitterHand      event.Hand
+	Intent          event.Intent
+	Class           event.ShotClass
+	ClassLength     float64 // m of carry meant in a partial shot, 0: not stated
+	Instruction     string  // last one of the session
+	InstructionKind event.InstructionKind
+	Instructions    int // noted in the session so far
+	Setting         Setting
+}
+
+// Hand is the hitter's hand: the session's unless another was given.
+func (s *Span) Hand() event.Hand {
+	if s.HitterHand != event.Hand_HAND_UNKNOWN || s.Session == nil {
+		return s.HitterHand
+	}
+	return s.Session.Hand
+}
+
+// Overlay is what was said of one shot after it was hit. A nil event means
+// that nothing was said; of several, the last in order counts.
+type Overlay struct {
+	Excluded *Excluded
+	Moved    *Moved
+	Classed  *Classed
+	Unpaired bool
+}
+
+// Said names the event that an overlay comes from and its place in the order.
+type Said struct {
+	Event string
+	Rank  int // greater is later; comparable within one timeline only
+}
+
+// Excluded says whether a shot is left out, and why.
+type Excluded struct {
+	Said
+	Out    bool // false: restored
+	Reason string
+}
+
+// Moved puts a shot into a trial; an empty one means nobody's.
+type Moved struct {
+	Said
+	Trial string
+}
+
+// Classed gives a shot its class.
+type Classed struct {
+	Said
+	Class  event.ShotClass
+	Length float64 // m, 0: not stated
+}
+
+// Oddity is an event that did not fit, and what was made of it.
+type Oddity struct {
+	Event string
+	At    int64
+	Text  string
+}
+
+// Timeline is the folded log. It does not change after it was made and may be
+// read concurrently.
+type Timeline struct {
+	Events   int        // distinct facts it was folded from (Log.Len)
+	Spans    []Span     // in order; the first begins before all times
+	Sessions []*Session // in order of opening
+	Overlays map[event.ShotID]*Overlay
+	Oddities []Oddity
+
+	sessions map[string]*Session
+	trials   map[string]*Trial
+	movedIn  map[*Session][]event.ShotID
+	seen     map[string]*bounds
+}
+
+// At returns what holds at an instant. An event holds from its effective time
+// on, that instant included; of events with equal times, the last.
+func (t *Timeline) At(at int64) *Span {
+	i := sort.Search(len(t.Spans), func(i int) bool { return t.Spans[i].From > at })
+	return &t.Spans[max(i-1, 0)]
+}
+
+// Now returns what holds after the last event.
+func (t *Timeline) Now() *Span { return &t.Spans[len(t.Spans)-1] }
+
+// Session returns a session by id, nil when it was never opened.
+func (t *Timeline) Session(id string) *Session { return t.sessions[id] }
+
+// Trial returns a trial by id, nil when it was never started.
+func (t *Timeline) Trial(id string) *Trial { return t.trials[id] }
+
+// Overlay returns what was said of a shot; the zero Overlay when nothing was.
+func (t *Timeline) Overlay(id event.ShotID) Overlay {
+	if o := t.Overlays[id]; o != nil {
+		return *o
+	}
+	return Overlay{}
+}
+
+// MovedInto lists the shots that were moved into trials of a session.
+func (t *Timeline) MovedInto(s *Session) []event.ShotID { return t.movedIn[s] }
+
+// Around returns the session that holds at an instant, or the gap between two.
+func (t *Timeline) Around(at int64) (s *Session, from, to int64) {
+	i := sort.Search(len(t.Sessions), func(i int) bool { return t.Sessions[i].From > at })
+	from, to = math.MinInt64, Never
+	if i < len(t.Sessions) {
+		to = t.Sessions[i].From
+	}
+	// Sessions do not overlap, so only the last one opened can hold; one of no
+	// length may stand behind it at the same instant.
+	for j := i - 1; j >= 0; j-- {
+		if at < t.Sessions[j].To {
+			return t.Sessions[j], t.Sessions[j].From, t.Sessions[j].To
+		}
+		from = max(from, t.Sessions[j].To)
+		if t.Sessions[j].From < t.Sessions[j].To {
+			break
+		}
+	}
+	return nil, from, to
+}

@@ -1,0 +1,52 @@
+package visit
+
+import "fairlead/ingest/event"
+
+// voided returns the ids that are taken back by a void that is itself in
+// force, and the voids that have no effect because they void one another in a
+// circle.
+//
+// A void has one target, so the voids form chains: one that nobody voids is in
+// force and takes its target back; a void that was taken back does nothing, so
+// its own target stands unless another void hits it. Resolving from the ends
+// of the chains leaves circles only.
+func voided(all []*event.VisitEvent) (dead map[string]bool, circles []*event.VisitEvent) {
+	dead = map[string]bool{}
+	target := map[string]string{}
+	waiting := map[string]int{} // voids on this id whose own fate is open
+	for _, ev := range all {
+		if v := ev.GetVoided(); v != nil {
+			target[ev.Id] = v.Event
+			waiting[v.Event]++
+		}
+	}
+	var ready []string
+	for id := range target {
+		if waiting[id] == 0 {
+			ready = append(ready, id)
+		}
+	}
+	settled := map[string]bool{}
+	for len(ready) > 0 {
+		id := ready[len(ready)-1]
+		ready = ready[:len(ready)-1]
+		if settled[id] {
+			continue
+		}
+		settled[id] = true
+		hit := target[id]
+		waiting[hit]--
+		if !dead[id] {
+			dead[hit] = true
+		}
+		if _, isVoid := target[hit]; isVoid && !settled[hit] && (dead[hit] || waiting[hit] == 0) {
+			ready = append(ready, hit)
+		}
+	}
+	for _, ev := range all {
+		if ev.GetVoided() != nil && !settled[ev.Id] {
+			circles = append(circles, ev)
+		}
+	}
+	return dead, circles
+}
