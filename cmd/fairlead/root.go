@@ -77,6 +77,8 @@ func newRoot() *cobra.Command {
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand(
+		newClubCommand(),
+		newProfileCommand(),
 		newFleetCommand(),
 	)
 	return root
