@@ -83,6 +83,9 @@ type Certainty int32
 const (
 	Certainty_CERTAINTY_UNSURE Certainty = 0 // bay wall clock; no contact with the hub yet. Sequence bounds decide.
 	Certainty_CERTAINTY_SYNCED Certainty = 1 // offset to the hub known
+	// The line was read long after the shot (a backlog, a finished file): the
+	// device's own clock, moved by how far it was off the hub's when last seen live.
+	Certainty_CERTAINTY_DEVICE Certainty = 2
 )
 
 // Enum value maps for Certainty.
@@ -90,10 +93,12 @@ var (
 	Certainty_name = map[int32]string{
 		0: "CERTAINTY_UNSURE",
 		1: "CERTAINTY_SYNCED",
+		2: "CERTAINTY_DEVICE",
 	}
 	Certainty_value = map[string]int32{
 		"CERTAINTY_UNSURE": 0,
 		"CERTAINTY_SYNCED": 1,
+		"CERTAINTY_DEVICE": 2,
 	}
 )
 
@@ -857,10 +862,11 @@ const file_entry_proto_rawDesc = "" +
 	"\tROLE_BALL\x10\x00\x12\r\n" +
 	"\tROLE_CLUB\x10\x01\x12\r\n" +
 	"\tROLE_ROLL\x10\x02\x12\x0f\n" +
-	"\vROLE_STROKE\x10\x03*7\n" +
+	"\vROLE_STROKE\x10\x03*M\n" +
 	"\tCertainty\x12\x14\n" +
 	"\x10CERTAINTY_UNSURE\x10\x00\x12\x14\n" +
-	"\x10CERTAINTY_SYNCED\x10\x01*i\n" +
+	"\x10CERTAINTY_SYNCED\x10\x01\x12\x14\n" +
+	"\x10CERTAINTY_DEVICE\x10\x02*i\n" +
 	"\n" +
 	"Provenance\x12\x16\n" +
 	"\x12PROVENANCE_UNKNOWN\x10\x00\x12\x17\n" +

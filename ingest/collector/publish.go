@@ -1,0 +1,186 @@
+package collector
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+	"google.golang.org/protobuf/encoding/protowire"
+
+	"fairlead/ingest/journal"
+	"fairlead/ingest/stream"
+)
+
+// batchSize bounds what is in flight to the broker: with syncing on, larger
+// windows stall.
+const batchSize = 256
+
+// publisher carries the journals to the log, in order, each entry at least once.
+type publisher struct {
+	journal *journal.Journal
+	js      jetstream.JetStream
+	place   stream.Place
+	hint    string // file that remembers the marks; losing it costs repeats only
+	metrics *metrics
+
+	mu    sync.Mutex
+	marks map[string]uint64 // journal -> highest seq acknowledged by the log
+	since time.Time         // when the oldest unsent entry was appended; zero: none
+}
+
+func newPublisher(j *journal.Journal, js jetstream.JetStream, place stream.Place, dir string, m *metrics) *publisher {
+	p := &publisher{journal: j, js: js, place: place, hint: filepath.Join(dir, "published.json"), metrics: m, marks: map[string]uint64{}}
+	if text, err := os.ReadFile(p.hint); err == nil {
+		if json.Unmarshal(text, &p.marks) != nil || p.marks == nil {
+			p.marks = map[string]uint64{}
+		}
+	}
+	return p
+}
+
+// run publishes until ctx ends.
+func (p *publisher) run(ctx context.Context) {
+	defer p.remember()
+	saved := time.Now()
+	for ctx.Err() == nil {
+		id, from := p.next()
+		if err := p.carry(ctx, id, from, &saved); err != nil && ctx.Err() == nil {
+			p.metrics.publishErrors.Inc()
+			sleep(ctx, 200*time.Millisecond)
+		}
+	}
+}
+
+// next is the oldest journal with something unsent, else the active one.
+func (p *publisher) next() (id string, from uint64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, info := range p.journal.Journals() {
+		id, from = info.ID, max(p.marks[info.ID]+1, info.First)
+		if p.marks[info.ID] > info.Last {
+			from = info.Last + 1 // a hint from another life of the disk
+		}
+		if from <= info.Last {
+			return id, from
+		}
+	}
+	return id, from
+}
+
+// carry publishes one journal from a seq on until it ends or a publish fails.
+func (p *publisher) carry(ctx context.Context, id string, from uint64, saved *time.Time) error {
+	r := p.journal.Read(id, from)
+	defer r.Close()
+	for {
+		entries, err := read(ctx, r, batchSize)
+		if errors.Is(err, io.EOF) && len(entries) == 0 {
+			return nil
+		}
+		if err != nil && len(entries) == 0 {
+			return err
+		}
+		p.waiting(entries[0].At)
+		batch := make([]stream.Message, len(entries))
+		for i, e := range entries {
+			batch[i] = message(p.place, e, "")
+		}
+		done, err := stream.Publish(ctx, p.js, batch)
+		if done > 0 {
+			p.metrics.published.Add(float64(done))
+			p.mark(id, entries[done-1].Seq)
+		}
+		if err != nil {
+			return err
+		}
+		p.waiting(time.Time{})
+		if time.Since(*saved) > time.Second {
+			p.remember()
+			*saved = time.Now()
+		}
+	}
+}
+
+// read takes what there is, at most n entries, and waits for the first.
+func read(ctx context.Context, r *journal.Reader, n int) (entries []journal.Entry, err error) {
+	first, err := r.Next(ctx)
+	if err != nil {
+		return nil, err
+	}
+	entries = append(entries, first)
+	for len(entries) < n {
+		e, ok, err := r.TryNext()
+		if !ok || err != nil {
+			return entries, err
+		}
+		entries = append(entries, e)
+	}
+	return entries, nil
+}
+
+// message is an entry as the log carries it: the journal's payload with
+// journal and seq added. Protobuf merges fields that stand later in the bytes,
+// so nothing has to be decoded. A fresh suffix makes the broker store it again.
+func message(place stream.Place, e journal.Entry, fresh string) stream.Message {
+	data := make([]byte, 0, len(e.Payload)+len(e.Journal)+16)
+	data = append(data, e.Payload...)
+	data = protowire.AppendTag(data, 4, protowire.BytesType)
+	data = protowire.AppendString(data, e.Journal)
+	data = protowire.AppendTag(data, 5, protowire.VarintType)
+	data = protowire.AppendVarint(data, e.Seq)
+	return stream.Message{Subject: place.ShotsSubject(), ID: fmt.Sprintf("%s-%d%s", e.Journal, e.Seq, fresh), Data: data}
+}
+
+func (p *publisher) mark(id string, seq uint64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.marks[id] = max(p.marks[id], seq)
+}
+
+func (p *publisher) waiting(since time.Time) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.since = since
+}
+
+// unsent counts what the log has not acknowledged yet, and its age.
+func (p *publisher) unsent(now time.Time) (n uint64, oldest time.Duration) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, info := range p.journal.Journals() {
+		if mark := max(p.marks[info.ID]+1, info.First); mark <= info.Last {
+			n += info.Last - mark + 1
+		}
+	}
+	if n > 0 && !p.since.IsZero() {
+		oldest = now.Sub(p.since)
+	}
+	return n, max(oldest, 0)
+}
+
+// remember writes the marks; a torn or missing file only costs repeats.
+func (p *publisher) remember() {
+	p.mu.Lock()
+	known := map[string]uint64{}
+	for _, info := range p.journal.Journals() {
+		if m, ok := p.marks[info.ID]; ok {
+			known[info.ID] = m
+		}
+	}
+	p.marks = known
+	text, err := json.Marshal(known)
+	p.mu.Unlock()
+	if err != nil {
+		return
+	}
+	temporary := p.hint + ".tmp"
+	if os.WriteFile(temporary, text, 0o600) == nil {
+		os.Rename(temporary, p.hint)
+	}
+}
