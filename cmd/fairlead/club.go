@@ -17,7 +17,7 @@ func newClubCommand() *cobra.Command {
 		Use:   "club",
 		Short: "Swing weight, length ladders, lie and loft, gapping of a bag, tolerances, cautions",
 		Example: `  fairlead club swingweight --length 45in --head 200g --shaft 65g --grip 50g
-  fairlead club gapping bag.csv --svg bag.svg`,
+  fairlead club gapping testdata/club/bag.csv --svg bag.svg`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return &usageError{fmt.Errorf("unknown club command %q", args[0])}

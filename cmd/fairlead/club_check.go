@@ -41,7 +41,7 @@ length, swingweight, mass, head_mass, grip_mass, frequency, inertia. The
 tolerances are working defaults; --tolerance sets your own. Exit code 1 when a
 figure is out.`,
 		Example: `  fairlead club check testdata/club/built.csv --tolerance lie=1.5deg --tolerance swingweight=1
-  fairlead club check built.csv --json`,
+  fairlead club check testdata/club/built.csv --tolerance lie=1.5deg --tolerance swingweight=1 --json`,
 		Args: oneFile,
 	}
 	c.Flags().StringArrayVar(&tolerances, "tolerance", nil, "a figure's own tolerance, such as loft=0.25deg (repeatable)")

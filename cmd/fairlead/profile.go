@@ -87,11 +87,11 @@ more than a new --differs ball, surface or device would explain.`,
 			anyBuild = anyBuild || v.Given
 		}
 		for i, path := range args {
-			b := buildOf(builds[0])
+			b := buildOf(builds[0], builds[0])
 			if i == 0 {
 				built = b
-			} else if later := buildOf(builds[1]); later != (profile.Build{}) {
-				b = later
+			} else {
+				b = buildOf(builds[1], builds[0])
 			}
 			p, err := readProfile(c, path, profile.Options{Category: cat, Left: left}, half)
 			if err != nil {
@@ -148,14 +148,18 @@ func settingOf(differs []string) (profile.Setting, error) {
 	return s, nil
 }
 
-func buildOf(v [3]*unit.Value) profile.Build {
-	opt := func(x *unit.Value) profile.Opt {
-		if !x.Given {
-			return profile.Opt{}
+// buildOf is the club of the given flags, and what they leave open of the others.
+func buildOf(v, others [3]*unit.Value) profile.Build {
+	opt := func(i int) profile.Opt {
+		switch {
+		case v[i].Given:
+			return profile.Some(v[i].V)
+		case others[i].Given:
+			return profile.Some(others[i].V)
 		}
-		return profile.Some(x.V)
+		return profile.Opt{}
 	}
-	return profile.Build{Length: opt(v[0]), Loft: opt(v[1]), Lie: opt(v[2])}
+	return profile.Build{Length: opt(0), Loft: opt(1), Lie: opt(2)}
 }
 
 func readProfile(c *cobra.Command, path string, o profile.Options, half string) (profile.Profile, error) {

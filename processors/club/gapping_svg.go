@@ -10,7 +10,7 @@ import (
 
 // Measures of the drawing, in SVG user units.
 const (
-	drawWidth, drawLeft, drawRight = 860.0, 120.0, 190.0
+	drawWidth, drawLeft, drawRight = 900.0, 150.0, 200.0
 	rowHeight, barHeight           = 34.0, 14.0
 	drawTop                        = 64.0
 )
@@ -83,7 +83,7 @@ func (d *drawing) rows(ps []Position, gaps []Gap, o GapOptions, y float64) float
 		mid := y + rowHeight*(float64(i)+0.5)
 		c := p.Carry
 		fmt.Fprintf(&d.body, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.0f\" fill=\"#8fb3c4\"/>\n", drawLeft, mid-barHeight/2, d.x(c.Mean)-drawLeft, barHeight)
-		d.text(drawLeft-10, mid+4, "end", "#1f2933", 13, p.Name())
+		d.text(drawLeft-10, mid+4, "end", "#1f2933", 13, short(p.Name()))
 		label := d.x(c.Mean)
 		if c.Ready() {
 			e := of(c, o.Resolution)
@@ -133,4 +133,12 @@ func hasPartial(ps []Position) bool {
 		}
 	}
 	return false
+}
+
+// short keeps a name within the margin.
+func short(name string) string {
+	if r := []rune(name); len(r) > 20 {
+		return string(r[:19]) + "…"
+	}
+	return name
 }

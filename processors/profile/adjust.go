@@ -62,6 +62,16 @@ func Effects(loft float64) []Effect {
 	}
 }
 
+// variance is what the effect leaves uncertain over a difference d of its
+// attribute, or over an unknown one.
+func (e Effect) variance(d float64, known bool) float64 {
+	if known {
+		return e.SD * e.SD * d * d
+	}
+	u := unknown[e.Attribute]
+	return (e.Mean*e.Mean + e.SD*e.SD) * u * u
+}
+
 // unknown is how far a build of unknown attribute is taken to be from the
 // reference, as a standard deviation.
 var unknown = map[string]float64{"length": 0.010, "loft": 1, "lie": 1}
@@ -74,7 +84,7 @@ func (p Profile) Adjust(measured, reference Build) (Profile, error) {
 	if p.Reference != nil {
 		return Profile{}, &ShotError{0, "profile", "is adjusted already", "adjust the profile as measured"}
 	}
-	diff := map[string]Opt{}
+	diff := map[string]float64{}
 	for _, a := range []struct {
 		name      string
 		from, to  Opt
@@ -93,22 +103,18 @@ func (p Profile) Adjust(measured, reference Build) (Profile, error) {
 			return Profile{}, &ShotError{0, a.name + " of the reference", "is unknown", "start from Reference"}
 		}
 		if a.from.Known {
-			diff[a.name] = Some(a.to.V - a.from.V)
+			diff[a.name] = a.to.V - a.from.V
 		}
 	}
 	out := p
-	out.Reference = &reference
+	out.Reference, out.away = &reference, diff
 	out.Notes = append([]string(nil), p.Notes...)
 	out.terms = map[Term]Estimate{}
 	shift, variance := map[Term]float64{}, map[Term]float64{}
 	for _, e := range Effects(reference.Loft.V) {
-		if d := diff[e.Attribute]; d.Known {
-			shift[e.Term] += e.Mean * d.V
-			variance[e.Term] += e.SD * e.SD * d.V * d.V
-		} else {
-			u := unknown[e.Attribute]
-			variance[e.Term] += (e.Mean*e.Mean + e.SD*e.SD) * u * u
-		}
+		d, known := diff[e.Attribute]
+		shift[e.Term] += e.Mean * d
+		variance[e.Term] += e.variance(d, known)
 	}
 	for t, e := range p.terms {
 		if e.Known {
@@ -119,9 +125,36 @@ func (p Profile) Adjust(measured, reference Build) (Profile, error) {
 		out.terms[t] = e
 	}
 	for _, name := range []string{"length", "loft", "lie"} {
-		if !diff[name].Known {
+		if _, known := diff[name]; !known {
 			out.Notes = append(out.Notes, fmt.Sprintf("the %s of the club is unknown: what it may have done is added to the error", name))
 		}
 	}
 	return out, nil
+}
+
+// betweenBuilds is the variance that adjusting adds to the difference of a term
+// between two profiles of one player. The player's own effect of a build is the
+// same at both visits, so that only the difference between the two clubs
+// counts: a club hit at both adds nothing. Unknown attributes count twice.
+func betweenBuilds(a, b Profile, t Term) float64 {
+	if a.Reference == nil {
+		return 0
+	}
+	var v float64
+	for _, e := range Effects(a.Reference.Loft.V) {
+		if e.Term != t {
+			continue
+		}
+		da, knownA := a.away[e.Attribute]
+		db, knownB := b.away[e.Attribute]
+		switch {
+		case knownA && knownB:
+			v += e.variance(db-da, true)
+		case knownA || knownB:
+			v += e.variance(0, false)
+		default:
+			v += 2 * e.variance(0, false)
+		}
+	}
+	return v
 }

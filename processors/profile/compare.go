@@ -39,7 +39,7 @@ type Verdict string
 // Verdicts, from nothing to something.
 const (
 	NotYet     Verdict = "not yet"                            // too few shots at one visit
-	Same       Verdict = "practically the same"               // any change is below what matters
+	Same       Verdict = "practically the same"               // the two days differ by less than matters to a build
 	WithinDays Verdict = "no more than noise"                 // not told from visit-to-visit noise
 	Confounded Verdict = "change of setting could explain it" // more than noise, but ball, surface or device differ
 	Changed    Verdict = "changed"                            // more than all of these
@@ -54,11 +54,11 @@ type Change struct {
 	Ratio         float64 // strike scatter only, else 0
 	Low, High     float64 // interval of Diff with visit noise, at Level
 	SEShots       float64 // from the shots alone
-	SEVisit       float64 // with visit-to-visit noise
+	SEVisit       float64 // with visit-to-visit noise, and what differs between the two clubs
 	SESetting     float64 // with what the change of setting may do as well
 	PNoise        float64 // two-sided, adjusted over the terms (Holm): noise would do as much
 	PSetting      float64 // the same, with the change of setting
-	ProbLess      float64 // probability that the change is smaller than matters
+	ProbLess      float64 // probability that the two days differ by less than matters to a build
 	More          int     // more shots at the visit that has too few, for NotYet
 	Verdict       Verdict
 	df            float64
@@ -74,7 +74,7 @@ const sameProb = 0.9
 // must be of one category and hand, and adjusted to the same build or both not.
 //
 // Each difference is judged against three growing errors: of the shots, of
-// visits (facts.visit at each of the two), of the setting. Its p-value is
+// visits and clubs (facts.visit at each of the two), of the setting. Its p-value is
 // Student's with Satterthwaite's degrees (the added parts count as known), and
 // Holm's (1979) step-down holds the chance of one false 'changed' among all
 // terms to 5 %.
@@ -97,7 +97,7 @@ func Compare(before, after Profile, set Setting, noise Noise) ([]Change, error) 
 		c := Change{Term: t, Before: before.Get(t), After: after.Get(t), Verdict: NotYet}
 		c.More = max(c.Before.More, c.After.More)
 		if c.More == 0 {
-			c.measure(set, noise)
+			c.measure(set, noise, betweenBuilds(before, after, t))
 		}
 		out = append(out, c)
 	}
@@ -105,9 +105,14 @@ func Compare(before, after Profile, set Setting, noise Noise) ([]Change, error) 
 	return out, nil
 }
 
-func (c *Change) measure(set Setting, noise Noise) {
+// measure fills the difference and its errors; builds is the variance that the
+// two clubs add to it.
+func (c *Change) measure(set Setting, noise Noise, builds float64) {
 	a, va := c.Before.model()
 	b, vb := c.After.model()
+	if c.Term != StrikeScatter {
+		va, vb = c.Before.ShotSE*c.Before.ShotSE, c.After.ShotSE*c.After.ShotSE
+	}
 	c.Diff = b - a
 	if c.Term == StrikeScatter {
 		c.Ratio = math.Exp(c.Diff)
@@ -128,11 +133,11 @@ func (c *Change) measure(set Setting, noise Noise) {
 	}
 	shots := va + vb
 	c.SEShots = math.Sqrt(shots)
-	c.SEVisit = math.Sqrt(shots + 2*visit*visit)
-	c.SESetting = math.Sqrt(shots + 2*visit*visit + extra)
+	total := shots + builds + 2*visit*visit
+	c.SEVisit = math.Sqrt(total)
+	c.SESetting = math.Sqrt(total + extra)
 	spread := func(v, df float64) float64 { return v * v / df }
 	den := spread(va, c.Before.DF) + spread(vb, c.After.DF)
-	total := shots + 2*visit*visit
 	c.df = math.Min(1e6, total*total/den)
 	t := c.student()
 	half := c.SEVisit * t.Quantile(0.975)
@@ -140,7 +145,11 @@ func (c *Change) measure(set Setting, noise Noise) {
 	c.PNoise = 2 * t.CDF(-math.Abs(c.Diff)/c.SEVisit)
 	c.PSetting = 2 * t.CDF(-math.Abs(c.Diff)/c.SESetting)
 	m := facts[c.Term].margin
-	c.ProbLess = math.Max(0, t.CDF((m-c.Diff)/c.SEVisit)-t.CDF((-m-c.Diff)/c.SEVisit))
+	// Visit noise has no part in this: it asks how the two days differ, not
+	// how the player does.
+	days := math.Sqrt(shots + builds)
+	near := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: math.Min(1e6, math.Pow(days, 4)/den)}
+	c.ProbLess = math.Max(0, near.CDF((m-c.Diff)/days)-near.CDF((-m-c.Diff)/days))
 }
 
 func (c *Change) student() distuv.StudentsT { return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: c.df} }

@@ -44,6 +44,26 @@ func TestAdjustMovesTowardTheReference(t *testing.T) {
 	if blind.Get(DynamicLoft).Shift != 0 || blind.Get(DynamicLoft).SE <= p.Get(DynamicLoft).SE || len(blind.Notes) != 3 {
 		t.Errorf("an unknown build: %+v, %q", blind.Get(DynamicLoft), blind.Notes)
 	}
+	// The same club at two visits: adjusting shifts both alike and adds nothing.
+	raw, err := Compare(p, p, Setting{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	both, err := Compare(adj, adj, Setting{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, err := Compare(same, adj, Setting{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range raw {
+		near(t, "one club, error of "+string(c.Term), both[i].SEVisit, c.SEVisit, 1e-12)
+		near(t, "one club, change of "+string(c.Term), both[i].Diff, 0, 1e-12)
+		if c.Term == DynamicLoft && other[i].SEVisit <= c.SEVisit {
+			t.Error("another club adds no uncertainty to the change of dynamic loft")
+		}
+	}
 	if _, err := adj.Adjust(ref, ref); err == nil {
 		t.Error("a profile is adjusted twice")
 	}
@@ -162,6 +182,33 @@ func TestAChangeThatADeviceExplainsIsNotBlamedOnTheSwing(t *testing.T) {
 	}
 	if got := verdict(Setting{Device: true, Ball: true, Surface: true}); got != Confounded {
 		t.Errorf("all else changed: %q", got)
+	}
+}
+
+func TestAlikeDaysAreSaidToBeTheSame(t *testing.T) {
+	rng := rand.New(rand.NewPCG(12, 2))
+	shots := player.shots(rng, 40)
+	p := mustProfile(t, shots, Options{Category: club.Driver})
+	few := mustProfile(t, shots[:4], Options{Category: club.Driver})
+	changes, err := Compare(p, p, Setting{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	unsure, err := Compare(few, few, Setting{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range changes {
+		switch c.Term {
+		case Speed, Attack, DynamicLoft:
+			if c.Verdict != Same {
+				t.Errorf("%s over 40 shots a day, no difference: %q (%.2f)", c.Term, c.Verdict, c.ProbLess)
+			}
+		case FaceToPath:
+			if unsure[i].Verdict != WithinDays {
+				t.Errorf("%s over 4 shots a day: %q", c.Term, unsure[i].Verdict)
+			}
+		}
 	}
 }
 

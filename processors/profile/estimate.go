@@ -23,8 +23,9 @@ type Estimate struct {
 	DF    float64 // degrees of freedom of SE
 	SD    float64 // from shot to shot; for strike scatter 0
 	// Shift is what adjusting for the build added to the mean; its own
-	// uncertainty is in SE.
-	Shift float64
+	// uncertainty is in SE, and ShotSE is the error of the shots alone.
+	Shift  float64
+	ShotSE float64
 }
 
 // newEstimate describes a mean: t with n−1 degrees.
@@ -36,7 +37,7 @@ func newEstimate(t Term, values []float64) Estimate {
 	mean, sd := stat.MeanStdDev(values, nil)
 	r := facts[t].resolution
 	se := math.Sqrt(math.Max(sd*sd, r*r/12) / float64(n))
-	return Estimate{Term: t, N: n, Known: true, Mean: mean, SE: se, DF: float64(n - 1), SD: sd}
+	return Estimate{Term: t, N: n, Known: true, Mean: mean, SE: se, ShotSE: se, DF: float64(n - 1), SD: sd}
 }
 
 // newScatter describes the scatter of the strike, σ = √((σx² + σy²)/2), from
@@ -57,7 +58,8 @@ func newScatter(x, y []float64) Estimate {
 	df := scatterDF(float64(n-1), trace*trace, vx*vx+vy*vy+2*cov*cov)
 	c4 := c4(df)
 	mean := math.Sqrt(trace/2) / c4
-	return Estimate{Term: StrikeScatter, N: n, Known: true, Mean: mean, SE: mean * math.Sqrt(1/(c4*c4)-1), DF: df}
+	se := mean * math.Sqrt(1/(c4*c4)-1)
+	return Estimate{Term: StrikeScatter, N: n, Known: true, Mean: mean, SE: se, ShotSE: se, DF: df}
 }
 
 // scatterDF estimates ν from the squared trace and the trace of the square of

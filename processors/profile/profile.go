@@ -28,6 +28,9 @@ type Profile struct {
 	Suspects  []Suspect
 	Notes     []string
 	terms     map[Term]Estimate
+	// away is how far the measured club was from Reference, by attribute; what
+	// is absent was unknown.
+	away map[string]float64
 }
 
 // Suspect is a shot that stands far off the others. It is reported, never left
