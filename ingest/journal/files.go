@@ -118,17 +118,16 @@ func (j *Journal) begin(reason string) error {
 
 // nextChain is a journal that is not on the disk yet.
 func (j *Journal) nextChain(reason string) *chain {
-	c := &chain{id: newID(), ordinal: 1, header: segmentHeader{
+	c := &chain{id: newID(), ordinal: j.ordinal + 1, header: segmentHeader{
+		Ordinal: j.ordinal + 1,
 		Machine: hashMachine(j.o.Machine), Studio: j.o.Studio, Bay: j.o.Bay,
 		Created: j.o.Now().UnixNano(), Reason: reason,
 	}}
 	for _, other := range j.chains {
 		if len(other.segments) > 0 {
-			c.ordinal = max(c.ordinal, other.ordinal+1)
 			c.header.Before = other.id.String()
 		}
 	}
-	c.header.Ordinal = c.ordinal
 	return c
 }
 
@@ -163,6 +162,7 @@ func (j *Journal) addSegment(c *chain, first uint64) error {
 		}
 		j.chains = append(j.chains, c)
 	}
+	j.ordinal = max(j.ordinal, c.ordinal)
 	j.renew = ""
 	j.wakeLocked()
 	j.mu.Unlock()

@@ -60,6 +60,7 @@ type Journal struct {
 	reserved int64  // the file has room up to here
 	buf      []byte // frames being put together
 	suspect  error  // a sync or write failed: read back before going on
+	ordinal  uint32 // the highest that any file in the folder has
 
 	mu        sync.RWMutex // guards what follows, and the segments' fields
 	chains    []*chain     // in the order in which they were begun; the last is active

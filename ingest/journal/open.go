@@ -194,6 +194,7 @@ func (j *Journal) loadChains() (chains []*chain, unreadable []string, err error)
 		if !ok {
 			continue
 		}
+		j.ordinal = max(j.ordinal, ordinal)
 		path := filepath.Join(j.o.Dir, name)
 		if err := j.readable(path); err != nil {
 			j.log.Error("file left alone", "file", path, "err", err)
