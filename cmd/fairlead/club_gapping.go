@@ -201,6 +201,9 @@ func printGapping(w io.Writer, g club.Gapping, show showUnits) error {
 			fmt.Fprintf(w, "%s–%s, %s: %s\n", gap.Longer, gap.Shorter, gap.Verdict, gap.Advice)
 		}
 	}
+	if g.LossPerDegree > 0 {
+		fmt.Fprintf(w, "a degree of loft costs %s of carry in this bag's irons and wedges\n", show.distance(g.LossPerDegree))
+	}
 	if g.LongestHolding != "" {
 		fmt.Fprintf(w, "longest iron that holds a green: %s\n", g.LongestHolding)
 	} else {

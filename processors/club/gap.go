@@ -98,7 +98,7 @@ func (g *Gap) advise(a, b Position, lossPerDegree float64) {
 	case g.Verdict == Hole && bendable && lossPerDegree > 0:
 		deg := (g.Mean - (g.Min+g.Max)/2) / lossPerDegree
 		if deg <= 2 {
-			g.Advice = fmt.Sprintf("weakening %s or strengthening %s by %.1f° closes it, by this bag's own %.1f m a degree; look at the gaps beside it", g.Longer, g.Shorter, deg, lossPerDegree)
+			g.Advice = fmt.Sprintf("weakening %s or strengthening %s by %.1f° closes it, by what a degree costs in this bag; look at the gaps beside it", g.Longer, g.Shorter, deg)
 			return
 		}
 		g.Advice = "too wide to bend away: a club between them, or another pair of lofts"
@@ -107,7 +107,7 @@ func (g *Gap) advise(a, b Position, lossPerDegree float64) {
 	case g.Verdict == Overlap && bendable && lossPerDegree > 0:
 		deg := ((g.Min+g.Max)/2 - g.Mean) / lossPerDegree
 		if deg <= 2 {
-			g.Advice = fmt.Sprintf("%.1f° more loft between them parts them, by this bag's own %.1f m a degree; or carry one of the two", deg, lossPerDegree)
+			g.Advice = fmt.Sprintf("%.1f° more loft between them parts them, by what a degree costs in this bag; or carry one of the two", deg)
 			return
 		}
 		g.Advice = "too close to bend apart: carry one of the two"

@@ -222,6 +222,36 @@ func TestGappingRefuses(t *testing.T) {
 	}
 }
 
+func TestAdviceUsesTheBagsOwnLofts(t *testing.T) {
+	// 7i and 8i stand 18 m apart: 7.5 m over the middle of 5 to 16, 2.3° at 3.3 m a degree.
+	bag := []Position{
+		{Club: "6i", Category: Iron, Loft: 29, Carry: Sample{20, 160, 2}}, {Club: "7i", Category: Iron, Loft: 33, Carry: Sample{20, 150, 2}},
+		{Club: "8i", Category: Iron, Loft: 37, Carry: Sample{20, 132, 2}}, {Club: "9i", Category: Iron, Loft: 41, Carry: Sample{20, 122, 2}},
+	}
+	o := DefaultGapOptions()
+	o.MinGap, o.MaxGap = 5, 16
+	g, err := NewGapping(bag, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Least squares through (29,160) (33,150) (37,132) (41,122).
+	near(t, "m a degree", g.LossPerDegree, 3.3, 1e-9)
+	if gap := g.Gaps[1]; gap.Verdict != Hole || !contains(gap.Advice, "too wide") {
+		t.Errorf("%+v", gap)
+	}
+	o.MinGap, o.MaxGap = 10.5, 16
+	if g, err = NewGapping(bag, o); err != nil {
+		t.Fatal(err)
+	}
+	// 18 m is 4.75 m over the middle of 10.5 to 16: 1.4° at 3.3 m a degree.
+	if gap := g.Gaps[1]; gap.Verdict != Hole || !contains(gap.Advice, "weakening 7i or strengthening 8i by 1.4°") {
+		t.Errorf("%+v", gap)
+	}
+	if gap := g.Gaps[0]; gap.Verdict == Hole || gap.Advice != "" {
+		t.Errorf("%+v", gap)
+	}
+}
+
 func TestTooManyClubs(t *testing.T) {
 	var ps []Position
 	for i := range 15 {
