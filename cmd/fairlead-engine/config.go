@@ -11,7 +11,6 @@ import (
 // far below ClickHouse's defaults, which are made for machines that do nothing else.
 const serverConfig = `<!-- Written by fairlead-engine at each start; changes are lost. -->
 <clickhouse>
-    <timezone>UTC</timezone>
     <merge_tree>
         <fsync_after_insert>1</fsync_after_insert>
         <fsync_part_directory>1</fsync_part_directory>

@@ -21,7 +21,7 @@ import (
 )
 
 // grace is how long running statements may take to end when the engine is told to.
-const grace = 5 * time.Second
+const grace = 2 * time.Second
 
 // serveEngine runs the engine until ctx ends. ready is called once, when statements are taken.
 func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(net.Addr)) error {

@@ -65,9 +65,14 @@ func Build(ctx context.Context) (string, error) {
 	}
 	defer lock.Unlock()
 	path := filepath.Join(dir, binaryName)
-	cmd := exec.CommandContext(ctx, "go", "build", "-o", path, "./cmd/fairlead-engine")
-	cmd.Dir = root
-	cmd.Env = append(os.Environ(), "CGO_ENABLED=0")
+	args, env := []string{"build"}, append(os.Environ(), "CGO_ENABLED=0")
+	if race && os.Getenv("FAIRLEAD_PROVE") == "1" {
+		// The full proof has the engine under the race detector as well; it is several times slower to start.
+		path += "-race"
+		args, env = append(args, "-race"), append(os.Environ(), "CGO_ENABLED=1")
+	}
+	cmd := exec.CommandContext(ctx, "go", append(args, "-o", path, "./cmd/fairlead-engine")...)
+	cmd.Dir, cmd.Env = root, env
 	if out, err := cmd.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("build the engine's program: %w\n%s", err, out)
 	}

@@ -81,6 +81,7 @@ func Start(ctx context.Context, o Options) (*Process, error) {
 	}
 	cmd := exec.Command(o.Binary, "--data", o.DataDir, "--listen", o.Listen, "--token-file", o.TokenFile,
 		"--database", o.Database, "--memory", o.Memory, "--parent-stdin")
+	ownGroup(cmd)
 	last := &tail{next: o.Stderr}
 	cmd.Stderr = last
 	stdin, err := cmd.StdinPipe()

@@ -1,0 +1,6 @@
+//go:build !race
+
+package engine
+
+// race says that this program was built with the race detector.
+const race = false
