@@ -90,3 +90,32 @@ func (s *Store) CountEntries(ctx context.Context, place stream.Place) (n uint64,
 	}
 	return n, nil
 }
+
+// Unsure reads the entries of a bay whose effective time is unsure.
+func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]*event.Entry, error) {
+	const question = `SELECT any(entry) FROM entries WHERE studio = ? AND bay = ? AND certainty = 'unsure'
+		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
+	return s.entries(ctx, question, place.Studio, place.Bay)
+}
+
+// Events reads the visit events stored of a bay.
+func (s *Store) Events(ctx context.Context, place stream.Place) ([]*event.VisitEvent, error) {
+	rows, err := s.conn.Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND bay = ? GROUP BY id ORDER BY id", place.Studio, place.Bay)
+	if err != nil {
+		return nil, fmt.Errorf("read visit events: %w", err)
+	}
+	defer rows.Close()
+	var out []*event.VisitEvent
+	for rows.Next() {
+		var data []byte
+		if err := rows.Scan(&data); err != nil {
+			return nil, fmt.Errorf("read visit events: %w", err)
+		}
+		ev := &event.VisitEvent{}
+		if err := proto.Unmarshal(data, ev); err != nil {
+			return nil, fmt.Errorf("read visit events: %w", err)
+		}
+		out = append(out, ev)
+	}
+	return out, rows.Err()
+}

@@ -1,0 +1,27 @@
+package rolling
+
+import (
+	"fairlead/processors/shot"
+	"fairlead/processors/tag"
+	"fairlead/processors/visit"
+)
+
+// Shot is one entry with what is known of it.
+type Shot struct {
+	Key      tag.Key
+	Tag      tag.Tag
+	Values   shot.Values
+	Received int64 // wall clock of the bay, Unix ns
+	Device   string
+}
+
+// Snapshot is what the live state of a bay is computed from. It is not changed
+// after it was made.
+type Snapshot struct {
+	Studio, Bay string
+	Timeline    *visit.Timeline
+	Session     string // the session to show: the open one, else the last; empty: none yet
+	Shots       []Shot // of that session, in its order
+	Loose       []Shot // the latest entries that are nobody's or were set aside, oldest first
+	At          int64  // Unix ns, hub clock
+}

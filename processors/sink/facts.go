@@ -1,0 +1,110 @@
+package sink
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/event"
+	"fairlead/ingest/stream"
+	"fairlead/processors/store"
+	"fairlead/processors/tag"
+)
+
+// held is an entry in memory.
+type held struct {
+	entry   *event.Entry
+	payload []byte
+}
+
+// facts gives the tagger what the store holds of a bay, and keeps the entries
+// themselves for the rows that will be written again.
+type facts struct {
+	ctx   context.Context
+	store *store.Store
+	place stream.Place
+	held  map[tag.Key]held
+	// Fingerprints of all shot ids stored of the bay: sorted, and those since.
+	// A shot that is surely new needs no question to the store.
+	old   []uint64
+	fresh map[uint64]struct{}
+}
+
+func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, error) {
+	old, err := s.Fingerprints(ctx, place)
+	if err != nil {
+		return nil, err
+	}
+	return &facts{ctx: ctx, store: s, place: place, held: map[tag.Key]held{}, old: old, fresh: map[uint64]struct{}{}}, nil
+}
+
+func (f *facts) keep(entries []*event.Entry) []tag.Fact {
+	out := make([]tag.Fact, 0, len(entries))
+	for _, e := range entries {
+		fact := tag.FactOf(e)
+		if _, ok := f.held[fact.Key]; !ok {
+			f.held[fact.Key] = held{entry: e}
+		}
+		out = append(out, fact)
+	}
+	return out
+}
+
+// Range implements tag.Facts.
+func (f *facts) Range(from, to int64) ([]tag.Fact, error) {
+	entries, err := f.store.Between(f.ctx, f.place, from, max(from, to-1))
+	return f.keep(entries), err
+}
+
+// ByID implements tag.Facts.
+func (f *facts) ByID(ids []event.ShotID) ([]tag.Fact, error) {
+	var ask []event.ShotID
+	for _, id := range ids {
+		p := store.Fingerprint(id)
+		if _, ok := f.fresh[p]; ok {
+			ask = append(ask, id)
+		} else if _, ok := slices.BinarySearch(f.old, p); ok {
+			ask = append(ask, id)
+		}
+	}
+	entries, err := f.store.Of(f.ctx, f.place, ask)
+	return f.keep(entries), err
+}
+
+// Unsure implements tag.Facts.
+func (f *facts) Unsure() ([]tag.Fact, error) {
+	entries, err := f.store.Unsure(f.ctx, f.place)
+	return f.keep(entries), err
+}
+
+// saw notes that a shot id may be in the store from now on.
+func (f *facts) saw(id event.ShotID) { f.fresh[store.Fingerprint(id)] = struct{}{} }
+
+// get returns an entry, from memory or the store.
+func (f *facts) get(k tag.Key) (held, bool) {
+	if h, ok := f.held[k]; ok {
+		return h, true
+	}
+	if _, err := f.ByID([]event.ShotID{k.ID}); err != nil {
+		return held{}, false
+	}
+	h, ok := f.held[k]
+	return h, ok
+}
+
+// bytes returns the entry's payload.
+func (h held) bytes() []byte {
+	if h.payload != nil {
+		return h.payload
+	}
+	data, err := proto.MarshalOptions{Deterministic: true}.Marshal(h.entry)
+	if err != nil {
+		return nil // it was read from bytes
+	}
+	return data
+}
+
+// recent is how far back a worker keeps entries in memory.
+const recent = 36 * time.Hour

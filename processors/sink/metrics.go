@@ -1,0 +1,60 @@
+package sink
+
+import "github.com/prometheus/client_golang/prometheus"
+
+// Metrics of the tagging and storing process.
+type Metrics struct {
+	consumed      prometheus.Counter
+	tagged        prometheus.Counter
+	events        prometheus.Counter
+	poison        *prometheus.CounterVec // reason
+	stored        *prometheus.CounterVec // table
+	storeErrors   prometheus.Counter
+	batch         prometheus.Histogram
+	insertSeconds prometheus.Histogram
+	tagSeconds    prometheus.Histogram
+	latency       prometheus.Histogram
+	lag           *prometheus.GaugeVec // bay
+	queued        *prometheus.GaugeVec // bay
+	owned         prometheus.Gauge
+	revisions     prometheus.Counter
+}
+
+// NewMetrics registers the metrics.
+func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
+	const space, sub = "fairlead", "process"
+	counter := func(name, help string) prometheus.Counter {
+		return prometheus.NewCounter(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: name, Help: help})
+	}
+	histogram := func(name, help string, buckets []float64) prometheus.Histogram {
+		return prometheus.NewHistogram(prometheus.HistogramOpts{Namespace: space, Subsystem: sub, Name: name, Help: help, Buckets: buckets})
+	}
+	seconds := prometheus.ExponentialBuckets(0.0005, 2, 16)
+	m := &Metrics{
+		consumed: counter("entries_consumed_total", "Entries taken from the log, repeats included."),
+		tagged:   counter("entries_tagged_total", "Entries tagged, repeats included."),
+		events:   counter("visit_events_total", "Visit events applied."),
+		poison: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "messages_set_aside_total",
+			Help: "Messages of the log that could not be read as what they should be."}, []string{"reason"}),
+		stored: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "rows_stored_total",
+			Help: "Rows acknowledged by the store, revisions included."}, []string{"table"}),
+		storeErrors:   counter("store_errors_total", "Inserts that failed and are tried again."),
+		batch:         histogram("batch_rows", "Rows of one insert.", prometheus.ExponentialBuckets(1, 4, 8)),
+		insertSeconds: histogram("insert_seconds", "Time of one insert.", seconds),
+		tagSeconds:    histogram("tag_seconds", "Time to tag one batch.", seconds),
+		latency:       histogram("end_to_end_seconds", "From a line's receipt in the bay to its row in the store.", seconds),
+		lag: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "consume_lag_entries",
+			Help: "Entries in the log that were not taken yet."}, []string{"bay"}),
+		queued: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "queued_rows",
+			Help: "Rows that wait for the store."}, []string{"bay"}),
+		owned:     prometheus.NewGauge(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "bays_owned", Help: "Bays tagged by this process."}),
+		revisions: counter("tag_revisions_total", "Tags written again because something became known later."),
+	}
+	for _, c := range []prometheus.Collector{m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
+		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.revisions} {
+		if err := r.Register(c); err != nil {
+			return nil, err
+		}
+	}
+	return m, nil
+}

@@ -1,0 +1,346 @@
+package sink
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+
+	"reflect"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/event"
+	"fairlead/ingest/stream"
+	"fairlead/processors/store"
+	"fairlead/processors/tag"
+	"fairlead/processors/visit"
+)
+
+const (
+	// maxBatch bounds one round of tagging.
+	maxBatch = 2000
+	// maxQueued bounds the rows that wait for the store. Beyond it the worker
+	// stops taking entries: they wait in the log.
+	maxQueued = 50000
+)
+
+// Worker runs one bay. Its goroutine alone touches its state.
+type Worker struct {
+	place   stream.Place
+	store   *store.Store
+	log     *slog.Logger
+	metrics *Metrics
+	live    *live
+
+	facts   *facts
+	bay     *tag.Bay
+	board   *board
+	entries uint64 // distinct entries known of the bay, for the version of trial rows
+	loaded  map[string]bool
+	loose   []tag.Key // latest entries without a place in a session
+
+	queue   []write // for the store, in order
+	queued  int     // rows in it
+	pending []jetstream.Msg
+}
+
+// write is what one round gives to the store, and the message to acknowledge
+// when it is there.
+type write struct {
+	entries  []store.EntryRow
+	trials   []store.TrialRow
+	events   []*event.VisitEvent
+	verdicts []store.VerdictRow
+	ack      jetstream.Msg // last message of the round; nil: none
+}
+
+func (w *write) rows() int { return len(w.entries) + len(w.trials) + len(w.events) + len(w.verdicts) }
+
+// newWorker loads what is known of the bay: its events from the log and the
+// store, and the fingerprints of its shots.
+func newWorker(ctx context.Context, place stream.Place, s *store.Store, events []*event.VisitEvent, log *slog.Logger, m *Metrics, l *live) (*Worker, error) {
+	f, err := newFacts(ctx, s, place)
+	if err != nil {
+		return nil, err
+	}
+	stored, err := s.Events(ctx, place)
+	if err != nil {
+		return nil, err
+	}
+	n, err := s.CountEntries(ctx, place)
+	if err != nil {
+		return nil, err
+	}
+	var history visit.Log
+	have := map[string]bool{}
+	for _, ev := range stored {
+		history.Add(ev)
+		have[ev.Id] = true
+	}
+	w := &Worker{
+		place: place, store: s, log: log, metrics: m, live: l, facts: f, board: newBoard(), entries: n, loaded: map[string]bool{},
+	}
+	var missing []*event.VisitEvent
+	for _, ev := range events {
+		history.Add(ev)
+		if !have[ev.Id] {
+			missing = append(missing, ev)
+		}
+	}
+	w.bay = tag.NewBay(tag.DefaultRules(), &history, f)
+	w.push(write{events: missing})
+	// The predecessor may have died between taking an event and writing the
+	// tags that it changed: the recent past is tagged and written again.
+	now := time.Now()
+	changes, err := w.bay.Refresh(now.Add(-recent).UnixNano(), visit.Never)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.settle(changes, nil, nil); err != nil {
+		return nil, err
+	}
+	// Events that the predecessor took and whose reach is older.
+	if len(missing) > 0 {
+		if err := w.takeEvents(missing); err != nil {
+			return nil, err
+		}
+	}
+	return w, nil
+}
+
+// takeShots tags a batch of messages of the log.
+func (w *Worker) takeShots(msgs []jetstream.Msg) error {
+	facts := make([]tag.Fact, 0, len(msgs))
+	for _, m := range msgs {
+		e := &event.Entry{}
+		if err := proto.Unmarshal(m.Data(), e); err != nil || e.Contract > event.Contract || e.Journal == "" {
+			w.metrics.poison.WithLabelValues("undecodable").Inc()
+			w.log.Error("a message of the log is not an entry and is set aside", "subject", m.Subject(), "error", err)
+			continue
+		}
+		if e.Studio != w.place.Studio || e.Bay != w.place.Bay {
+			w.metrics.poison.WithLabelValues("foreign").Inc()
+			w.log.Error("an entry says another bay than its subject and is set aside", "subject", m.Subject(), "bay", e.Bay)
+			continue
+		}
+		f := tag.FactOf(e)
+		if _, ok := w.facts.held[f.Key]; !ok {
+			w.facts.held[f.Key] = held{entry: e, payload: m.Data()}
+			w.entries++
+		}
+		w.facts.saw(f.ID)
+		facts = append(facts, f)
+	}
+	begun := time.Now()
+	changes, err := w.bay.AddEntries(facts)
+	if err != nil {
+		return err
+	}
+	w.metrics.tagged.Add(float64(len(facts)))
+	w.metrics.tagSeconds.Observe(time.Since(begun).Seconds())
+	return w.settle(changes, nil, msgs[len(msgs)-1])
+}
+
+// takeEvents applies visit events and rewrites what they change.
+func (w *Worker) takeEvents(events []*event.VisitEvent) error {
+	changes, err := w.bay.AddEvents(events)
+	if err != nil {
+		return err
+	}
+	touched := map[string]bool{}
+	for _, ev := range events {
+		if ev.Session != "" {
+			touched[ev.Session] = true
+		}
+		if v := ev.GetVoided(); v != nil {
+			for _, known := range w.bay.Log().All() {
+				if known.Id == v.Event && known.Session != "" {
+					touched[known.Session] = true
+				}
+			}
+		}
+	}
+	// What an event says beside the tags (a build's name, a feel) stands in the
+	// session's rows too: its shots are needed to write them again.
+	tl := w.bay.Timeline()
+	for id := range touched {
+		s := tl.Session(id)
+		if s == nil || w.loaded[id] || s.From >= s.To {
+			continue
+		}
+		more, err := w.bay.Refresh(s.From, s.To)
+		if err != nil {
+			return err
+		}
+		changes = append(changes, more...)
+		w.loaded[id] = true
+	}
+	w.metrics.events.Add(float64(len(events)))
+	return w.settleTouched(changes, touched, events, nil)
+}
+
+func (w *Worker) settle(changes []tag.Change, events []*event.VisitEvent, ack jetstream.Msg) error {
+	return w.settleTouched(changes, map[string]bool{}, events, ack)
+}
+
+// settleTouched turns changed tags into rows for the store and shows them.
+func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, events []*event.VisitEvent, ack jetstream.Msg) error {
+	for id := range w.board.apply(changes) {
+		touched[id] = true
+	}
+	out := write{events: events, ack: ack}
+	for _, c := range changes {
+		if !c.Tag.Status.Ordered() {
+			w.noteLoose(c.Key)
+		}
+		h, ok := w.facts.get(c.Key)
+		if !ok {
+			return fmt.Errorf("entry %s is neither held nor stored", c.Key)
+		}
+		v, _ := w.cachedValues(c.Key)
+		out.entries = append(out.entries, store.EntryRow{Entry: h.entry, Payload: h.bytes(), Tag: c.Tag, Values: v})
+	}
+	tl := w.bay.Timeline()
+	for id := range touched {
+		rows, err := w.sessionRows(tl, id)
+		if err != nil {
+			return err
+		}
+		out.trials = append(out.trials, rows...)
+		out.verdicts = append(out.verdicts, w.verdicts(tl, id)...)
+	}
+	w.push(out)
+	if w.live != nil {
+		w.live.offer(w.snapshot)
+	}
+	return nil
+}
+
+// sessionRows computes a session's trial rows and returns those that changed.
+func (w *Worker) sessionRows(tl *visit.Timeline, id string) ([]store.TrialRow, error) {
+	written := w.board.rows[id]
+	if written == nil {
+		written = map[store.TrialKey]trialWritten{}
+		keys, err := w.store.TrialKeys(w.facts.ctx, w.place.Studio, w.place.Bay, id)
+		if err != nil {
+			return nil, err
+		}
+		for _, k := range keys {
+			written[k] = trialWritten{row: store.TrialRow{Version: 0}}
+		}
+		w.board.rows[id] = written
+	}
+	version := w.version(tl)
+	var out []store.TrialRow
+	seen := map[store.TrialKey]bool{}
+	for _, row := range trialRows(placeNames{w.place.Studio, w.place.Bay}, tl, id, w.board.inOrder(id), w.board.tags, w.cachedValues) {
+		k := store.TrialKey{Session: id, Trial: row.Trial, Part: row.Part}
+		seen[k] = true
+		row.Version = version
+		old, known := written[k]
+		same := row
+		same.Version = old.row.Version
+		if known && !old.empty && old.row.Version != 0 && reflect.DeepEqual(same, old.row) {
+			continue
+		}
+		written[k] = trialWritten{row: row}
+		out = append(out, row)
+	}
+	for k, old := range written {
+		if seen[k] || old.empty {
+			continue
+		}
+		row := store.TrialRow{Studio: w.place.Studio, Bay: w.place.Bay, Session: id, Trial: k.Trial, Part: k.Part, Version: version}
+		if t := tl.Trial(k.Trial); t != nil {
+			row.Build = t.Build
+		}
+		written[k] = trialWritten{row: row, empty: true}
+		out = append(out, row)
+	}
+	return out, nil
+}
+
+// version of trial rows: what is known of the bay, events before entries. More
+// knowledge never gives a smaller one, and a row changes only with knowledge.
+func (w *Worker) version(tl *visit.Timeline) uint64 {
+	const bits = 36
+	return uint64(tl.Events)<<bits | min(w.entries, 1<<bits-1)
+}
+
+func (w *Worker) verdicts(tl *visit.Timeline, id string) []store.VerdictRow {
+	s := tl.Session(id)
+	if s == nil {
+		return nil
+	}
+	checks := map[string]string{}
+	for _, session := range tl.Sessions {
+		for _, c := range session.Checks {
+			checks[c.Made.Verdict] = c.Made.Trial
+		}
+	}
+	live := map[string]bool{}
+	var out []store.VerdictRow
+	for _, v := range s.Verdicts {
+		live[v.Event] = true
+		out = append(out, store.VerdictRow{
+			Place: w.place, ID: v.Event, Version: uint64(tl.Events), Visit: s.Visit, Session: s.ID, Player: s.Player, Category: s.Category,
+			At: v.At, Given: v.Given, CheckTrial: checks[v.Event], Live: true,
+		})
+	}
+	for _, ev := range w.bay.Log().All() {
+		if g := ev.GetVerdictGiven(); g != nil && ev.Session == id && !live[ev.Id] {
+			out = append(out, store.VerdictRow{Place: w.place, ID: ev.Id, Version: uint64(tl.Events), Visit: ev.Visit, Session: id, At: ev.EffectiveUnixNs, Given: g})
+		}
+	}
+	return out
+}
+
+// noteLoose remembers the latest entries that have no place in a session, for
+// the page: a fitter wants to see that a swing was taken and set aside.
+func (w *Worker) noteLoose(k tag.Key) {
+	const keep = 12
+	for _, have := range w.loose {
+		if have == k {
+			return
+		}
+	}
+	w.loose = append(w.loose, k)
+	if len(w.loose) > keep {
+		w.loose = w.loose[len(w.loose)-keep:]
+	}
+}
+
+func (w *Worker) push(out write) {
+	if out.rows() == 0 && out.ack == nil {
+		return
+	}
+	w.queue = append(w.queue, out)
+	w.queued += out.rows()
+}
+
+// forget bounds the memory to recent entries, once the store has taken all.
+func (w *Worker) forget(now time.Time) {
+	if w.queued > 0 {
+		return
+	}
+	w.bay.Forget(now.Add(-recent).UnixNano())
+	for _, k := range w.board.forget(w.bay.Holds) {
+		delete(w.facts.held, k)
+	}
+	for k := range w.facts.held {
+		if !w.bay.Holds(k) {
+			delete(w.facts.held, k)
+		}
+	}
+	for id := range w.loaded {
+		if len(w.board.sessions[id]) == 0 {
+			delete(w.loaded, id)
+		}
+	}
+	w.loose = nil
+}
+
+var errLost = errors.New("the lease of the bay was lost")
