@@ -13,6 +13,7 @@ type Draft struct {
 	Entry      *event.Entry
 	m          *Map
 	occurrence uint64
+	cut        bool // the line was longer than MaxLine
 }
 
 // Stamp is what the bay knows of a line and the line does not say.
@@ -21,10 +22,6 @@ type Stamp struct {
 	Received          time.Time // wall clock of the bay
 	Effective         time.Time // on the hub's clock
 	Certainty         event.Certainty
-}
-
-func newDraft(m *Map, e *event.Entry, occurrence uint64) Draft {
-	return Draft{Entry: e, m: m, occurrence: occurrence}
 }
 
 // Finish stamps the entry, validates it and gives it its shot id: the device's

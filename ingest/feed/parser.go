@@ -19,6 +19,11 @@ type Skipped struct {
 	Empty, Comment, Header uint64
 }
 
+// less is what was counted since earlier.
+func (s Skipped) less(earlier Skipped) Skipped {
+	return Skipped{s.Empty - earlier.Empty, s.Comment - earlier.Comment, s.Header - earlier.Header}
+}
+
 // Total is the number of all skipped lines.
 func (s Skipped) Total() uint64 { return s.Empty + s.Comment + s.Header }
 
@@ -82,7 +87,7 @@ func (p *Parser) parse(raw []byte, cut bool) (Draft, bool, error) {
 	} else {
 		p.fill(e, text, cells)
 	}
-	return newDraft(p.m, e, occurrence), true, nil
+	return Draft{Entry: e, m: p.m, occurrence: occurrence, cut: cut}, true, nil
 }
 
 // observe takes a line that was parsed in an earlier life, for what later lines

@@ -4,21 +4,21 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
-	"time"
+	"slices"
 )
 
 // mark is how far a file was read, and by what it is known again: its id on
 // the file system, and hashes of the first and the last bytes that were read.
 type mark struct {
-	Name  string `json:"name"`           // base name when it was found
-	As    string `json:"as,omitempty"`   // name that stands in entries, when another
-	ID    string `json:"id,omitempty"`   // see fileID
-	Off   int64  `json:"off"`            // where the next line begins
-	Line  uint64 `json:"line"`           // lines before it
-	Head  uint64 `json:"head"`           // hash of the first headBytes
-	Tail  uint64 `json:"tail"`           // hash of the tailBytes before Off
-	Mtime int64  `json:"mtime"`          // Unix ns when last looked at
-	Done  bool   `json:"done,omitempty"` // read to its end, its last line without an end too
+	Name  string `json:"name"`         // base name when it was found
+	As    string `json:"as,omitempty"` // name that stands in entries, when another
+	ID    string `json:"id,omitempty"` // see fileID
+	Off   int64  `json:"off"`          // where the next line begins
+	Line  uint64 `json:"line"`         // lines before it
+	Head  uint64 `json:"head"`         // hash of the first headBytes
+	Tail  uint64 `json:"tail"`         // hash of the tailBytes before Off
+	Size  int64  `json:"size"`         // of the file when last looked at
+	Mtime int64  `json:"mtime"`        // Unix ns, likewise
 }
 
 // as is the file name that stands in entries.
@@ -73,19 +73,14 @@ func (p *position) find(name string) *mark {
 	return nil
 }
 
-// put makes a mark the last one. The oldest goes when there are too many, and
+// put makes a mark the last one, in a copy of the list. The oldest goes when there are too many, and
 // every file not younger than it counts as read from then on.
 func (p *position) put(m mark) {
-	for i := range p.Files {
-		if p.Files[i].Name == m.Name {
-			p.Files = append(p.Files[:i], p.Files[i+1:]...)
-			break
-		}
-	}
+	p.Files = slices.DeleteFunc(slices.Clone(p.Files), func(o mark) bool { return o.Name == m.Name })
 	p.Files = append(p.Files, m)
 	if len(p.Files) > keepMarks {
 		old := p.Files[0]
-		p.Files = append([]mark(nil), p.Files[1:]...)
+		p.Files = p.Files[1:]
 		if after(old.Mtime, old.Name, p.FloorTime, p.FloorName) {
 			p.FloorTime, p.FloorName = old.Mtime, old.Name
 		}
@@ -120,8 +115,8 @@ func (m *mark) fits(f *os.File, info os.FileInfo) bool {
 
 func mtime(info os.FileInfo) int64 { return info.ModTime().UnixNano() }
 
-// quiet is how a tail waits for a file to come to rest.
-type quiet struct {
-	settle   time.Duration // no growth for so long: nothing more comes
-	lastLine time.Duration // the same when a line without its end is there
+// changed says whether a file is not as it was when last looked at.
+func (m *mark) changed(info os.FileInfo) bool {
+	id := fileID(nil, info)
+	return m.Size != info.Size() || m.Mtime != mtime(info) || id != "" && m.ID != "" && id != m.ID
 }

@@ -15,6 +15,10 @@ type Batch struct {
 	Position []byte
 	// Skipped counts the lines since the last batch that carry nothing.
 	Skipped Skipped
+	// Backlog says that these lines were there before the source came to look:
+	// they may have been hit long before they are read. Finished files always
+	// are; a growing file until its end was reached for the first time.
+	Backlog bool
 }
 
 // Emit takes a batch and returns when it is durable, position included. An

@@ -49,7 +49,11 @@ func (w *watch) close() {
 // wait returns when something may have changed, or after the polling interval.
 func (w *watch) wait(ctx context.Context) error {
 	w.add()
-	timer := time.NewTimer(w.poll)
+	every := w.poll
+	if w.added {
+		every *= 4
+	}
+	timer := time.NewTimer(every)
 	defer timer.Stop()
 	var events chan fsnotify.Event
 	var errors chan error

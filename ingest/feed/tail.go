@@ -1,0 +1,266 @@
+package feed
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"path/filepath"
+	"strings"
+	"time"
+)
+
+// TailConfig says what a Tail follows. Durations left at zero get the value named.
+type TailConfig struct {
+	Map *Map
+	// Path of the file; its last part may be a pattern (*, ?, [a-z]) for
+	// devices that begin a new file each day or session. The files are read one
+	// after the other, oldest first. The folder need not exist yet.
+	Path string
+	// Poll is how often to look where the system gives no notice: 250 ms. Where
+	// it does, one look in four such times guards against a lost notice.
+	Poll time.Duration
+	// Settle is how long a file that was replaced by another must stay as it is
+	// before reading goes on in the next: 200 ms.
+	Settle time.Duration
+	// LastLine is the same when the file ends in a line without its end; the
+	// line is then taken as whole: 5 s. In a file that was not replaced such a
+	// line waits for its end, however long it takes.
+	LastLine time.Duration
+	Now      func() time.Time // wall clock, to tell old files; time.Now
+	Log      *slog.Logger     // slog.DiscardHandler
+}
+
+// Tail follows a growing file through rotation (renamed and begun anew, copied
+// and cut short), whether it happens while it runs or while it does not. It
+// keeps one file open, a buffer of 128 KiB and at most about 1.5 MiB to count
+// equal lines.
+type Tail struct {
+	cfg     TailConfig
+	dir     string
+	pattern string
+	stateBox
+
+	// Of one Run.
+	pos   position
+	cur   *openFile
+	emit  Emit
+	there int             // files seen at the last look
+	known map[string]bool // names seen in the folder
+	fresh map[string]bool // names that appeared since Run began and were not opened yet
+}
+
+const (
+	batchLines = 256
+	batchBytes = 256 << 10
+	fullPause  = time.Second // before an emit without room is tried again
+)
+
+// NewTail checks the configuration; it does not look at the file.
+func NewTail(cfg TailConfig) (*Tail, error) {
+	if cfg.Map == nil || cfg.Path == "" {
+		return nil, errors.New("a tail feed needs a field map and the path of a file")
+	}
+	dir, pattern := filepath.Split(cfg.Path)
+	if strings.ContainsAny(dir, "*?[") {
+		return nil, fmt.Errorf("path %q: a pattern may stand in the last part only", cfg.Path)
+	}
+	if _, err := filepath.Match(pattern, "x"); err != nil || pattern == "" {
+		return nil, fmt.Errorf("path %q: its last part is no file name or pattern", cfg.Path)
+	}
+	for to, value := range map[*time.Duration]time.Duration{&cfg.Poll: 250 * time.Millisecond, &cfg.Settle: 200 * time.Millisecond, &cfg.LastLine: 5 * time.Second} {
+		if *to <= 0 {
+			*to = value
+		}
+	}
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	if cfg.Log == nil {
+		cfg.Log = slog.New(slog.DiscardHandler)
+	}
+	return &Tail{cfg: cfg, dir: filepath.Clean(dir + "."), pattern: pattern}, nil
+}
+
+// emitError is a failure of Emit, which ends a Run.
+type emitError struct{ err error }
+
+func (e *emitError) Error() string { return e.err.Error() }
+func (e *emitError) Unwrap() error { return e.err }
+
+// Run is Source.Run.
+func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
+	if t.pos, err = decodePosition(from, "tail"); err != nil {
+		return err
+	}
+	t.emit, t.cur, t.known, t.fresh = emit, nil, nil, map[string]bool{}
+	w := newWatch(t.dir, t.follows, t.cfg.Poll)
+	defer w.close()
+	defer func() {
+		t.drop()
+		t.set(StateStopped, fmt.Sprint(err))
+	}()
+	t.set(StateOK, "")
+	for {
+		err := t.pass(ctx)
+		var broken *emitError
+		switch {
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case errors.As(err, &broken):
+			return broken.err
+		case err != nil:
+			t.drop()
+			w.lost()
+			if t.State().State != StateWaiting {
+				t.cfg.Log.Warn("feed is waiting", "path", t.cfg.Path, "err", err)
+			}
+			t.set(StateWaiting, err.Error())
+		}
+		if err := w.wait(ctx); err != nil {
+			return err
+		}
+	}
+}
+
+// pass reads everything that is there now.
+func (t *Tail) pass(ctx context.Context) error {
+	for {
+		if t.cur != nil {
+			if err := t.drain(ctx, false); err != nil {
+				return err
+			}
+		}
+		next, err := t.next()
+		if err != nil {
+			return err
+		}
+		if next == nil {
+			t.report()
+			t.release()
+			return nil
+		}
+		if t.cur != nil {
+			if err := t.finish(ctx); err != nil {
+				return err
+			}
+			t.drop()
+		}
+		if err := t.open(next); err != nil {
+			return err
+		}
+	}
+}
+
+// drain emits the whole lines of the open file from where reading stands.
+// final takes a last line without its end too. A file that does not hold what
+// was read of it any more is let go: next finds out what became of it.
+func (t *Tail) drain(ctx context.Context, final bool) error {
+	info, ok, err := t.cur.check()
+	if err != nil || !ok {
+		t.drop()
+		return err
+	}
+	before := t.cur.r.p.skipped
+	for more := true; more; {
+		var drafts []Draft
+		for size := 0; len(drafts) < batchLines && size < batchBytes; {
+			d, ok, err := t.cur.r.step(final)
+			if err == io.EOF {
+				more = false
+				break
+			}
+			if err != nil {
+				return fmt.Errorf("read %s: %w", t.cur.path, err)
+			}
+			if ok {
+				drafts = append(drafts, d)
+				size += len(d.Entry.Raw)
+			}
+		}
+		t.cur.look(info)
+		pos := t.pos
+		pos.put(t.cur.m)
+		if len(drafts) > 0 {
+			now := t.cur.r.p.skipped
+			b := Batch{Drafts: drafts, Position: pos.encode(), Skipped: now.less(before)}
+			if err := t.send(ctx, b); err != nil {
+				return err
+			}
+			before = now
+		}
+		t.pos = pos
+	}
+	return nil
+}
+
+// send emits a batch, as long as it takes when there is no room.
+func (t *Tail) send(ctx context.Context, b Batch) error {
+	oversized := uint64(0)
+	for _, d := range b.Drafts {
+		if d.cut {
+			oversized++
+		}
+	}
+	t.change(func(s *State) { s.Oversized += oversized })
+	return sendPatiently(ctx, b, t.emit, &t.stateBox)
+}
+
+func sendPatiently(ctx context.Context, b Batch, emit Emit, box *stateBox) error {
+	for {
+		err := emit(ctx, b)
+		if err == nil {
+			return nil
+		}
+		if !errors.Is(err, ErrFull) {
+			return &emitError{err}
+		}
+		box.set(StateWaiting, err.Error())
+		if err := pause(ctx, fullPause); err != nil {
+			return err
+		}
+	}
+}
+
+// finish reads a file that another has replaced to its very end: its writer may
+// still be at its last lines.
+func (t *Tail) finish(ctx context.Context) error {
+	for still := time.Duration(0); ; {
+		before := t.cur.r.lines.off
+		if err := t.drain(ctx, false); err != nil || t.cur == nil {
+			return err
+		}
+		if t.cur.r.lines.off != before || t.cur.grown() {
+			still = 0
+		}
+		wait := t.cfg.Settle
+		if t.cur.r.lines.pending(t.cur.m.Size) > 0 {
+			wait = t.cfg.LastLine
+		}
+		if still >= wait || t.cfg.Now().Sub(time.Unix(0, t.cur.m.Mtime)) > max(wait, t.cfg.LastLine) {
+			return t.drain(ctx, true)
+		}
+		if err := pause(ctx, t.cfg.Settle); err != nil {
+			return err
+		}
+		still += t.cfg.Settle
+	}
+}
+
+// report says how the feed is getting on when there is nothing more to read.
+func (t *Tail) report() {
+	switch {
+	case t.there == 0:
+		t.set(StateWaiting, fmt.Sprintf("no file %s: check the path, or wait for the device's next shot", t.cfg.Path))
+	case t.cur != nil && t.cur.r.lines.pending(t.cur.m.Size) > 0:
+		t.set(StateOK, fmt.Sprintf("the last line of %s has no end yet (%d bytes)", t.cur.path, t.cur.r.lines.pending(t.cur.m.Size)))
+	default:
+		t.set(StateOK, "")
+	}
+}
+
+func (t *Tail) follows(base string) bool {
+	ok, _ := filepath.Match(t.pattern, base)
+	return ok
+}

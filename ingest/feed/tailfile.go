@@ -1,0 +1,97 @@
+package feed
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+)
+
+// openFile is the file that a Tail is in.
+type openFile struct {
+	path string
+	f    *os.File // nil while released
+	r    *Reader
+	m    mark
+	was  int64 // size at the look before the last
+}
+
+// open begins or goes on with a file.
+func (t *Tail) open(next *target) error {
+	f, err := os.Open(next.path)
+	if err != nil {
+		return fmt.Errorf("open feed file: %w", err)
+	}
+	o := &openFile{path: next.path, f: f, m: next.m}
+	o.r = newFileReader(t.cfg.Map, o.m.as(), f)
+	if o.m.Off > 0 {
+		if err := o.r.resume(o.m.Off); err != nil {
+			f.Close()
+			return fmt.Errorf("find the place in %s again: %w", next.path, err)
+		}
+	}
+	info, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return fmt.Errorf("look at feed file: %w", err)
+	}
+	o.m.ID = fileID(f, info)
+	o.look(info)
+	delete(t.fresh, o.m.Name)
+	t.cur = o
+	t.pos.put(o.m)
+	t.cfg.Log.Info("feed reads a file", "path", o.path, "offset", o.m.Off)
+	return nil
+}
+
+// check looks at the open file and says whether it still holds what was read.
+func (o *openFile) check() (info os.FileInfo, ok bool, err error) {
+	if o.f == nil {
+		if o.f, err = os.Open(o.path); err != nil {
+			if os.IsNotExist(err) {
+				return nil, false, nil
+			}
+			return nil, false, fmt.Errorf("open feed file again: %w", err)
+		}
+		o.r.lines.r = o.f
+	}
+	if info, err = o.f.Stat(); err != nil {
+		return nil, false, fmt.Errorf("look at feed file: %w", err)
+	}
+	l := o.r.lines
+	if info.Size() < l.off || fileID(o.f, info) != o.m.ID {
+		return info, false, nil
+	}
+	tail := make([]byte, len(l.tail))
+	if _, err := o.f.ReadAt(tail, l.off-int64(len(tail))); err != nil || !bytes.Equal(tail, l.tail) {
+		return info, false, nil
+	}
+	return info, true, nil
+}
+
+// look brings the mark up to date. info was taken before the reading, so that
+// what is written meanwhile shows as a change.
+func (o *openFile) look(info os.FileInfo) {
+	l := o.r.lines
+	o.was = o.m.Size
+	o.m.Off, o.m.Line, o.m.Head, o.m.Tail = l.off, o.r.p.line, lineHash(l.head), lineHash(l.tail)
+	o.m.Size, o.m.Mtime = info.Size(), mtime(info)
+}
+
+// grown says whether the last look found more than the one before.
+func (o *openFile) grown() bool { return o.m.Size != o.was }
+
+// release closes the file where an open one would hinder its writer.
+func (t *Tail) release() {
+	if !holdOpen && t.cur != nil && t.cur.f != nil {
+		t.cur.f.Close()
+		t.cur.f = nil
+	}
+}
+
+// drop lets go of the open file; its mark stays.
+func (t *Tail) drop() {
+	if t.cur != nil && t.cur.f != nil {
+		t.cur.f.Close()
+	}
+	t.cur = nil
+}
