@@ -13,6 +13,7 @@ import (
 
 	"fairlead/ingest/feed"
 	"fairlead/ingest/journal"
+	"fairlead/ingest/relay"
 	"fairlead/ingest/stream"
 )
 
@@ -79,9 +80,11 @@ func Run(ctx context.Context, o Options) error {
 
 	c := newClock(wall)
 	in := &intake{journal: j, place: o.Place, clock: c, metrics: m, log: log, feeds: map[string]*feedState{}}
-	p := newPublisher(j, js, o.Place, o.JournalDir, m)
-	r := &repairer{journal: j, js: js, place: o.Place, metrics: m, log: log, queue: make(chan *nats.Msg, 8)}
-	if _, err := r.subscribe(nc); err != nil {
+	form := relay.Entries(o.Place)
+	carried := relay.Metrics{Published: m.published, Errors: m.publishErrors, Repaired: m.repaired}
+	p := relay.NewPublisher(j, js, form, o.JournalDir, carried)
+	r := relay.NewRepairer(j, js, form, carried, log)
+	if _, err := r.Subscribe(nc, o.Place); err != nil {
 		return fmt.Errorf("collector of %s: %w", o.Place, err)
 	}
 	report2 := &reporter{place: o.Place, journal: j, publisher: p, intake: in, clock: c, metrics: m, gatherer: o.Registry,
@@ -89,8 +92,8 @@ func Run(ctx context.Context, o Options) error {
 
 	var running sync.WaitGroup
 	running.Go(func() { c.keep(ctx, nc) })
-	running.Go(func() { p.run(ctx) })
-	running.Go(func() { r.run(ctx) })
+	running.Go(func() { p.Run(ctx) })
+	running.Go(func() { r.Run(ctx) })
 	running.Go(func() { report2.run(ctx, nc) })
 	running.Go(func() { watchConnection(ctx, nc, m) })
 	for _, f := range o.Feeds {

@@ -1,4 +1,4 @@
-package collector
+package relay
 
 import (
 	"context"
@@ -20,18 +20,24 @@ import (
 // watch asks again for the rest.
 const maxRepair = 20000
 
-// repairer publishes again what the hub found missing.
-type repairer struct {
+// Repairer publishes again what the hub found missing.
+type Repairer struct {
 	journal *journal.Journal
 	js      jetstream.JetStream
-	place   stream.Place
-	metrics *metrics
+	form    Form
+	metrics Metrics
 	log     *slog.Logger
 	queue   chan *nats.Msg
 }
 
-func (r *repairer) subscribe(nc *nats.Conn) (*nats.Subscription, error) {
-	return nc.Subscribe(r.place.RepairSubject(), func(m *nats.Msg) {
+// NewRepairer makes a repairer of the journals of j.
+func NewRepairer(j *journal.Journal, js jetstream.JetStream, form Form, m Metrics, log *slog.Logger) *Repairer {
+	return &Repairer{journal: j, js: js, form: form, metrics: m, log: log, queue: make(chan *nats.Msg, 8)}
+}
+
+// Subscribe takes requests for a place; Run answers them.
+func (r *Repairer) Subscribe(nc *nats.Conn, place stream.Place) (*nats.Subscription, error) {
+	return nc.Subscribe(place.RepairSubject(), func(m *nats.Msg) {
 		select {
 		case r.queue <- m:
 		default:
@@ -40,8 +46,8 @@ func (r *repairer) subscribe(nc *nats.Conn) (*nats.Subscription, error) {
 	})
 }
 
-// run answers requests one at a time until ctx ends.
-func (r *repairer) run(ctx context.Context) {
+// Run answers requests one at a time until ctx ends.
+func (r *Repairer) Run(ctx context.Context) {
 	for {
 		select {
 		case <-ctx.Done():
@@ -57,7 +63,7 @@ func (r *repairer) run(ctx context.Context) {
 	}
 }
 
-func (r *repairer) answer(m *nats.Msg, reply *event.RepairReply) {
+func (r *Repairer) answer(m *nats.Msg, reply *event.RepairReply) {
 	data, err := proto.Marshal(reply)
 	if err == nil {
 		err = m.Respond(data)
@@ -68,7 +74,7 @@ func (r *repairer) answer(m *nats.Msg, reply *event.RepairReply) {
 }
 
 // repair publishes the ranges again under fresh message ids.
-func (r *repairer) repair(ctx context.Context, request *event.RepairRequest) *event.RepairReply {
+func (r *Repairer) repair(ctx context.Context, request *event.RepairRequest) *event.RepairReply {
 	reply := &event.RepairReply{}
 	known := false
 	for _, info := range r.journal.Journals() {
@@ -91,7 +97,7 @@ func (r *repairer) repair(ctx context.Context, request *event.RepairRequest) *ev
 	return reply
 }
 
-func (r *repairer) span(ctx context.Context, request *event.RepairRequest, span *event.Range, reply *event.RepairReply) error {
+func (r *Repairer) span(ctx context.Context, request *event.RepairRequest, span *event.Range, reply *event.RepairReply) error {
 	reader := r.journal.Read(request.Journal, span.From)
 	defer reader.Close()
 	expected := span.From
@@ -99,7 +105,7 @@ func (r *repairer) span(ctx context.Context, request *event.RepairRequest, span 
 	flush := func() error {
 		done, err := stream.Publish(ctx, r.js, batch)
 		reply.Sent += uint64(done)
-		r.metrics.repaired.Add(float64(done))
+		r.metrics.Repaired.Add(float64(done))
 		batch = batch[:0]
 		return err
 	}
@@ -116,7 +122,7 @@ func (r *repairer) span(ctx context.Context, request *event.RepairRequest, span 
 			reply.Gone = append(reply.Gone, &event.Range{From: expected, To: e.Seq - 1})
 		}
 		expected = e.Seq + 1
-		batch = append(batch, message(r.place, e, "-"+request.Nonce))
+		batch = append(batch, r.form.message(e, "-"+request.Nonce))
 		if len(batch) == batchSize {
 			if err := flush(); err != nil {
 				return err

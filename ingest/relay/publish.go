@@ -1,42 +1,41 @@
-package collector
+package relay
 
 import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"sync"
 	"time"
 
-	"github.com/nats-io/nats.go/jetstream"
-	"google.golang.org/protobuf/encoding/protowire"
-
 	"fairlead/ingest/journal"
 	"fairlead/ingest/stream"
+	"github.com/nats-io/nats.go/jetstream"
 )
 
 // batchSize bounds what is in flight to the broker: with syncing on, larger
 // windows stall.
 const batchSize = 256
 
-// publisher carries the journals to the log, in order, each entry at least once.
-type publisher struct {
+// Publisher carries the journals of a folder to the log, in order, each entry
+// at least once.
+type Publisher struct {
 	journal *journal.Journal
 	js      jetstream.JetStream
-	place   stream.Place
+	form    Form
 	hint    string // file that remembers the marks; losing it costs repeats only
-	metrics *metrics
+	metrics Metrics
 
 	mu    sync.Mutex
 	marks map[string]uint64 // journal -> highest seq acknowledged by the log
 	since time.Time         // when the oldest unsent entry was appended; zero: none
 }
 
-func newPublisher(j *journal.Journal, js jetstream.JetStream, place stream.Place, dir string, m *metrics) *publisher {
-	p := &publisher{journal: j, js: js, place: place, hint: filepath.Join(dir, "published.json"), metrics: m, marks: map[string]uint64{}}
+// NewPublisher makes a publisher of the journals in dir.
+func NewPublisher(j *journal.Journal, js jetstream.JetStream, form Form, dir string, m Metrics) *Publisher {
+	p := &Publisher{journal: j, js: js, form: form, hint: filepath.Join(dir, "published.json"), metrics: m, marks: map[string]uint64{}}
 	if text, err := os.ReadFile(p.hint); err == nil {
 		if json.Unmarshal(text, &p.marks) != nil || p.marks == nil {
 			p.marks = map[string]uint64{}
@@ -45,21 +44,24 @@ func newPublisher(j *journal.Journal, js jetstream.JetStream, place stream.Place
 	return p
 }
 
-// run publishes until ctx ends.
-func (p *publisher) run(ctx context.Context) {
+// Run publishes until ctx ends.
+func (p *Publisher) Run(ctx context.Context) {
 	defer p.remember()
 	saved := time.Now()
 	for ctx.Err() == nil {
 		id, from := p.next()
 		if err := p.carry(ctx, id, from, &saved); err != nil && ctx.Err() == nil {
-			p.metrics.publishErrors.Inc()
-			sleep(ctx, 200*time.Millisecond)
+			p.metrics.Errors.Inc()
+			select {
+			case <-ctx.Done():
+			case <-time.After(200 * time.Millisecond):
+			}
 		}
 	}
 }
 
 // next is the oldest journal with something unsent, else the active one.
-func (p *publisher) next() (id string, from uint64) {
+func (p *Publisher) next() (id string, from uint64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, info := range p.journal.Journals() {
@@ -75,7 +77,7 @@ func (p *publisher) next() (id string, from uint64) {
 }
 
 // carry publishes one journal from a seq on until it ends or a publish fails.
-func (p *publisher) carry(ctx context.Context, id string, from uint64, saved *time.Time) error {
+func (p *Publisher) carry(ctx context.Context, id string, from uint64, saved *time.Time) error {
 	r := p.journal.Read(id, from)
 	defer r.Close()
 	for {
@@ -89,11 +91,11 @@ func (p *publisher) carry(ctx context.Context, id string, from uint64, saved *ti
 		p.waiting(entries[0].At)
 		batch := make([]stream.Message, len(entries))
 		for i, e := range entries {
-			batch[i] = message(p.place, e, "")
+			batch[i] = p.form.message(e, "")
 		}
 		done, err := stream.Publish(ctx, p.js, batch)
 		if done > 0 {
-			p.metrics.published.Add(float64(done))
+			p.metrics.Published.Add(float64(done))
 			p.mark(id, entries[done-1].Seq)
 		}
 		if err != nil {
@@ -124,33 +126,20 @@ func read(ctx context.Context, r *journal.Reader, n int) (entries []journal.Entr
 	return entries, nil
 }
 
-// message is an entry as the log carries it: the journal's payload with
-// journal and seq added. Protobuf merges fields that stand later in the bytes,
-// so nothing has to be decoded. A fresh suffix makes the broker store it again.
-func message(place stream.Place, e journal.Entry, fresh string) stream.Message {
-	data := make([]byte, 0, len(e.Payload)+len(e.Journal)+16)
-	data = append(data, e.Payload...)
-	data = protowire.AppendTag(data, 4, protowire.BytesType)
-	data = protowire.AppendString(data, e.Journal)
-	data = protowire.AppendTag(data, 5, protowire.VarintType)
-	data = protowire.AppendVarint(data, e.Seq)
-	return stream.Message{Subject: place.ShotsSubject(), ID: fmt.Sprintf("%s-%d%s", e.Journal, e.Seq, fresh), Data: data}
-}
-
-func (p *publisher) mark(id string, seq uint64) {
+func (p *Publisher) mark(id string, seq uint64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.marks[id] = max(p.marks[id], seq)
 }
 
-func (p *publisher) waiting(since time.Time) {
+func (p *Publisher) waiting(since time.Time) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.since = since
 }
 
-// unsent counts what the log has not acknowledged yet, and its age.
-func (p *publisher) unsent(now time.Time) (n uint64, oldest time.Duration) {
+// Unsent counts what the log has not acknowledged yet, and its age.
+func (p *Publisher) Unsent(now time.Time) (n uint64, oldest time.Duration) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, info := range p.journal.Journals() {
@@ -165,7 +154,7 @@ func (p *publisher) unsent(now time.Time) (n uint64, oldest time.Duration) {
 }
 
 // remember writes the marks; a torn or missing file only costs repeats.
-func (p *publisher) remember() {
+func (p *Publisher) remember() {
 	p.mu.Lock()
 	known := map[string]uint64{}
 	for _, info := range p.journal.Journals() {
