@@ -42,7 +42,7 @@ func drawShots(n int, seed uint64) []shot {
 }
 
 // The landing lies within 0.01 m of a step-halved reference: classical
-// Runge-Kutta at 2 ms, which at 1 ms gives the same to a fraction of that.
+// Runge-Kutta at 2 ms, whose own halving moves it by a fraction of that.
 func TestAccuracyOverTheDomain(t *testing.T) {
 	n := 1500
 	if os.Getenv("FAIRLEAD_PROVE") == "1" {
@@ -66,7 +66,12 @@ func TestAccuracyOverTheDomain(t *testing.T) {
 			hx, hy, _ := reference(s.l, s.c, 1e-3)
 			worstReference = max(worstReference, miss(hx, hy, x, y))
 		}
-		if d := miss(r.Carry, r.Offline, x, y); d > worst {
+		d := miss(r.Carry, r.Offline, x, y)
+		if d > 0.004 { // where the ball all but stops in mid-air, the reference needs shorter steps itself
+			x, y, _ = reference(s.l, s.c, 2.5e-4)
+			d = miss(r.Carry, r.Offline, x, y)
+		}
+		if d > worst {
 			worst, at = d, s
 		}
 		near(t, "hang time", r.HangTime, hang, 2e-3)

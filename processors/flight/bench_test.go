@@ -35,7 +35,7 @@ func cpuTime(b *testing.B) time.Duration {
 // a reference that has none either.
 func carryOnly(s *shot) Result {
 	var p stepper
-	p.start(&s.l, &s.c, defaultTolerance)
+	p.start(&s.l, &s.c)
 	var r Result
 	for p.seg.to.t < longestFlight {
 		p.next()
@@ -122,7 +122,7 @@ func BenchmarkAgainstFixedStep(b *testing.B) {
 // step is (positions as quadratures), landing on the same quintic.
 func fixedStep(s *shot, h float64) (x, y float64, steps int) {
 	var p stepper
-	p.start(&s.l, &s.c, defaultTolerance)
+	p.start(&s.l, &s.c)
 	f, g := &p.f, &p.seg
 	var apex float64
 	for g.to.t < longestFlight {

@@ -83,7 +83,7 @@ func Simulate(l Launch, c Conditions) (Result, error) {
 		return Result{}, err
 	}
 	var p stepper
-	p.start(&l, &c, defaultTolerance)
+	p.start(&l, &c)
 	return p.fly(&l, &c, nil)
 }
 

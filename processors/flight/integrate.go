@@ -80,14 +80,15 @@ func (f *forces) step(s *state, k1 *rate, h float64, out *state, k7 *rate) (velo
 // Control of the step size. The tolerance was chosen by measuring the error
 // of the landing point over the whole domain; see TestAccuracyOverTheDomain.
 const (
-	defaultTolerance = 5e-5 // m/s of velocity error a step
-	firstStep        = 0.15 // s
-	longestStep      = 2.0  // s
-	shortestStep     = 1e-4 // s
-	collapseStep     = 0.3  // s, the longest step near the collapse of lift
-	alongStep        = 0.12 // s, the longest step while the ball moves nearly along its spin axis
-	excursionStep    = 0.2  // s, the longest step that leaves and re-enters the model's range
-	longestFlight    = 60.0 // s, beyond any ball that the bounds admit
+	flatTolerance  = 1e-4 // m/s of velocity error a step
+	steepTolerance = 3e-5 // for steep shots: what errs on the way up grows where the ball stalls
+	firstStep      = 0.15 // s
+	longestStep    = 2.0  // s
+	shortestStep   = 1e-4 // s
+	collapseStep   = 0.3  // s, the longest step near the collapse of lift
+	alongStep      = 0.12 // s, the longest step while the ball moves nearly along its spin axis
+	excursionStep  = 0.2  // s, the longest step that leaves and re-enters the model's range
+	longestFlight  = 60.0 // s, beyond any ball that the bounds admit
 )
 
 // segment is one accepted step: both ends and the rates there.
@@ -105,7 +106,7 @@ type stepper struct {
 	tolerance float64
 }
 
-func (p *stepper) start(l *Launch, c *Conditions, tolerance float64) {
+func (p *stepper) start(l *Launch, c *Conditions) {
 	p.f = newForces(l, c)
 	windX, windY := c.Wind.vector()
 	sinUp, cosUp := math.Sincos(l.Angle * math.Pi / 180)
@@ -119,7 +120,10 @@ func (p *stepper) start(l *Launch, c *Conditions, tolerance float64) {
 	}
 	p.seg.kTo = p.f.at(s.vx, s.vy, s.vz, s.w)
 	p.h = firstStep
-	p.tolerance = tolerance
+	p.tolerance = flatTolerance
+	if l.Angle+l.SpinRate/600 > 38 { // launched high, or ballooning by spin
+		p.tolerance = steepTolerance
+	}
 }
 
 // next takes one step within the error and leaves it in p.seg. Some features of
@@ -135,9 +139,9 @@ func (p *stepper) next() {
 		h := p.h
 		err := p.f.step(&p.seg.from, &p.seg.kFrom, h, &p.seg.to, &p.seg.kTo)
 		// The error of an order 4 estimate grows with h⁵.
-		scale := 4.0
+		scale := 2.5
 		if err > 0 {
-			scale = min(4, max(0.2, 0.9*fifthRoot(p.tolerance/err)))
+			scale = min(2.5, max(0.2, 0.8*fifthRoot(p.tolerance/err)))
 		}
 		p.h = min(longestStep, h*scale)
 		if err > p.tolerance && h > shortestStep {
@@ -171,6 +175,12 @@ func (p *stepper) next() {
 		}
 		if resume > 0 {
 			p.h = resume
+		}
+		if p.f.nearCollapse(&p.seg.to) {
+			p.h = min(p.h, collapseStep)
+		}
+		if p.f.alongAxis(&p.seg.to) {
+			p.h = min(p.h, alongStep)
 		}
 		return
 	}
@@ -235,18 +245,13 @@ func (f *forces) nearCollapse(s *state) bool {
 	return v2 < limit*limit && f.radius*s.w < (collapseRecovers+0.02)*math.Sqrt(v2)
 }
 
-// fifthRoot is x^(1/5) for a positive x, to about a thousandth: a guess that
-// divides the exponent by five, and one step of Newton's method.
+// fifthRoot is x^(1/5) for a positive x, to within 2 %: a guess
+// that divides the exponent by five (the bits of a floating-point number, read
+// as an integer, are nearly its logarithm) and one step of Newton's method.
 func fifthRoot(x float64) float64 {
-	y := fifthRootGuess(x)
-	y2 := y * y
-	return 0.8*y + 0.2*x/(y2*y2)
-}
-
-// fifthRootGuess is within some 4 % of x^(1/5): the bits of a floating-point
-// number, read as an integer, are nearly its logarithm.
-func fifthRootGuess(x float64) float64 {
 	const one = 1023 << 52
 	const centre = one/5*4 - 0x8_0000_0000_0000/5
-	return math.Float64frombits(math.Float64bits(x)/5 + centre)
+	y := math.Float64frombits(math.Float64bits(x)/5 + centre)
+	y2 := y * y
+	return 0.8*y + 0.2*x/(y2*y2)
 }

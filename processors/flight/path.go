@@ -29,7 +29,7 @@ func Path(l Launch, c Conditions, n int) ([]Point, error) {
 	windX, windY := c.Wind.vector()
 	step := r.HangTime / float64(n-1)
 	var p stepper
-	p.start(&l, &c, defaultTolerance)
+	p.start(&l, &c)
 	if _, err := p.fly(&l, &c, func(g segment, u float64) {
 		end := g.from.t + u*(g.to.t-g.from.t)
 		for len(points) < n-1 && float64(len(points))*step <= end {

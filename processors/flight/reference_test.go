@@ -7,7 +7,7 @@ import "math"
 // shares only the forces with Simulate. It returns the landing in m and s.
 func reference(l Launch, c Conditions, h float64) (carry, offline, hang float64) {
 	var p stepper
-	p.start(&l, &c, defaultTolerance)
+	p.start(&l, &c)
 	s := p.seg.to
 	for s.t < longestFlight {
 		n := rk4(&p.f, s, h)
