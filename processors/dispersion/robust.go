@@ -20,8 +20,8 @@ type Robust struct {
 	N      int
 	H      int // shots in the core
 	NotYet bool
-	More   int    // shots still needed
-	Why    string // what is missing
+	More   int        // shots still needed
+	Why    string     // what is missing
 	Centre [2]float64 // carry, offline; m
 	Cov    [3]float64 // m²
 	// SpreadRatio is robust over classical √|S|: far below 1, a few shots make

@@ -1,0 +1,96 @@
+package evidence
+
+import "math"
+
+// Verdict is one of four.
+type Verdict string
+
+// The verdicts. Practically the same is a finding, not a lack of one: choose
+// on feel, price or room to grow.
+const (
+	Better     Verdict = "better"
+	Worse      Verdict = "worse"
+	Same       Verdict = "practically the same"
+	CannotTell Verdict = "cannot tell yet"
+)
+
+// odds are the probabilities behind a verdict.
+type odds struct{ better, same float64 }
+
+// judge gives the verdict at an error rate alpha. Same needs the odds alone.
+// Better and worse need the e-value, which keeps the promise at any time of
+// looking, and the odds, so that a verdict never contradicts them.
+func judge(o odds, eValue, alpha float64) Verdict {
+	switch {
+	case o.same >= 1-alpha:
+		return Same
+	case eValue >= 1/alpha && o.better >= 1-alpha:
+		return Better
+	case eValue >= 1/alpha && o.better <= alpha:
+		return Worse
+	}
+	return CannotTell
+}
+
+// oddsOf computes the odds of an effect with a posterior under a goal.
+func oddsOf(d density, e estimate, g Goal, margin float64) odds {
+	within := d.below(margin) - d.below(-margin)
+	switch g.Way {
+	case Higher:
+		return odds{1 - d.below(0), within}
+	case Lower:
+		return odds{d.below(0), within}
+	}
+	return towardOdds(d, e, g.Target, margin)
+}
+
+// normalNodes is how many points stand for a normal, evenly from −3.5 to 3.5 sd
+// and weighted by its density.
+const normalNodes = 21
+
+// towardOdds asks whether the candidate's mean lies nearer to a target. The
+// level M of all shots is known apart from the change δ, with sd σ/√n; the two
+// means are M−rδ and M+(1−r)δ for a candidate's share r of the shots. Nearer
+// means δ·[2(M−T)+δ(1−2r)] < 0, an interval of δ for each M.
+func towardOdds(d density, e estimate, target, margin float64) odds {
+	sd := e.sd / math.Sqrt(float64(e.nb+e.nc))
+	weights := d.weights()
+	r := e.share
+	var out odds
+	total := 0.0
+	for i := range normalNodes {
+		z := -3.5 + 7*float64(i)/(normalNodes-1)
+		w := math.Exp(-z * z / 2)
+		m := e.level + z*sd - target
+		total += w
+		out.better += w * nearer(d, m, 1-2*r)
+		near := 0.0
+		for j, x := range d.x {
+			if math.Abs(math.Abs(m+(1-r)*x)-math.Abs(m-r*x)) <= margin {
+				near += weights[j]
+			}
+		}
+		out.same += w * near
+	}
+	return odds{out.better / total, out.same / total}
+}
+
+// nearer is the probability of δ·(2m+δ·tilt) < 0.
+func nearer(d density, m, tilt float64) float64 {
+	zero := d.below(0)
+	if math.Abs(tilt) < 1e-9 {
+		switch {
+		case m > 0:
+			return zero
+		case m < 0:
+			return 1 - zero
+		}
+		return 0
+	}
+	other := -2 * m / tilt
+	between := math.Abs(d.below(other) - zero)
+	if tilt > 0 {
+		return between
+	}
+	return 1 - between
+}
