@@ -40,36 +40,24 @@ type reach struct {
 	goals []string       // trials that they were or are moved to
 }
 
-// held is what tagging takes from a timeline at an instant, by value.
-type held struct {
-	span          visit.Span
-	session       visit.Session
-	trial         string
-	number, parts int
-	buildKey      string
-	buildName     string
-}
-
-func heldIn(s visit.Span) (held, *visit.Session) {
-	h := held{span: s}
-	session := s.Session
-	if t := s.Trial; t != nil {
-		h.trial, h.number, h.parts, h.buildKey, h.buildName = t.ID, t.Number, len(t.Parts), t.BuildKey, t.Build.GetName()
-	}
-	h.span.Session, h.span.Trial = nil, nil
-	return h, session
-}
-
-func sameHolding(a, b visit.Span) bool {
-	x, s := heldIn(a)
-	y, t := heldIn(b)
-	if x.span != y.span || x.trial != y.trial || x.number != y.number || x.parts != y.parts ||
-		x.buildKey != y.buildKey || x.buildName != y.buildName || (s == nil) != (t == nil) {
+// sameHolding says whether tagging takes the same from two spans.
+func sameHolding(a, b *visit.Span) bool {
+	if a.From != b.From || a.Part != b.Part || a.Paused != b.Paused ||
+		a.Hitter != b.Hitter || a.HitterID != b.HitterID || a.HitterHand != b.HitterHand ||
+		a.Intent != b.Intent || a.Class != b.Class || a.ClassLength != b.ClassLength ||
+		a.Instruction != b.Instruction || a.InstructionKind != b.InstructionKind || a.Instructions != b.Instructions ||
+		!a.SameSetting(b) {
 		return false
 	}
-	return s == nil || s.ID == t.ID && s.Visit == t.Visit && s.From == t.From && s.To == t.To && s.Player == t.Player &&
-		s.Hand == t.Hand && s.Category == t.Category && s.Fitter == t.Fitter && s.Consent == t.Consent &&
-		s.Minor == t.Minor && s.MovedTo == t.MovedTo
+	if s, t := a.Trial, b.Trial; (s == nil) != (t == nil) ||
+		s != nil && (s.ID != t.ID || s.Number != t.Number || len(s.Parts) != len(t.Parts) ||
+			s.BuildKey != t.BuildKey || s.Build.GetName() != t.Build.GetName()) {
+		return false
+	}
+	s, t := a.Session, b.Session
+	return (s == nil) == (t == nil) && (s == nil || s.ID == t.ID && s.Visit == t.Visit && s.From == t.From && s.To == t.To &&
+		s.Player == t.Player && s.Hand == t.Hand && s.Category == t.Category && s.Fitter == t.Fitter &&
+		s.Consent == t.Consent && s.Minor == t.Minor && s.MovedTo == t.MovedTo)
 }
 
 // difference finds in what two timelines differ, as far as tags depend on it.
@@ -79,12 +67,12 @@ func difference(a, b *visit.Timeline) reach {
 		return r
 	}
 	head := 0
-	for head < len(a.Spans) && head < len(b.Spans) && sameHolding(a.Spans[head], b.Spans[head]) {
+	for head < len(a.Spans) && head < len(b.Spans) && sameHolding(&a.Spans[head], &b.Spans[head]) {
 		head++
 	}
 	tail := 0
 	for tail < len(a.Spans)-head && tail < len(b.Spans)-head &&
-		sameHolding(a.Spans[len(a.Spans)-1-tail], b.Spans[len(b.Spans)-1-tail]) {
+		sameHolding(&a.Spans[len(a.Spans)-1-tail], &b.Spans[len(b.Spans)-1-tail]) {
 		tail++
 	}
 	if restA, restB := a.Spans[head:len(a.Spans)-tail], b.Spans[head:len(b.Spans)-tail]; len(restA)+len(restB) > 0 {

@@ -17,7 +17,7 @@ func place(tl *visit.Timeline, h *hit) {
 	}
 	t := &h.tag
 	t.At = h.at
-	t.Setting = span.Setting
+	t.Setting = span.Setting()
 
 	session, trial, paused := span.Session, span.Trial, span.Paused
 	if said.Moved != nil {

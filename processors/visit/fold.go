@@ -3,6 +3,7 @@ package visit
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fairlead/ingest/event"
 )
@@ -11,20 +12,22 @@ import (
 // and cuts time into spans; the second applies what was said later about
 // sessions, trials and shots, which may precede in time what it speaks of.
 type folder struct {
+	log     *Log
 	t       *Timeline
 	now     Span
 	running map[*event.VisitEvent]*Trial // trial meant by an event that names none
 }
 
 func fold(l *Log) *Timeline {
-	all := l.All()
+	all := l.order
 	f := &folder{
+		log: l,
 		t: &Timeline{
 			Events: l.Len(), Overlays: map[event.ShotID]*Overlay{},
-			sessions: map[string]*Session{}, trials: map[string]*Trial{},
+			sessions: map[string]*Session{}, trials: make(map[string]*Trial, l.trials),
 			movedIn: map[*Session][]event.ShotID{}, seen: seenBounds(all),
 		},
-		now:     Span{From: math.MinInt64},
+		now:     Span{From: math.MinInt64, setting: &Setting{}},
 		running: map[*event.VisitEvent]*Trial{},
 	}
 	f.t.Spans = append(f.t.Spans, f.now)
@@ -41,6 +44,7 @@ func fold(l *Log) *Timeline {
 		}
 	}
 	events := live(all, dead)
+	f.t.Spans = slices.Grow(f.t.Spans, len(events))
 	for _, ev := range events {
 		if ev.Contract > event.Contract {
 			f.odd(ev, "written by a later version (contract %d); update this program", ev.Contract)
@@ -51,6 +55,7 @@ func fold(l *Log) *Timeline {
 		f.overlay(ev, rank)
 	}
 	f.resolveMoves()
+	l.trials = len(f.t.trials)
 	return f.t
 }
 
@@ -70,7 +75,9 @@ func (f *folder) step(ev *event.VisitEvent) {
 			f.close(ev.EffectiveUnixNs)
 		}
 	case *event.VisitEvent_SettingChanged:
-		f.now.Setting = f.now.Setting.with(body.SettingChanged)
+		if next := f.now.setting.with(body.SettingChanged); next != *f.now.setting {
+			f.now.setting = &next
+		}
 	case *event.VisitEvent_TrialStarted:
 		if f.inSession(ev, "trial started") {
 			f.start(ev, body.TrialStarted)
@@ -109,10 +116,11 @@ func (f *folder) step(ev *event.VisitEvent) {
 		if c := body.ClassChanged; len(c.ShotIds) == 0 && f.inSession(ev, "class changed") {
 			f.now.Class, f.now.ClassLength = c.Class, c.LengthM
 		}
+	case *event.VisitEvent_BuildAmended, *event.VisitEvent_FeelNoted:
+		f.running[ev] = f.now.Trial
 	case nil:
 		f.odd(ev, "says nothing that this program knows")
 	}
-	f.running[ev] = f.now.Trial
 	if f.now != before {
 		f.now.From = ev.EffectiveUnixNs
 		f.t.Spans = append(f.t.Spans, f.now)
@@ -160,7 +168,7 @@ func (f *folder) close(at int64) {
 	if f.now.Session != nil {
 		f.now.Session.To = at
 	}
-	f.now = Span{From: f.now.From, Setting: f.now.Setting}
+	f.now = Span{From: f.now.From, setting: f.now.setting}
 }
 
 func (f *folder) start(ev *event.VisitEvent, s *event.TrialStarted) {
@@ -188,12 +196,12 @@ func (f *folder) start(ev *event.VisitEvent, s *event.TrialStarted) {
 	if trial == nil {
 		build := s.Build
 		if build == nil {
-			build = &event.Build{}
+			build = noBuild
 		}
 		session := f.now.Session
 		trial = &Trial{
 			ID: id, Session: session, Number: len(session.Trials) + 1, From: ev.EffectiveUnixNs,
-			Build: build, BuildKey: event.BuildKey(build), Stated: build,
+			Build: build, BuildKey: f.log.buildKey(build), Stated: build,
 		}
 		f.t.trials[id] = trial
 		session.Trials = append(session.Trials, trial)
@@ -202,6 +210,9 @@ func (f *folder) start(ev *event.VisitEvent, s *event.TrialStarted) {
 	f.now.Trial = trial
 	f.part(trial, ev.EffectiveUnixNs)
 }
+
+// noBuild stands for one that nobody gave: nothing is known.
+var noBuild = &event.Build{}
 
 // part begins a further part of a trial under the present instruction.
 func (f *folder) part(trial *Trial, at int64) {

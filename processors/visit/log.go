@@ -28,8 +28,11 @@ func Compare(a, b *event.VisitEvent) int {
 // afterwards. It is not safe for concurrent use; the timelines it returns are.
 type Log struct {
 	byID     map[string]*variants
+	order    []*event.VisitEvent // that which counts of each id, in order
 	distinct int
-	timeline *Timeline // of the present set; nil when events were added since
+	keys     map[*event.Build]string // BuildKey of each build; hashing is dear
+	trials   int                     // in the last timeline
+	timeline *Timeline               // of the present set; nil when events were added since
 }
 
 // variants are the contents that arrived under one id, in order; the first
@@ -50,6 +53,14 @@ func (l *Log) Add(ev *event.VisitEvent) (changed bool) {
 	at, same := slices.BinarySearchFunc(*known, ev, compareContent)
 	if same {
 		return false
+	}
+	if at == 0 {
+		if len(*known) > 0 {
+			old, _ := slices.BinarySearchFunc(l.order, (*known)[0], Compare)
+			l.order = slices.Delete(l.order, old, old+1)
+		}
+		i, _ := slices.BinarySearchFunc(l.order, ev, Compare)
+		l.order = slices.Insert(l.order, i, ev)
 	}
 	*known = slices.Insert(*known, at, ev)
 	l.distinct++
@@ -80,7 +91,12 @@ func (l *Log) Len() int { return l.distinct }
 
 // Without returns the log less the events of these ids.
 func (l *Log) Without(ids map[string]bool) *Log {
-	less := &Log{byID: map[string]*variants{}}
+	less := &Log{byID: map[string]*variants{}, keys: l.keys}
+	for _, ev := range l.order {
+		if !ids[ev.Id] {
+			less.order = append(less.order, ev)
+		}
+	}
 	for id, v := range l.byID {
 		if !ids[id] {
 			kept := slices.Clone(*v)
@@ -101,20 +117,14 @@ func (l *Log) Event(id string) *event.VisitEvent {
 
 // All returns the events in order, voided ones and voids included.
 func (l *Log) All() []*event.VisitEvent {
-	all := make([]*event.VisitEvent, 0, len(l.byID))
-	for _, v := range l.byID {
-		all = append(all, (*v)[0])
-	}
-	slices.SortFunc(all, Compare)
-	return all
+	return slices.Clone(l.order)
 }
 
 // Events returns the live events in order: those that were not taken back,
 // and no voids.
 func (l *Log) Events() []*event.VisitEvent {
-	all := l.All()
-	dead, _ := voided(all)
-	return live(all, dead)
+	dead, _ := voided(l.order)
+	return live(l.order, dead)
 }
 
 func live(all []*event.VisitEvent, dead map[string]bool) []*event.VisitEvent {
@@ -133,4 +143,17 @@ func (l *Log) Timeline() *Timeline {
 		l.timeline = fold(l)
 	}
 	return l.timeline
+}
+
+// buildKey is event.BuildKey, remembered.
+func (l *Log) buildKey(b *event.Build) string {
+	key, ok := l.keys[b]
+	if !ok {
+		key = event.BuildKey(b)
+		if l.keys == nil {
+			l.keys = map[*event.Build]string{}
+		}
+		l.keys[b] = key
+	}
+	return key
 }

@@ -15,7 +15,7 @@ func (f *folder) overlay(ev *event.VisitEvent, rank int) {
 	switch body := ev.Body.(type) {
 	case *event.VisitEvent_BuildAmended:
 		if t := f.trialOf(ev, body.BuildAmended.Trial); t != nil && body.BuildAmended.Build != nil {
-			t.Build, t.BuildKey = body.BuildAmended.Build, event.BuildKey(body.BuildAmended.Build)
+			t.Build, t.BuildKey = body.BuildAmended.Build, f.log.buildKey(body.BuildAmended.Build)
 		}
 	case *event.VisitEvent_FeelNoted:
 		if t := f.trialOf(ev, body.FeelNoted.Trial); t != nil {

@@ -22,9 +22,15 @@ type Span struct {
 	ClassLength     float64 // m of carry meant in a partial shot, 0: not stated
 	Instruction     string  // last one of the session
 	InstructionKind event.InstructionKind
-	Instructions    int // noted in the session so far
-	Setting         Setting
+	Instructions    int      // noted in the session so far
+	setting         *Setting // never nil
 }
+
+// Setting is where and with what balls the shots are hit.
+func (s *Span) Setting() Setting { return *s.setting }
+
+// SameSetting says whether two spans have the same setting.
+func (s *Span) SameSetting(o *Span) bool { return s.setting == o.setting || *s.setting == *o.setting }
 
 // Hand is the hitter's hand: the session's unless another was given.
 func (s *Span) Hand() event.Hand {

@@ -309,17 +309,17 @@ func TestSettingStaysAndTheRestEndsWithTheSession(t *testing.T) {
 	s.add(&event.ClassChanged{Class: event.ShotClass_CLASS_PARTIAL, LengthM: 50})
 	s.add(&event.SettingChanged{Surface: "mat"})
 	now := s.log.Timeline().Now()
-	if now.Setting != (Setting{Place: "indoor", Surface: "mat", TeeHeight: Number{0.04, true}}) {
-		t.Errorf("the setting is %+v", now.Setting)
+	if now.Setting() != (Setting{Place: "indoor", Surface: "mat", TeeHeight: Number{0.04, true}}) {
+		t.Errorf("the setting is %+v", now.Setting())
 	}
 	if now.Hand() != event.Hand_HAND_RIGHT || now.HitterID != "f" || now.Intent != event.Intent_INTENT_SHAPING || now.ClassLength != 50 {
 		t.Errorf("it holds %+v", now)
 	}
-	setting := now.Setting
+	setting := now.Setting()
 	s.add(&event.SessionOpened{Hand: event.Hand_HAND_LEFT}, session("r"))
 	now = s.log.Timeline().Now()
-	if now.Setting != setting || now.Setting.ID() != setting.ID() || len(setting.ID()) != 16 {
-		t.Errorf("the next session has the setting %+v", now.Setting)
+	if now.Setting() != setting || now.Setting().ID() != setting.ID() || len(setting.ID()) != 16 {
+		t.Errorf("the next session has the setting %+v", now.Setting())
 	}
 	if now.Hand() != event.Hand_HAND_LEFT || now.Hitter != 0 || now.Intent != 0 || now.Class != 0 {
 		t.Errorf("the next session holds %+v", now)
