@@ -148,7 +148,7 @@ func TestPingAndMetrics(t *testing.T) {
 }
 
 // nativeBlocks are n blocks of rows of one column each, as a client would send them.
-func nativeBlocks(t *testing.T, n, rows int) []byte {
+func nativeBlocks(t testing.TB, n, rows int) []byte {
 	t.Helper()
 	var buf chproto.Buffer
 	for b := range n {

@@ -10,6 +10,8 @@ import (
 const (
 	// headLength is how much of a body is searched for the end of an INSERT statement.
 	headLength = 256 << 10
+	// statementLength bounds a statement; the engine's own bound (max_query_size) is lower unless it is raised.
+	statementLength = 8 << 20
 	// patience is how long a client may not read or write before it is given up.
 	patience = 2 * time.Minute
 )
@@ -19,7 +21,7 @@ func (s *Server) readBody(w http.ResponseWriter, r *http.Request, o options) (*B
 	if err != nil {
 		return nil, err
 	}
-	return ReadBody(&patient{in, http.NewResponseController(w)}, s.tempDir)
+	return s.spool.Read(&patient{in, http.NewResponseController(w)})
 }
 
 // patient gives each read its time, so that a client that stalls does not hold its place for ever.
@@ -47,14 +49,12 @@ type request struct {
 
 // split puts the statement together from ?query= and the body, as ClickHouse does, and finds its rows.
 func split(query string, body *Body) (request, error) {
-	head := body.Head()
 	if query != "" {
 		query += "\n"
 	}
-	begin := query + string(head[:min(len(head), headLength)])
+	begin := query + string(body.Head(headLength))
 	st, err := Parse(begin)
-	whole := len(head) <= headLength
-	if st.Rows || whole && body.Size() == int64(len(head)) {
+	if st.Rows || body.Size() <= headLength {
 		req := request{Statement: st, body: body}
 		if st.Rows && st.Offset < len(query) {
 			req.inline = query[st.Offset:]
@@ -63,12 +63,12 @@ func split(query string, body *Body) (request, error) {
 		return req, err
 	}
 	// No rows in sight: all of it has to be the statement.
-	if body.Size() > int64(len(head)) {
+	if body.Size() > statementLength {
 		return request{}, fmt.Errorf("Code: 62. DB::Exception: a statement of %d bytes is too long: only the rows of an "+
 			"INSERT … FORMAT … may be that long. (SYNTAX_ERROR)", body.Size())
 	}
-	st, err = Parse(query + string(head))
-	return request{Statement: st, body: body, offset: len(head)}, err
+	st, err = Parse(query + string(body.Head(statementLength)))
+	return request{Statement: st, body: body, offset: max(0, st.Offset-len(query))}, err
 }
 
 // rows calls f with the rows, piece by piece.

@@ -27,7 +27,7 @@ type Config struct {
 type Server struct {
 	pool    *Pool
 	token   string
-	tempDir string
+	spool   *Spool
 	log     *slog.Logger
 	metrics *metrics
 	hello   hello
@@ -44,7 +44,7 @@ func New(pool *Pool, c Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		pool: pool, token: c.Token, tempDir: c.TempDir, log: c.Log,
+		pool: pool, token: c.Token, spool: NewSpool(c.TempDir), log: c.Log,
 		metrics: newMetrics(c.Registry, pool, version),
 		hello:   hello{version: version},
 		mux:     http.NewServeMux(),
