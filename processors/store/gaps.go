@@ -109,3 +109,21 @@ func (s *Store) CloseJournal(ctx context.Context, place stream.Place, f Floor) e
 	}
 	return nil
 }
+
+// StoredEvents counts which visit events of a console's journal are stored.
+func (s *Store) StoredEvents(ctx context.Context, studio, journal string, above uint64) (gap.Ranges, error) {
+	rows, err := s.conn.Query(ctx, "SELECT DISTINCT seq FROM visit_events WHERE studio = ? AND journal = ? AND seq > ? ORDER BY seq", studio, journal, above)
+	if err != nil {
+		return nil, fmt.Errorf("count visit events of journal %s: %w", journal, err)
+	}
+	defer rows.Close()
+	var out gap.Ranges
+	for rows.Next() {
+		var seq uint64
+		if err := rows.Scan(&seq); err != nil {
+			return nil, fmt.Errorf("count visit events of journal %s: %w", journal, err)
+		}
+		out.Add(seq, seq)
+	}
+	return out, rows.Err()
+}
