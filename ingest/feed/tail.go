@@ -43,18 +43,21 @@ type Tail struct {
 	stateBox
 
 	// Of one Run.
-	pos   position
-	cur   *openFile
-	emit  Emit
-	there int             // files seen at the last look
-	known map[string]bool // names seen in the folder
-	fresh map[string]bool // names that appeared since Run began and were not opened yet
+	pos    position
+	cur    *openFile
+	emit   Emit
+	behind bool            // not yet caught up: see Batch.Backlog
+	looked time.Time       // when the last pass ended, on the wall clock
+	there  int             // files seen at the last look
+	known  map[string]bool // names seen in the folder
+	fresh  map[string]bool // names that appeared since Run began and were not opened yet
 }
 
 const (
 	batchLines = 256
 	batchBytes = 256 << 10
-	fullPause  = time.Second // before an emit without room is tried again
+	fullPause  = time.Second     // before an emit without room is tried again
+	longAway   = 5 * time.Second // without a look for so long (asleep, blocked): lines may be old
 )
 
 // NewTail checks the configuration; it does not look at the file.
@@ -94,7 +97,7 @@ func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 	if t.pos, err = decodePosition(from, "tail"); err != nil {
 		return err
 	}
-	t.emit, t.cur, t.known, t.fresh = emit, nil, nil, map[string]bool{}
+	t.emit, t.cur, t.known, t.fresh, t.behind = emit, nil, nil, map[string]bool{}, true
 	w := newWatch(t.dir, t.follows, t.cfg.Poll)
 	defer w.close()
 	defer func() {
@@ -103,7 +106,11 @@ func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 	}()
 	t.set(StateOK, "")
 	for {
+		if !t.looked.IsZero() && t.cfg.Now().Sub(t.looked).Abs() > longAway {
+			t.behind = true
+		}
 		err := t.pass(ctx)
+		t.looked = t.cfg.Now()
 		var broken *emitError
 		switch {
 		case ctx.Err() != nil:
@@ -112,6 +119,7 @@ func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 			return broken.err
 		case err != nil:
 			t.drop()
+			t.behind = true
 			w.lost()
 			if t.State().State != StateWaiting {
 				t.cfg.Log.Warn("feed is waiting", "path", t.cfg.Path, "err", err)
@@ -139,6 +147,7 @@ func (t *Tail) pass(ctx context.Context) error {
 		if next == nil {
 			t.report()
 			t.release()
+			t.behind = false
 			return nil
 		}
 		if t.cur != nil {
@@ -184,7 +193,7 @@ func (t *Tail) drain(ctx context.Context, final bool) error {
 		pos.put(t.cur.m)
 		if len(drafts) > 0 {
 			now := t.cur.r.p.skipped
-			b := Batch{Drafts: drafts, Position: pos.encode(), Skipped: now.less(before)}
+			b := Batch{Drafts: drafts, Position: pos.encode(), Skipped: now.less(before), Backlog: t.behind}
 			if err := t.send(ctx, b); err != nil {
 				return err
 			}
@@ -204,7 +213,10 @@ func (t *Tail) send(ctx context.Context, b Batch) error {
 		}
 	}
 	t.change(func(s *State) { s.Oversized += oversized })
-	return sendPatiently(ctx, b, t.emit, &t.stateBox)
+	began := t.cfg.Now()
+	err := sendPatiently(ctx, b, t.emit, &t.stateBox)
+	t.behind = t.behind || t.cfg.Now().Sub(began).Abs() > longAway
+	return err
 }
 
 func sendPatiently(ctx context.Context, b Batch, emit Emit, box *stateBox) error {

@@ -38,6 +38,13 @@ func (t *Tail) open(next *target) error {
 	o.look(info)
 	delete(t.fresh, o.m.Name)
 	t.cur = o
+	// The file that had the name before is remembered as read, or it would be
+	// taken for an unread generation when it shows up under its rotated name.
+	if past := t.pos.find(o.m.Name); past != nil && past.Off > 0 && (past.ID != o.m.ID || o.m.Off == 0) {
+		old := *past
+		old.Name += "@" + old.ID
+		t.pos.put(old)
+	}
 	t.pos.put(o.m)
 	t.cfg.Log.Info("feed reads a file", "path", o.path, "offset", o.m.Off)
 	return nil

@@ -181,7 +181,7 @@ func (t *Tail) generation(m mark, f found, drained bool) (*target, error) {
 		}
 	}
 	for _, o := range older {
-		if mtime(o.info) > since && (m.ID == "" || fileID(nil, o.info) != m.ID) {
+		if mtime(o.info) >= since && (m.ID == "" || fileID(nil, o.info) != m.ID) && !t.wasRead(o) {
 			return &target{o.path, mark{Name: m.Name, As: m.as()}}, nil
 		}
 	}
@@ -195,6 +195,14 @@ func (t *Tail) generation(m mark, f found, drained bool) (*target, error) {
 		t.change(func(s *State) { s.Rotations++ })
 	}
 	return &target{f.path, mark{Name: m.Name}}, nil
+}
+
+// wasRead says whether one of the files that were read last is this one, and
+// nothing was added to it. (Times are too coarse to tell generations apart.)
+func (t *Tail) wasRead(o found) bool {
+	return slices.ContainsFunc(t.pos.Files, func(m mark) bool {
+		return m.Off > 0 && m.Off == o.info.Size() && opened(o.path, m.fits)
+	})
 }
 
 // holder finds the file that holds what the mark was made in: by its id
