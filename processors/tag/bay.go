@@ -112,21 +112,20 @@ func (b *Bay) AddEntries(facts []Fact) ([]Change, error) {
 // writing the tags that it changed, and when the store was written by another
 // owner meanwhile.
 func (b *Bay) Refresh(from, to int64) ([]Change, error) {
+	if b.source != nil {
+		// Another owner may have written entries of shots that are held too.
+		b.began = false
+		clear(b.complete)
+		b.loaded.cut(from, to)
+	}
 	if err := b.begin(); err != nil {
 		return nil, err
 	}
-	if b.source != nil {
-		b.loaded.cut(from, to)
-		held := b.within(from, to)
-		for _, id := range held {
-			delete(b.complete, id)
-		}
-		if err := b.load(from, to-1); err != nil {
-			return nil, err
-		}
-		if err := b.completeShots(held); err != nil {
-			return nil, err
-		}
+	if err := b.load(from, to-1); err != nil {
+		return nil, err
+	}
+	if err := b.completeShots(b.within(from, to)); err != nil {
+		return nil, err
 	}
 	b.dirty.add(from, to-1)
 	for _, id := range b.within(from, to) {

@@ -2,7 +2,6 @@ package tag
 
 import (
 	"maps"
-	"os"
 	"slices"
 	"testing"
 
@@ -44,11 +43,6 @@ func drive(t *rapid.T, w world, s *shelf) *Bay {
 			}
 		}
 		known = append(known, events...)
-		for _, f := range facts {
-			if old, ok := s.facts[f.Key]; ok && preferred(old, f) < 0 {
-				continue
-			}
-		}
 		what := rapid.IntRange(0, 9).Draw(t, "what")
 		if what == 0 { // dies after computing, before the store took it; then all is delivered again
 			bay.AddEvents(events)
@@ -69,7 +63,7 @@ func drive(t *rapid.T, w world, s *shelf) *Bay {
 			s.facts[f.Key] = f
 		}
 		if what == 2 {
-			bay.Forget(morning + int64(rapid.IntRange(0, 240).Draw(t, "forget"))*60*second_)
+			bay.Forget(morning + int64(rapid.IntRange(0, 240).Draw(t, "forget"))*60*aSecond)
 		}
 		if what != 3 { // else redelivered as a whole
 			steps = steps[n:]
@@ -115,9 +109,6 @@ func distinctKeys(w world) world {
 }
 
 func TestAnyArrivalGivesTheReference(t *testing.T) {
-	if os.Getenv("FAIRLEAD_PROVE") == "" && testing.Short() {
-		t.Log("short: fewer seeds")
-	}
 	rapid.Check(t, func(t *rapid.T) {
 		w := distinctKeys(drawWorld(t))
 		s := newShelf()
@@ -130,4 +121,137 @@ func TestAnyArrivalGivesTheReference(t *testing.T) {
 			t.Fatalf("%d events known instead of %d", bay.Log().Len(), len(w.events))
 		}
 	})
+}
+
+// Without a store the Bay holds everything.
+func TestBayWithoutStore(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := drawWorld(t) // here with several facts under one key too
+		s := newShelf()
+		bay := NewBay(DefaultRules(), &visit.Log{}, nil)
+		put := func(changes []Change, err error) {
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, c := range changes {
+				s.tags[c.Key] = c.Tag
+			}
+		}
+		for _, f := range rapid.Permutation(append(slices.Clone(w.facts), w.facts...)).Draw(t, "facts") {
+			if len(w.events) > 0 && rapid.Bool().Draw(t, "event") {
+				put(bay.AddEvents(w.events[:1]))
+				w.events = append(w.events[1:], w.events[0])
+			}
+			put(bay.AddEntries([]Fact{f}))
+			bay.Forget(morning)
+		}
+		put(bay.AddEvents(w.events))
+		compareTags(t, Compute(w.log(), w.facts), s.tags)
+		if !slices.EqualFunc(bay.Alarms(), Alarms(w.facts), func(a, b Alarm) bool { return a.String() == b.String() }) {
+			t.Fatalf("alarms %v instead of %v", bay.Alarms(), Alarms(w.facts))
+		}
+	})
+}
+
+// Two processes own the bay for a while: each sees the events in the order of
+// the stream, one lags, and every entry is given to one of them only. Whoever
+// takes over at the end reads the time again, and all is right.
+func TestTwoOwners(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := distinctKeys(drawWorld(t))
+		s := newShelf()
+		type owner struct {
+			bay  *Bay
+			next int
+		}
+		owners := []*owner{{bay: NewBay(DefaultRules(), &visit.Log{}, s)}, {bay: NewBay(DefaultRules(), &visit.Log{}, s)}}
+		put := func(changes []Change, err error) {
+			if err != nil {
+				t.Fatal(err)
+			}
+			s.put(changes)
+		}
+		rest := rapid.Permutation(w.facts).Draw(t, "facts")
+		for len(rest) > 0 || owners[0].next < len(w.events) {
+			o := owners[rapid.IntRange(0, 1).Draw(t, "owner")]
+			switch {
+			case len(rest) > 0 && rapid.Bool().Draw(t, "entry"):
+				put(o.bay.AddEntries(rest[:1]))
+				s.facts[rest[0].Key] = rest[0]
+				rest = rest[1:]
+			case o.next < len(w.events):
+				put(o.bay.AddEvents(w.events[o.next : o.next+1]))
+				o.next++
+			}
+		}
+		put(owners[0].bay.Refresh(morning-1e15, visit.Never))
+		compareTags(t, Compute(w.log(), w.facts), s.tags)
+	})
+}
+
+// More knowledge never gives a smaller version, and another tag from more
+// knowledge has a greater one.
+func TestVersionGrowsWithKnowledge(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		more := distinctKeys(drawWorld(t))
+		less := world{}
+		for _, ev := range more.events {
+			if rapid.IntRange(0, 9).Draw(t, "knows event") > 0 {
+				less.events = append(less.events, ev)
+			}
+		}
+		if rapid.Bool().Draw(t, "all events") {
+			less.events = more.events
+		}
+		for _, f := range more.facts {
+			if rapid.IntRange(0, 3).Draw(t, "knows entry") > 0 {
+				less.facts = append(less.facts, f)
+			}
+		}
+		after := Compute(more.log(), more.facts)
+		for k, before := range Compute(less.log(), less.facts) {
+			now := after[k]
+			if now.Version < before.Version || now.Version == before.Version && !now.Same(before) {
+				t.Fatalf("%s\nknew %+v\nknows %+v", k, before, now)
+			}
+		}
+	})
+}
+
+// The drawn worlds reach every state, so the properties speak of all of them.
+func TestWorldsReachEveryState(t *testing.T) {
+	found := map[Status]int{}
+	moved, paired, unsure, swapped, parts := 0, 0, 0, 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		w := drawWorld(t)
+		for _, tag := range Compute(w.log(), w.facts) {
+			found[tag.Status]++
+			if tag.Moved {
+				moved++
+			}
+			if tag.PairedWith != (Key{}) {
+				paired++
+			}
+			if tag.Swap == 1 && tag.OrderInSession > 1 {
+				swapped++
+			}
+			if tag.Part > 1 {
+				parts++
+			}
+		}
+		tl := w.log().Timeline()
+		for _, f := range w.facts {
+			if placed(tl, f) != f.Effective {
+				unsure++
+			}
+		}
+	})
+	for _, s := range Statuses() {
+		if found[s] == 0 {
+			t.Errorf("no entry is %s", s)
+		}
+	}
+	if moved == 0 || paired == 0 || unsure == 0 || swapped == 0 || parts == 0 {
+		t.Errorf("moved %d, paired %d, unsure %d, swapped %d, in further parts %d", moved, paired, unsure, swapped, parts)
+	}
 }

@@ -20,13 +20,13 @@ type world struct {
 
 var morning = time.Date(2026, 5, 1, 9, 0, 0, 0, time.UTC).UnixNano()
 
-const second_ = int64(time.Second)
+const aSecond = int64(time.Second)
 
 func drawWorld(t *rapid.T) world {
 	w := world{}
 	// A coarse grid of times makes equal times common.
 	instant := rapid.Custom(func(t *rapid.T) int64 {
-		return morning + int64(rapid.IntRange(0, 60).Draw(t, "minute"))*240*second_ + int64(rapid.IntRange(0, 5).Draw(t, "half"))*second_/2
+		return morning + int64(rapid.IntRange(0, 60).Draw(t, "minute"))*240*aSecond + int64(rapid.IntRange(0, 5).Draw(t, "half"))*aSecond/2
 	})
 	sessions := []string{"s1", "s2", "s3", ""}
 	trials := []string{"t1", "t2", "t3", "t4", "t5", "t6"}
@@ -48,7 +48,7 @@ func drawWorld(t *rapid.T) world {
 			Device:    rapid.SampledFrom([]string{"d", "e"}).Draw(t, "device"),
 			Role:      event.Role(rapid.IntRange(0, 3).Draw(t, "role")),
 		}
-		f.Received = f.Effective + int64(rapid.IntRange(-1, 1).Draw(t, "late"))*3600*second_
+		f.Received = f.Effective + int64(rapid.IntRange(-1, 1).Draw(t, "late"))*3600*aSecond
 		w.facts = append(w.facts, f)
 	}
 	ids := func(t *rapid.T) (raw [][]byte) {
@@ -63,7 +63,7 @@ func drawWorld(t *rapid.T) world {
 			Contract: 1, Id: fmt.Sprintf("e%02d", i), Studio: "harbour-row", Bay: "north", Journal: "console", Seq: uint64(i + 1),
 			Visit: "v", EffectiveUnixNs: instant.Draw(t, "effective"),
 		}
-		ev.RecordedUnixNs = ev.EffectiveUnixNs + int64(rapid.SampledFrom([]int{0, 0, 0, 5, 4000}).Draw(t, "recorded"))*second_
+		ev.RecordedUnixNs = ev.EffectiveUnixNs + int64(rapid.SampledFrom([]int{0, 0, 0, 5, 4000}).Draw(t, "recorded"))*aSecond
 		if rapid.IntRange(0, 3).Draw(t, "saw") == 0 {
 			ev.LastSeen = &event.Seen{Journal: rapid.SampledFrom(journals).Draw(t, "journal"), Seq: uint64(rapid.IntRange(1, 20).Draw(t, "seen"))}
 		}
