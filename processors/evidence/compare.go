@@ -134,7 +134,8 @@ func Compare(category dispersion.Category, baseline, candidate []Trial, options 
 		}
 	}
 	out.Trade = trade(category, out)
-	out.Doubts = doubts(category, shots, out, options)
+	out.orderDoubts(len(shots))
+	out.hedge(shots, options)
 	slices.SortStableFunc(out.Outcomes, func(a, b Outcome) int { return rank(a) - rank(b) })
 	return out, nil
 }
