@@ -75,7 +75,7 @@ func Start(ctx context.Context, o Options) (*Process, error) {
 	if o.TokenFile == "" {
 		o.TokenFile = filepath.Join(o.DataDir, "token")
 	}
-	token, err := ensureToken(o.TokenFile)
+	token, err := EnsureToken(o.TokenFile)
 	if err != nil {
 		return nil, fmt.Errorf("start the engine: %w", err)
 	}
@@ -170,8 +170,8 @@ func (p *Process) Kill() {
 	<-p.done
 }
 
-// ensureToken makes the token file before the child starts, so that both know it.
-func ensureToken(path string) (string, error) {
+// EnsureToken reads the token file, or makes it before the child starts, so that both know it.
+func EnsureToken(path string) (string, error) {
 	if b, err := os.ReadFile(path); err == nil && len(strings.TrimSpace(string(b))) > 0 {
 		return strings.TrimSpace(string(b)), nil
 	} else if err != nil && !errors.Is(err, os.ErrNotExist) {
