@@ -77,6 +77,11 @@ func newRoot() *cobra.Command {
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand(
+		newBrokerCommand(),
+		newCollectCommand(),
+		newProcessCommand(),
+		newEngineCommand(),
+		newFeedCommand(),
 		newClubCommand(),
 		newProfileCommand(),
 		newFleetCommand(),

@@ -2,7 +2,11 @@ package studio
 
 import (
 	"fmt"
+	"net/url"
+	"os"
 	"path/filepath"
+	"strings"
+	"time"
 
 	"github.com/dustin/go-humanize"
 
@@ -91,4 +95,46 @@ func (c *Config) EngineMemory() (int64, error) {
 		return 0, fmt.Errorf("write a size of at least 256MiB, such as 4GiB")
 	}
 	return int64(n), nil
+}
+
+// StoreDSN is the address of the store. For the embedded engine it needs the
+// engine's token, which the engine's first start makes.
+func (c *Config) StoreDSN() (string, error) {
+	if c.Store.DSN != "" {
+		return c.Store.DSN, nil
+	}
+	token, err := os.ReadFile(c.EngineTokenFile())
+	if err != nil {
+		return "", fmt.Errorf("token of the embedded engine: %w: start it once with `fairlead engine`, or set store.dsn", err)
+	}
+	u := url.URL{Scheme: "http", Host: c.Store.Listen, User: url.UserPassword("default", strings.TrimSpace(string(token))), Path: "/" + EngineDatabase}
+	return u.String(), nil
+}
+
+// EngineDatabase is the database of the embedded engine.
+const EngineDatabase = "fairlead"
+
+// Credentials are the keys that the studio's processes need.
+func (c *Config) Credentials() []stream.Grant {
+	grants := []stream.Grant{{Name: "hub", Role: stream.RoleHub}}
+	for _, b := range c.Bays {
+		grants = append(grants, stream.Grant{Name: stream.BayCredential(b.Name), Role: stream.RoleBay, Studio: c.Studio, Bay: b.Name})
+	}
+	return grants
+}
+
+// Places lists the studio's bays.
+func (c *Config) Places() (out []stream.Place) {
+	for _, b := range c.Bays {
+		out = append(out, c.Place(b.Name))
+	}
+	return out
+}
+
+// Layout says how the log keeps its streams.
+func (c *Config) Layout() stream.Layout {
+	l := stream.DefaultLayout()
+	l.Replicas, l.SyncShots = c.Broker.Replicas, c.Broker.SyncShots
+	l.ShotsFor = max(l.ShotsFor, time.Duration(c.Journal.Retention)+30*24*time.Hour)
+	return l
 }

@@ -87,14 +87,18 @@ func Run(ctx context.Context, o Options) error {
 	if _, err := r.Subscribe(nc, o.Place); err != nil {
 		return fmt.Errorf("collector of %s: %w", o.Place, err)
 	}
-	report2 := &reporter{place: o.Place, journal: j, publisher: p, intake: in, clock: c, metrics: m, gatherer: o.Registry,
+	beats := &reporter{place: o.Place, journal: j, publisher: p, intake: in, clock: c, metrics: m, gatherer: o.Registry,
 		retention: o.Retention, version: o.Version, log: log}
+
+	if err := beats.answer(nc); err != nil {
+		return fmt.Errorf("collector of %s: %w", o.Place, err)
+	}
 
 	var running sync.WaitGroup
 	running.Go(func() { c.keep(ctx, nc) })
 	running.Go(func() { p.Run(ctx) })
 	running.Go(func() { r.Run(ctx) })
-	running.Go(func() { report2.run(ctx, nc) })
+	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { watchConnection(ctx, nc, m) })
 	for _, f := range o.Feeds {
 		in.mu.Lock()

@@ -123,7 +123,7 @@ func (g Grant) user() *server.NkeyUser {
 		Publish: &server.SubjectPermission{Allow: []string{
 			place.ShotsSubject(), place.HealthSubject(), place.MarksSubject(), ClockSubject,
 		}},
-		Subscribe: &server.SubjectPermission{Allow: []string{place.RepairSubject(), place.InboxPrefix() + ".>"}},
+		Subscribe: &server.SubjectPermission{Allow: []string{place.RepairSubject(), place.AskSubject(), place.InboxPrefix() + ".>"}},
 		// Replies to repair requests.
 		Response: &server.ResponsePermission{MaxMsgs: 1, Expires: 0},
 	}

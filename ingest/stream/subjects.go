@@ -28,6 +28,9 @@ func (p Place) HealthSubject() string { return "health." + p.String() }
 // RepairRequest names.
 func (p Place) RepairSubject() string { return "repair." + p.String() }
 
+// AskSubject is answered by the bay's collector with a fresh heartbeat.
+func (p Place) AskSubject() string { return "ask." + p.String() }
+
 // LiveSubject carries what the live page shows, as it changes (not stored).
 // kind is a word such as shot, trial or alarm.
 func (p Place) LiveSubject(kind string) string { return "live." + p.String() + "." + kind }

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/spf13/cobra"
+
+	"fairlead/ingest/expose"
+	"fairlead/ingest/stream"
+)
+
+func newBrokerCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "broker",
+		Short: "Run the embedded broker that carries shots and visit events",
+		Long: `Runs the embedded NATS broker of the studio. It makes a key for the hub and for
+each bay of the configuration below DATA/keys: NAME.seed goes to the machine that
+uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`,
+		Example: "  fairlead broker --config studio.yaml",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			ctx, p, err := startProcess(c, "broker")
+			if err != nil {
+				return err
+			}
+			if p.config.Broker.URL != "" {
+				return &usageError{errors.New("broker.url names a broker elsewhere: nothing to run here")}
+			}
+			keyring := p.config.Keyring()
+			for _, g := range p.config.Credentials() {
+				revoked := fileExists(keyring.SeedFile(g.Name)) && !fileExists(filepath.Join(keyring.Dir, g.Name+".pub"))
+				if revoked {
+					p.log.Warn("this key was revoked and stays so", "key", g.Name)
+					continue
+				}
+				if err := keyring.Ensure(g); err != nil {
+					return err
+				}
+			}
+			b, err := stream.StartBroker(stream.BrokerOptions{
+				Listen: p.config.Broker.Listen, DataDir: p.config.BrokerDir(), Keyring: &keyring, Logger: p.log,
+			})
+			if err != nil {
+				return err
+			}
+			defer b.Stop()
+			r := expose.NewRegistry("broker", version())
+			connections := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "connections",
+				Help: "Clients connected now."}, func() float64 { return float64(b.Connections()) })
+			free := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "free_bytes",
+				Help: "Free bytes on the broker's file system."}, func() float64 { return freeBytes(b.Dir()) })
+			r.MustRegister(connections, free)
+			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
+				p.log.Warn("no metrics", "error", err)
+			}
+			p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
+			b.WatchKeys(ctx)
+			return nil
+		},
+	}
+	withProcess(c)
+	return c
+}

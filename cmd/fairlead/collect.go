@@ -1,0 +1,66 @@
+package main
+
+import (
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/sync/errgroup"
+
+	"fairlead/deploy/studio"
+	"fairlead/ingest/collector"
+	"fairlead/ingest/expose"
+	"fairlead/ingest/stream"
+)
+
+func newCollectCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "collect",
+		Short: "Take the shots of a bay's devices into its journal and send them to the hub",
+		Long: `Runs on the bay's PC (or on the hub, for bays that are attached there). Every
+line is made durable in the bay's journal before anything else happens to it;
+the network and the hub may be away for as long as they like.`,
+		Example: "  fairlead collect --config studio.yaml --bay north",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			ctx, p, err := startProcess(c, "collect")
+			if err != nil {
+				return err
+			}
+			name, _ := c.Flags().GetString("bay")
+			bays := p.config.Bays
+			if name != "" {
+				b, err := p.config.Bay(name)
+				if err != nil {
+					return &usageError{err}
+				}
+				bays = []studio.Bay{*b}
+			}
+			group, ctx := errgroup.WithContext(ctx)
+			for i := range bays {
+				b := &bays[i]
+				minFree, err := p.config.MinFreeBytes()
+				if err != nil {
+					return err
+				}
+				r := expose.NewRegistry("collect", version())
+				if addr, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
+					p.log.Warn("no metrics", "error", err)
+				} else {
+					p.log.Info("collecting", "bay", b.Name, "metrics", addr)
+				}
+				place := p.config.Place(b.Name)
+				group.Go(func() error {
+					return collector.Run(ctx, collector.Options{
+						Place: place, JournalDir: p.config.JournalDir(b.Name), Feeds: p.config.Feeds(b, p.log.With("bay", b.Name)),
+						Link: p.config.Link(stream.BayCredential(b.Name), place), Retention: time.Duration(p.config.Journal.Retention),
+						MinFree: minFree, Version: version(), Logger: p.log, Registry: r,
+					})
+				})
+			}
+			return group.Wait()
+		},
+	}
+	withProcess(c)
+	c.Flags().String("bay", "", "the bay to collect for (default: all of the configuration)")
+	return c
+}

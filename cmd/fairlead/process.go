@@ -1,0 +1,47 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"fairlead/ingest/expose"
+	"fairlead/ingest/stream"
+	"fairlead/processors/hub"
+)
+
+func newProcessCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "process",
+		Short: "Tag and store what the bays send, watch for gaps, keep the health of bays",
+		Long: `Takes entries and visit events from the log, says of every entry which build hit
+it, computes the trials and stores all of it. Several may run: each bay is served
+by the one that holds its lease.`,
+		Example: "  fairlead process --config studio.yaml",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			ctx, p, err := startProcess(c, "process")
+			if err != nil {
+				return err
+			}
+			r := expose.NewRegistry("process", version())
+			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
+				p.log.Warn("no metrics", "error", err)
+			}
+			// The token of the embedded engine appears with its first start.
+			s, err := waitForStore(ctx, p)
+			if err != nil {
+				return err
+			}
+			defer s.Close()
+			nc, js, err := stream.Connect(hubLink(p.config, "process", p.log))
+			if err != nil {
+				return err
+			}
+			defer nc.Close()
+			return hub.Run(ctx, hub.Options{
+				Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Logger: p.log, Registry: r,
+			})
+		},
+	}
+	withProcess(c)
+	return c
+}

@@ -1,0 +1,87 @@
+package studio
+
+import (
+	"context"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"fairlead/ingest/collector"
+	"fairlead/ingest/feed"
+)
+
+// Feeds makes the sources of a bay. A feed whose map or address can't be used
+// does not keep the others from running: it reports why, and is tried again.
+func (c *Config) Feeds(b *Bay, log *slog.Logger) []collector.Feed {
+	var out []collector.Feed
+	for _, f := range b.Feeds {
+		out = append(out, collector.Feed{Name: f.Name, Source: &lazySource{open: func(ctx context.Context) (feed.Source, error) {
+			return c.open(ctx, b, f, log.With("feed", f.Name))
+		}}})
+	}
+	return out
+}
+
+// open makes one source; an HTTP source also begins to listen.
+func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (feed.Source, error) {
+	m, err := feed.LoadMap(c.Path(f.Map))
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case f.Tail != "":
+		return feed.NewTail(feed.TailConfig{Map: m, Path: c.Path(f.Tail), Log: log})
+	case f.Folder != "":
+		ledger := filepath.Join(c.JournalDir(b.Name), "..", b.Name+"-"+f.Name+".read")
+		if err := os.MkdirAll(filepath.Dir(ledger), 0o700); err != nil {
+			return nil, err
+		}
+		return feed.NewFolder(feed.FolderConfig{Map: m, Dir: c.Path(f.Folder), Ledger: ledger, Log: log})
+	}
+	h, err := feed.NewHTTP(feed.HTTPConfig{Map: m, Token: f.Token, Log: log})
+	if err != nil {
+		return nil, err
+	}
+	served := map[string]*feed.HTTP{f.Name: h}
+	l, err := feed.Listen(f.HTTP, served)
+	if err != nil {
+		return nil, err
+	}
+	go func() {
+		if err := feed.Serve(ctx, l, served); err != nil && ctx.Err() == nil {
+			log.Error("feed is not served any more", "error", err)
+		}
+	}()
+	return h, nil
+}
+
+// lazySource opens its source when it is run, and anew each time.
+type lazySource struct {
+	open func(context.Context) (feed.Source, error)
+
+	mu     sync.Mutex
+	source feed.Source
+}
+
+func (l *lazySource) Run(ctx context.Context, from []byte, emit feed.Emit) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel() // ends what open started
+	s, err := l.open(ctx)
+	if err != nil {
+		return err
+	}
+	l.mu.Lock()
+	l.source = s
+	l.mu.Unlock()
+	return s.Run(ctx, from, emit)
+}
+
+func (l *lazySource) State() feed.State {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.source == nil {
+		return feed.State{State: feed.StateWaiting}
+	}
+	return l.source.State()
+}
