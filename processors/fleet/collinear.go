@@ -27,7 +27,7 @@ func (d *Data) prepare(ctx context.Context, workers int) (*work, float64, error)
 		if free > 0 {
 			what += fmt.Sprintf(" in %d sessions, each with a level of its own,", free)
 		}
-		return nil, 0, &ModelError{Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("%s cannot carry %d coefficients", what, p), Try: "ask for fewer terms, or bring more rows"}
+		return nil, 0, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("%s cannot carry %d coefficients", what, p), Try: "ask for fewer terms, or bring more rows"}
 	}
 	t, err := w.cross(ctx, point{}, true)
 	if err != nil {
@@ -101,7 +101,7 @@ func (w *work) dependent(xx []float64, rows int) error {
 			if w.SessionLevel {
 				where = "it has zero variance within sessions, and each session has a level of its own"
 			}
-			return &ModelError{Terms: []string{name}, Reason: where, Try: "leave it out"}
+			return &ModelError{Kind: Idle, Terms: []string{name}, Reason: where, Try: "leave it out"}
 		}
 		for k := 0; k < i; k++ {
 			s := xx[ki*p+place[k]]
@@ -129,7 +129,7 @@ func (w *work) dependent(xx []float64, rows int) error {
 					names = append(names, w.Terms[k].Name)
 				}
 			}
-			return &ModelError{Terms: append(names, name), Reason: "they are collinear: one can be computed from the others in these rows", Try: "leave one of them out"}
+			return &ModelError{Kind: Collinear, Terms: append(names, name), Reason: "they are collinear: one can be computed from the others in these rows", Try: "leave one of them out"}
 		}
 		l[i*p+i] = math.Sqrt(d)
 	}

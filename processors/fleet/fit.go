@@ -82,7 +82,8 @@ type Fit struct {
 
 	work  *work
 	final *solution
-	crit  float64
+	crit  float64               // half width of an interval in standard errors
+	tail  func(float64) float64 // two-sided p of a standardised estimate
 }
 
 // Warning is something a reader must know beside the answer. Code is stable;
@@ -112,10 +113,10 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 		say = func(string) {}
 	}
 	if d.Rows() == 0 {
-		return nil, &ModelError{Reason: "there are no rows", Try: "widen the filters"}
+		return nil, &ModelError{Kind: NotEnough, Reason: "there are no rows", Try: "widen the filters"}
 	}
 	if len(d.Random) > 0 && d.Players() < 2 {
-		return nil, &ModelError{Terms: d.randomNames(), Reason: fmt.Sprintf("slopes that vary by player need at least two players; the data hold one player, %s", d.ids[0]), Try: "leave the random slopes out, or bring more players"}
+		return nil, &ModelError{Kind: NotEnough, Terms: d.randomNames(), Reason: fmt.Sprintf("slopes that vary by player need at least two players; the data hold one player, %s", d.ids[0]), Try: "leave the random slopes out, or bring more players"}
 	}
 	say("reading columns")
 	w, logDetX, err := d.prepare(ctx, o.Workers)

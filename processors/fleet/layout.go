@@ -112,9 +112,24 @@ func (m *Model) check() error {
 	return nil
 }
 
+// ErrorKind sorts model errors by what a caller can do about them.
+type ErrorKind int
+
+const (
+	// Meaningless: the model is wrong as written, whatever the data.
+	Meaningless ErrorKind = iota
+	// NotEnough: too few rows, players or contrasts to say anything.
+	NotEnough
+	// Idle: a term never varies where rows are compared.
+	Idle
+	// Collinear: a term can be computed from others; the last one named is it.
+	Collinear
+)
+
 // ModelError says that a model cannot be estimated as written, or not from
 // these data, and which terms are to blame.
 type ModelError struct {
+	Kind   ErrorKind
 	Terms  []string
 	Reason string
 	Try    string

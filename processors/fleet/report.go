@@ -51,7 +51,7 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 		crit = t.Quantile(0.5 + o.Level/2)
 		tail = func(z float64) float64 { return 2 * t.Survival(math.Abs(z)) }
 	}
-	f.crit = crit
+	f.crit, f.tail = crit, tail
 
 	// Random slopes.
 	f.G = square(q)

@@ -79,10 +79,10 @@ func (t *Table) Data(s Spec) (*Data, []Warning, error) {
 		warnings = append(warnings, missing.warning(len(t.Y)))
 	}
 	if len(t.Y) == 0 {
-		return nil, nil, &ModelError{Terms: []string{"not enough to say"}, Reason: "there are no rows", Try: "check the file or widen the filters"}
+		return nil, nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "there are no rows", Try: "check the file or widen the filters"}
 	}
 	if len(keep) == 0 {
-		return nil, warnings, &ModelError{Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("none of %d rows has a number in every column that the model uses", len(t.Y)), Try: "leave out the column that is empty: " + missing.worst()}
+		return nil, warnings, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("none of %d rows has a number in every column that the model uses", len(t.Y)), Try: "leave out the column that is empty: " + missing.worst()}
 	}
 	groups, shares, err := t.group(keep, s)
 	if err != nil {

@@ -1,0 +1,117 @@
+package fleet
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Version names the model: stored answers carry it, and it changes whenever an
+// answer to the same question over the same trials would.
+const Version = "fleet-1"
+
+// Answer is what the fleet says to a question.
+type Answer struct {
+	Version  string
+	Question Question
+	Outcome  Outcome `json:"-"`
+	Design   *Design
+	Noise    Noise
+	Fit      *Fit
+	Trials   int
+	LeftOut  map[string]int // trials that do not count, by reason
+	Notes    []Warning      // what was changed about the question, and why
+	// Tried and Varied count, by column of the model, the players who hit it at
+	// two values within a level, and those levels.
+	Tried, Varied map[string]int
+}
+
+// Ask answers a question from trials in memory; the order does not matter. It
+// returns a *ModelError of kind NotEnough where there is not enough to say.
+func Ask(ctx context.Context, trials []Trial, q Question) (*Answer, error) {
+	if len(trials) == 0 {
+		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial matches", Try: "widen the filters"}
+	}
+	d, notes, err := design(trials, q)
+	if err != nil {
+		return nil, err
+	}
+	s, err := NewStream(q, d, MeasureNoise(trials))
+	if err != nil {
+		return nil, err
+	}
+	order := make([]int, len(trials))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(i, k int) int {
+		a, b := &trials[i], &trials[k]
+		return cmp.Or(strings.Compare(a.Player, b.Player), strings.Compare(a.Session, b.Session),
+			cmp.Compare(a.Number, b.Number), cmp.Compare(a.FirstShot, b.FirstShot), cmp.Compare(i, k))
+	})
+	for _, i := range order {
+		if err := s.Add(&trials[i]); err != nil {
+			return nil, err
+		}
+	}
+	a, err := s.Answer(ctx)
+	if err != nil {
+		return nil, err
+	}
+	a.Notes = append(notes, a.Notes...)
+	return a, nil
+}
+
+// Answer fits the streamed trials. Terms that the trials cannot carry (never
+// varied within a level, or computable from others) are taken out one by one
+// and named in Notes, so that one idle attribute does not silence the rest.
+func (s *Stream) Answer(ctx context.Context) (*Answer, error) {
+	d, err := s.data()
+	if err != nil {
+		return nil, err
+	}
+	q := s.question
+	a := &Answer{Version: Version, Question: q, Outcome: s.outcome, Design: s.design, Noise: s.noise, Trials: s.trials, LeftOut: s.left, Notes: []Warning{}, Tried: map[string]int{}, Varied: map[string]int{}}
+	for c, name := range d.Columns {
+		a.Tried[name], a.Varied[name] = s.tried[c], s.sessions[c]
+	}
+	for {
+		a.Fit, err = d.Fit(ctx, Options{Test: q.Test, Level: q.Level, Workers: q.Workers, Progress: q.Progress})
+		var m *ModelError
+		if err == nil || !errors.As(err, &m) || (m.Kind != Idle && m.Kind != Collinear) || len(m.Terms) == 0 || len(d.Terms) == 1 {
+			break
+		}
+		out := m.Terms[len(m.Terms)-1]
+		a.Notes = append(a.Notes, Warning{"term_left_out", fmt.Sprintf("%s is left out: %s (%s)", out, m.Reason, strings.Join(m.Terms, ", "))})
+		d = d.without(out)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+// without is the same data under a model that lacks a term; a column that no
+// term uses any more has no slope by player either.
+func (d *Data) without(name string) *Data {
+	m := *d.Model
+	m.Terms, m.Random = nil, nil
+	used := map[int]bool{}
+	for _, t := range d.Terms {
+		if t.Name != name {
+			m.Terms = append(m.Terms, t)
+			used[t.Column] = true
+		}
+	}
+	for _, c := range d.Random {
+		if used[c] {
+			m.Random = append(m.Random, c)
+		}
+	}
+	out := *d
+	out.plan = newPlan(&m)
+	return &out
+}

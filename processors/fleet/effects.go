@@ -1,0 +1,276 @@
+package fleet
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Person is whom an effect is shown for: the yards are the same percent at
+// this player's carry and spread.
+type Person struct {
+	Traits map[string]float64 // handed, by name; nil: the average player
+	Carry  float64            // m; 0: shown in percent only
+	Spread float64            // the outcome's standard deviation now: deg or % of carry
+}
+
+// Effect is one row of an effects report.
+type Effect struct {
+	Term      string `json:"term"`
+	Attribute string `json:"attribute,omitempty"`
+	Trait     string `json:"trait,omitempty"` // the term's effect grows with this trait
+	Step      string `json:"step"`            // what one unit of the effect is
+	// Change for one step in the outcome's own scale (a logarithm, or its unit),
+	// with its interval and the interval for the next player. For an attribute
+	// it is the change from the reference build by one step, curvature included.
+	Change float64  `json:"change"`
+	SE     float64  `json:"se"`
+	Low    float64  `json:"ci_low"`
+	High   float64  `json:"ci_high"`
+	PILow  *float64 `json:"pi_low"`
+	PIHigh *float64 `json:"pi_high"`
+	P      float64  `json:"p"`
+	// Q is p adjusted for false discoveries over all attributes and their traits.
+	Q float64 `json:"q"`
+	// Percent, for outcomes on a logarithmic scale.
+	Percent     *float64 `json:"percent,omitempty"`
+	PercentLow  *float64 `json:"percent_low,omitempty"`
+	PercentHigh *float64 `json:"percent_high,omitempty"`
+	// Metres at the person's carry: the width or depth of the pattern changes by
+	// this much (one standard deviation); the carry itself for carry.
+	Metres     *float64 `json:"change_m,omitempty"`
+	MetresLow  *float64 `json:"change_low_m,omitempty"`
+	MetresHigh *float64 `json:"change_high_m,omitempty"`
+	// Gain is the share of players for whom one step is an improvement.
+	Gain     *float64 `json:"share_gain,omitempty"`
+	Players  int      `json:"players"`  // who hit it at two values under equal circumstances
+	Sessions int      `json:"sessions"` // levels in which they did
+	// Says sums it up: better, worse, practically the same, not enough to say.
+	Says string `json:"says"`
+}
+
+// The verdicts of Effect.Says.
+const (
+	SaysBetter    = "better"
+	SaysWorse     = "worse"
+	SaysSame      = "practically the same"
+	SaysNotEnough = "not enough to say"
+)
+
+// FalseDiscovery is the rate at which a screen calls an effect a finding.
+const FalseDiscovery = 0.10
+
+// Effects is the answer as people read it, for one person or the average
+// player: attributes first, then how each depends on the traits, then order.
+func (a *Answer) Effects(who Person) ([]Effect, error) {
+	u := make([]float64, len(a.Design.Traits))
+	if who.Traits != nil {
+		var err error
+		if u, err = a.Design.Standard(who.Traits); err != nil {
+			return nil, err
+		}
+	}
+	var out []Effect
+	for i := range a.Design.Attributes {
+		if e, ok := a.step(i, u); ok {
+			out = append(out, e)
+		}
+	}
+	for _, t := range a.Fit.Terms {
+		name, trait, product := strings.Cut(t.Name, ":")
+		attr, isAttr := ParseAttribute(name)
+		e := Effect{Term: t.Name, Change: t.Value, SE: t.SE, Low: t.CILow, High: t.CIHigh, PILow: t.PILow, PIHigh: t.PIHigh, P: t.P, Players: a.Tried[name], Sessions: a.Varied[name]}
+		switch {
+		case isAttr && !product:
+			continue // shown as a step above
+		case isAttr:
+			k := traitIndexIn(a.Design.Traits, trait)
+			e.Attribute, e.Trait, e.Step = name, trait, attr.StepText()+fmt.Sprintf(", per %.3g more %s", a.Design.Spread[k], trait)
+		default:
+			e.Step = orderText(t.Name)
+		}
+		out = append(out, e)
+	}
+	// One family: everything about builds. Order is not a discovery.
+	var p []float64
+	for _, e := range out {
+		if e.Attribute != "" {
+			p = append(p, e.P)
+		}
+	}
+	q := BenjaminiHochberg(p)
+	for i := range out {
+		e := &out[i]
+		if e.Attribute != "" {
+			e.Q, q = q[0], q[1:]
+		} else {
+			e.Q = e.P
+		}
+		a.present(e, who)
+	}
+	return out, nil
+}
+
+// step is the effect of one step of the i-th attribute from the reference, at
+// standard traits u.
+func (a *Answer) step(i int, u []float64) (Effect, bool) {
+	attr := a.Design.Attributes[i]
+	delta := make([]float64, a.Design.width())
+	delta[i] = 1
+	for k, c := range a.Design.Curved {
+		if c == attr {
+			delta[len(a.Design.Attributes)+k] = 1
+		}
+	}
+	w := a.contrast(delta, u)
+	any := false
+	for _, x := range w {
+		any = any || x != 0
+	}
+	if !any {
+		return Effect{}, false
+	}
+	e := Effect{Term: attr.Name(), Attribute: attr.Name(), Step: attr.StepText(), Players: a.Tried[attr.Name()], Sessions: a.Varied[attr.Name()]}
+	v := 0.0
+	for k, t := range a.Fit.Terms {
+		e.Change += w[k] * t.Value
+		v += w[k] * dot(a.Fit.Cov[k], w)
+	}
+	e.SE = math.Sqrt(max(v, 0))
+	e.Low, e.High = e.Change-a.Fit.crit*e.SE, e.Change+a.Fit.crit*e.SE
+	if e.SE > 0 {
+		e.P = a.Fit.tail(e.Change / e.SE)
+	} else {
+		e.P = 1
+	}
+	own, varies := 0.0, false
+	for k, c := range a.Fit.work.Model.Random {
+		if c == i {
+			own, varies = a.Fit.G[k][k], true
+		}
+	}
+	if varies {
+		half := a.Fit.crit * math.Sqrt(v+own)
+		lo, hi := e.Change-half, e.Change+half
+		e.PILow, e.PIHigh = &lo, &hi
+	}
+	// Share of players who gain: over traits where none are given.
+	spread := own
+	if isZero(u) {
+		b := make([]float64, len(a.Design.Traits))
+		for _, t := range a.Fit.Terms {
+			if n, trait, ok := strings.Cut(t.Name, ":"); ok && n == attr.Name() {
+				b[traitIndexIn(a.Design.Traits, trait)] = t.Value
+			}
+		}
+		for k := range b {
+			spread += b[k] * dot(a.Design.TraitCov[k], b)
+		}
+	}
+	g := 0.5
+	switch good := e.Change * a.Outcome.Better; {
+	case spread > 0:
+		g = distuv.UnitNormal.CDF(good / math.Sqrt(spread))
+	case good > 0:
+		g = 1
+	case good < 0:
+		g = 0
+	}
+	e.Gain = &g
+	return e, true
+}
+
+// contrast turns a change of columns, at standard traits u, into weights of
+// the fit's terms.
+func (a *Answer) contrast(delta, u []float64) []float64 {
+	w := make([]float64, len(a.Fit.Terms))
+	for k, t := range a.Fit.work.Model.Terms {
+		w[k] = delta[t.Column]
+		if t.Moderator >= 0 {
+			w[k] *= u[t.Moderator]
+		}
+	}
+	return w
+}
+
+// present adds percent and metres and sums the effect up.
+func (a *Answer) present(e *Effect, who Person) {
+	if a.Outcome.Log {
+		e.Percent = ref(a.Outcome.Percent(e.Change))
+		e.PercentLow, e.PercentHigh = ref(a.Outcome.Percent(e.Low)), ref(a.Outcome.Percent(e.High))
+		if one := sigmaMetres(a.Outcome, who); one > 0 {
+			e.Metres = ref(one * *e.Percent / 100)
+			e.MetresLow, e.MetresHigh = ref(one**e.PercentLow/100), ref(one**e.PercentHigh/100)
+		}
+	} else if a.Outcome.Unit == "m" {
+		e.Metres, e.MetresLow, e.MetresHigh = ref(e.Change), ref(e.Low), ref(e.High)
+	}
+	e.Says = says(a.Outcome, e.Change, e.Low, e.High, e.Q)
+}
+
+// says is the verdict: an effect that lies within the margin whatever is true
+// is practically none; one that stands out of the whole screen is a finding.
+func says(o Outcome, change, low, high, q float64) string {
+	switch {
+	case low > -o.Margin && high < o.Margin:
+		return SaysSame
+	case q <= FalseDiscovery && change*o.Better > 0:
+		return SaysBetter
+	case q <= FalseDiscovery:
+		return SaysWorse
+	}
+	return SaysNotEnough
+}
+
+// sigmaMetres is one standard deviation of the person's pattern in metres.
+func sigmaMetres(o Outcome, who Person) float64 {
+	switch o.Unit {
+	case "deg":
+		return who.Carry * math.Tan(who.Spread*math.Pi/180)
+	case "%":
+		return who.Carry * who.Spread / 100
+	}
+	return 0
+}
+
+func orderText(name string) string {
+	switch name {
+	case warmUp:
+		return "cold against warm"
+	case fatigue:
+		return "thirty shots later in the session"
+	case swap:
+		return "one step further from the build hit just before"
+	}
+	if attr, ok := ParseAttribute(strings.TrimSuffix(name, "_curve")); ok {
+		return "curvature: the square of (" + attr.StepText() + ") from the reference"
+	}
+	return name
+}
+
+func traitIndexIn(traits []string, name string) int {
+	for i, t := range traits {
+		if t == name {
+			return i
+		}
+	}
+	return -1
+}
+
+func isZero(u []float64) bool {
+	for _, x := range u {
+		if x != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func ref(x float64) *float64 {
+	if !finite(x) {
+		return nil
+	}
+	return &x
+}

@@ -1,0 +1,203 @@
+package fleet
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// Outcome is what a question is about.
+type Outcome struct {
+	Name   string
+	Title  string
+	Log    bool    // a logarithm of a spread: a change c is 100·(eᶜ−1) percent
+	Unit   string  // of the outcome, or of what the logarithm is of
+	Better float64 // −1: smaller is better, +1: greater
+	// Margin is the change below which two builds are practically the same, in
+	// the outcome's own scale.
+	Margin float64
+	value  func(t *Trial, k Noise) (y, v float64, ok bool)
+}
+
+// Noise is what must be known of the shots of a whole category before the
+// sampling variance of a trial's outcome is known.
+type Noise struct {
+	// Excess kurtosis of directions and carries within trials; 0 is normal.
+	DirectionKurtosis, CarryKurtosis float64
+	// Pooled variances within trials, for outcomes that are means.
+	CarryVariance, WindowVariance float64 // m², window units²
+}
+
+// minSpread is the least number of shots that a spread is computed from.
+const minSpread = 5
+
+// Outcomes lists the outcomes by name. Which of them is primary for a category
+// is decided before the first shot: see Primary.
+func Outcomes() []Outcome {
+	return []Outcome{
+		{Name: "direction", Title: "direction (standard deviation of start to finish, in degrees)", Log: true, Unit: "deg", Better: -1, Margin: math.Log(1.05),
+			value: func(t *Trial, k Noise) (float64, float64, bool) {
+				return logSpread(t.Shots.Directed, t.Shots.DirectionSS, k.DirectionKurtosis)
+			}},
+		{Name: "carry_control", Title: "carry control (standard deviation of carry, in percent of carry)", Log: true, Unit: "%", Better: -1, Margin: math.Log(1.05),
+			value: func(t *Trial, k Noise) (float64, float64, bool) {
+				if !(t.Shots.Carry > 0) {
+					return 0, 0, false
+				}
+				return logSpread(t.Shots.N, t.Shots.CarrySS*1e4/(t.Shots.Carry*t.Shots.Carry), k.CarryKurtosis)
+			}},
+		{Name: "area", Title: "area (square root of the determinant of the scatter of carry and offline)", Log: true, Unit: "m²", Better: -1, Margin: math.Log(1.10),
+			value: func(t *Trial, k Noise) (float64, float64, bool) {
+				s := &t.Shots
+				det := s.CarrySS*s.OfflineSS - s.CarryOffline*s.CarryOffline
+				return logArea(s.N, det, (k.DirectionKurtosis+k.CarryKurtosis)/2)
+			}},
+		{Name: "carry", Title: "carry", Unit: "m", Better: 1, Margin: 1.8,
+			value: func(t *Trial, k Noise) (float64, float64, bool) {
+				if t.Shots.N < 1 || !(k.CarryVariance > 0) || !finite(t.Shots.Carry) {
+					return 0, 0, false
+				}
+				return t.Shots.Carry, k.CarryVariance / float64(t.Shots.N), true
+			}},
+		{Name: "window", Title: "distance to the launch window", Unit: "windows", Better: -1, Margin: 0.1,
+			value: func(t *Trial, k Noise) (float64, float64, bool) {
+				if t.Shots.WindowN < 1 || !(k.WindowVariance > 0) || !finite(t.Shots.Window) {
+					return 0, 0, false
+				}
+				return t.Shots.Window, k.WindowVariance / float64(t.Shots.WindowN), true
+			}},
+	}
+}
+
+// FindOutcome finds an outcome by name.
+func FindOutcome(name string) (Outcome, bool) {
+	for _, o := range Outcomes() {
+		if o.Name == name {
+			return o, true
+		}
+	}
+	return Outcome{}, false
+}
+
+// Primary names the outcomes that a category is judged by, the most important
+// first: where a driver's or wood's shots go and how far, how well an iron's or
+// wedge's carry is controlled. Area is secondary everywhere.
+func Primary(category string) []string {
+	switch category {
+	case "driver", "wood":
+		return []string{"direction", "carry"}
+	case "hybrid", "iron":
+		return []string{"carry_control", "direction"}
+	case "wedge":
+		return []string{"carry_control"}
+	}
+	return nil
+}
+
+// Value returns a trial's outcome and its sampling variance; ok is false where
+// the trial has too few shots for it.
+func (o Outcome) Value(t *Trial, k Noise) (y, v float64, ok bool) {
+	y, v, ok = o.value(t, k)
+	return y, v, ok && finite(y) && finite(v) && v > 0
+}
+
+// Percent turns a change of a logarithmic outcome into percent.
+func (o Outcome) Percent(change float64) float64 { return 100 * math.Expm1(change) }
+
+// logSpread is ln of the standard deviation of one axis without bias,
+// ½ln(Σr²/2) − ½ψ((n−1)/2), and its variance ¼ψ′((n−1)/2), exact for normal
+// shots. Heavier tails make a spread less certain: Var(ln s) is asymptotically
+// (2 + γ)/(4n) with the excess kurtosis γ, so the variance is multiplied with
+// 1 + ½γ(n−1)/n.
+func logSpread(n int, ss, kurtosis float64) (y, v float64, ok bool) {
+	if n < minSpread || !(ss > 0) {
+		return 0, 0, false
+	}
+	h := float64(n-1) / 2
+	y = 0.5*math.Log(ss/2) - 0.5*mathext.Digamma(h)
+	v = 0.25 * trigamma(h) * max(0.5, 1+0.5*kurtosis*float64(n-1)/float64(n))
+	return y, v, true
+}
+
+// logArea is ln|Σ|^½ of two axes without bias, ½ln|A| − ψ(n−2), with variance
+// ψ′(n−2) (Anderson 2003 §7.5). For elliptical shots of marginal excess kurtosis
+// γ the asymptotic variance grows by 1 + ⅔γ (Tyler, Biometrika 69:429, 1982).
+func logArea(n int, det, kurtosis float64) (y, v float64, ok bool) {
+	if n < minSpread || !(det > 0) {
+		return 0, 0, false
+	}
+	k := float64(n - 2)
+	// 2√(|A|/|Σ|) is χ² with 2n−4 degrees, whose logarithm has mean ψ(n−2) + ln 2.
+	y = 0.5*math.Log(det) - mathext.Digamma(k)
+	v = trigamma(k) * max(0.5, 1+2*kurtosis/3*float64(n-1)/float64(n))
+	return y, v, true
+}
+
+// trigamma is ψ′, the Hurwitz zeta function at 2.
+func trigamma(x float64) float64 { return mathext.Zeta(2, x) }
+
+// MeasureNoise pools the shots of all trials: kurtosis from fourth moments and
+// variances within trials. Kurtosis is the ratio of unbiased estimates of κ₄ and
+// σ⁴ over trials, each scaled by its session's own spread so that wide and tight
+// players count alike; values below 0 are kept, since short tails make spreads
+// more certain.
+func MeasureNoise(trials []Trial) Noise {
+	var k Noise
+	k.DirectionKurtosis = pooledKurtosis(trials, func(t *Trial) (int, float64, float64) {
+		return t.Shots.Directed, t.Shots.DirectionSS, t.Shots.DirectionS4
+	})
+	k.CarryKurtosis = pooledKurtosis(trials, func(t *Trial) (int, float64, float64) {
+		return t.Shots.N, t.Shots.CarrySS, t.Shots.CarryS4
+	})
+	var css, cdf, wss, wdf float64
+	for i := range trials {
+		s := &trials[i].Shots
+		if s.N > 1 {
+			css += s.CarrySS
+			cdf += float64(s.N - 1)
+		}
+		if s.WindowN > 1 && finite(s.WindowSS) {
+			wss += s.WindowSS
+			wdf += float64(s.WindowN - 1)
+		}
+	}
+	if cdf > 0 {
+		k.CarryVariance = css / cdf
+	}
+	if wdf > 0 {
+		k.WindowVariance = wss / wdf
+	}
+	return k
+}
+
+func pooledKurtosis(trials []Trial, get func(*Trial) (n int, ss, s4 float64)) float64 {
+	type pool struct{ ss, df float64 }
+	bySession := map[string]pool{}
+	for i := range trials {
+		n, ss, _ := get(&trials[i])
+		if n >= minSpread && ss > 0 {
+			p := bySession[trials[i].Player+"\x00"+trials[i].Session]
+			p.ss += ss
+			p.df += float64(n - 1)
+			bySession[trials[i].Player+"\x00"+trials[i].Session] = p
+		}
+	}
+	var k4, s4 float64
+	for i := range trials {
+		count, ss, fourth := get(&trials[i])
+		if count < minSpread || !(ss > 0) || !(fourth > 0) {
+			continue
+		}
+		p := bySession[trials[i].Player+"\x00"+trials[i].Session]
+		n, scale := float64(count), p.ss/p.df
+		m2, m4 := ss/n/scale, fourth/n/(scale*scale)
+		c4 := n * n * ((n+1)*m4 - 3*(n-1)*m2*m2) / ((n - 1) * (n - 2) * (n - 3))
+		var2 := m2 * n / (n - 1)
+		k4 += n * c4
+		s4 += n * (var2*var2 - c4/n) * (n - 1) / (n + 1)
+	}
+	if s4 <= 0 {
+		return 0
+	}
+	return max(-1.2, min(30, k4/s4))
+}

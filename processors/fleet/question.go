@@ -1,0 +1,293 @@
+package fleet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// Question is what is asked of the fleet. The zero value of everything but
+// Outcome and Category asks the standard model: eight attributes, alone and by
+// six traits (56 coefficients), curvature of length, loft and lie (3), order
+// in the session (3), and a slope of each attribute for each player: 62 fixed
+// coefficients and 9 variances, on rows of 14 columns.
+type Question struct {
+	Outcome  string
+	Category string // the trials asked about; a label, Ask does not filter by it
+	// Attributes; nil: all eight that at least four fifths of the trials know.
+	Attributes []Attribute
+	// Traits; nil: StandardTraits, as far as four fifths of the trials know them.
+	Traits         []string
+	NoCurvature    bool
+	NoOrder        bool
+	NoSlopes       bool // no slopes by player
+	FullCovariance bool
+	Test           Test
+	Level          float64
+	Workers        int
+	Progress       func(string) `json:"-"`
+}
+
+// Design says how a trial becomes a row. It belongs to the answer, so that a
+// later trial is read in the same way. It can be stored as JSON.
+type Design struct {
+	Attributes []Attribute
+	Traits     []string
+	Curved     []Attribute
+	Order      bool
+	// Reference build: attributes enter in steps from it.
+	Reference [attributeCount]float64
+	// Traits enter as (trait − Center)/Spread.
+	Center, Spread []float64
+	// TraitCov is the covariance of the traits between players, in those units.
+	TraitCov [][]float64
+}
+
+// The order columns: what is left of being cold, how much was hit already, and
+// how far the build is from the one hit just before.
+const (
+	warmUp  = "warm_up"
+	fatigue = "fatigue"
+	swap    = "swap"
+)
+
+// OrderColumns returns the order columns of a trial. Warm-up decays over a dozen
+// shots; fatigue counts in thirties of shots; swap is the distance from the
+// build before, in steps, at most three (Fradkin et al. 2004 found +12.8 % of
+// clubhead speed from warming up alone, so none of this may be left out).
+func (d *Design) OrderColumns(t, before *Trial) [3]float64 {
+	s := float64(max(t.FirstShot-1, 0)) + float64(max(t.Shots.N, 0))/2
+	out := [3]float64{math.Exp(-s / 12), s / 30, 0}
+	if before != nil {
+		steps := 0.0
+		for _, a := range d.Attributes {
+			if x := math.Abs(t.Attributes[a]-before.Attributes[a]) / a.Step(); finite(x) {
+				steps += x
+			}
+		}
+		out[2] = min(steps, 3)
+	}
+	return out
+}
+
+// width is the number of columns of a row.
+func (d *Design) width() int {
+	n := len(d.Attributes) + len(d.Curved)
+	if d.Order {
+		n += 3
+	}
+	return n
+}
+
+// Columns turns the attributes of a build into a row without its order
+// columns, which stay zero. It reports an attribute that is not known.
+func (d *Design) Columns(attributes [attributeCount]float64) ([]float64, error) {
+	row := make([]float64, d.width())
+	return row, d.fill(row, attributes)
+}
+
+func (d *Design) fill(row []float64, attributes [attributeCount]float64) error {
+	for i, a := range d.Attributes {
+		x := (attributes[a] - d.Reference[a]) / a.Step()
+		if !finite(x) {
+			return &UnknownError{a.Name()}
+		}
+		row[i] = x
+	}
+	for i, a := range d.Curved {
+		x := (attributes[a] - d.Reference[a]) / a.Step()
+		row[len(d.Attributes)+i] = x * x
+	}
+	return nil
+}
+
+// UnknownError names an attribute or trait whose value is not known.
+type UnknownError struct{ Name string }
+
+func (e *UnknownError) Error() string {
+	return fmt.Sprintf("%s is not known: measure it, or leave it out of the question", e.Name)
+}
+
+// Standard turns traits, given by name in their own units and handed, into
+// the model's.
+func (d *Design) Standard(traits map[string]float64) ([]float64, error) {
+	out := make([]float64, len(d.Traits))
+	for i, n := range d.Traits {
+		x, ok := traits[n]
+		if !ok || !finite(x) {
+			return nil, &UnknownError{n}
+		}
+		out[i] = (x - d.Center[i]) / d.Spread[i]
+	}
+	return out, nil
+}
+
+// model is the estimator's model of the design.
+func (d *Design) model(q Question) Model {
+	m := Model{SessionLevel: true, Compact: true, Variance: Known, FullCovariance: q.FullCovariance, Moderators: d.Traits}
+	for i, a := range d.Attributes {
+		m.Columns = append(m.Columns, a.Name())
+		m.Terms = append(m.Terms, Term{a.Name(), i, -1})
+		for k, t := range d.Traits {
+			m.Terms = append(m.Terms, Term{a.Name() + ":" + t, i, k})
+		}
+		if !q.NoSlopes {
+			m.Random = append(m.Random, i)
+		}
+	}
+	extra := []string{}
+	for _, a := range d.Curved {
+		extra = append(extra, a.Name()+"_curve")
+	}
+	if d.Order {
+		extra = append(extra, warmUp, fatigue, swap)
+	}
+	for _, n := range extra {
+		m.Terms = append(m.Terms, Term{n, len(m.Columns), -1})
+		m.Columns = append(m.Columns, n)
+	}
+	return m
+}
+
+// knownEnough is the share of trials that must know an attribute or trait for
+// it to be asked about unasked.
+const knownEnough = 0.8
+
+// design looks at all trials once: what is known, where the middle is.
+func design(trials []Trial, q Question) (*Design, []Warning, error) {
+	d := &Design{Order: !q.NoOrder}
+	var notes []Warning
+	n := float64(len(trials))
+	count := [attributeCount]float64{}
+	for i := range trials {
+		for a, x := range trials[i].Attributes {
+			if finite(x) {
+				count[a]++
+				d.Reference[a] += (x - d.Reference[a]) / count[a]
+			}
+		}
+	}
+	if q.Attributes == nil {
+		for _, a := range AllAttributes() {
+			if count[a] >= knownEnough*n {
+				d.Attributes = append(d.Attributes, a)
+			} else {
+				notes = append(notes, Warning{"attribute_unknown", fmt.Sprintf("%s is left out: %.0f of %.0f trials know it", a.Name(), count[a], n)})
+			}
+		}
+	} else {
+		d.Attributes = q.Attributes
+	}
+	if len(d.Attributes) == 0 {
+		return nil, notes, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no attribute of the builds is known in enough trials", Try: "record builds on their sheets"}
+	}
+	if !q.NoCurvature {
+		for _, a := range d.Attributes {
+			if attributeFacts[a].curved {
+				d.Curved = append(d.Curved, a)
+			}
+		}
+	}
+	names := q.Traits
+	if names == nil {
+		names = StandardTraits
+	}
+	players := playerTraits(trials)
+	for _, name := range names {
+		i := traitIndex(name)
+		if i < 0 {
+			return nil, notes, &ModelError{Terms: []string{name}, Reason: "there is no such trait", Try: "use one of " + strings.Join(TraitNames[:], ", ")}
+		}
+		known, mean, ss := 0.0, 0.0, 0.0
+		for _, id := range sortedKeys(players) { // in one order, for one answer
+			if x := players[id][i]; finite(x) {
+				known++
+				dx := x - mean
+				mean += dx / known
+				ss += dx * (x - mean)
+			}
+		}
+		switch {
+		case q.Traits == nil && known < knownEnough*float64(len(players)):
+			notes = append(notes, Warning{"trait_unknown", fmt.Sprintf("%s is left out: it is known of %.0f of %d players", name, known, len(players))})
+			continue
+		case known < 2 || ss <= 0:
+			notes = append(notes, Warning{"trait_idle", fmt.Sprintf("%s is left out: it does not vary between players", name)})
+			continue
+		}
+		d.Traits = append(d.Traits, name)
+		d.Center = append(d.Center, mean)
+		d.Spread = append(d.Spread, math.Sqrt(ss/(known-1)))
+	}
+	d.TraitCov = d.traitCovariance(players)
+	return d, notes, nil
+}
+
+// playerTraits averages each player's handed traits over their trials.
+func playerTraits(trials []Trial) map[string][TraitCount]float64 {
+	sum, n := map[string][TraitCount]float64{}, map[string][TraitCount]float64{}
+	for i := range trials {
+		t := &trials[i]
+		s, c := sum[t.Player], n[t.Player]
+		for k := range s {
+			if x := t.handed(k); finite(x) {
+				s[k] += x
+				c[k]++
+			}
+		}
+		sum[t.Player], n[t.Player] = s, c
+	}
+	for p, s := range sum {
+		c := n[p]
+		for k := range s {
+			if c[k] > 0 {
+				s[k] /= c[k]
+			} else {
+				s[k] = math.NaN()
+			}
+		}
+		sum[p] = s
+	}
+	return sum
+}
+
+func (d *Design) traitCovariance(players map[string][TraitCount]float64) [][]float64 {
+	out := square(len(d.Traits))
+	n := 0.0
+	for _, id := range sortedKeys(players) {
+		p := players[id]
+		z := make([]float64, len(d.Traits))
+		ok := true
+		for i, name := range d.Traits {
+			z[i] = (p[traitIndex(name)] - d.Center[i]) / d.Spread[i]
+			ok = ok && finite(z[i])
+		}
+		if !ok {
+			continue
+		}
+		n++
+		for i := range z {
+			for k := range z {
+				out[i][k] += z[i] * z[k]
+			}
+		}
+	}
+	for i := range out {
+		for k := range out {
+			if n > 1 {
+				out[i][k] /= n - 1
+			}
+		}
+	}
+	return out
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
