@@ -1,9 +1,6 @@
 package main
 
 import (
-	"crypto/rand"
-	"encoding/hex"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -55,25 +52,3 @@ func owner(dir string) string {
 }
 
 func (f *folder) close() { _ = f.lock.Unlock() }
-
-// token reads the token, or makes one that nobody can guess, readable by this user only.
-func token(path string) (string, error) {
-	b, err := os.ReadFile(path)
-	if err == nil {
-		t := strings.TrimSpace(string(b))
-		if t == "" {
-			return "", fmt.Errorf("token file %s is empty: delete it, and a new one is made", path)
-		}
-		return t, nil
-	}
-	if !errors.Is(err, os.ErrNotExist) {
-		return "", fmt.Errorf("token file: %w", err)
-	}
-	var secret [24]byte
-	_, _ = rand.Read(secret[:])
-	t := hex.EncodeToString(secret[:])
-	if err := os.WriteFile(path, []byte(t+"\n"), 0o600); err != nil {
-		return "", fmt.Errorf("make a token file: %w", err)
-	}
-	return t, nil
-}

@@ -51,7 +51,7 @@ func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(ne
 	if o.tokenFile == "" {
 		o.tokenFile = filepath.Join(dir.path, "token")
 	}
-	secret, err := token(o.tokenFile)
+	secret, err := engine.EnsureToken(o.tokenFile)
 	if err != nil {
 		return err
 	}

@@ -3,12 +3,9 @@ package engine
 import (
 	"bufio"
 	"context"
-	"crypto/rand"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -75,6 +72,7 @@ func Start(ctx context.Context, o Options) (*Process, error) {
 	if o.TokenFile == "" {
 		o.TokenFile = filepath.Join(o.DataDir, "token")
 	}
+	// Made before the child starts, so that both know it.
 	token, err := EnsureToken(o.TokenFile)
 	if err != nil {
 		return nil, fmt.Errorf("start the engine: %w", err)
@@ -168,22 +166,6 @@ func (p *Process) Kill() {
 	_ = p.cmd.Process.Kill()
 	_ = p.stdin.Close()
 	<-p.done
-}
-
-// EnsureToken reads the token file, or makes it before the child starts, so that both know it.
-func EnsureToken(path string) (string, error) {
-	if b, err := os.ReadFile(path); err == nil && len(strings.TrimSpace(string(b))) > 0 {
-		return strings.TrimSpace(string(b)), nil
-	} else if err != nil && !errors.Is(err, os.ErrNotExist) {
-		return "", err
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return "", err
-	}
-	var secret [24]byte
-	_, _ = rand.Read(secret[:])
-	token := hex.EncodeToString(secret[:])
-	return token, os.WriteFile(path, []byte(token+"\n"), 0o600)
 }
 
 // tail passes the log on and keeps its last lines: they tell why a start failed.

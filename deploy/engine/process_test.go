@@ -217,6 +217,10 @@ func TestWrongUseSaysWhatToTry(t *testing.T) {
 	if err := os.WriteFile(file, []byte("no library"), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	empty := filepath.Join(t.TempDir(), "token")
+	if err := os.WriteFile(empty, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
 	for name, c := range map[string]struct {
 		args []string
 		env  string
@@ -228,6 +232,7 @@ func TestWrongUseSaysWhatToTry(t *testing.T) {
 		"no port":          {[]string{"--data", t.TempDir(), "--listen", "127.0.0.1"}, "", "write it as 127.0.0.1:8123"},
 		"memory":           {[]string{"--data", t.TempDir(), "--memory", "much"}, "", "write it as 2GiB"},
 		"too little":       {[]string{"--data", t.TempDir(), "--memory", "1MB"}, "", "256 MiB at least"},
+		"empty token":      {[]string{"--data", t.TempDir(), "--token-file", empty}, "", "delete it, and a new one is made"},
 		"no library":       {[]string{"--data", t.TempDir()}, file + "x", "is no file"},
 		"not a library":    {[]string{"--data", t.TempDir()}, file, "load the engine library"},
 	} {
