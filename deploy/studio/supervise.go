@@ -1,0 +1,183 @@
+package studio
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"os/exec"
+	"sync"
+	"time"
+)
+
+// Child is a process to keep running.
+type Child struct {
+	Name string
+	Path string
+	Args []string
+}
+
+// Running tells of a child for health and for tests that kill it.
+type Running struct {
+	Name     string
+	Pid      int // 0: between two lives
+	Restarts int
+}
+
+const (
+	firstWait = 50 * time.Millisecond
+	// longestWait keeps the promise of a restart within a second also for a
+	// child that dies at once, again and again.
+	longestWait = 900 * time.Millisecond
+	settled     = 10 * time.Second // a life of this length was a good one
+	stopWithin  = 10 * time.Second
+)
+
+// Supervisor keeps children running: each is started again within a second of
+// its death. Children end when their standard input closes, so none outlives
+// the supervisor, however that dies.
+type Supervisor struct {
+	log *slog.Logger
+	out io.Writer // children's standard error, each line after the child's name
+
+	mu      sync.Mutex
+	running map[string]*Running
+	order   []string
+	outMu   sync.Mutex
+}
+
+// NewSupervisor makes one that writes its children's log lines to out.
+func NewSupervisor(log *slog.Logger, out io.Writer) *Supervisor {
+	return &Supervisor{log: log, out: out, running: map[string]*Running{}}
+}
+
+// Run keeps the children running until ctx ends, then stops them in the
+// reverse order of their list: who feeds others ends first.
+func (s *Supervisor) Run(ctx context.Context, children []Child) {
+	type keeper struct {
+		cancel context.CancelFunc
+		done   chan struct{}
+	}
+	keepers := make([]keeper, len(children))
+	for i, c := range children {
+		s.mu.Lock()
+		s.running[c.Name] = &Running{Name: c.Name}
+		s.order = append(s.order, c.Name)
+		s.mu.Unlock()
+		own, cancel := context.WithCancel(context.WithoutCancel(ctx))
+		keepers[i] = keeper{cancel, make(chan struct{})}
+		go func() {
+			defer close(keepers[i].done)
+			s.keep(own, c)
+		}()
+	}
+	<-ctx.Done()
+	for i := len(keepers) - 1; i >= 0; i-- {
+		keepers[i].cancel()
+		<-keepers[i].done
+	}
+}
+
+// Running lists the children in the order they were given.
+func (s *Supervisor) Running() []Running {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	out := make([]Running, 0, len(s.order))
+	for _, name := range s.order {
+		out = append(out, *s.running[name])
+	}
+	return out
+}
+
+func (s *Supervisor) keep(ctx context.Context, c Child) {
+	wait := firstWait
+	for ctx.Err() == nil {
+		begun := time.Now()
+		err := s.live(ctx, c)
+		if ctx.Err() != nil {
+			return
+		}
+		if time.Since(begun) > settled {
+			wait = firstWait
+		}
+		s.log.Warn("process ended, starting it again", "name", c.Name, "error", err, "after", time.Since(begun).Round(time.Millisecond))
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(wait):
+		}
+		wait = min(2*wait, longestWait)
+		s.mu.Lock()
+		s.running[c.Name].Restarts++
+		s.mu.Unlock()
+	}
+}
+
+// live runs one life of a child.
+func (s *Supervisor) live(ctx context.Context, c Child) error {
+	cmd := exec.Command(c.Path, c.Args...)
+	ownGroup(cmd)
+	stdin, err := cmd.StdinPipe()
+	if err != nil {
+		return err
+	}
+	stderr, err := cmd.StderrPipe()
+	if err != nil {
+		return err
+	}
+	if err := cmd.Start(); err != nil {
+		return fmt.Errorf("start %s: %w", c.Path, err)
+	}
+	s.setPid(c.Name, cmd.Process.Pid)
+	defer s.setPid(c.Name, 0)
+	ended := make(chan error, 1)
+	go func() {
+		s.copyLines(c.Name, stderr)
+		ended <- cmd.Wait() // closes the pipe, so only after it was read
+	}()
+	select {
+	case err := <-ended:
+		stdin.Close()
+		return err
+	case <-ctx.Done():
+	}
+	interrupt(cmd.Process)
+	stdin.Close()
+	select {
+	case err := <-ended:
+		return err
+	case <-time.After(stopWithin):
+		s.log.Warn("process did not end in time and is killed", "name", c.Name)
+		cmd.Process.Kill()
+		return <-ended
+	}
+}
+
+func (s *Supervisor) setPid(name string, pid int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.running[name].Pid = pid
+}
+
+func (s *Supervisor) copyLines(name string, r io.Reader) {
+	lines := bufio.NewReader(r)
+	for {
+		line, err := lines.ReadString('\n')
+		if line != "" {
+			s.outMu.Lock()
+			fmt.Fprintf(s.out, "%-14s %s\n", name, trimNewline(line))
+			s.outMu.Unlock()
+		}
+		if err != nil {
+			return
+		}
+	}
+}
+
+func trimNewline(s string) string {
+	for len(s) > 0 && (s[len(s)-1] == '\n' || s[len(s)-1] == '\r') {
+		s = s[:len(s)-1]
+	}
+	return s
+}
