@@ -83,6 +83,7 @@ func (b *Bay) completeShots(ids []event.ShotID) error {
 
 // hold takes facts into memory.
 func (b *Bay) hold(facts []Fact) {
+	moved := false
 	fresh := map[event.ShotID][]Fact{}
 	for _, f := range facts {
 		addClaim(b.claims, f)
@@ -93,28 +94,32 @@ func (b *Bay) hold(facts []Fact) {
 		if s := b.shots[id]; s != nil {
 			known = s.facts
 		}
-		merged := merge(known, more)
+		merged, replaced := merge(known, more)
 		if merged == nil {
 			continue
 		}
-		s := newShot(id, merged)
-		b.shots[id] = s
-		for _, f := range s.facts {
+		b.shots[id] = newShot(id, merged)
+		for _, f := range merged {
 			b.home(f)
 		}
+		moved = moved || replaced
+	}
+	if moved {
+		b.rehome()
 	}
 }
 
-// merge adds facts to those of one shot; nil when none is new.
-func merge(known, more []Fact) []Fact {
-	merged := append([]Fact(nil), known...)
+// merge adds facts to those of one shot; nil when none is new. It says whether
+// one of them took the place of another under the same key.
+func merge(known, more []Fact) (merged []Fact, replaced bool) {
+	merged = append([]Fact(nil), known...)
 	changed := false
 next:
 	for _, f := range more {
 		for i, k := range merged {
 			if k.Key == f.Key {
 				if preferred(f, k) < 0 {
-					merged[i], changed = f, true
+					merged[i], changed, replaced = f, true, true
 				}
 				continue next
 			}
@@ -122,9 +127,9 @@ next:
 		merged, changed = append(merged, f), true
 	}
 	if !changed {
-		return nil
+		return nil, false
 	}
-	return merged
+	return merged, replaced
 }
 
 // home notes in which stretch an entry lies.
