@@ -3,10 +3,12 @@ package journal
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -310,4 +312,69 @@ func TestMissingFiles(t *testing.T) {
 			t.Fatalf("%v, journal %s", err, j.ID())
 		}
 	})
+}
+
+// A block that the disk cannot read costs the records in it and no other.
+func TestUnreadableBlock(t *testing.T) {
+	d, dir := newMemDisk(), t.TempDir()
+	j, _ := openJournal(t, Options{Dir: dir, disk: d})
+	id := j.ID()
+	starts := []int64{0}
+	for i := 1; i <= 100; i++ {
+		starts = append(starts, j.outEnd)
+		mustAppend(t, j, text(fmt.Sprintf("shot %d %s", i, strings.Repeat("x", 300))))
+	}
+	d.badFrom, d.badTo = 2*blockBytes, 3*blockBytes
+	lost := 0
+	check := func(j *Journal) {
+		t.Helper()
+		got := readAll(t, j, id)
+		lost = 0
+		for seq := 1; seq <= 100; seq++ {
+			n := int64(frameLen + 1 + len(fmt.Sprintf("shot %d ", seq)) + 300)
+			hit := starts[seq] < d.badTo && starts[seq]+n > d.badFrom
+			if _, ok := got[uint64(seq)]; ok == hit {
+				t.Fatalf("seq %d hit %v, read %v", seq, hit, ok)
+			}
+			if hit {
+				lost++
+			}
+		}
+	}
+	check(j)
+	j.Close()
+	j, report := openJournal(t, Options{Dir: dir, disk: d})
+	check(j)
+	if report.QuarantinedRecords() != uint64(lost) || lost == 0 || j.ID() == id {
+		t.Fatalf("%d hit: %+v", lost, report)
+	}
+}
+
+// After a failed sync the disk turns out to have lost what it once had.
+func TestReadBackFindsDamage(t *testing.T) {
+	d := newMemDisk()
+	j, _ := openJournal(t, Options{Dir: t.TempDir(), disk: d})
+	id := j.ID()
+	mustAppend(t, j, text("one"))
+	mustAppend(t, j, text("two"))
+	stable := d.files[j.active().tail().path].stable
+	stable[bytes.Index(stable, []byte("one"))] ^= 1
+	d.failSync = 1
+	if e := (*IOError)(nil); !errors.As(appendErr(j, "three"), &e) || e.Op != "sync" {
+		t.Fatalf("acknowledged, or another error: %v", e)
+	}
+	if seq := mustAppend(t, j, text("three")); seq != 1 || j.ID() == id {
+		t.Fatalf("went on in the damaged journal with %d", seq)
+	}
+	if got := readAll(t, j, id); len(got) != 1 || got[2] != "two" {
+		t.Fatalf("read %v", got)
+	}
+	if q := j.Journals()[0].Quarantined; len(q) != 1 || q[0].First != 1 || q[0].Last != 1 {
+		t.Fatalf("%+v", q)
+	}
+}
+
+func appendErr(j *Journal, s string) error {
+	_, err := j.Append(context.Background(), text(s))
+	return err
 }

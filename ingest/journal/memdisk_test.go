@@ -20,8 +20,9 @@ type memDisk struct {
 	named map[string]*memData // names that outlive a power cut
 	room  int64               // bytes that may still be written
 
-	failSync, failWrite, failRead int // the next so many fail with EIO
-	fullAfter                     int // a write gets this many bytes in, then ENOSPC; -1: never
+	failSync, failWrite int   // the next so many fail with EIO
+	fullAfter           int   // a write gets this many bytes in, then ENOSPC; -1: never
+	badFrom, badTo      int64 // bytes of any file that cannot be read
 }
 
 const sector = 512
@@ -63,7 +64,7 @@ func resize(b []byte, n int64) []byte {
 func (d *memDisk) powerCut(rng *rand.Rand) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.failSync, d.failWrite, d.failRead, d.fullAfter = 0, 0, 0, -1
+	d.failSync, d.failWrite, d.fullAfter = 0, 0, -1
 	after := map[string]*memData{}
 	for name, f := range d.files {
 		if d.named[name] == f || rng.IntN(2) == 0 {
@@ -159,8 +160,7 @@ type memFile struct {
 func (m *memFile) ReadAt(p []byte, off int64) (int, error) {
 	m.d.mu.Lock()
 	defer m.d.mu.Unlock()
-	if m.d.failRead > 0 {
-		m.d.failRead--
+	if off < m.d.badTo && off+int64(len(p)) > m.d.badFrom {
 		return 0, syscall.EIO
 	}
 	if off >= int64(len(m.f.content)) {
@@ -217,7 +217,7 @@ func (m *memFile) sync() error {
 		m.f.pending = nil // never to be written, and nobody will know
 		return syscall.EIO
 	}
-	m.f.stable, m.f.pending = slices.Clone(m.f.content), nil
+	m.f.stable, m.f.pending = m.f.written(), nil
 	return nil
 }
 
@@ -236,11 +236,16 @@ func (m *memFile) reserve(off, n int64) error {
 func (m *memFile) forget() {
 	m.d.mu.Lock()
 	defer m.d.mu.Unlock()
-	b := slices.Clone(m.f.stable)
-	for _, w := range m.f.pending {
+	m.f.content = m.f.written()
+}
+
+// written is what is on the disk once everything pending is.
+func (f *memData) written() []byte {
+	b := slices.Clone(f.stable)
+	for _, w := range f.pending {
 		b = w.apply(b)
 	}
-	m.f.content = b
+	return b
 }
 
 func (m *memFile) Close() error { return nil }

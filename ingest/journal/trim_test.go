@@ -35,6 +35,11 @@ func TestTrim(t *testing.T) {
 	if got := trim(now); got.Files != 0 {
 		t.Fatalf("nothing is confirmed, and gone are %+v", got)
 	}
+	fileEnd := j.active().segments[0].last
+	j.SetFloor(id, fileEnd) // its last entry is not below the floor
+	if got := trim(now); got.Files != 0 {
+		t.Fatalf("the store lacks %d, and gone are %+v", fileEnd, got)
+	}
 	j.SetFloor(id, 101)
 	if got := trim(now.Add(-20 * 24 * time.Hour)); got.Files != 0 {
 		t.Fatalf("nothing is old, and gone are %+v", got)
