@@ -22,8 +22,11 @@ func (p *Process) Token() string { return p.token }
 func (p *Process) Database() string { return p.database }
 
 // DSN is the address as clickhouse-go's ParseDSN and the commands' --clickhouse take it. It holds the token.
-func (p *Process) DSN() string {
-	u := url.URL{Scheme: "http", Host: p.addr, User: url.UserPassword(user, p.token), Path: "/" + p.database}
+func (p *Process) DSN() string { return DSN(p.addr, p.token, p.database) }
+
+// DSN is the address of an engine that somebody else started.
+func DSN(addr, token, database string) string {
+	u := url.URL{Scheme: "http", Host: addr, User: url.UserPassword(user, token), Path: "/" + database}
 	return u.String()
 }
 

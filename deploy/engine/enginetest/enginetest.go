@@ -14,7 +14,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 	"testing"
 
@@ -136,7 +135,7 @@ func (d *Database) Options() *clickhouse.Options {
 
 // DSN is how to reach the database by one string.
 func (d *Database) DSN() string {
-	return strings.TrimSuffix(d.Process.DSN(), "/"+d.Process.Database()) + "/" + d.Name
+	return engine.DSN(d.Process.Addr(), d.Process.Token(), d.Name)
 }
 
 // Open connects to the database; the connection is closed when the test ends.
