@@ -1,6 +1,8 @@
 package feed
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"fairlead/ingest/event"
@@ -39,8 +41,8 @@ func (d Draft) Finish(s Stamp) *event.Entry {
 		if refused && f.Field == "" {
 			continue // that there is no value follows from what was refused before
 		}
-		if _, known := event.FieldNamed(f.Field); known && f.Hint != "" && d.m.Column(f.Field) != "" {
-			f.Hint += " (column " + quoted(d.m.Column(f.Field)) + ")"
+		if said := d.asWritten(f.Field); said != "" && f.Hint != "" {
+			f.Hint += " (" + said + ")"
 		}
 		e.Faults = append(e.Faults, f)
 	}
@@ -49,6 +51,21 @@ func (d Draft) Finish(s Stamp) *event.Entry {
 		e.ShotId = id[:]
 	}
 	return e
+}
+
+// asWritten gives a field's value in the unit of the map, to be found again in
+// the device's file; "" when the field is no column of it.
+func (d Draft) asWritten(field string) string {
+	for i := range d.m.fields {
+		f := &d.m.fields[i]
+		if f.info.Name != field || f.slot < 0 {
+			continue
+		}
+		if v, ok := d.Entry.Get(f.info.Field); ok {
+			return strings.TrimSpace(fmt.Sprintf("read as %.6g %s", f.conv.From(v), f.unitName))
+		}
+	}
+	return ""
 }
 
 func unixNano(t time.Time) int64 {

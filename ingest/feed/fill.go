@@ -24,7 +24,7 @@ func (f *fieldMap) fill(e *event.Entry, m *Map, get func(int) cell) {
 	if f.slot >= 0 {
 		c := get(f.slot)
 		if c.problem != "" {
-			e.Faults = append(e.Faults, event.NewFault(f.info.Name, "", "its column "+quoted(m.cols[f.slot].name)+" "+c.problem, c.hint))
+			e.Faults = append(e.Faults, event.NewFault(f.info.Name, "", "column "+quoted(m.cols[f.slot].name)+" "+c.problem, c.hint))
 			return
 		}
 		if c.missing || m.missing[c.text] {
@@ -55,7 +55,7 @@ func (f *fieldMap) hint(err error, text string, style numberStyle) string {
 		return "check the unit in the map, or letters if the cell names a side"
 	case errors.Is(err, errHuge):
 		return "check the value in the file"
-	case style.decimal == '.' && strings.Contains(text, ","), style.decimal == ',' && strings.Contains(text, "."):
+	case style.decimal == '.' && strings.Contains(text, ","), style.decimal == ',' && strings.Contains(text, "."), errors.Is(err, errGroups):
 		return "check numbers.decimal and numbers.thousands in the map"
 	}
 	return "list it under missing in the map if the device means: not measured"
@@ -75,7 +75,7 @@ func (m *Map) fillIdentity(e *event.Entry, get func(int) cell) {
 		default:
 			ns, ok := m.time.read(text, e.File)
 			if !ok {
-				refuse("device_time", text, "is not a time of the map's layouts", "the layouts are "+strings.Join(m.time.layouts, " or ")+m.time.fileHint(e.File))
+				refuse("device_time", text, "is not a time of the map's layouts", "the layouts are "+strings.Join(m.time.names, " or ")+m.time.fileHint(e.File))
 			}
 			e.DeviceUnixNs = ns
 		}
@@ -124,7 +124,7 @@ func (m *Map) join(slots []int, by string, get func(int) cell) (text, problem, h
 	for _, s := range slots {
 		c := get(s)
 		if c.problem != "" {
-			return "", "its column " + quoted(m.cols[s].name) + " " + c.problem, c.hint
+			return "", "column " + quoted(m.cols[s].name) + " " + c.problem, c.hint
 		}
 		if c.missing || m.missing[c.text] {
 			problem = missingPart

@@ -18,7 +18,7 @@ type fieldMap struct {
 	invert     bool
 	handed     bool
 	optional   bool
-	positive   []string // letters, lower case; none: the sign says it
+	positive   []string // marks of the sides; none: the sign says it
 	negative   []string
 	provenance event.Provenance
 	air        event.AirAdjusted
@@ -166,7 +166,7 @@ func (f *fieldMap) readSign(k map[string]node) (err error) {
 			return err
 		}
 		for _, w := range words {
-			w = fold(w)
+			w = strings.TrimSpace(w)
 			if w == "" || strings.ContainsAny(w, "0123456789+-.,") {
 				return s.bad("is not a side's mark", "use letters, such as R or right")
 			}
@@ -176,7 +176,7 @@ func (f *fieldMap) readSign(k map[string]node) (err error) {
 		slices.SortFunc(*to, func(a, b string) int { return len(b) - len(a) })
 	}
 	for _, w := range f.positive {
-		if slices.Contains(f.negative, w) {
+		if slices.ContainsFunc(f.negative, func(o string) bool { return strings.EqualFold(o, w) }) {
 			return l.bad("has the same mark on both sides", "write one mark a side")
 		}
 	}

@@ -10,6 +10,7 @@ import (
 type timeMap struct {
 	slots    []int
 	layouts  []string
+	names    []string                 // the layouts as the map has them
 	epochs   map[string]time.Duration // layouts that are counts since 1970
 	zone     *time.Location
 	fileDate string // layout of the date in the file's name
@@ -136,6 +137,7 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 		if err != nil {
 			return nil, err
 		}
+		t.names = append(t.names, layout)
 		if layout == "rfc3339" {
 			layout = time.RFC3339Nano
 		}

@@ -23,6 +23,7 @@ var (
 	errTwoSigns  = errors.New("has both a sign and a side")
 	errUnit      = errors.New("has a unit that is not known here")
 	errHuge      = errors.New("not a finite number")
+	errGroups    = errors.New("has its thousands signs in the wrong places")
 )
 
 // value reads a cell as the field's value in its stored unit: side marks, the
@@ -112,21 +113,33 @@ func (s numberStyle) parse(text string) (float64, error) {
 		return finite(text)
 	}
 	var b strings.Builder
+	grouped, digits := false, 0 // digits since the last thousands sign
 	for _, r := range text {
+		isGroup := s.thousands != 0 && (r == s.thousands || s.thousands == ' ' && unicode.IsSpace(r))
 		switch {
+		case isGroup && (digits == 0 || digits > 3 || grouped && digits != 3 || strings.ContainsRune(b.String(), '.')):
+			return 0, errGroups
+		case isGroup:
+			grouped, digits = true, 0
+		case r == s.decimal || r == 'e' || r == 'E':
+			if grouped && digits != 3 {
+				return 0, errGroups
+			}
+			grouped = false
+			b.WriteRune(map[bool]rune{true: '.', false: r}[r == s.decimal])
 		case r == '−':
 			b.WriteByte('-')
-		case r == s.decimal:
-			b.WriteByte('.')
-		case s.thousands != 0 && (r == s.thousands || s.thousands == ' ' && unicode.IsSpace(r)):
-			if strings.ContainsRune(b.String(), '.') {
-				return 0, errNotNumber // a thousands sign behind the decimal sign
-			}
 		case r == '.' || r == ',' || r == '\'':
 			return 0, errNotNumber
 		default:
+			if r >= '0' && r <= '9' {
+				digits++
+			}
 			b.WriteRune(r)
 		}
+	}
+	if grouped && digits != 3 {
+		return 0, errGroups // 155.4 where a point stands between thousands: not 1554
 	}
 	return finite(b.String())
 }

@@ -157,8 +157,14 @@ func (p *Parser) fill(e *event.Entry, text string, cells []string) {
 		get = func(slot int) cell { return p.cellAt(slot, cells) }
 	}
 	p.m.fillIdentity(e, get)
+	measured := false
 	for i := range p.m.fields {
+		before := len(e.Measures)
 		p.m.fields[i].fill(e, p.m, get)
+		measured = measured || p.m.fields[i].slot >= 0 && len(e.Measures) > before
+	}
+	if !measured {
+		e.Measures = nil // constants alone are no shot
 	}
 	p.m.fillTexts(e, get)
 }

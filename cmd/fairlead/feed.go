@@ -1,0 +1,15 @@
+package main
+
+import "github.com/spf13/cobra"
+
+// newFeedCommand groups what has to do with devices' output.
+func newFeedCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:     "feed",
+		Short:   "What devices write, and how it is read",
+		Example: `  fairlead feed try --map testdata/feeds/alder.yaml testdata/feeds/alder.csv`,
+		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	c.AddCommand(newFeedTryCommand())
+	return c
+}
