@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/ClickHouse/clickhouse-go/v2"
 	"github.com/google/uuid"
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
@@ -183,6 +184,12 @@ func insert[R any](ctx context.Context, s *Store, table string, columns []column
 	for i, c := range columns {
 		names[i] = c.name
 	}
+	// Over HTTP the driver would ask for the table's types before each insert.
+	types, err := s.types(ctx, table, names)
+	if err != nil {
+		return err
+	}
+	ctx = clickhouse.Context(ctx, clickhouse.WithColumnNamesAndTypes(types))
 	batch, err := s.conn.PrepareBatch(ctx, "INSERT INTO "+table+" ("+strings.Join(names, ", ")+")")
 	if err != nil {
 		return fmt.Errorf("insert into %s: %w", table, err)

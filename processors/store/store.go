@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
@@ -14,7 +15,9 @@ import (
 // several goroutines.
 type Store struct {
 	conn driver.Conn
-	dsn  string
+
+	mu    sync.Mutex
+	known map[string]map[string]string // table -> column -> type
 }
 
 // durable are the settings of every statement: an acknowledged insert is on
@@ -47,11 +50,11 @@ func Open(dsn string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open store: %w", err)
 	}
-	return &Store{conn: conn, dsn: dsn}, nil
+	return New(conn), nil
 }
 
 // New wraps a connection that is open already.
-func New(conn driver.Conn) *Store { return &Store{conn: conn} }
+func New(conn driver.Conn) *Store { return &Store{conn: conn, known: map[string]map[string]string{}} }
 
 // Conn is the connection, for questions that have no method here.
 func (s *Store) Conn() driver.Conn { return s.conn }
@@ -92,4 +95,43 @@ func Redact(dsn string) string {
 		return head + "://***@" + host
 	}
 	return dsn
+}
+
+// types gives the types of a table's columns, asked for once: the schema moves
+// forward only when a program starts.
+func (s *Store) types(ctx context.Context, table string, columns []string) ([]clickhouse.ColumnNameAndType, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.known[table] == nil {
+		rows, err := s.conn.Query(ctx, "SELECT name, type FROM system.columns WHERE database = currentDatabase() AND table = ?", table)
+		if err != nil {
+			return nil, fmt.Errorf("columns of %s: %w", table, err)
+		}
+		defer rows.Close()
+		found := map[string]string{}
+		for rows.Next() {
+			var name, kind string
+			if err := rows.Scan(&name, &kind); err != nil {
+				return nil, fmt.Errorf("columns of %s: %w", table, err)
+			}
+			found[name] = kind
+		}
+		if err := rows.Err(); err != nil {
+			return nil, fmt.Errorf("columns of %s: %w", table, err)
+		}
+		if len(found) == 0 {
+			return nil, fmt.Errorf("no table %s in this database: run the migrations (`fairlead schema --apply`)", table)
+		}
+		s.known[table] = found
+	}
+	out := make([]clickhouse.ColumnNameAndType, len(columns))
+	for i, c := range columns {
+		name := strings.Trim(c, "`")
+		kind, ok := s.known[table][name]
+		if !ok {
+			return nil, fmt.Errorf("table %s has no column %s: run the migrations (`fairlead schema --apply`)", table, name)
+		}
+		out[i] = clickhouse.ColumnNameAndType{Name: name, Type: kind}
+	}
+	return out, nil
 }
