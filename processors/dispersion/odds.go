@@ -29,6 +29,21 @@ type Miss struct {
 // String names the miss as in "left beyond 15 m".
 func (m Miss) String() string { return fmt.Sprintf("%s beyond %g m", m.Side, m.Beyond) }
 
+// UsualMisses returns the misses whose odds are reported when none is named:
+// left and right, by as much as usually costs a stroke with such a club.
+func UsualMisses(c Category) []Miss {
+	beyond := 15.0
+	switch c {
+	case Hybrid, Iron:
+		beyond = 10
+	case Wedge:
+		beyond = 5
+	case Putter:
+		return nil
+	}
+	return []Miss{{Left, beyond}, {Right, beyond}}
+}
+
 // MissOdds says how often a miss happens. Odds is the probability that the
 // next shot is one (Student's t with n−1 degrees, so the doubt about mean and
 // spread is in it), with an exact interval for the long-run share; both take

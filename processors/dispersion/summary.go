@@ -64,8 +64,7 @@ func WithP(p float64) Option { return func(s *settings) { s.p = p } }
 // WithLevel sets the level of all intervals (0.95).
 func WithLevel(level float64) Option { return func(s *settings) { s.level = level } }
 
-// WithMisses sets the misses whose odds are wanted, in place of left and right
-// beyond 15 m.
+// WithMisses sets the misses whose odds are wanted, in place of UsualMisses.
 func WithMisses(m ...Miss) Option { return func(s *settings) { s.misses = m } }
 
 // WithTargets sets the targets whose odds are wanted (none).
@@ -79,7 +78,7 @@ func WithTargets(t ...Target) Option { return func(s *settings) { s.targets = t 
 // of variation (CarrySDPct) after Vangel 1996 (Am. Stat. 50:21); the others as
 // their types say.
 func Summarise(category Category, shots []Shot, aim Aim, options ...Option) (Summary, error) {
-	set := settings{p: 0.95, level: 0.95, misses: []Miss{{Left, 15}, {Right, 15}}}
+	set := settings{p: 0.95, level: 0.95, misses: UsualMisses(category)}
 	for _, o := range options {
 		o(&set)
 	}

@@ -37,6 +37,10 @@ type Plan struct {
 	Done   string // set when nothing is left that shots would decide soon
 }
 
+// hopeless is the chance of a decision below which a block is not worth a
+// player's strength.
+const hopeless = 0.05
+
 // Next suggests the next blocks. Candidates that are worse on an outcome the
 // category is judged by drop out; the rest are the finalists. The comparison
 // that the next block most probably decides comes first, the finalists follow
@@ -79,6 +83,10 @@ func Next(category dispersion.Category, incumbent string, candidates []Candidate
 	slices.SortStableFunc(plan.Buys, func(a, b Buy) int { return cmp.Compare(b.Prob, a.Prob) })
 	if len(finalists) == 0 || len(plan.Buys) == 0 {
 		plan.Done = "everything this category is judged by is decided; choose on feel, price or room to grow among equals"
+		return plan
+	}
+	if plan.Buys[0].Prob < hopeless {
+		plan.Done = "no further block is likely to decide what is still open; decide on what is known, or pool with other players"
 		return plan
 	}
 	first := plan.Buys[0].Build

@@ -1,0 +1,153 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+
+	"fairlead/ingest/unit"
+	"fairlead/processors/dispersion"
+	"fairlead/processors/evidence"
+)
+
+// columnOf is the column of a measure, without its unit.
+func columnOf(m evidence.Measure) string {
+	s := string(m)
+	return s[:strings.LastIndex(s, "_")]
+}
+
+// measureReason words what is wrong with a value, without its shot: the line
+// says that.
+func measureReason(err error) string {
+	var bad *evidence.ShotError
+	if errors.As(err, &bad) {
+		return fmt.Sprintf("%s %g %s", bad.Measure, bad.Value, bad.Reason)
+	}
+	return err.Error()
+}
+
+// quantityOf is the kind of value that an outcome's change is.
+func quantityOf(n evidence.Name) unit.Quantity {
+	switch n.Unit() {
+	case "deg":
+		return unit.Angle
+	case "rpm":
+		return unit.Rotation
+	case "m/s":
+		return unit.Speed
+	case "m":
+		return unit.Length
+	}
+	return unit.Ratio
+}
+
+// parsePriors reads OUTCOME=MEAN:SD, or a JSON file of
+// {"carry": {"mean": 2, "sd": 4, "source": "…"}} in stored units.
+func parsePriors(list []string) (map[evidence.Name]evidence.Prior, error) {
+	out := map[evidence.Name]evidence.Prior{}
+	for _, s := range list {
+		name, value, ok := strings.Cut(s, "=")
+		if !ok {
+			if err := readPriors(s, out); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		n, err := evidence.ParseName(name)
+		if err != nil {
+			return nil, &usageError{fmt.Errorf("--prior %q: %w", s, err)}
+		}
+		mean, sd, ok := strings.Cut(value, ":")
+		if !ok {
+			return nil, &usageError{fmt.Errorf("--prior %q: write the mean and the sd, as in %s=2:4", s, n)}
+		}
+		p := evidence.Prior{Source: "given on the command line"}
+		if p.Mean, err = unit.Parse(quantityOf(n), mean); err == nil {
+			p.SD, err = unit.Parse(quantityOf(n), sd)
+		}
+		if err == nil && !(p.SD > 0) {
+			err = fmt.Errorf("the sd must be more than 0")
+		}
+		if err != nil {
+			return nil, &usageError{fmt.Errorf("--prior %q: %w", s, err)}
+		}
+		out[n] = p
+	}
+	return out, nil
+}
+
+func readPriors(path string, into map[evidence.Name]evidence.Prior) error {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return fmt.Errorf("read priors: %w", err)
+	}
+	var file map[string]struct {
+		Mean   float64 `json:"mean"`
+		SD     float64 `json:"sd"`
+		Source string  `json:"source"`
+	}
+	if err := json.Unmarshal(text, &file); err != nil {
+		return fmt.Errorf("priors %s: %w; write {\"carry\": {\"mean\": 2, \"sd\": 4, \"source\": \"…\"}}", path, err)
+	}
+	for name, p := range file {
+		n, err := evidence.ParseName(name)
+		if err != nil {
+			return fmt.Errorf("priors %s: %w", path, err)
+		}
+		if !(p.SD > 0) {
+			return fmt.Errorf("priors %s: the sd of %s is %g; it must be more than 0", path, n, p.SD)
+		}
+		if p.Source == "" {
+			p.Source = path
+		}
+		into[n] = evidence.Prior{Mean: p.Mean, SD: p.SD, Source: p.Source}
+	}
+	return nil
+}
+
+// parseGoals reads OUTCOME=higher, OUTCOME=lower, or OUTCOME=VALUE for a target.
+func parseGoals(list []string) (map[evidence.Name]evidence.Goal, error) {
+	out := map[evidence.Name]evidence.Goal{}
+	for _, s := range list {
+		name, value, _ := strings.Cut(s, "=")
+		n, err := evidence.ParseName(name)
+		if err != nil {
+			return nil, &usageError{fmt.Errorf("goal %q: %w", s, err)}
+		}
+		switch value {
+		case "higher", "lower":
+			out[n] = evidence.Goal{Way: evidence.Way(value)}
+			continue
+		}
+		if n.Tightness() {
+			return nil, &usageError{fmt.Errorf("goal %q: a spread has no target; lower is better", s)}
+		}
+		target, err := unit.Parse(quantityOf(n), value)
+		if err != nil {
+			return nil, &usageError{fmt.Errorf("goal %q: %w; or write higher or lower", s, err)}
+		}
+		out[n] = evidence.Goal{Way: evidence.Toward, Target: target}
+	}
+	return out, nil
+}
+
+func parseAreaPrior(s string) (*dispersion.AreaPrior, error) {
+	if s == "" {
+		return nil, nil
+	}
+	parts := strings.Split(s, ",")
+	var v [3]float64
+	ok := len(parts) == 3
+	for i := 0; ok && i < 3; i++ {
+		var err error
+		v[i], err = strconv.ParseFloat(strings.TrimSpace(parts[i]), 64)
+		ok = err == nil && v[i] > 0
+	}
+	if !ok || v[0] <= 1 {
+		return nil, &usageError{fmt.Errorf("--area-prior %q: write NU,VAR_CARRY,VAR_OFFLINE with NU above 1 and variances in m², as in 4,20,10", s)}
+	}
+	return &dispersion.AreaPrior{Nu: v[0], Psi: [3]float64{v[1], 0, v[2]}}, nil
+}

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"fairlead/processors/evidence"
+)
+
+// changeText writes a change in words a person uses: tightness in percent,
+// strike in mm.
+func changeText(n evidence.Name, v float64) string {
+	switch {
+	case n.Tightness():
+		return fmt.Sprintf("%+.0f %%", 100*math.Expm1(v))
+	case n == evidence.Strike:
+		return fmt.Sprintf("%+.1f mm", 1000*v)
+	case n == evidence.Spin:
+		return fmt.Sprintf("%+.0f rpm", v)
+	case n.Unit() == "deg":
+		return fmt.Sprintf("%+.1f°", v)
+	}
+	return fmt.Sprintf("%+.1f %s", v, n.Unit())
+}
+
+// plainName writes an outcome's name as people say it.
+func plainName(n evidence.Name) string {
+	name := strings.ReplaceAll(string(n), "_", " ")
+	switch n {
+	case evidence.Direction:
+		return "direction, spread"
+	case evidence.Area:
+		return "area of the scatter"
+	case evidence.Strike:
+		return "strike off centre"
+	}
+	return name
+}
+
+// oddsText writes odds without claiming certainty.
+func oddsText(p float64) string {
+	switch {
+	case p > 0.99:
+		return "over 99 %"
+	case p < 0.01:
+		return "under 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// goalText says what counts as better.
+func goalText(g evidence.Goal) string {
+	text := string(g.Way)
+	if g.Way == evidence.Toward {
+		text = fmt.Sprintf("near %g", g.Target)
+	}
+	if g.Assumed {
+		text += " (assumed)"
+	}
+	return text
+}
+
+// neededText says how many shots are still needed.
+func neededText(o evidence.Outcome) string {
+	switch {
+	case o.NotYet && o.More > 0:
+		return fmt.Sprintf("%d more shots before anything can be said", o.More)
+	case o.Why != "":
+		return o.Why
+	case o.Verdict != evidence.CannotTell:
+		return ""
+	case o.Needed.P50 < 0:
+		return fmt.Sprintf("more than %d shots: not a matter for this session", evidence.MostShots)
+	case o.Needed.P90 < 0:
+		return fmt.Sprintf("about %d shots, perhaps more than %d", o.Needed.P50, evidence.MostShots)
+	}
+	return fmt.Sprintf("about %d shots, perhaps %d", o.Needed.P50, o.Needed.P90)
+}
+
+func printEvidence(out io.Writer, r evidence.Report, plan evidence.Plan, j evidenceJSON) error {
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(w, "outcome\tchange\t95 % interval\tbetter is\todds better\tverdict\tstill needed, both clubs")
+	weak := false
+	for _, o := range r.Outcomes {
+		if o.NotYet && o.NBaseline+o.NCandidate == 0 {
+			continue // not measured
+		}
+		if o.NotYet {
+			fmt.Fprintf(w, "%s\t\t\t%s\t\t%s\t%s\n", plainName(o.Name), goalText(o.Goal), o.Verdict, neededText(o))
+			continue
+		}
+		weak = weak || strings.HasPrefix(o.Prior.Source, "weak")
+		fmt.Fprintf(w, "%s\t%s\t%s to %s\t%s\t%s\t%s\t%s\n", plainName(o.Name), changeText(o.Name, o.Change),
+			changeText(o.Name, o.Low), changeText(o.Name, o.High), goalText(o.Goal), oddsText(o.ProbBetter), o.Verdict, neededText(o))
+	}
+	if err := w.Flush(); err != nil {
+		return fmt.Errorf("write: %w", err)
+	}
+	if r.Trade != nil {
+		fmt.Fprintf(out, "trade: %s\n", r.Trade.Statement)
+	}
+	for _, l := range r.Order.Left {
+		fmt.Fprintf(out, "left out: %d shots of %s (%s)\n", l.Shots, l.Trial, l.Why)
+	}
+	for _, d := range j.Doubts {
+		fmt.Fprintf(out, "note: %s\n", d)
+	}
+	if j.ProbTighter != nil {
+		fmt.Fprintf(out, "odds that the true area is smaller, under the prior given: %s\n", oddsText(*j.ProbTighter))
+	}
+	if weak {
+		fmt.Fprintln(out, "prior: weak (no effect on average, large differences between players) where none was given")
+	}
+	if plan.Done != "" {
+		fmt.Fprintf(out, "next: %s\n", plan.Done)
+	}
+	for i, b := range plan.Blocks {
+		fmt.Fprintf(out, "next %d: %d shots with %s: %s\n", i+1, b.Shots, b.Build, b.Why)
+	}
+	return nil
+}
