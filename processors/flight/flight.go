@@ -10,8 +10,8 @@ import (
 type Flags uint8
 
 const (
-	// LowReynolds: the ball was slower than Re 7e4 somewhere, where the lift
-	// of balls with little spin collapses; it was faded out there.
+	// LowReynolds: the ball was slower than Re 7e4 with little spin somewhere,
+	// where the lift collapses; it was faded out there.
 	LowReynolds Flags = 1 << iota
 	// SpinRatioHigh: the spin ratio rose above the model's range and the
 	// coefficients were held at its edge.
@@ -162,10 +162,11 @@ func (g *segment) landing(ground float64, apex *float64) (u float64, landed bool
 // note sets the flags that a point of the flight asks for.
 func (p *stepper) note(s *state, r *Result) {
 	v := math.Sqrt(s.vx*s.vx + s.vy*s.vy + s.vz*s.vz)
-	if v < p.f.vLimit {
+	w := p.f.radius * s.w
+	if v < p.f.vLimit && w < collapseRecovers*v {
 		r.Flags |= LowReynolds
 	}
-	if w := p.f.radius * s.w; w > p.f.smax*v {
+	if w > p.f.smax*v {
 		r.Flags |= SpinRatioHigh
 	} else if w < p.f.smin*v {
 		r.Flags |= SpinRatioLow

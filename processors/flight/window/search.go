@@ -167,7 +167,7 @@ func (s *search) best(line []Reachable) (Reachable, error) {
 }
 
 // gridSize is how many launches and spins a surface has.
-const gridSize = 49
+const gridSize = 65
 
 // surface spans what a player of this speed could plausibly launch: around the
 // line up to some way beyond its best.

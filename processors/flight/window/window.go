@@ -60,6 +60,7 @@ type Window struct {
 	Line        []Reachable // by rising dynamic loft
 	Surface     Surface
 	Present     *Point       // nil when the present launch is not known
+	SpinCost    float64      // m of carry that the present spin costs against a centred strike's at the same launch
 	Sensitivity *Sensitivity // what loft does about it; nil without Present, or when no centred strike launches so low
 }
 
@@ -145,6 +146,11 @@ func Find(p Player, goal Goal, c flight.Conditions) (*Window, error) {
 		}
 		here.Loss, here.SpinShare = s.loss(here), spinShare(line, here.Launch, here.Spin)
 		w.Present = &here
+		centred, err := s.outcome(p.BallSpeed, p.Launch, min(20000, here.Spin/max(here.SpinShare, 0.01)))
+		if err != nil {
+			return nil, err
+		}
+		w.SpinCost = centred.Carry - here.Carry
 		if w.Sensitivity, err = s.sensitivity(here); err != nil {
 			return nil, err
 		}
@@ -154,3 +160,21 @@ func Find(p Player, goal Goal, c flight.Conditions) (*Window, error) {
 
 // In says whether a point lies in the window.
 func (w *Window) In(p Point) bool { return p.Loss <= w.Within }
+
+// LineRange is the part of the line that lies in the window: its ends by
+// launch. The best always belongs to it.
+func (w *Window) LineRange() (low, high Point) {
+	low, high = w.Best.Point, w.Best.Point
+	for _, p := range w.Line {
+		if !w.In(p.Point) {
+			continue
+		}
+		if p.Launch < low.Launch {
+			low = p.Point
+		}
+		if p.Launch > high.Launch {
+			high = p.Point
+		}
+	}
+	return low, high
+}
