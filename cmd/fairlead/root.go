@@ -81,10 +81,20 @@ func newRoot() *cobra.Command {
 		newCollectCommand(),
 		newProcessCommand(),
 		newEngineCommand(),
+		newAuditCommand(),
+		newReplayCommand(),
+		newTailCommand(),
+		newSchemaCommand(),
+		newConfigCommand(),
 		newFeedCommand(),
 		newClubCommand(),
 		newProfileCommand(),
 		newFleetCommand(),
+		newDispersionCommand(),
+		newEvidenceCommand(),
+		newFlightCommand(),
+		newImpactCommand(),
+		newWindowCommand(),
 	)
 	return root
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"net/url"
 	"strings"
 	"sync"
 	"time"
@@ -134,4 +135,14 @@ func (s *Store) types(ctx context.Context, table string, columns []string) ([]cl
 		out[i] = clickhouse.ColumnNameAndType{Name: name, Type: kind}
 	}
 	return out, nil
+}
+
+// WithDatabase is a DSN with another database.
+func WithDatabase(dsn, database string) (string, error) {
+	u, err := url.Parse(dsn)
+	if err != nil {
+		return "", fmt.Errorf("store address %s: %w", Redact(dsn), err)
+	}
+	u.Path = "/" + database
+	return u.String(), nil
 }

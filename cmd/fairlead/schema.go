@@ -1,0 +1,58 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"fairlead/processors/store"
+)
+
+func newSchemaCommand() *cobra.Command {
+	var apply bool
+	var cluster string
+	c := &cobra.Command{
+		Use:   "schema",
+		Short: "Print the store's schema, for one server or a cluster, or apply it",
+		Example: `  fairlead schema
+  fairlead schema --cluster studio > schema.sql
+  fairlead schema --apply --config studio.yaml`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			if apply {
+				config, err := loadConfig(c)
+				if err != nil {
+					return err
+				}
+				s, err := openStore(config)
+				if err != nil {
+					return err
+				}
+				defer s.Close()
+				if err := s.Migrate(c.Context()); err != nil {
+					return err
+				}
+				fmt.Fprintln(c.OutOrStdout(), "the schema is up to date")
+				return nil
+			}
+			steps, err := store.Migrations()
+			if err != nil {
+				return err
+			}
+			for _, step := range steps {
+				fmt.Fprintf(c.OutOrStdout(), "-- %s\n", step.Name)
+				for _, statement := range step.Statements {
+					if cluster != "" {
+						statement = store.Replicated(statement, cluster)
+					}
+					fmt.Fprintf(c.OutOrStdout(), "%s;\n\n", statement)
+				}
+			}
+			return nil
+		},
+	}
+	withConfig(c)
+	c.Flags().BoolVar(&apply, "apply", false, "bring the store of the configuration up to date instead of printing")
+	c.Flags().StringVar(&cluster, "cluster", "", "print the form for this ClickHouse cluster, with replicated tables")
+	return c
+}
