@@ -108,7 +108,8 @@ func (o Outcome) Percent(change float64) float64 { return 100 * math.Expm1(chang
 // ½ln(Σr²/2) − ½ψ((n−1)/2), and its variance ¼ψ′((n−1)/2), exact for normal
 // shots. Heavier tails make a spread less certain: Var(ln s) is asymptotically
 // (2 + γ)/(4n) with the excess kurtosis γ, so the variance is multiplied with
-// 1 + ½γ(n−1)/n.
+// 1 + ½γ(n−1)/n; for ten shots that is more than it takes (a quarter at γ 1.2),
+// and what is too much there the trial noise τ² gives back.
 func logSpread(n int, ss, kurtosis float64) (y, v float64, ok bool) {
 	if n < minSpread || !(ss > 0) {
 		return 0, 0, false
@@ -138,7 +139,7 @@ func trigamma(x float64) float64 { return mathext.Zeta(2, x) }
 
 // MeasureNoise pools the shots of all trials: kurtosis from fourth moments and
 // variances within trials. Kurtosis is the ratio of unbiased estimates of κ₄ and
-// σ⁴ over trials, each scaled by its session's own spread so that wide and tight
+// σ⁴ over trials, each scaled by its player's own spread so that wide and tight
 // players count alike; values below 0 are kept, since short tails make spreads
 // more certain.
 func MeasureNoise(trials []Trial) Noise {
@@ -172,14 +173,14 @@ func MeasureNoise(trials []Trial) Noise {
 
 func pooledKurtosis(trials []Trial, get func(*Trial) (n int, ss, s4 float64)) float64 {
 	type pool struct{ ss, df float64 }
-	bySession := map[string]pool{}
+	byPlayer := map[string]pool{}
 	for i := range trials {
 		n, ss, _ := get(&trials[i])
 		if n >= minSpread && ss > 0 {
-			p := bySession[trials[i].Player+"\x00"+trials[i].Session]
+			p := byPlayer[trials[i].Player]
 			p.ss += ss
 			p.df += float64(n - 1)
-			bySession[trials[i].Player+"\x00"+trials[i].Session] = p
+			byPlayer[trials[i].Player] = p
 		}
 	}
 	var k4, s4 float64
@@ -188,7 +189,10 @@ func pooledKurtosis(trials []Trial, get func(*Trial) (n int, ss, s4 float64)) fl
 		if count < minSpread || !(ss > 0) || !(fourth > 0) {
 			continue
 		}
-		p := bySession[trials[i].Player+"\x00"+trials[i].Session]
+		p := byPlayer[trials[i].Player]
+		if p.df < 30 {
+			continue // scaled by little more than itself, it would look tame
+		}
 		n, scale := float64(count), p.ss/p.df
 		m2, m4 := ss/n/scale, fourth/n/(scale*scale)
 		c4 := n * n * ((n+1)*m4 - 3*(n-1)*m2*m2) / ((n - 1) * (n - 2) * (n - 3))

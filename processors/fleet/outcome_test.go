@@ -1,0 +1,158 @@
+package fleet
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// The estimates of spread must be unbiased with the variance they claim, for
+// normal shots exactly and for heavy tails after the adjustment.
+func TestSpreadIsUnbiasedAndKnowsItsError(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 1))
+	for _, c := range []struct {
+		name     string
+		shot     func() float64
+		kurtosis float64
+		tol      float64 // relative, of the variance
+		bias     float64
+	}{
+		{"normal", rng.NormFloat64, 0, 0.02, 0.004},
+		// t with nine degrees: excess 6/5. The adjustment is asymptotic.
+		{"t9", func() float64 {
+			s := 0.0
+			for range 9 {
+				x := rng.NormFloat64()
+				s += x * x
+			}
+			return rng.NormFloat64() * math.Sqrt(7/s)
+		}, 1.2, 0.10, 0.03},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			const n, runs = 10, 40000
+			var sy, syy, sv, ay, ayy, av float64
+			for range runs {
+				var m [2]float64
+				var x [n][2]float64
+				for i := range x {
+					x[i] = [2]float64{c.shot(), c.shot()}
+					m[0] += x[i][0] / n
+					m[1] += x[i][1] / n
+				}
+				var cc, oo, co float64
+				for i := range x {
+					a, b := x[i][0]-m[0], x[i][1]-m[1]
+					cc, oo, co = cc+a*a, oo+b*b, co+a*b
+				}
+				y, v, _ := logSpread(n, cc, c.kurtosis)
+				sy, syy, sv = sy+y/runs, syy+y*y/runs, v
+				y, v, _ = logArea(n, cc*oo-co*co, c.kurtosis)
+				ay, ayy, av = ay+y/runs, ayy+y*y/runs, v
+			}
+			if math.Abs(sy) > c.bias || (syy-sy*sy)/sv > 1+c.tol || (syy-sy*sy)/sv < 1-2*c.tol {
+				t.Errorf("one axis: mean %v, variance %v, claimed 0 and %v", sy, syy-sy*sy, sv)
+			}
+			// Two independent heavy-tailed axes are not elliptical: only the
+			// normal case is exact here.
+			if c.kurtosis == 0 && (math.Abs(ay) > c.bias || math.Abs((ayy-ay*ay)/av-1) > c.tol) {
+				t.Errorf("area: mean %v, variance %v, claimed 0 and %v", ay, ayy-ay*ay, av)
+			}
+		})
+	}
+}
+
+// A difference of two spreads and its variance, computed elsewhere.
+func TestSpreadDifferenceGolden(t *testing.T) {
+	a, v, _ := logArea(10, 360*90-60*60, 0)
+	b, w, _ := logArea(10, 180*80-20*20, 0)
+	if math.Abs(b-a+0.3607) > 1e-3 || math.Abs(v+w-0.26627) > 1e-4 {
+		t.Errorf("difference %v, variance %v", b-a, v+w)
+	}
+}
+
+func TestTooFewShotsHaveNoSpread(t *testing.T) {
+	for _, o := range Outcomes() {
+		tr := Trial{Shots: Summary{N: 4, Directed: 4, Carry: 200, CarrySS: 1, OfflineSS: 1, DirectionSS: 1, Window: math.NaN()}}
+		if _, _, ok := o.Value(&tr, Noise{}); ok {
+			t.Errorf("%s was computed from four shots and no noise", o.Name)
+		}
+	}
+}
+
+func TestKurtosisIsMeasured(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 1))
+	var trials []Trial
+	sd := 1.0
+	for i := range 7000 {
+		// Players differ in spread; kurtosis must not see it.
+		if i%7 == 0 {
+			sd = math.Exp(rng.NormFloat64() * 0.5)
+		}
+		var tr Trial
+		tr.Player = fmt.Sprint(i / 7)
+		x := make([]float64, 10)
+		m := 0.0
+		for k := range x {
+			s := 0.0
+			for range 9 {
+				z := rng.NormFloat64()
+				s += z * z
+			}
+			x[k] = sd * rng.NormFloat64() * math.Sqrt(7/s)
+			m += x[k] / 10
+		}
+		tr.Shots.Directed = 10
+		for _, v := range x {
+			d := (v - m) * (v - m)
+			tr.Shots.DirectionSS += d
+			tr.Shots.DirectionS4 += d * d
+		}
+		trials = append(trials, tr)
+	}
+	if k := MeasureNoise(trials).DirectionKurtosis; math.Abs(k-1.2) > 0.45 {
+		t.Errorf("kurtosis %v, planted 1.2", k)
+	}
+}
+
+func TestKnowledgeGradientAgainstDraws(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 1))
+	for range 20 {
+		n := 2 + rng.IntN(5)
+		mu, s := make([]float64, n), make([]float64, n)
+		top := math.Inf(-1)
+		for i := range mu {
+			mu[i], s[i] = rng.NormFloat64(), rng.NormFloat64()
+			if rng.IntN(4) == 0 && i > 0 {
+				s[i] = s[i-1] // parallel lines
+			}
+			top = max(top, mu[i])
+		}
+		want := 0.0
+		const steps = 20000
+		for k := range steps { // midpoints of equal probability
+			z := -6 + 12*(float64(k)+0.5)/steps
+			best := math.Inf(-1)
+			for i := range mu {
+				best = max(best, mu[i]+s[i]*z)
+			}
+			want += (best - top) * math.Exp(-z*z/2) / math.Sqrt(2*math.Pi) * 12 / steps
+		}
+		if got := knowledgeGradient(mu, s); math.Abs(got-want) > 1e-5 {
+			t.Errorf("%v by the envelope, %v by integration (mu %v, s %v)", got, want, mu, s)
+		}
+	}
+}
+
+func TestFlexIndex(t *testing.T) {
+	for letter, want := range map[string]float64{"R": 2, "S": 3, "x": 4, "R+": 2 + 1.0/3, "S-": 3 - 1.0/3} {
+		if got, ok := FlexIndex(letter); !ok || math.Abs(got-want) > 1e-12 {
+			t.Errorf("%s: %v, %v", letter, got, ok)
+		}
+	}
+	for _, bad := range []string{"", "+", "Q", "RS"} {
+		if _, ok := FlexIndex(bad); ok {
+			t.Errorf("%q has an index", bad)
+		}
+	}
+}
