@@ -8,6 +8,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/spf13/cobra"
 
+	"fairlead/deploy/studio"
 	"fairlead/ingest/expose"
 	"fairlead/ingest/stream"
 )
@@ -51,7 +52,10 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 			connections := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "connections",
 				Help: "Clients connected now."}, func() float64 { return float64(b.Connections()) })
 			free := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "free_bytes",
-				Help: "Free bytes on the broker's file system."}, func() float64 { return freeBytes(b.Dir()) })
+				Help: "Free bytes on the broker's file system."}, func() float64 {
+				n, _ := studio.FreeSpace(b.Dir())
+				return float64(n)
+			})
 			r.MustRegister(connections, free)
 			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
 				p.log.Warn("no metrics", "error", err)

@@ -86,6 +86,7 @@ func newRoot() *cobra.Command {
 		newTailCommand(),
 		newSchemaCommand(),
 		newConfigCommand(),
+		newDoctorCommand(),
 		newFeedCommand(),
 		newClubCommand(),
 		newProfileCommand(),

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"fairlead/deploy/studio"
+)
+
+func newDoctorCommand() *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "doctor",
+		Short: "Find what would go wrong before the day begins",
+		Long: `Looks at the data folder and its disk, the field maps and the folders of the
+devices, the engine, the broker, the store, the console's port and the clock. It
+starts nothing. Exit code 1 when something is bad, with what to try for each.`,
+		Example: "  fairlead doctor --config studio.yaml",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			config, err := loadConfig(c)
+			if err != nil {
+				return err
+			}
+			findings := config.Doctor(c.Context())
+			bad := false
+			for _, f := range findings {
+				bad = bad || f.State == studio.Bad
+			}
+			if asJSON {
+				if err := json.NewEncoder(c.OutOrStdout()).Encode(findings); err != nil {
+					return err
+				}
+			} else {
+				for _, f := range findings {
+					fmt.Fprintf(c.OutOrStdout(), "%-5s %-18s %s\n", f.State, f.Check, f.Found)
+					if f.Try != "" {
+						fmt.Fprintf(c.OutOrStdout(), "%25stry: %s\n", "", f.Try)
+					}
+				}
+			}
+			if bad {
+				return &exitError{1, nil}
+			}
+			return nil
+		},
+	}
+	withConfig(c)
+	c.Flags().BoolVar(&asJSON, "json", false, "one JSON array")
+	return c
+}

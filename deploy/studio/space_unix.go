@@ -1,0 +1,18 @@
+//go:build unix
+
+package studio
+
+import (
+	"fmt"
+
+	"golang.org/x/sys/unix"
+)
+
+// FreeSpace is the room on a path's file system in bytes.
+func FreeSpace(path string) (uint64, error) {
+	var s unix.Statfs_t
+	if err := unix.Statfs(path, &s); err != nil {
+		return 0, fmt.Errorf("free space of %s: %w", path, err)
+	}
+	return uint64(s.Bavail) * uint64(s.Bsize), nil
+}
