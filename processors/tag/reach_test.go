@@ -1,0 +1,132 @@
+package tag
+
+import (
+	"testing"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/visit"
+)
+
+// Moving a shot away from the session that it was moved to changes the order
+// there, though neither the shot's own time nor its new trial lies in it.
+func TestMovingOnRenumbersWhatItLeaves(t *testing.T) {
+	d := &bayDay{}
+	d.open(0, "s")
+	d.event(10, "", startOf("a"))
+	d.shot(20, "1")
+	d.open(100, "r")
+	d.event(110, "", startOf("b"))
+	d.shot(120, "2")
+	d.event(200, "", moveOf("b", "1"))
+	s := newShelf()
+	for _, f := range d.facts {
+		s.facts[f.Key] = f
+	}
+	bay := NewBay(DefaultRules(), &d.log, s)
+	moved := d.facts[1].Key
+	tags, err := bay.Refresh(morning, morning+1000*aSecond)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.put(tags)
+	if got := s.tags[moved].OrderInTrial; got != 2 {
+		t.Fatalf("behind the moved shot it is number %d", got)
+	}
+	onward := d.event(210, "", moveOf("a", "1"))
+	other := &visit.Log{}
+	for _, ev := range d.log.All() {
+		if ev != onward {
+			other.Add(ev)
+		}
+	}
+	bay = NewBay(DefaultRules(), other, s) // a new process that holds nothing
+	tags, err = bay.AddEvents([]*event.VisitEvent{onward})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.put(tags)
+	if got := s.tags[moved].OrderInTrial; got != 1 {
+		t.Errorf("after the shot was moved on it is number %d", got)
+	}
+}
+
+// A repeat of an old shot does not make the Bay load the old session.
+func TestRepeatOfAnOldShotLoadsNoSession(t *testing.T) {
+	d := &bayDay{}
+	d.open(0, "s")
+	d.event(10, "", startOf("a"))
+	for i := range 50 {
+		d.shot(20+float64(i)*5, string(rune('A'+i)))
+	}
+	s := newShelf()
+	for _, f := range d.facts {
+		s.facts[f.Key] = f
+	}
+	d.open(100_000, "r")
+	bay := NewBay(DefaultRules(), &d.log, s)
+	again := d.facts[3]
+	again.Key.Journal = "k"
+	again.Received += 100_000 * aSecond
+	again.Effective = again.Received
+	changes, err := bay.AddEntries([]Fact{again})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(changes) != 1 || changes[0].Tag.Status != Repeat || changes[0].Tag.Of != d.facts[3].Key {
+		t.Errorf("changes: %+v", changes)
+	}
+	if bay.Held() != 2 {
+		t.Errorf("%d entries are held", bay.Held())
+	}
+}
+
+// Entries that another owner wrote are found when the time is read again, also
+// the earlier ones of shots that are held already.
+func TestRefreshFindsWhatAnotherOwnerWrote(t *testing.T) {
+	d := &bayDay{}
+	d.open(0, "s")
+	d.event(10, "", startOf("a"))
+	first, second := *d.shot(20, "1"), *d.shot(5000, "1")
+	first.Content, second.Content = 7, 7
+	s := newShelf()
+	bay := NewBay(DefaultRules(), &d.log, s)
+	if changes, err := bay.AddEntries([]Fact{second}); err != nil || changes[0].Tag.Status != Counts {
+		t.Fatalf("%v %v", changes, err)
+	}
+	s.facts[first.Key], s.facts[second.Key] = first, second
+	d.event(4000, "", startOf("b"))
+	changes, err := bay.Refresh(second.Effective-aSecond, second.Effective+aSecond)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.put(changes)
+	if s.tags[second.Key].Status != Repeat || s.tags[first.Key].Status != Counts {
+		t.Errorf("tags: %+v", s.tags)
+	}
+}
+
+func BenchmarkAddEntry(b *testing.B) {
+	for _, size := range []struct {
+		name string
+		n    int
+	}{{"session of 60", 60}, {"session of 1000", 1000}} {
+		b.Run(size.name, func(b *testing.B) {
+			d := &bayDay{}
+			d.open(0, "s")
+			d.event(10, "", startOf("a"))
+			bay := NewBay(DefaultRules(), &d.log, nil)
+			for i := range size.n {
+				d.shot(20+float64(i)*20, string(rune('A'+i)))
+			}
+			if _, err := bay.AddEntries(d.facts); err != nil {
+				b.Fatal(err)
+			}
+			last := d.facts[len(d.facts)-1]
+			for b.Loop() { // the last shot, delivered again: its whole region is tagged
+				if _, err := bay.AddEntries([]Fact{last}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
