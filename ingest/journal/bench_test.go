@@ -41,9 +41,13 @@ func newRawFile(b *testing.B, reserve bool) *rawFile {
 
 func (r *rawFile) append() error {
 	if r.reserve && r.off+int64(len(r.rec)) > r.room {
-		if err := r.f.reserve(r.room, reserveBytes); err != nil {
+		if err := writeZeros(r.f, r.off, reserveBytes); err != nil {
 			return err
 		}
+		if err := r.f.sync(); err != nil {
+			return err
+		}
+		r.room = r.off + reserveBytes
 		r.room += reserveBytes
 	}
 	if _, err := r.f.WriteAt(r.rec, r.off); err != nil {

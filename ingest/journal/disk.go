@@ -29,9 +29,6 @@ type file interface {
 	// sync makes the bytes durable, and as much about the file as is needed to
 	// read them again.
 	sync() error
-	// reserve gets room for the bytes from off on, which then read as zeros.
-	// It may do nothing.
-	reserve(off, n int64) error
 	// forget drops what the system has cached of the file, so that the next
 	// read comes from the disk. It may do nothing.
 	forget()

@@ -12,10 +12,6 @@ func (f osFile) sync() error {
 	return retryInterrupted(func() error { return unix.Fdatasync(int(f.Fd())) })
 }
 
-func (f osFile) reserve(off, n int64) error {
-	return retryInterrupted(func() error { return unix.Fallocate(int(f.Fd()), 0, off, n) })
-}
-
 func (f osFile) forget() {
 	_ = unix.Fadvise(int(f.Fd()), 0, 0, unix.FADV_DONTNEED)
 }

@@ -6,6 +6,4 @@ package journal
 // too (F_FULLFSYNC), on Windows it calls FlushFileBuffers.
 func (f osFile) sync() error { return f.Sync() }
 
-func (f osFile) reserve(int64, int64) error { return nil }
-
 func (f osFile) forget() {}

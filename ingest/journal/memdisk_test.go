@@ -221,18 +221,6 @@ func (m *memFile) sync() error {
 	return nil
 }
 
-func (m *memFile) reserve(off, n int64) error {
-	m.d.mu.Lock()
-	defer m.d.mu.Unlock()
-	if m.d.fullAfter >= 0 {
-		return syscall.ENOSPC
-	}
-	if off+n > int64(len(m.f.content)) {
-		m.write(memWrite{off: off + n})
-	}
-	return nil
-}
-
 func (m *memFile) forget() {
 	m.d.mu.Lock()
 	defer m.d.mu.Unlock()
