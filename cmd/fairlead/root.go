@@ -77,6 +77,7 @@ func newRoot() *cobra.Command {
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand(
+		newUpCommand(),
 		newBrokerCommand(),
 		newCollectCommand(),
 		newProcessCommand(),

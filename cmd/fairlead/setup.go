@@ -73,6 +73,11 @@ func startProcess(c *cobra.Command, name string) (context.Context, *process, err
 	if err != nil {
 		return nil, nil, err
 	}
+	return startProcessWith(c, name, config)
+}
+
+// startProcessWith is startProcess for a configuration that is at hand.
+func startProcessWith(c *cobra.Command, name string, config *studio.Config) (context.Context, *process, error) {
 	level := slog.LevelInfo
 	text, _ := c.Flags().GetString("log")
 	if err := level.UnmarshalText([]byte(text)); err != nil {

@@ -20,9 +20,9 @@ type Child struct {
 
 // Running tells of a child for health and for tests that kill it.
 type Running struct {
-	Name     string
-	Pid      int // 0: between two lives
-	Restarts int
+	Name     string `json:"name"`
+	Pid      int    `json:"pid"` // 0: between two lives
+	Restarts int    `json:"restarts"`
 }
 
 const (
@@ -40,6 +40,9 @@ const (
 type Supervisor struct {
 	log *slog.Logger
 	out io.Writer // children's standard error, each line after the child's name
+
+	// Changed, when set before Run, is called after each birth and death.
+	Changed func([]Running)
 
 	mu      sync.Mutex
 	running map[string]*Running
@@ -156,8 +159,11 @@ func (s *Supervisor) live(ctx context.Context, c Child) error {
 
 func (s *Supervisor) setPid(name string, pid int) {
 	s.mu.Lock()
-	defer s.mu.Unlock()
 	s.running[name].Pid = pid
+	s.mu.Unlock()
+	if s.Changed != nil {
+		s.Changed(s.Running())
+	}
 }
 
 func (s *Supervisor) copyLines(name string, r io.Reader) {
