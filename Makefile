@@ -1,0 +1,58 @@
+# Everything that is run by hand or by CI. `make demo` and `make test` install
+# what they need; see deploy/setup.sh for what that is.
+
+GO      ?= go
+SHELL   := /bin/bash
+export CGO_ENABLED ?= 0
+
+.PHONY: setup setup-test build demo smoke test check prove bench fuzz generate cross clean
+
+# The Go modules and the engine's library.
+setup:
+	deploy/setup.sh run
+
+# And what only the tests need: Chromium, Prometheus, strace, file system tools.
+setup-test:
+	deploy/setup.sh test
+
+build:
+	$(GO) build -o bin/fairlead ./cmd/fairlead
+	$(GO) build -o bin/fairlead-engine ./cmd/fairlead-engine
+
+demo: setup build
+	bin/fairlead up --demo
+
+# Thirty seconds of the demo, checked from the devices' files to the store.
+smoke: setup build
+	bin/fairlead up --demo --for 30s --json
+
+test: setup-test build check
+	deploy/test.sh
+
+check:
+	deploy/check.sh
+
+# The full campaigns: hours, not minutes. Seeds and results go to testdata/prove.
+prove: setup-test build
+	deploy/prove.sh
+
+bench: setup build
+	deploy/bench.sh
+
+# Each fuzz target for FUZZTIME.
+FUZZTIME ?= 30s
+fuzz:
+	deploy/fuzz.sh $(FUZZTIME)
+
+# The contract's Go code from its .proto files.
+generate:
+	deploy/generate.sh
+
+# The bay's program for every system it runs on.
+cross:
+	for os in linux windows darwin; do for arch in amd64 arm64; do \
+		echo "$$os/$$arch"; GOOS=$$os GOARCH=$$arch $(GO) build -o /dev/null ./cmd/fairlead || exit 1; \
+	done; done
+
+clean:
+	rm -rf bin fairlead-demo

@@ -1,0 +1,22 @@
+#!/usr/bin/env bash
+# Format, vet, stale generated code, every system that the bay's program runs on.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+unformatted=$(git ls-files '*.go' | grep -v '\.pb\.go$' | xargs gofmt -l)
+[ -z "$unformatted" ] || { printf 'not formatted (gofmt -w):\n%s\n' "$unformatted" >&2; exit 1; }
+go vet ./...
+if command -v protoc >/dev/null; then
+	fresh=$(mktemp -d)
+	trap 'rm -rf "$fresh"' EXIT
+	deploy/generate.sh "$fresh"
+	for f in ingest/event/*.pb.go; do
+		cmp -s "$f" "$fresh/$(basename "$f")" || { echo "stale: $f (make generate)" >&2; exit 1; }
+	done
+else
+	echo "check: no protoc, so generated code was not compared (apt-get install protobuf-compiler)" >&2
+	[ -z "${CI:-}" ]
+fi
+for system in linux/arm64 windows/amd64 windows/arm64 darwin/amd64 darwin/arm64; do
+	GOOS=${system%/*} GOARCH=${system#*/} CGO_ENABLED=0 go vet ./cmd/fairlead ./ingest/... || { echo "does not build for $system" >&2; exit 1; }
+done
