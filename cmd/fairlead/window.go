@@ -248,6 +248,13 @@ func printWindow(out io.Writer, w *window.Window) error {
 	return err
 }
 
+// spinUnexplained is the share of a centred strike's spin above which the
+// cause is not loft.
+const (
+	spinUnexplained = 1.25
+	unexplainedSpin = "look at the strike height, the face and the ball: there is more spin than loft and attack explain."
+)
+
 func printSensitivity(out io.Writer, w *window.Window) {
 	s := w.Sensitivity
 	if s == nil {
@@ -262,12 +269,15 @@ func printSensitivity(out io.Writer, w *window.Window) {
 		switch {
 		case w.In(*w.Present):
 			fmt.Fprintln(out, "the launch is about right.")
-		case w.Present.SpinShare > 1.2:
-			fmt.Fprintln(out, "the spin is more than loft and attack explain. Look at the strike height, the face and the ball.")
+		case w.Present.SpinShare > spinUnexplained:
+			fmt.Fprintln(out, unexplainedSpin)
 		default:
 			fmt.Fprintln(out, "look at attack and strike.")
 		}
 		return
+	}
+	if w.Present.SpinShare > spinUnexplained {
+		fmt.Fprintf(out, "Before loft, %s\n", unexplainedSpin)
 	}
 	fmt.Fprintf(out, "Loft by %+.1f deg gains %.1f m (%.1f yd): launch %.1f deg, spin %.0f rpm.\n",
 		s.Advice.Loft, s.Advice.Gain, s.Advice.Gain/yardMetres, s.Advice.Launch, s.Advice.Spin)

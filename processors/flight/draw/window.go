@@ -37,7 +37,7 @@ func Window(out io.Writer, w *window.Window, u Units) error {
 		num(x.from), num(y.to), num(x.to-x.from), num(y.from-y.to))
 	for i := range f.Spins {
 		top := y.at(f.Spins[i]) - dy/2
-		c.rows(n, func(j int) string { return shade(f.Points[i*n+j].Loss / w.Within) }, x.from-dx/2, top, dx, dy, "")
+		c.rows(n, func(j int) string { return shade(f.Points[i*n+j].Loss / w.Within) }, x.from-dx/2, top, dx, dy, 0.6, "")
 	}
 	for i := range f.Spins {
 		top := y.at(f.Spins[i]) - dy/2
@@ -46,7 +46,7 @@ func Window(out io.Writer, w *window.Window, u Units) error {
 				return "#ffffff"
 			}
 			return ""
-		}, x.from-dx/2, top, dx, dy, `fill-opacity="0.72"`)
+		}, x.from-dx/2, top, dx, dy, 0, `fill-opacity="0.72"`)
 	}
 	c.put(`</g>`)
 	c.frame(x, y, ticks(x.low, x.high, 8), ticks(y.low, y.high, 8), "launch angle, deg", "spin rate, rpm")
@@ -71,8 +71,8 @@ func Window(out io.Writer, w *window.Window, u Units) error {
 }
 
 // rows draws the cells of one row, merging equal neighbours; an empty colour
-// draws nothing.
-func (c *canvas) rows(n int, colour func(int) string, left, top, dx, dy float64, more string) {
+// draws nothing. Opaque cells overlap a little, so that no seams show.
+func (c *canvas) rows(n int, colour func(int) string, left, top, dx, dy, overlap float64, more string) {
 	for j := 0; j < n; {
 		k := j + 1
 		for k < n && colour(k) == colour(j) {
@@ -80,7 +80,7 @@ func (c *canvas) rows(n int, colour func(int) string, left, top, dx, dy float64,
 		}
 		if colour(j) != "" {
 			c.put(`<rect x="%s" y="%s" width="%s" height="%s" fill="%s" %s/>`,
-				num(left+float64(j)*dx), num(top), num(float64(k-j)*dx+0.05), num(dy+0.05), colour(j), more)
+				num(left+float64(j)*dx), num(top), num(float64(k-j)*dx+overlap), num(dy+overlap), colour(j), more)
 		}
 		j = k
 	}
