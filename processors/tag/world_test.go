@@ -58,6 +58,7 @@ func drawWorld(t *rapid.T) world {
 		}
 		return raw
 	}
+	sensible := rapid.Bool().Draw(t, "sensible") // begins as a day does
 	for i := range rapid.IntRange(0, 40).Draw(t, "events") {
 		ev := &event.VisitEvent{
 			Contract: 1, Id: fmt.Sprintf("e%02d", i), Studio: "harbour-row", Bay: "north", Journal: "console", Seq: uint64(i + 1),
@@ -72,7 +73,13 @@ func drawWorld(t *rapid.T) world {
 		}
 		trial := rapid.SampledFrom(trials).Draw(t, "trial")
 		build := &event.Build{Name: rapid.SampledFrom([]string{"", "a", "b"}).Draw(t, "build")}
-		switch rapid.IntRange(0, 19).Draw(t, "kind") {
+		kind := rapid.IntRange(0, 19).Draw(t, "kind")
+		if sensible && i < 2 {
+			kind = []int{0, 4}[i]
+			ev.EffectiveUnixNs = morning + int64(i)*aSecond
+			ev.RecordedUnixNs, ev.Session = ev.EffectiveUnixNs, ""
+		}
+		switch kind {
 		case 0, 1, 2:
 			ev.Session = rapid.SampledFrom(sessions).Draw(t, "session")
 			ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
