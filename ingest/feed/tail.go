@@ -16,7 +16,8 @@ type TailConfig struct {
 	Map *Map
 	// Path of the file; its last part may be a pattern (*, ?, [a-z]) for
 	// devices that begin a new file each day or session. The files are read one
-	// after the other, oldest first. The folder need not exist yet.
+	// after the other, oldest first. The folder need not exist yet. Rotated
+	// files are followed from the first run on; older ones are not gone back to.
 	Path string
 	// Poll is how often to look where the system gives no notice: 250 ms. Where
 	// it does, one look in four such times guards against a lost notice.
@@ -33,7 +34,10 @@ type TailConfig struct {
 }
 
 // Tail follows a growing file through rotation (renamed and begun anew, copied
-// and cut short), whether it happens while it runs or while it does not. It
+// and cut short), whether it happens while it runs or while it does not. What is
+// written between the copying and the cutting is in neither file, and a copy
+// whose first line was never seen in the original is not known for one; a device
+// that renames loses nothing, however often it does. A Tail
 // keeps one file open, a buffer of 128 KiB and at most about 1.5 MiB to count
 // equal lines.
 type Tail struct {
@@ -146,15 +150,21 @@ func (t *Tail) pass(ctx context.Context) error {
 		}
 		if next == nil {
 			t.report()
+			if t.cur != nil {
+				t.cur.finished = false
+			}
 			t.release()
 			t.behind = false
 			return nil
 		}
-		if t.cur != nil {
+		if t.cur != nil && !t.cur.finished {
 			if err := t.finish(ctx); err != nil {
 				return err
 			}
-			t.drop()
+			if t.cur != nil {
+				t.cur.finished = true
+			}
+			continue // files may have moved on meanwhile: look again
 		}
 		if err := t.open(next); err != nil {
 			return err

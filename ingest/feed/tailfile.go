@@ -13,14 +13,26 @@ type openFile struct {
 	r    *Reader
 	m    mark
 	was  int64 // size at the look before the last
+
+	finished bool // read to its very end, as another file goes on
 }
 
-// open begins or goes on with a file.
+// open begins or goes on with a file, in place of the one that was open. If
+// the path leads to another file by now than when it was chosen, it does nothing.
 func (t *Tail) open(next *target) error {
 	f, err := os.Open(next.path)
 	if err != nil {
 		return fmt.Errorf("open feed file: %w", err)
 	}
+	info, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return fmt.Errorf("look at feed file: %w", err)
+	}
+	if !os.SameFile(info, next.info) {
+		return f.Close()
+	}
+	t.drop()
 	o := &openFile{path: next.path, f: f, m: next.m}
 	o.r = newFileReader(t.cfg.Map, o.m.as(), f)
 	if o.m.Off > 0 {
@@ -28,11 +40,6 @@ func (t *Tail) open(next *target) error {
 			f.Close()
 			return fmt.Errorf("find the place in %s again: %w", next.path, err)
 		}
-	}
-	info, err := f.Stat()
-	if err != nil {
-		f.Close()
-		return fmt.Errorf("look at feed file: %w", err)
 	}
 	o.m.ID = fileID(f, info)
 	o.look(info)

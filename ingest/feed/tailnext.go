@@ -12,6 +12,7 @@ import (
 // target is a file to read next, and from where.
 type target struct {
 	path string
+	info os.FileInfo
 	m    mark
 }
 
@@ -64,7 +65,7 @@ func (t *Tail) next() (*target, error) {
 		switch {
 		case m == nil:
 			if t.isNew(f) {
-				return &target{f.path, mark{Name: f.name}}, nil
+				return &target{f.path, f.info, mark{Name: f.name}}, nil
 			}
 		case t.cur != nil && t.cur.m.Name == f.name:
 			if t.replaced(f) {
@@ -150,7 +151,7 @@ func (t *Tail) goOn(m mark, f found) (*target, error) {
 		return t.generation(m, f, false)
 	}
 	if f.info.Size() > m.Off {
-		return &target{f.path, m}, nil
+		return &target{f.path, f.info, m}, nil
 	}
 	m.Size, m.Mtime = f.info.Size(), mtime(f.info) // touched, not written
 	t.pos.put(m)
@@ -170,23 +171,26 @@ func (t *Tail) generation(m mark, f found, drained bool) (*target, error) {
 	if !drained {
 		holder, here := t.holder(&m, f, older)
 		if here {
-			return &target{f.path, m}, nil // the folder was copied or restored
+			return &target{f.path, f.info, m}, nil // the folder was copied or restored
 		}
 		if holder != nil {
 			since = mtime(holder.info)
 			if holder.info.Size() > m.Off {
 				m.As = m.as()
-				return &target{holder.path, m}, nil
+				return &target{holder.path, holder.info, m}, nil
 			}
 		}
 	}
 	for _, o := range older {
-		if mtime(o.info) >= since && (m.ID == "" || fileID(nil, o.info) != m.ID) && !t.wasRead(o) {
-			return &target{o.path, mark{Name: m.Name, As: m.as()}}, nil
+		if mtime(o.info) < since || drained && m.ID != "" && fileID(nil, o.info) == m.ID {
+			continue
+		}
+		if !t.wasRead(o) {
+			return &target{o.path, o.info, mark{Name: m.Name, As: m.as()}}, nil
 		}
 	}
 	if drained && m.Off > 0 && opened(f.path, m.fits) {
-		return &target{f.path, m}, nil // written anew as a whole, with what was read in front
+		return &target{f.path, f.info, m}, nil // written anew as a whole, with what was read in front
 	}
 	if id := fileID(nil, f.info); id != "" && id == m.ID {
 		t.change(func(s *State) { s.Truncations++ })
@@ -194,7 +198,7 @@ func (t *Tail) generation(m mark, f found, drained bool) (*target, error) {
 	} else {
 		t.change(func(s *State) { s.Rotations++ })
 	}
-	return &target{f.path, mark{Name: m.Name}}, nil
+	return &target{f.path, f.info, mark{Name: m.Name}}, nil
 }
 
 // wasRead says whether one of the files that were read last is this one, and
