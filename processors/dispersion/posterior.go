@@ -16,14 +16,16 @@ type draw struct {
 // posteriorDraws is half the number of draws: each comes with its mirror.
 const posteriorDraws = 256
 
-// posterior draws means and covariances that could have given the scatter,
-// under the reference prior |Σ|^(−3/2): Σ is inverse Wishart with n−1 degrees
-// and scale A, the mean given Σ is normal with covariance Σ/n; its prediction
-// of the next shot is the one of NextShotEllipse (Geisser & Cornfield 1963,
-// J. R. Stat. Soc. B 25:368). The draws are a fixed low-discrepancy sequence
-// (Kronecker's, with the roots of x⁶ = x + 1), so equal shots give equal
-// answers, and each is taken together with its mirror across the target line,
-// so a mirrored trial gives mirrored draws. A singular scatter has none.
+// posterior draws means and covariances that could have given the scatter: Σ is
+// inverse Wishart with n+1 degrees and scale A (the prior |Σ|^(−5/2)), the mean
+// given Σ is normal with covariance Σ/n. The usual reference prior |Σ|^(−3/2)
+// (Geisser & Cornfield 1963, J. R. Stat. Soc. B 25:368) predicts the next shot
+// exactly, but its intervals for the share of shots on a piece of ground hold
+// the truth in 80 % of six-shot trials only; with two more degrees they hold it
+// in 92 to 97 %, which a test watches. The draws are a fixed low-discrepancy
+// sequence (Kronecker's, with the roots of x⁶ = x + 1), so equal shots give
+// equal answers, and each is taken together with its mirror across the target
+// line, so a mirrored trial gives mirrored draws. A singular scatter has none.
 func (s Scatter) posterior() []draw {
 	if s.Singular() {
 		return nil
@@ -32,7 +34,7 @@ func (s Scatter) posterior() []draw {
 	l11 := math.Sqrt(s.A[0])
 	l21 := s.A[1] / l11
 	l22 := math.Sqrt(max(s.A[2]-l21*l21, 0))
-	first, second := distuv.ChiSquared{K: n - 1}, distuv.ChiSquared{K: n - 2}
+	first, second := distuv.ChiSquared{K: n + 1}, distuv.ChiSquared{K: n}
 	const root = 1.1347241384015194 // of x⁶ = x + 1
 	var step, at [5]float64
 	for i := range step {

@@ -18,10 +18,10 @@ type Target struct {
 	Elliptical    bool
 }
 
-// TargetOdds says how often a shot comes down on a target. Odds is the
-// probability for the next shot with an interval for the long-run share, from
-// the posterior of mean and covariance (see posterior); Seen counts the shots
-// themselves.
+// TargetOdds says how often a shot comes down on a target. Odds is the share of
+// a normal scatter with the shots' own mean and covariance, with an interval
+// for the long-run share from their posterior (see posterior); Seen counts the
+// shots themselves.
 type TargetOdds struct {
 	Target Target
 	Odds   Stat
@@ -107,13 +107,12 @@ func targetOdds(s Scatter, points [][2]float64, t Target, aim Aim, draws []draw,
 		return out, nil
 	}
 	values := make([]float64, len(draws))
-	total := 0.0
+	from := func(mean [2]float64) [2]float64 { return [2]float64{mean[0] - aim.Carry, mean[1] - aim.Offline} }
 	for i, d := range draws {
-		values[i] = t.share([2]float64{d.mean[0] - aim.Carry, d.mean[1] - aim.Offline}, d.cov)
-		total += values[i]
+		values[i] = t.share(from(d.mean), d.cov)
 	}
 	low, high := middle(values, level)
-	value := total / float64(len(draws))
+	value := t.share(from(s.Mean), s.Cov())
 	out.Odds = stat(s.N, value, min(low, value), max(high, value))
 	return out, nil
 }

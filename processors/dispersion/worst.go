@@ -6,8 +6,9 @@ import (
 )
 
 // WorstTenth says how bad the bad shots are. Distance (m) from the aim is the
-// one that a tenth of all shots exceeds, from the posterior of a normal
-// scatter, so a centre off the aim counts. Seen is the mean distance of the
+// one that a tenth of all shots exceeds, for a normal scatter with the shots'
+// own mean and covariance, its interval from their posterior; a centre off the
+// aim counts. Seen is the mean distance of the
 // worst tenth of the shots themselves (of ten shots, the worst one).
 type WorstTenth struct {
 	Distance Stat
@@ -39,7 +40,8 @@ func worstTenth(s Scatter, points [][2]float64, aim Aim, draws []draw, level flo
 		values[i] = distanceHolding([2]float64{d.mean[0] - aim.Carry, d.mean[1] - aim.Offline}, d.cov, 0.9)
 	}
 	low, high := middle(values, level)
-	out.Distance = stat(s.N, quantile(values, 0.5), low, high)
+	value := distanceHolding([2]float64{s.Mean[0] - aim.Carry, s.Mean[1] - aim.Offline}, s.Cov(), 0.9)
+	out.Distance = stat(s.N, value, min(low, value), max(high, value))
 	return out
 }
 

@@ -1,0 +1,44 @@
+package dispersion
+
+import (
+	"math"
+	"testing"
+)
+
+func TestSkidAndHole(t *testing.T) {
+	g := Green{Run: 3, Friction: 0.4}
+	d, v := g.Skid(2)
+	if math.Abs(d-0.250) > 5e-4 || math.Abs(v-10.0/7) > 1e-12 {
+		t.Errorf("skid %.4f m to %.4f m/s", d, v)
+	}
+	// A ball released rolling at 1.83 m/s runs the green's speed; a struck one
+	// that comes to roll at 1.83 m/s runs that and its skid.
+	if got, want := g.RollOut(1.83*7/5), 3+12*1.83*1.83*49/25/(49*0.4*gravity); math.Abs(got-want) > 1e-9 {
+		t.Errorf("roll-out %.4f, want %.4f", got, want)
+	}
+	for _, c := range []struct {
+		start, speed float64
+		holed        bool
+	}{
+		{0, 2.5, true},     // dies a little past the hole
+		{0, 2.3, false},    // short
+		{0, 3.6, false},    // too fast to fall
+		{2, 2.5, false},    // 10 cm off line
+		{0.7, 2.5, true},   // 3.7 cm off, slow
+		{0.7, 2.85, false}, // 3.7 cm off, too fast for the edge
+	} {
+		if got := g.Holed(Putt{Start: c.start, Speed: c.speed}, 3); got != c.holed {
+			t.Errorf("start %g°, %g m/s: holed %v", c.start, c.speed, got)
+		}
+		if g.Holed(Putt{Start: c.start, Speed: c.speed}, 3) != g.Holed(Putt{Start: -c.start, Speed: c.speed}, 3) {
+			t.Errorf("start %g°: not the same on the other side", c.start)
+		}
+	}
+	s, err := SummarisePutts([]Putt{{0, 2.5, 2, true}, {0.3, 2.55, 0, false}, {-0.4, 2.45, 2.2, true}, {0.1, 2.6, 0, false}, {2, 2.5, 0, false}}, g, 3, 0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.N != 5 || s.Holed.Value != 0.8 || !s.Launch.Mean.NotYet || s.Launch.Mean.More != 1 || s.Start.SD.NotYet {
+		t.Errorf("%+v", s)
+	}
+}
