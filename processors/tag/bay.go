@@ -40,11 +40,12 @@ type Bay struct {
 	began    bool  // unsure entries were loaded
 
 	dirty   spans                 // times whose hits have to be tagged again
+	points  []int64               // instants at which a hit stands or stood, likewise
 	touched map[event.ShotID]bool // shots that have to be tagged again
 	asides  map[event.ShotID]bool // shots whose entries beside the hit have to be
 	force   map[Key]bool          // entries to report whether or not their tag changed
 	all     bool                  // report all that is tagged again
-	emitted map[Key]Tag           // as last reported
+	emitted map[Key]*Tag          // as last reported
 	claims  map[claim][]event.ShotID
 }
 
@@ -57,7 +58,7 @@ func NewBay(rules Rules, log *visit.Log, source Facts) *Bay {
 		shots: map[event.ShotID]*shot{}, complete: map[event.ShotID]bool{},
 		homes:   map[stretch]map[event.ShotID]bool{},
 		touched: map[event.ShotID]bool{},
-		asides:  map[event.ShotID]bool{}, force: map[Key]bool{}, emitted: map[Key]Tag{},
+		asides:  map[event.ShotID]bool{}, force: map[Key]bool{}, emitted: map[Key]*Tag{},
 		claims: map[claim][]event.ShotID{},
 	}
 	if source == nil {
@@ -153,7 +154,7 @@ func (b *Bay) within(from, to int64) []event.ShotID {
 // Forget drops entries hit before an instant, to bound memory. Call it only
 // after the store took all that was returned. What is needed again is loaded.
 func (b *Bay) Forget(before int64) {
-	if b.source == nil || len(b.dirty)+len(b.touched) > 0 {
+	if b.source == nil || len(b.dirty)+len(b.points)+len(b.touched) > 0 {
 		return
 	}
 	before = stretchAt(b.tl, before).from

@@ -85,7 +85,7 @@ func again(t *rapid.T, do func() ([]Change, error)) []Change {
 func compareTags(t *rapid.T, want, got map[Key]Tag) {
 	t.Helper()
 	for k, tag := range want {
-		if g, ok := got[k]; !ok || !g.Same(tag) {
+		if g, ok := got[k]; !ok || !g.Same(&tag) {
 			t.Fatalf("%s (there: %v)\nwant %+v\ngot  %+v", k, ok, tag, g)
 		}
 		if got[k].Version > tag.Version {
@@ -216,7 +216,7 @@ func TestVersionGrowsWithKnowledge(t *testing.T) {
 		after := Compute(more.log(), more.facts)
 		for k, before := range Compute(less.log(), less.facts) {
 			now := after[k]
-			if now.Version < before.Version || now.Version == before.Version && !now.Same(before) {
+			if now.Version < before.Version || now.Version == before.Version && !now.Same(&before) {
 				t.Fatalf("%s\nknew %+v\nknows %+v", k, before, now)
 			}
 		}

@@ -39,22 +39,26 @@ func (r Rules) Compute(log *visit.Log, facts []Fact) map[Key]Tag {
 	}
 	tl := log.Timeline()
 	tags := make(map[Key]Tag, len(distinct))
+	put := func(k Key, t *Tag) { tags[k] = *t }
 	for _, s := range shots {
-		s.aside(tl, tags)
+		s.aside(tl, put)
 	}
-	r.hits(tl, shots, nil, tags)
+	r.hits(tl, shots, nil, put)
 	return tags
 }
 
+// giver takes a tag; it is for reading, and good until the giver returns.
+type giver func(Key, *Tag)
+
 // aside tags the entries of a shot that do not stand for its hit. Their tags
 // depend on the events and on this shot alone.
-func (s *shot) aside(tl *visit.Timeline, tags map[Key]Tag) {
+func (s *shot) aside(tl *visit.Timeline, give giver) {
 	hit, stands := s.hit()
 	for i, f := range s.facts {
 		if stands && f.Key == hit.Key {
 			continue
 		}
-		t := Tag{Status: s.status(i), At: placed(tl, f), Version: Version(tl.Events, len(s.facts), 0)}
+		t := &Tag{Status: s.status(i), At: placed(tl, f), Version: Version(tl.Events, len(s.facts), 0)}
 		switch t.Status {
 		case Rejected:
 			t.Reason = "not a valid shot"
@@ -72,14 +76,14 @@ func (s *shot) aside(tl *visit.Timeline, tags map[Key]Tag) {
 		} else {
 			t.Of = s.facts[s.best].Key
 		}
-		tags[f.Key] = t
+		give(f.Key, t)
 	}
 }
 
 // hits tags the entries that stand for a hit, given all shots of the regions
 // concerned. Where only is not nil, tags are given for hits whose stretch it
 // holds; the other shots are there for what they bear on.
-func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, tags map[Key]Tag) {
+func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, give giver) {
 	var all []*hit
 	homes := map[stretch][]*hit{}
 	for _, s := range shots {
@@ -124,6 +128,6 @@ func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, ta
 			h.tag.PairedWith = h.second.fact.Key
 		}
 		h.tag.Version = Version(tl.Events, len(h.shot.facts), sizes.size(h.home))
-		tags[h.fact.Key] = h.tag
+		give(h.fact.Key, &h.tag)
 	}
 }

@@ -155,8 +155,7 @@ func (b *Bay) soilUnsure(before *visit.Timeline) (any bool) {
 				continue
 			}
 			if was, is := placed(before, f), placed(b.tl, f); was != is {
-				b.dirty.add(was, was)
-				b.dirty.add(is, is)
+				b.points = append(b.points, was, is)
 				b.asides[f.ID] = true
 				any = true
 			}

@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"strings"
@@ -19,10 +20,16 @@ type Key struct {
 func (k Key) String() string { return fmt.Sprintf("%s/%d/%s", k.Journal, k.Seq, k.ID) }
 
 func (k Key) compare(o Key) int {
-	return cmp.Or(strings.Compare(k.Journal, o.Journal), cmp.Compare(k.Seq, o.Seq), compareIDs(k.ID, o.ID))
+	if c := strings.Compare(k.Journal, o.Journal); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(k.Seq, o.Seq); c != 0 {
+		return c
+	}
+	return compareIDs(k.ID, o.ID)
 }
 
-func compareIDs(a, b event.ShotID) int { return strings.Compare(string(a[:]), string(b[:])) }
+func compareIDs(a, b event.ShotID) int { return bytes.Compare(a[:], b[:]) }
 
 // Fact is what tagging needs to know of an entry. It is comparable.
 type Fact struct {
@@ -50,7 +57,10 @@ func FactOf(e *event.Entry) Fact {
 
 // firstSeen orders the entries of one shot by when they were first seen.
 func firstSeen(a, b Fact) int {
-	return cmp.Or(cmp.Compare(a.Received, b.Received), a.Key.compare(b.Key))
+	if c := cmp.Compare(a.Received, b.Received); c != 0 {
+		return c
+	}
+	return a.Key.compare(b.Key)
 }
 
 // preferred orders different facts that claim one key, which only a fault can

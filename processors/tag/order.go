@@ -3,15 +3,17 @@ package tag
 import (
 	"cmp"
 	"slices"
-	"strings"
 )
 
 // number gives the hits of one session their places: in the session, in their
 // trial, and since the club in hand changed.
 func number(hits []*hit, buildOf func(trial string) string) {
-	times := steady(hits)
+	steady(hits)
 	slices.SortFunc(hits, func(a, b *hit) int {
-		return cmp.Or(cmp.Compare(times[a], times[b]), compareOrigins(a, b))
+		if c := cmp.Compare(a.turn, b.turn); c != 0 {
+			return c
+		}
+		return compareOrigins(a, b)
 	})
 	inTrial := map[string]int{}
 	club, run := "", 0
@@ -25,25 +27,21 @@ func number(hits []*hit, buildOf func(trial string) string) {
 	}
 }
 
-// steady returns the times to order hits by: an unsure time of a journal never
+// steady sets the times to order hits by: an unsure time of a journal never
 // lies before an unsure one of an earlier entry, so a clock that steps back
 // does not turn the order round.
-func steady(hits []*hit) map[*hit]int64 {
-	times := make(map[*hit]int64, len(hits))
+func steady(hits []*hit) {
 	var unsure []*hit
 	for _, h := range hits {
-		times[h] = h.at
+		h.turn = h.at
 		if h.origin.Unsure {
 			unsure = append(unsure, h)
 		}
 	}
-	slices.SortFunc(unsure, func(a, b *hit) int {
-		return cmp.Or(strings.Compare(a.origin.Journal, b.origin.Journal), compareOrigins(a, b))
-	})
+	slices.SortFunc(unsure, compareOrigins)
 	for i := 1; i < len(unsure); i++ {
 		if before := unsure[i-1]; before.origin.Journal == unsure[i].origin.Journal {
-			times[unsure[i]] = max(times[unsure[i]], times[before])
+			unsure[i].turn = max(unsure[i].turn, before.turn)
 		}
 	}
-	return times
 }

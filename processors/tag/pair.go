@@ -15,6 +15,7 @@ type hit struct {
 	fact    Fact  // the entry that counts
 	origin  Fact  // the entry that was seen first
 	at      int64 // when it was hit
+	turn    int64 // the time that it is ordered by
 	home    stretch
 	primary *hit // the hit that this one is another view of
 	second  *hit // the other view of this hit
@@ -66,7 +67,12 @@ func pair(tl *visit.Timeline, hits []*hit, window int64) {
 		return
 	}
 	for _, lane := range lanes {
-		slices.SortFunc(lane, func(a, b *hit) int { return cmp.Or(cmp.Compare(time(a), time(b)), compareOrigins(a, b)) })
+		slices.SortFunc(lane, func(a, b *hit) int {
+			if c := cmp.Compare(time(a), time(b)); c != 0 {
+				return c
+			}
+			return compareOrigins(a, b)
+		})
 	}
 	nearest := func(h *hit) *hit {
 		other, _ := complement(h.fact.Role)

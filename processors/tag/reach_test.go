@@ -1,6 +1,8 @@
 package tag
 
 import (
+	"fmt"
+	"slices"
 	"testing"
 
 	"fairlead/ingest/event"
@@ -105,28 +107,44 @@ func TestRefreshFindsWhatAnotherOwnerWrote(t *testing.T) {
 	}
 }
 
-func BenchmarkAddEntry(b *testing.B) {
-	for _, size := range []struct {
-		name string
-		n    int
-	}{{"session of 60", 60}, {"session of 1000", 1000}} {
-		b.Run(size.name, func(b *testing.B) {
-			d := &bayDay{}
-			d.open(0, "s")
-			d.event(10, "", startOf("a"))
-			bay := NewBay(DefaultRules(), &d.log, nil)
-			for i := range size.n {
-				d.shot(20+float64(i)*20, string(rune('A'+i)))
-			}
-			if _, err := bay.AddEntries(d.facts); err != nil {
+// One shot at a time, as a bay gives them: the whole session is tagged anew.
+func BenchmarkShot(b *testing.B) {
+	d := &bayDay{}
+	d.open(0, "s")
+	d.event(10, "", startOf("a"))
+	for i := range 60 {
+		d.shot(20+float64(i)*20, fmt.Sprint(i))
+	}
+	bay := NewBay(DefaultRules(), &d.log, nil)
+	if _, err := bay.AddEntries(d.facts); err != nil {
+		b.Fatal(err)
+	}
+	last := d.facts[len(d.facts)-1:]
+	for b.Loop() {
+		if _, err := bay.AddEntries(last); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// A backlog in batches of 500, a session of 60 shots after the other.
+func BenchmarkBacklog(b *testing.B) {
+	d := &bayDay{}
+	const sessions = 200
+	for s := range sessions {
+		d.open(s*3600, fmt.Sprint("s", s))
+		d.event(s*3600+1, "", startOf(fmt.Sprint("t", s)))
+		for i := range 60 {
+			d.shot(float64(s*3600+20+i*20), fmt.Sprint(s, "/", i))
+		}
+	}
+	for b.Loop() {
+		bay := NewBay(DefaultRules(), &d.log, nil)
+		for batch := range slices.Chunk(d.facts, 500) {
+			if _, err := bay.AddEntries(batch); err != nil {
 				b.Fatal(err)
 			}
-			last := d.facts[len(d.facts)-1]
-			for b.Loop() { // the last shot, delivered again: its whole region is tagged
-				if _, err := bay.AddEntries([]Fact{last}); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
+		}
 	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(d.facts)), "ns/entry")
 }

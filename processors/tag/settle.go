@@ -48,8 +48,7 @@ func (b *Bay) soilHits(ids []event.ShotID, known map[event.ShotID]standing) {
 		}
 		for _, s := range []standing{was, is} {
 			if s.stands {
-				at := placed(b.tl, s.origin)
-				b.dirty.add(at, at)
+				b.points = append(b.points, placed(b.tl, s.origin))
 			}
 		}
 	}
@@ -71,27 +70,29 @@ func (b *Bay) settle() ([]Change, error) {
 	for id := range ids {
 		shots = append(shots, b.shots[id])
 	}
-	tags := map[Key]Tag{}
+	var changes []Change
+	reported := map[Key]bool{}
+	give := func(k Key, t *Tag) {
+		old := b.emitted[k]
+		if reported[k] || old != nil && old.Same(t) && !b.force[k] && !b.all {
+			return
+		}
+		reported[k] = true
+		kept := *t // t lies among what it was computed from
+		b.emitted[k] = &kept
+		changes = append(changes, Change{k, *t})
+	}
 	for id := range b.asides {
 		if s := b.shots[id]; s != nil {
-			s.aside(b.tl, tags)
+			s.aside(b.tl, give)
 		}
 	}
 	for _, s := range shots {
-		s.aside(b.tl, tags)
+		s.aside(b.tl, give)
 	}
-	b.rules.hits(b.tl, shots, only, tags)
-
-	var changes []Change
-	for k, t := range tags {
-		if old, ok := b.emitted[k]; ok && old.Same(t) && !b.force[k] && !b.all {
-			continue
-		}
-		b.emitted[k] = t
-		changes = append(changes, Change{k, t})
-	}
+	b.rules.hits(b.tl, shots, only, give)
 	slices.SortFunc(changes, func(x, y Change) int { return x.Key.compare(y.Key) })
-	b.dirty, b.all = nil, false
+	b.dirty, b.points, b.all = nil, nil, false
 	clear(b.touched)
 	clear(b.asides)
 	clear(b.force)
@@ -107,8 +108,7 @@ func (b *Bay) region() (map[stretch]bool, error) {
 	for _, id := range touched {
 		if s := b.shots[id]; s != nil {
 			for _, f := range s.facts {
-				at := placed(b.tl, f)
-				b.dirty.add(at, at)
+				b.points = append(b.points, placed(b.tl, f))
 			}
 		}
 	}
@@ -120,17 +120,22 @@ func (b *Bay) region() (map[stretch]bool, error) {
 		}
 	}
 	var todo []stretch
+	for _, at := range b.points {
+		todo = append(todo, stretchAt(b.tl, at))
+	}
 	for _, d := range b.dirty {
 		todo = append(todo, stretchAt(b.tl, d.from), stretchAt(b.tl, d.to))
 	}
-	for s := range b.homes {
-		if b.dirty.touches(s.from, s.to) {
-			todo = append(todo, s)
+	if len(b.dirty) > 0 {
+		for s := range b.homes {
+			if b.dirty.touches(s.from, s.to) {
+				todo = append(todo, s)
+			}
 		}
-	}
-	for _, s := range b.tl.Sessions {
-		if b.dirty.touches(s.From, s.To) {
-			todo = append(todo, stretchOf(s))
+		for _, s := range b.tl.Sessions {
+			if b.dirty.touches(s.From, s.To) {
+				todo = append(todo, stretchOf(s))
+			}
 		}
 	}
 	region := map[stretch]bool{}

@@ -113,9 +113,13 @@ type Tag struct {
 }
 
 // Same says whether two tags say the same, whatever was known when.
-func (t Tag) Same(o Tag) bool {
-	t.Version, o.Version = 0, 0
-	return t == o
+func (t *Tag) Same(o *Tag) bool {
+	if t.Version == o.Version {
+		return *t == *o
+	}
+	x := *t
+	x.Version = o.Version
+	return x == *o
 }
 
 // Change is an entry whose tag is new or other than before.
