@@ -205,3 +205,29 @@ func insert[R any](ctx context.Context, s *Store, table string, columns []column
 	}
 	return nil
 }
+
+// PrepareRaw builds the columns of an insert once and returns a function that
+// inserts them bare: the baseline for benchmarks of InsertEntries.
+func (s *Store) PrepareRaw(ctx context.Context, rows []EntryRow) (func(context.Context) error, error) {
+	names := make([]string, len(entryColumns))
+	built := make([]any, len(entryColumns))
+	for i, c := range entryColumns {
+		names[i], built[i] = c.name, c.take(rows)
+	}
+	types, err := s.types(ctx, "entries", names)
+	if err != nil {
+		return nil, err
+	}
+	return func(ctx context.Context) error {
+		batch, err := s.conn.PrepareBatch(clickhouse.Context(ctx, clickhouse.WithColumnNamesAndTypes(types)), "INSERT INTO entries ("+strings.Join(names, ", ")+")")
+		if err != nil {
+			return err
+		}
+		for i, column := range built {
+			if err := batch.Column(i).Append(column); err != nil {
+				return err
+			}
+		}
+		return batch.Send()
+	}, nil
+}
