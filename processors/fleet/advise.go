@@ -150,7 +150,7 @@ func (a *Answer) belief(p PlayerState) (*Belief, int, error) {
 	} else {
 		var u []float64
 		if u, err = a.Design.Standard(p.Traits); err == nil {
-			b, err = a.Fit.Prior().Newcomer(u)
+			b, err = a.Prior.Newcomer(u)
 		}
 	}
 	if err != nil {
@@ -286,9 +286,9 @@ func (a *Answer) trialVariance(n int) float64 {
 	h := float64(n-1) / 2
 	switch a.Outcome.Name {
 	case "direction":
-		return 0.25 * trigamma(h) * max(0.5, 1+0.5*a.Noise.DirectionKurtosis)
+		return 0.25 * trigamma(h) * max(0.5, 1+0.5*a.Noise.DirectionKurtosis*tailShare(float64(n)))
 	case "carry_control":
-		return 0.25 * trigamma(h) * max(0.5, 1+0.5*a.Noise.CarryKurtosis)
+		return 0.25 * trigamma(h) * max(0.5, 1+0.5*a.Noise.CarryKurtosis*tailShare(float64(n)))
 	case "area":
 		return trigamma(float64(n - 2))
 	case "carry":

@@ -3,6 +3,7 @@ package fleet
 import (
 	"cmp"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -13,7 +14,9 @@ import (
 // answer to the same question over the same trials would.
 const Version = "fleet-1"
 
-// Answer is what the fleet says to a question.
+// Answer is what the fleet says to a question. It survives JSON: a stored answer
+// gives the same effects and the same advice later. Only what needs the rows
+// themselves (Fit.Own, so advice to PlayerState.Player) needs a fresh one.
 type Answer struct {
 	Version  string
 	Question Question
@@ -21,6 +24,8 @@ type Answer struct {
 	Design   *Design
 	Noise    Noise
 	Fit      *Fit
+	Prior    *Prior   // the fit as later computations need it
+	Codes    []string // of the fit's warnings
 	Trials   int
 	LeftOut  map[string]int // trials that do not count, by reason
 	Notes    []Warning      // what was changed about the question, and why
@@ -91,7 +96,37 @@ func (s *Stream) Answer(ctx context.Context) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
+	a.Prior = a.Fit.Prior()
+	for _, w := range a.Fit.Warnings {
+		a.Codes = append(a.Codes, w.Code)
+	}
 	return a, nil
+}
+
+// UnmarshalJSON reads a stored answer.
+func (a *Answer) UnmarshalJSON(b []byte) error {
+	type plain Answer
+	if err := json.Unmarshal(b, (*plain)(a)); err != nil {
+		return fmt.Errorf("stored answer: %w", err)
+	}
+	if a.Fit == nil || a.Prior == nil || a.Design == nil {
+		return fmt.Errorf("stored answer: fit, prior or design is missing")
+	}
+	var ok bool
+	if a.Outcome, ok = FindOutcome(a.Question.Outcome); !ok {
+		return fmt.Errorf("stored answer: outcome %q is not known to this version", a.Question.Outcome)
+	}
+	return nil
+}
+
+// critical is the half width of the answer's intervals in standard errors, and
+// tail its two-sided p of a standardised estimate.
+func (a *Answer) critical() (crit float64, tail func(float64) float64) {
+	level := a.Question.Level
+	if level == 0 {
+		level = 0.95
+	}
+	return quantiles(a.Fit.DF, level)
 }
 
 // without is the same data under a model that lacks a term; a column that no

@@ -1,6 +1,9 @@
 package fleet
 
-import "fmt"
+import (
+	"errors"
+	"fmt"
+)
 
 // Own returns the belief about a player whose rows are in the fit: the best
 // linear unbiased prediction of the player's own coefficients with the
@@ -11,6 +14,9 @@ import "fmt"
 //	Var(ĉ − c) = Ω + G − GZᵀPZG + GFᵀΩFG − ΩFG − (ΩFG)ᵀ,  F = AᵀPZ, Ω = KCKᵀ
 func (f *Fit) Own(player string) (*Belief, error) {
 	w := f.work
+	if w == nil {
+		return nil, errors.New("a stored fit holds no rows: use Prior().Newcomer and Learn")
+	}
 	j, ok := w.index[player]
 	if !ok {
 		return nil, fmt.Errorf("player %q has no row in this fit: use Prior().Newcomer with the player's traits", player)

@@ -24,7 +24,7 @@ const (
 	minPlayers       = 20   // who tried an attribute
 	maxExclusionGap  = 0.03 // difference of exclusion rates
 	maxClusterRatio  = 1.3  // clustered over model standard error
-	maxKurtosis      = 0.5  // excess
+	maxKurtosis      = 0.75 // excess
 	maxAdriftShare   = 0.2  // of trials after an instruction without the incumbent
 	maxUnrepeated    = 0.5  // of levels that hit the incumbent only at their start
 	maxLeftOut       = 0.2  // of trials that do not count
@@ -66,8 +66,8 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 
 	// Slopes that cannot be told from noise.
 	confounded, zeroed := 0, 0
-	for _, w := range a.Fit.Warnings {
-		switch w.Code {
+	for _, code := range a.Codes {
+		switch code {
 		case "slope_or_noise":
 			confounded++
 		case "zero_slope_variance":
@@ -107,8 +107,8 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 		"shots have heavier tails than normal ones (mishits, or a mixture); sampling variances were widened for it, and spreads then speak of the tails as much as of the middle")
 
 	settled := 1.0
-	for _, w := range a.Fit.Warnings {
-		if w.Code == "not_converged" {
+	for _, code := range a.Codes {
+		if code == "not_converged" {
 			settled = 0
 		}
 	}
@@ -155,7 +155,7 @@ func (a *Answer) orderDiagnostic() Diagnostic {
 	for i, p := range at {
 		x[i] = a.Fit.Terms[p].Value
 		for j, q := range at {
-			v[i*k+j] = a.Fit.Cov[p][q]
+			v[i*k+j] = a.Prior.Cov[p][q]
 		}
 	}
 	est := append([]float64(nil), x...)

@@ -136,23 +136,24 @@ func (a *Answer) step(i int, u []float64) (Effect, bool) {
 	v := 0.0
 	for k, t := range a.Fit.Terms {
 		e.Change += w[k] * t.Value
-		v += w[k] * dot(a.Fit.Cov[k], w)
+		v += w[k] * dot(a.Prior.Cov[k], w)
 	}
 	e.SE = math.Sqrt(max(v, 0))
-	e.Low, e.High = e.Change-a.Fit.crit*e.SE, e.Change+a.Fit.crit*e.SE
+	crit, tail := a.critical()
+	e.Low, e.High = e.Change-crit*e.SE, e.Change+crit*e.SE
 	if e.SE > 0 {
-		e.P = a.Fit.tail(e.Change / e.SE)
+		e.P = tail(e.Change / e.SE)
 	} else {
 		e.P = 1
 	}
 	own, varies := 0.0, false
-	for k, c := range a.Fit.work.Model.Random {
+	for k, c := range a.Prior.Model.Random {
 		if c == i {
-			own, varies = a.Fit.G[k][k], true
+			own, varies = a.Prior.G[k][k], true
 		}
 	}
 	if varies {
-		half := a.Fit.crit * math.Sqrt(v+own)
+		half := crit * math.Sqrt(v+own)
 		lo, hi := e.Change-half, e.Change+half
 		e.PILow, e.PIHigh = &lo, &hi
 	}
@@ -182,11 +183,45 @@ func (a *Answer) step(i int, u []float64) (Effect, bool) {
 	return e, true
 }
 
+// Cell is one cell of a map of effects: one step of an attribute for players
+// who differ in one trait.
+type Cell struct {
+	Attribute string  `json:"attribute"`
+	Trait     string  `json:"trait"`
+	At        float64 `json:"at"` // the trait's value, in its own unit
+	Effect    Effect  `json:"effect"`
+}
+
+// Map lays one step of every attribute over a trait's range, at the given
+// distances from its mean in standard deviations, the other traits at their
+// means.
+func (a *Answer) Map(trait string, at []float64) ([]Cell, error) {
+	k := traitIndexIn(a.Design.Traits, trait)
+	if k < 0 {
+		return nil, &UnknownError{trait}
+	}
+	var out []Cell
+	for i := range a.Design.Attributes {
+		for _, z := range at {
+			u := make([]float64, len(a.Design.Traits))
+			u[k] = z
+			e, ok := a.step(i, u)
+			if !ok {
+				continue
+			}
+			e.Q = e.P // a picture, not a screen
+			a.present(&e, Person{})
+			out = append(out, Cell{e.Attribute, trait, a.Design.Center[k] + z*a.Design.Spread[k], e})
+		}
+	}
+	return out, nil
+}
+
 // contrast turns a change of columns, at standard traits u, into weights of
 // the fit's terms.
 func (a *Answer) contrast(delta, u []float64) []float64 {
 	w := make([]float64, len(a.Fit.Terms))
-	for k, t := range a.Fit.work.Model.Terms {
+	for k, t := range a.Prior.Model.Terms {
 		w[k] = delta[t.Column]
 		if t.Moderator >= 0 {
 			w[k] *= u[t.Moderator]

@@ -82,8 +82,6 @@ type Fit struct {
 
 	work  *work
 	final *solution
-	crit  float64               // half width of an interval in standard errors
-	tail  func(float64) float64 // two-sided p of a standardised estimate
 }
 
 // Warning is something a reader must know beside the answer. Code is stable;
@@ -95,6 +93,12 @@ type Warning struct {
 
 // MarshalText lets a warning stand as one string in JSON.
 func (w Warning) MarshalText() ([]byte, error) { return []byte(w.Text), nil }
+
+// UnmarshalText reads it back; the code is not part of the text.
+func (w *Warning) UnmarshalText(b []byte) error {
+	w.Text = string(b)
+	return nil
+}
 
 // subsampleRows is how many rows a fit starts from when it has many more.
 const subsampleRows = 150_000

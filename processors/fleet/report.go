@@ -34,9 +34,6 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 	f.REML = s.n2 + logDetScaled + float64(left)*(math.Log(y2)+math.Log(2*math.Pi))
 	f.LogLik = -0.5*f.REML + 0.5*logDetX
 
-	f.DF = 0
-	crit := distuv.UnitNormal.Quantile(0.5 + o.Level/2)
-	tail := func(z float64) float64 { return 2 * distuv.UnitNormal.Survival(math.Abs(z)) }
 	if o.Test == KnappHartung {
 		f.Scale = max(1, s.rss/float64(left))
 		f.DF = float64(left)
@@ -47,11 +44,8 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 				f.warn("few_players", "%d players for %d coefficients: intervals use 1 degree of freedom and say little", f.Players, p)
 			}
 		}
-		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.DF}
-		crit = t.Quantile(0.5 + o.Level/2)
-		tail = func(z float64) float64 { return 2 * t.Survival(math.Abs(z)) }
 	}
-	f.crit, f.tail = crit, tail
+	crit, tail := quantiles(f.DF, o.Level)
 
 	// Random slopes.
 	f.G = square(q)
@@ -95,6 +89,16 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 	}
 	w.warn(f, s)
 	return f
+}
+
+// quantiles returns the half width of an interval in standard errors and the
+// two-sided p of a standardised estimate: t with df degrees, normal for df 0.
+func quantiles(df, level float64) (crit float64, tail func(float64) float64) {
+	if df == 0 {
+		return distuv.UnitNormal.Quantile(0.5 + level/2), func(z float64) float64 { return 2 * distuv.UnitNormal.Survival(math.Abs(z)) }
+	}
+	t := distuv.StudentsT{Sigma: 1, Nu: df}
+	return t.Quantile(0.5 + level/2), func(z float64) float64 { return 2 * t.Survival(math.Abs(z)) }
 }
 
 // slopeVariance is how much a term's coefficient varies between players, if it

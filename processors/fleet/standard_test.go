@@ -287,3 +287,78 @@ func TestLevelsNeverCrossACircumstance(t *testing.T) {
 		}
 	})
 }
+
+// A stored answer gives the same effects and the same advice.
+func TestStoredAnswerIsTheAnswer(t *testing.T) {
+	trials, _ := planted.Fleet(small)
+	a := ask(t, trials, question(small))
+	text, err := json.Marshal(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b fleet.Answer
+	if err := json.Unmarshal(text, &b); err != nil {
+		t.Fatal(err)
+	}
+	list := catalogue(trials[0].Attributes, small.Attributes)
+	traits := map[string]float64{"speed_mps": 47, "path_deg": 2}
+	said := func(a *fleet.Answer) string {
+		effects, err := a.Effects(fleet.Person{Carry: 200, Spread: 3, Traits: traits})
+		if err != nil {
+			t.Fatal(err)
+		}
+		cells, err := a.Map("speed_mps", []float64{-1, 0, 1})
+		if err != nil || len(cells) != 9 {
+			t.Fatalf("%d cells, %v", len(cells), err)
+		}
+		advice, err := fleet.Advise(a, a, fleet.PlayerState{Traits: traits, Incumbent: trials[0].Attributes, Trials: trials[:7]}, list, fleet.AdviceOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		out, err := json.Marshal([]any{effects, cells, advice, a.Diagnose(trials)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(out)
+	}
+	if x, y := said(a), said(&b); x != y {
+		t.Errorf("stored and fresh differ:\n%s\n%s", x, y)
+	}
+	if json.Unmarshal([]byte(`{"Question":{"Outcome":"direction"}}`), new(fleet.Answer)) == nil {
+		t.Error("an answer without a fit was read")
+	}
+}
+
+// Choosing the best of several noisy builds promises too much; the report must
+// find by how much.
+func TestPromisesFindTheWinnersCurse(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	o, _ := fleet.FindOutcome("direction")
+	var checks []fleet.HitCheck
+	curse := 0.0
+	const players = 400
+	for p := range players {
+		best, truth := math.Inf(1), 0.0
+		for range 5 { // naive: promises what was seen
+			real := 0.1 * rng.NormFloat64()
+			if seen := real + 0.2*rng.NormFloat64(); seen < best {
+				best, truth = seen, real
+			}
+		}
+		curse += (truth - best) / players
+		checks = append(checks, fleet.HitCheck{Player: string(rune(p + 256)), Promised: best, PromisedSD: 0.2, Measured: truth + 0.15*rng.NormFloat64(), Variance: 0.0225})
+	}
+	r, err := fleet.Promises(context.Background(), o, checks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Shortfall.CILow > curse || r.Shortfall.CIHigh < curse || r.Shortfall.CILow < 0.1 {
+		t.Errorf("shortfall %+v, planted %v", r.Shortfall, curse)
+	}
+	if r.Slope == nil || r.Slope.CIHigh > 0.6 || r.Inside > 0.95 {
+		t.Errorf("%+v, slope %+v", r, r.Slope)
+	}
+	if _, err := fleet.Promises(context.Background(), o, checks[:2]); err == nil {
+		t.Error("two checks made a report")
+	}
+}
