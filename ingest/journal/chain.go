@@ -53,6 +53,14 @@ func (q Quarantine) Records() uint64 {
 	return q.Last - q.First + 1
 }
 
+// Error makes an alarm of it; errors.Is(q, ErrDamaged) holds.
+func (q Quarantine) Error() string {
+	return fmt.Sprintf("%v: %d records of journal %s set aside (%d to %d), %d bytes at %d of %s",
+		ErrDamaged, q.Records(), q.Journal, q.First, q.Last, q.Bytes, q.Offset, q.File)
+}
+
+func (q Quarantine) Unwrap() error { return ErrDamaged }
+
 func (h hole) quarantine(id journalID, path string) Quarantine {
 	return Quarantine{Journal: id.String(), File: path, Offset: h.from, Bytes: h.to - h.from, First: h.first, Last: h.last}
 }

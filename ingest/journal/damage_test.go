@@ -29,7 +29,7 @@ type written struct {
 func write(t testing.TB, n int) written {
 	t.Helper()
 	dir := t.TempDir()
-	j, _ := openJournal(t, Options{Dir: dir, SegmentBytes: 1 << 20})
+	j, _ := openJournal(t, Options{Dir: dir, SegmentBytes: 8 << 10})
 	w := written{id: j.ID(), entries: map[uint64]string{}, ends: []int64{j.outEnd}}
 	for i := 0; i < n; {
 		var group []Record
@@ -77,7 +77,7 @@ func (w written) reopen(t testing.TB, raw []byte) (*Journal, Report) {
 		t.Fatal(err)
 	}
 	// Thousands of folders: what is under test is the reading, not the disk.
-	return openJournal(t, Options{Dir: dir, SegmentBytes: 1 << 20, NoSync: true})
+	return openJournal(t, Options{Dir: dir, SegmentBytes: 8 << 10, NoSync: true})
 }
 
 // A file that ends anywhere keeps every record that is whole, and goes on.

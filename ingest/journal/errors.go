@@ -16,8 +16,8 @@ var (
 	// ErrLocked: another process has the folder open.
 	ErrLocked = errors.New("journal: another process has this folder open: stop it, or use another folder")
 
-	// ErrDamaged marks errors that mean: bytes that were durable once cannot be
-	// read any more. What was hit is listed in Info.Quarantined.
+	// ErrDamaged: bytes that were durable once cannot be read any more. It is what
+	// a Quarantine is when it is passed on as an error; no call fails with it.
 	ErrDamaged = errors.New("journal: damaged")
 
 	// ErrUnknownJournal: no journal with that id is on the disk (any more).

@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -42,7 +43,8 @@ func TestGolden(t *testing.T) {
 	}
 	dir := copyDir(t, golden)
 	j, report := openJournal(t, Options{Dir: dir})
-	if report.Began != "" || report.QuarantinedRecords() != 1 || report.Quarantined[0].First != 3 {
+	if report.Began != "" || report.QuarantinedRecords() != 1 || report.Quarantined[0].First != 3 ||
+		!errors.Is(report.Quarantined[0], ErrDamaged) {
 		t.Fatalf("%+v", report)
 	}
 	infos := j.Journals()

@@ -130,7 +130,11 @@ func TestDiskFull(t *testing.T) {
 
 func fillUp(t *testing.T, point string, reserve int64) {
 	dir, ballast := filepath.Join(point, "journal"), filepath.Join(point, "ballast")
-	if err := os.WriteFile(ballast, make([]byte, 700<<10), 0o600); err != nil {
+	free, err := (osDisk{}).free(point)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(ballast, make([]byte, max(700<<10, free-1500<<10)), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	if err := os.Mkdir(filepath.Join(point, "other"), 0o700); err != nil {
