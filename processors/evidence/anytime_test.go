@@ -72,9 +72,9 @@ func TestErrorAtAnyLook(t *testing.T) {
 		p.Mean, p.SD = 2*p.SD, p.SD/2
 		return p
 	}
-	sessions := 400
+	sessions := 150
 	if proving() {
-		sessions = 8000
+		sessions = 4000
 	}
 	for _, c := range []struct {
 		what     string

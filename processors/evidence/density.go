@@ -33,18 +33,26 @@ func integrate(logf func(float64) float64, guess1, guess2, narrow float64) densi
 	}
 	d := density{x: make([]float64, gridPoints), cdf: make([]float64, gridPoints), pdf: make([]float64, gridPoints)}
 	top := logf(mode)
+	slope := make([]float64, gridPoints)
 	const step = 2 * gridReach / (gridPoints - 1)
 	for i := range d.x {
 		u := -gridReach + float64(i)*step
 		d.x[i] = mode + scale*math.Sinh(u)
 		d.pdf[i] = math.Exp(logf(d.x[i]) - top)
-		d.cdf[i] = d.pdf[i] * scale * math.Cosh(u) * step // the cell's mass, until summed
+		slope[i] = d.pdf[i] * scale * math.Cosh(u) * step // of the sum, for one step of u
 	}
 	total := 0.0
-	for i := range d.cdf {
-		cell := d.cdf[i]
-		d.cdf[i] = total + cell/2
-		total += cell
+	for i := 1; i < gridPoints; i++ {
+		// The cubic through four points; beyond the ends there is nothing.
+		inner, outer := slope[i-1]+slope[i], 0.0
+		if i >= 2 {
+			outer += slope[i-2]
+		}
+		if i+1 < gridPoints {
+			outer += slope[i+1]
+		}
+		total += max((13*inner-outer)/24, 0)
+		d.cdf[i] = total
 	}
 	for i := range d.cdf {
 		d.cdf[i] /= total

@@ -51,7 +51,7 @@ func (r *Report) hedge(shots []placed, options Options) {
 	if odd == 0 {
 		return
 	}
-	r.Doubts = append(r.Doubts, fmt.Sprintf("%d of %d shots do not look like the others of their club (mishits or misreads); all are counted", odd, len(shots)))
+	r.Doubts = append(r.Doubts, fmt.Sprintf("%d of %d shots do not look like the others of their club (mishits or misreads); all are counted, and the odds on tightness, above all on area, are too sure", odd, len(shots)))
 	without := Report{Outcomes: outcomes(r.Category, kept, r.Order, options)}
 	for i := range r.Outcomes {
 		o := &r.Outcomes[i]

@@ -13,7 +13,7 @@ import (
 func TestShotsNeeded(t *testing.T) {
 	sessions := 150
 	if proving() {
-		sessions = 3000
+		sessions = 2500
 	}
 	for _, n := range []Name{Carry, Direction} {
 		r := rand.New(rand.NewPCG(5, uint64(len(n))))
