@@ -17,6 +17,7 @@ func proving() bool { return os.Getenv("FAIRLEAD_PROVE") == "1" }
 
 // written is a small journal's only file and what is in it.
 type written struct {
+	dir     string // of its own, empty
 	id      string
 	name    string
 	bytes   []byte
@@ -30,7 +31,7 @@ func write(t testing.TB, n int) written {
 	t.Helper()
 	dir := t.TempDir()
 	j, _ := openJournal(t, Options{Dir: dir, SegmentBytes: 8 << 10})
-	w := written{id: j.ID(), entries: map[uint64]string{}, ends: []int64{j.outEnd}}
+	w := written{dir: t.TempDir(), id: j.ID(), entries: map[uint64]string{}, ends: []int64{j.outEnd}}
 	for i := 0; i < n; {
 		var group []Record
 		for len(group) < 1+i%3 && i < n {
@@ -65,19 +66,20 @@ func write(t testing.TB, n int) written {
 	return w
 }
 
-// reopen opens a folder that holds the given bytes as the journal's file.
+// reopen opens a folder that holds the given bytes as the journal's file. The
+// folder is simulated: there are thousands of them, and what is under test is
+// the reading.
 func (w written) reopen(t testing.TB, raw []byte) (*Journal, Report) {
 	t.Helper()
-	dir, err := os.MkdirTemp("", "journal")
+	d := newMemDisk()
+	path := filepath.Join(w.dir, w.name)
+	d.files[path] = &memData{content: bytes.Clone(raw), stable: bytes.Clone(raw)}
+	d.named[path] = d.files[path]
+	j, report, err := Open(Options{Dir: w.dir, Studio: "Harbour Row", Bay: "north", Machine: "this one", SegmentBytes: 8 << 10, disk: d})
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { os.RemoveAll(dir) })
-	if err := os.WriteFile(filepath.Join(dir, w.name), raw, 0o640); err != nil {
-		t.Fatal(err)
-	}
-	// Thousands of folders: what is under test is the reading, not the disk.
-	return openJournal(t, Options{Dir: dir, SegmentBytes: 8 << 10, NoSync: true})
+	return j, report
 }
 
 // A file that ends anywhere keeps every record that is whole, and goes on.
