@@ -1,0 +1,73 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func feedTry(t *testing.T, stdin string, args ...string) (code int, out, errs string) {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	code = run(context.Background(), append([]string{"feed", "try"}, args...), strings.NewReader(stdin), &stdout, &stderr)
+	return code, stdout.String(), stderr.String()
+}
+
+func TestFeedTry(t *testing.T) {
+	dir := "../../testdata/feeds/"
+	code, out, errs := feedTry(t, "", "--map", dir+"alder.yaml", dir+"alder.csv")
+	want, err := os.ReadFile(dir + "alder.shots.ndjson")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if code != 0 || out != string(want) {
+		t.Errorf("exit %d, shots\n%s\nwant\n%s", code, out, want)
+	}
+	for _, says := range []string{`alder.csv:7: column "Ball mph" (ball_speed): "11B,0"`, "5 shots, 7 lines rejected, 3 lines skipped"} {
+		if !strings.Contains(errs, says) {
+			t.Errorf("rejects do not say %q:\n%s", says, errs)
+		}
+	}
+
+	data, err := os.ReadFile(dir + "brook.ndjson")
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, _, errs = feedTry(t, string(data), "--map", dir+"brook.yaml", "--strict", "--json", "-")
+	if code != 1 {
+		t.Errorf("--strict with rejects: exit %d", code)
+	}
+	for line := range strings.Lines(errs) {
+		if !json.Valid([]byte(line)) {
+			t.Errorf("--json writes %q", line)
+		}
+	}
+}
+
+func TestFeedTryRefuses(t *testing.T) {
+	bad := filepath.Join(t.TempDir(), "bad.yaml")
+	if err := os.WriteFile(bad, []byte("map: 1\ndevice: alder\nrole: ball\nformat: csv\nfields:\n  carry: {column: Carry, unit: mph}\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	data := "../../testdata/feeds/alder.csv"
+	for _, c := range []struct {
+		args []string
+		code int
+		says string
+	}{
+		{[]string{"--map", bad, data}, 2, `bad.yaml:6: fields.carry.unit: "mph" is not a unit of length`},
+		{[]string{"--map", "absent.yaml", data}, 2, "absent.yaml"},
+		{[]string{data}, 2, "--map"},
+		{[]string{"--map", "../../testdata/feeds/alder.yaml"}, 2, "give one file"},
+		{[]string{"--map", "../../testdata/feeds/alder.yaml", "absent.csv"}, 1, "absent.csv"},
+	} {
+		code, out, errs := feedTry(t, "", c.args...)
+		if code != c.code || out != "" || !strings.Contains(errs, c.says) || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%v: exit %d, out %q, errors %q; want exit %d and one line with %q", c.args, code, out, errs, c.code, c.says)
+		}
+	}
+}
