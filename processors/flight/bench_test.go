@@ -59,23 +59,37 @@ func worstOf(shots []shot, landing func(*shot) (float64, float64)) float64 {
 	return worst
 }
 
-// BenchmarkSimulate reports whole flights, run-out included, per second of one
-// core over the domain.
-func BenchmarkSimulate(b *testing.B) {
-	shots := flightShots(b, 512)
-	runtime.LockOSThread()
-	defer runtime.UnlockOSThread()
-	b.ReportAllocs()
-	b.ResetTimer()
-	start, n := cpuTime(b), 0
-	for b.Loop() {
-		s := &shots[n%len(shots)]
-		if _, err := Simulate(s.l, s.c); err != nil {
-			b.Fatal(err)
-		}
-		n++
+// bag are the shots that bays see: driver, woods, irons and wedges.
+func bag() []shot {
+	var shots []shot
+	for _, l := range []Launch{
+		{72, 11, 1, 2600, 3}, {58, 14, -1, 2900, -6}, {64, 12, 0, 3800, 2}, {57, 14, 1, 5200, 0},
+		{53, 17, -1, 6800, 4}, {47, 20, 2, 7600, -3}, {42, 25, 0, 9200, 1}, {36, 30, 0, 10300, 0},
+	} {
+		shots = append(shots, shot{l, Standard()})
 	}
-	b.ReportMetric(float64(n)/(cpuTime(b)-start).Seconds(), "flights/cpu-s")
+	return shots
+}
+
+// BenchmarkSimulate reports whole flights, run-out included, per second of one
+// core: over the whole domain, corners and all, and for an ordinary bag.
+func BenchmarkSimulate(b *testing.B) {
+	for name, shots := range map[string][]shot{"domain": flightShots(b, 512), "bag": bag()} {
+		b.Run(name, func(b *testing.B) {
+			runtime.LockOSThread()
+			defer runtime.UnlockOSThread()
+			b.ReportAllocs()
+			start, n := cpuTime(b), 0
+			for b.Loop() {
+				s := &shots[n%len(shots)]
+				if _, err := Simulate(s.l, s.c); err != nil {
+					b.Fatal(err)
+				}
+				n++
+			}
+			b.ReportMetric(float64(n)/(cpuTime(b)-start).Seconds(), "flights/cpu-s")
+		})
+	}
 }
 
 // BenchmarkAgainstFixedStep runs, over the same flights, the adaptive method

@@ -80,11 +80,11 @@ func (f *forces) at(vx, vy, vz, w float64) rate {
 	ly := f.ox*vz - f.oz*vx
 	lz := f.oy*vx - f.ox*vy
 	n2 := lx*lx + ly*ly + lz*lz
-	// One division serves 1/V and 1/|ω̂×V|: most of the time spent here is
-	// waiting for divisions and roots.
+	// The roots and quotients do not wait for each other: most of the time
+	// spent here is waiting for them.
 	v, n := math.Sqrt(v2), math.Sqrt(n2+1e-30)
-	inverse := 1 / (v * n)
-	s := f.radius * w * n * inverse
+	s := f.radius * w * (1 / v)
+	perCl := f.k * v2 * (1 / n)
 
 	var cl float64
 	clamped := s
@@ -106,7 +106,7 @@ func (f *forces) at(vx, vy, vz, w float64) rate {
 	d := -f.k * v * cd
 	var lift float64
 	if n2 > 1e-12*v2 {
-		lift = f.k * v2 * cl * v * inverse
+		lift = perCl * cl
 	}
 	return rate{
 		ax: d*vx + lift*lx,

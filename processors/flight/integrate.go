@@ -80,9 +80,9 @@ func (f *forces) step(s *state, k1 *rate, h float64, out *state, k7 *rate) (velo
 // Control of the step size. The tolerance was chosen by measuring the error
 // of the landing point over the whole domain; see TestAccuracyOverTheDomain.
 const (
-	flatTolerance  = 1e-4 // m/s of velocity error a step
-	steepTolerance = 3e-5 // for steep shots: what errs on the way up grows where the ball stalls
-	firstStep      = 0.15 // s
+	easyTolerance  = 2e-4 // m/s of velocity error a step
+	tightTolerance = 3e-5 // for flights in which errors grow
+	firstStep      = 0.25 // s
 	longestStep    = 2.0  // s
 	shortestStep   = 1e-4 // s
 	collapseStep   = 0.3  // s, the longest step near the collapse of lift
@@ -120,15 +120,17 @@ func (p *stepper) start(l *Launch, c *Conditions) {
 	}
 	p.seg.kTo = p.f.at(s.vx, s.vy, s.vz, s.w)
 	p.h = firstStep
-	p.tolerance = flatTolerance
-	if l.Angle+l.SpinRate/600 > 38 { // launched high, or ballooning by spin
-		p.tolerance = steepTolerance
+	p.tolerance = easyTolerance
+	// What errs on the way up grows where a steep or ballooning ball stalls; a
+	// ball that skims the ground turns an error of height into many of carry.
+	if l.Angle+l.SpinRate/600 > 38 || l.Angle < 6 {
+		p.tolerance = tightTolerance
 	}
 }
 
 // next takes one step within the error and leaves it in p.seg. Some features of
-// the forces would fool an error estimate that only looks at the stages, so
-// the step is also kept short near them, and ended where the spin ratio leaves or
+// the forces would fool an error estimate that only looks at the stages, so the
+// step is also kept short near them, and ended where the spin ratio leaves or
 // enters the model's range.
 func (p *stepper) next() {
 	p.seg.from, p.seg.kFrom = p.seg.to, p.seg.kTo
@@ -245,9 +247,9 @@ func (f *forces) nearCollapse(s *state) bool {
 	return v2 < limit*limit && f.radius*s.w < (collapseRecovers+0.02)*math.Sqrt(v2)
 }
 
-// fifthRoot is x^(1/5) for a positive x, to within 2 %: a guess
-// that divides the exponent by five (the bits of a floating-point number, read
-// as an integer, are nearly its logarithm) and one step of Newton's method.
+// fifthRoot is x^(1/5) for a positive x, to within 2 %: a guess that divides the
+// exponent by five (the bits of a floating-point number, read as an integer, are
+// nearly its logarithm) and one step of Newton's method.
 func fifthRoot(x float64) float64 {
 	const one = 1023 << 52
 	const centre = one/5*4 - 0x8_0000_0000_0000/5

@@ -119,7 +119,7 @@ func (b *touchdown) rollY() float64 { return b.wx }
 // Penner's u' = (5/7)u-(2/7)rω or u' = u-μ·vₙ(1+e).
 func (g *Ground) bounce(b touchdown, radius float64) touchdown {
 	level := math.Sqrt(b.vx*b.vx + b.vy*b.vy)
-	speed := math.Sqrt(level*level + b.vz*b.vz)
+	speed := math.Sqrt(b.vx*b.vx + b.vy*b.vy + b.vz*b.vz)
 	// Unit vector of the way over the ground; straight down has none.
 	cx, cy := 1.0, 0.0
 	if level > 1e-9 {
