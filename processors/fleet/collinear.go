@@ -33,6 +33,9 @@ func (d *Data) prepare(ctx context.Context, workers int) (*work, float64, error)
 	if err != nil {
 		return nil, 0, err
 	}
+	if !finite(t.yy) {
+		return nil, 0, errRange
+	}
 	if err := w.dependent(t.xx, t.rows); err != nil {
 		return nil, 0, err
 	}

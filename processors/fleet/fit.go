@@ -176,7 +176,26 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 	}
 	f := w.report(s, o, logDetX)
 	f.Iterations = total
+	if !f.finite() {
+		return nil, errRange
+	}
 	return f, nil
+}
+
+// finite reports whether every number of the answer is one.
+func (f *Fit) finite() bool {
+	ok := finite(f.Tau2) && finite(f.LogLik) && finite(f.REML) && finite(f.Scale)
+	for _, e := range f.Terms {
+		ok = ok && finite(e.Value) && finite(e.SE) && e.SE > 0 && finite(e.CILow) && finite(e.CIHigh) && finite(e.P) && finite(e.Clustered)
+		ok = ok && (e.PILow == nil || finite(*e.PILow) && finite(*e.PIHigh))
+	}
+	for i, r := range f.Random {
+		ok = ok && finite(r.SD)
+		for _, g := range f.G[i] {
+			ok = ok && finite(g)
+		}
+	}
+	return ok
 }
 
 // nudge moves a start off exact zeros, where the search could not leave again.

@@ -17,6 +17,8 @@ type Stream struct {
 	b        *Builder
 	player   []Trial // the player at hand
 	row      []float64
+	buf      []float64
+	levels   []levelRows
 	left     map[string]int // trials left out, by reason
 	tried    []int          // by column: players who hit it at two values within a level
 	sessions []int          // by column: levels in which it varies
@@ -54,10 +56,33 @@ func (s *Stream) Add(t *Trial) error {
 	return s.err
 }
 
-// row of a trial that passed, by its level.
+// placed is the row of a trial that counts; levelRows are those of one level.
 type placed struct {
 	y, v float64
 	cols []float64
+}
+
+type levelRows struct {
+	session string
+	level   int
+	rows    []placed
+}
+
+// place puts a row to its level.
+func (s *Stream) place(t *Trial, r placed) {
+	for i := range s.levels {
+		if l := &s.levels[i]; l.level == t.Level && l.session == t.Session {
+			l.rows = append(l.rows, r)
+			return
+		}
+	}
+	if n := len(s.levels); n < cap(s.levels) {
+		s.levels = s.levels[:n+1] // keeps the rows' memory of an earlier player
+		l := &s.levels[n]
+		l.session, l.level, l.rows = t.Session, t.Level, append(l.rows[:0], r)
+		return
+	}
+	s.levels = append(s.levels, levelRows{t.Session, t.Level, []placed{r}})
 }
 
 func (s *Stream) flush() error {
@@ -84,12 +109,10 @@ func (s *Stream) flush() error {
 		}
 		traits[k] = (traits[k]/n - d.Center[k]) / d.Spread[k]
 	}
-	type level struct {
-		session string
-		level   int
-	}
-	rows := map[level][]placed{}
-	var order []level
+	// Rows by level, in order of appearance; a player has a handful of levels.
+	w := len(s.row)
+	s.buf = need(s.buf, len(set)*w)
+	s.levels = s.levels[:0]
 	for i := range set {
 		t := &set[i]
 		var before *Trial
@@ -101,7 +124,8 @@ func (s *Stream) flush() error {
 			s.left["too few shots for "+s.outcome.Name]++
 			continue
 		}
-		cols := make([]float64, len(s.row))
+		cols := s.buf[i*w : (i+1)*w]
+		zero(cols)
 		if err := d.fill(cols, t.Attributes); err != nil {
 			var u *UnknownError
 			errors.As(err, &u)
@@ -110,39 +134,35 @@ func (s *Stream) flush() error {
 		}
 		if d.Order {
 			o := d.OrderColumns(t, before)
-			copy(cols[len(cols)-3:], o[:])
+			copy(cols[w-3:], o[:])
 		}
-		l := level{t.Session, t.Level}
-		if _, ok := rows[l]; !ok {
-			order = append(order, l)
-		}
-		rows[l] = append(rows[l], placed{y, v, cols})
+		s.place(t, placed{y, v, cols})
 	}
-	if len(order) == 0 {
+	if len(s.levels) == 0 {
 		return nil
 	}
 	if err := s.b.Player(set[0].Player, traits); err != nil {
 		return err
 	}
-	varied := make([]bool, len(s.row))
-	for _, l := range order {
+	varied := make([]bool, w)
+	for _, l := range s.levels {
 		if err := s.b.Session(0); err != nil {
 			return err
 		}
-		if len(rows[l]) == 1 {
+		if len(l.rows) == 1 {
 			s.left["alone in its level"]++
 			continue
 		}
 		for c := range varied {
-			for _, r := range rows[l][1:] {
-				if math.Abs(r.cols[c]-rows[l][0].cols[c]) > 1e-9 {
+			for _, r := range l.rows[1:] {
+				if math.Abs(r.cols[c]-l.rows[0].cols[c]) > 1e-9 {
 					varied[c] = true
 					s.sessions[c]++
 					break
 				}
 			}
 		}
-		for _, r := range rows[l] {
+		for _, r := range l.rows {
 			if err := s.b.Row(r.y, r.v, r.cols); err != nil {
 				return err
 			}
