@@ -102,7 +102,7 @@ func BenchmarkAgainstFixedStep(b *testing.B) {
 	}
 	ours := worstOf(shots, func(s *shot) (float64, float64) { r := carryOnly(s); return r.Carry, r.Offline })
 	step, theirs := 0.1, 0.0
-	for ; step > 1e-3; step *= 0.85 {
+	for ; step > 1e-3; step *= 0.97 {
 		if theirs = worstOf(shots, func(s *shot) (float64, float64) { x, y, _ := fixedStep(s, step); return x, y }); theirs <= ours {
 			break
 		}
