@@ -77,46 +77,77 @@ func (p *Publisher) next() (id string, from uint64) {
 }
 
 // carry publishes one journal from a seq on until it ends or a publish fails.
+// While a batch is on its way the next is read and sent, so that neither disk
+// nor network waits for the other.
 func (p *Publisher) carry(ctx context.Context, id string, from uint64, saved *time.Time) error {
 	r := p.journal.Read(id, from)
 	defer r.Close()
+	var before *underway
 	for {
-		entries, err := read(ctx, r, batchSize)
-		if errors.Is(err, io.EOF) && len(entries) == 0 {
-			return nil
-		}
-		if err != nil && len(entries) == 0 {
+		entries, err := p.nextBatch(ctx, r, before != nil)
+		if len(entries) == 0 && before == nil {
+			if errors.Is(err, io.EOF) {
+				return nil
+			}
 			return err
 		}
-		p.waiting(entries[0].At)
-		batch := make([]stream.Message, len(entries))
-		for i, e := range entries {
-			batch[i] = p.form.message(e, "")
+		var now *underway
+		if len(entries) > 0 {
+			now = p.send(entries)
 		}
-		done, err := stream.Publish(ctx, p.js, batch)
-		if done > 0 {
-			p.metrics.Published.Add(float64(done))
-			p.mark(id, entries[done-1].Seq)
+		if before != nil {
+			if err := p.landed(ctx, id, before, saved); err != nil {
+				return err // what was sent after it is sent again, and swallowed
+			}
 		}
-		if err != nil {
-			return err
-		}
-		p.waiting(time.Time{})
-		if time.Since(*saved) > time.Second {
-			p.remember()
-			*saved = time.Now()
-		}
+		before = now
 	}
 }
 
-// read takes what there is, at most n entries, and waits for the first.
-func read(ctx context.Context, r *journal.Reader, n int) (entries []journal.Entry, err error) {
-	first, err := r.Next(ctx)
-	if err != nil {
-		return nil, err
+// underway is a batch that was sent.
+type underway struct {
+	entries []journal.Entry
+	sent    *stream.Sent
+}
+
+func (p *Publisher) send(entries []journal.Entry) *underway {
+	p.waiting(entries[0].At)
+	batch := make([]stream.Message, len(entries))
+	for i, e := range entries {
+		batch[i] = p.form.message(e, "")
 	}
-	entries = append(entries, first)
-	for len(entries) < n {
+	return &underway{entries, stream.Send(p.js, batch)}
+}
+
+// landed waits for a batch and notes how far the log has it.
+func (p *Publisher) landed(ctx context.Context, id string, u *underway, saved *time.Time) error {
+	done, err := u.sent.Wait(ctx)
+	if done > 0 {
+		p.metrics.Published.Add(float64(done))
+		p.mark(id, u.entries[done-1].Seq)
+	}
+	if err != nil {
+		return err
+	}
+	p.waiting(time.Time{})
+	if time.Since(*saved) > time.Second {
+		p.remember()
+		*saved = time.Now()
+	}
+	return nil
+}
+
+// nextBatch takes what there is, at most batchSize entries. Unless a batch is
+// on its way, which wants to be waited for, it waits for the first.
+func (p *Publisher) nextBatch(ctx context.Context, r *journal.Reader, busy bool) (entries []journal.Entry, err error) {
+	if !busy {
+		first, err := r.Next(ctx)
+		if err != nil {
+			return nil, err
+		}
+		entries = append(entries, first)
+	}
+	for len(entries) < batchSize {
 		e, ok, err := r.TryNext()
 		if !ok || err != nil {
 			return entries, err

@@ -22,31 +22,45 @@ type Message struct {
 // many messages from the front are safely in the log; fewer than all come with
 // an error. A batch should stay below a few hundred messages.
 func Publish(ctx context.Context, js jetstream.JetStream, batch []Message) (done int, err error) {
-	acks := make([]jetstream.PubAckFuture, 0, len(batch))
+	return Send(js, batch).Wait(ctx)
+}
+
+// Sent is a batch on its way.
+type Sent struct {
+	acks []jetstream.PubAckFuture
+	all  int
+	err  error // why the rest was not sent
+}
+
+// Send sends a batch without waiting; Wait says what became of it.
+func Send(js jetstream.JetStream, batch []Message) *Sent {
+	s := &Sent{acks: make([]jetstream.PubAckFuture, 0, len(batch)), all: len(batch)}
 	for _, m := range batch {
 		msg := &nats.Msg{Subject: m.Subject, Data: m.Data}
 		if m.ID != "" {
 			msg.Header = nats.Header{jetstream.MsgIDHeader: {m.ID}}
 		}
-		ack, sendErr := js.PublishMsgAsync(msg)
-		if sendErr != nil {
-			err = sendErr
+		ack, err := js.PublishMsgAsync(msg)
+		if err != nil {
+			s.err = fmt.Errorf("publish: %w", err)
 			break
 		}
-		acks = append(acks, ack)
+		s.acks = append(s.acks, ack)
 	}
-	for _, ack := range acks {
+	return s
+}
+
+// Wait waits for the acknowledgements, as Publish does.
+func (s *Sent) Wait(ctx context.Context) (done int, err error) {
+	for _, ack := range s.acks {
 		select {
 		case <-ack.Ok():
 			done++
 		case ackErr := <-ack.Err():
 			return done, fmt.Errorf("publish to %s: %w", ack.Msg().Subject, ackErr)
 		case <-ctx.Done():
-			return done, errors.Join(fmt.Errorf("publish: %d of %d acknowledged", done, len(batch)), ctx.Err())
+			return done, errors.Join(fmt.Errorf("publish: %d of %d acknowledged", done, s.all), ctx.Err())
 		}
 	}
-	if err != nil {
-		return done, fmt.Errorf("publish: %w", err)
-	}
-	return done, nil
+	return done, s.err
 }
