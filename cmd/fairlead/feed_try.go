@@ -102,6 +102,9 @@ func (t *trial) read(r *feed.Reader, now time.Time) error {
 		return json.NewEncoder(t.errs).Encode(t)
 	}
 	_, err := fmt.Fprintf(t.errs, "%d shots, %d lines rejected, %d lines skipped (empty, comments, headers)\n", t.Shots, t.Rejected, t.Skipped)
+	if err == nil && t.Shots+t.Rejected == 0 {
+		_, err = fmt.Fprintln(t.errs, "no line was read as data: check encoding, csv.skip and comment in the map, and that the file is the device's")
+	}
 	return err
 }
 

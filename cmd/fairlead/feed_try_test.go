@@ -62,6 +62,7 @@ func TestFeedTryRefuses(t *testing.T) {
 		{[]string{"--map", bad, data}, 2, `bad.yaml:6: fields.carry.unit: "mph" is not a unit of length`},
 		{[]string{"--map", "absent.yaml", data}, 2, "absent.yaml"},
 		{[]string{data}, 2, "--map"},
+		{[]string{"--map", "../../testdata/feeds/alder.yaml", "--nope", data}, 2, "nope"},
 		{[]string{"--map", "../../testdata/feeds/alder.yaml"}, 2, "give one file"},
 		{[]string{"--map", "../../testdata/feeds/alder.yaml", "absent.csv"}, 1, "absent.csv"},
 	} {
@@ -69,5 +70,15 @@ func TestFeedTryRefuses(t *testing.T) {
 		if code != c.code || out != "" || !strings.Contains(errs, c.says) || strings.Count(errs, "\n") != 1 {
 			t.Errorf("%v: exit %d, out %q, errors %q; want exit %d and one line with %q", c.args, code, out, errs, c.code, c.says)
 		}
+	}
+}
+
+func TestFeedNeedsAKnownCommand(t *testing.T) {
+	var stdout, stderr bytes.Buffer
+	if code := run(context.Background(), []string{"feed", "tri"}, strings.NewReader(""), &stdout, &stderr); code != 2 || !strings.Contains(stderr.String(), `"tri"`) {
+		t.Errorf("exit %d, %s", code, stderr.String())
+	}
+	if code, _, errs := feedTry(t, "title\n", "--map", "../../testdata/feeds/dune.yaml", "-"); code != 0 || !strings.Contains(errs, "no line was read as data") {
+		t.Errorf("nothing read: exit %d, %s", code, errs)
 	}
 }

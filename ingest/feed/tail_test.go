@@ -287,3 +287,33 @@ func TestTailDatedFiles(t *testing.T) {
 	wantRaws(t, k.until(t, 18), want+rows(70, 3)+rows(80, 1)+rows(90, 2))
 	stop()
 }
+
+// TestBacklog tells lines that were there before from lines that come now.
+func TestBacklog(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shots.csv")
+	write(t, path, plainHeader+rows(0, 2))
+	k := newKeeper()
+	var backlog []bool
+	emit := func(ctx context.Context, b Batch) error {
+		for range b.Drafts {
+			backlog = append(backlog, b.Backlog)
+		}
+		return k.emit(ctx, b)
+	}
+	s := tailOf(t, parsed(t, plainMap), path)
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- s.Run(ctx, nil, emit) }()
+	k.until(t, 2)
+	for s.State().Detail != "" || s.State().State != StateOK {
+		time.Sleep(time.Millisecond)
+	}
+	time.Sleep(20 * time.Millisecond) // past the look that finds nothing more
+	write(t, path, rows(2, 1))
+	k.until(t, 3)
+	cancel()
+	<-done
+	if fmt.Sprint(backlog) != "[true true false]" {
+		t.Errorf("backlog %v", backlog)
+	}
+}
