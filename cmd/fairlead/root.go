@@ -94,6 +94,7 @@ func newRoot() *cobra.Command {
 		newFleetCommand(),
 		newDispersionCommand(),
 		newEvidenceCommand(),
+		newSimCommand(),
 		newFlightCommand(),
 		newImpactCommand(),
 		newWindowCommand(),

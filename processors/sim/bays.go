@@ -28,6 +28,8 @@ type Options struct {
 	For    time.Duration // how long; 0: until Shots or the context ends
 	Shots  int           // at most so many hits in each bay; 0: no end
 	Rate   float64       // hits a second in each bay: 0.5
+	// Category that all sessions are about; empty: mixed, as the devices allow.
+	Category string
 	// Quiet is the least time between a hit and what the fitter enters beside
 	// it: 250 ms, since nobody swaps a club faster.
 	Quiet time.Duration

@@ -56,6 +56,9 @@ func (b *bay) visit(ctx context.Context) error {
 
 // category is what the bay's devices can see.
 func (b *bay) category() string {
+	if b.o.Category != "" {
+		return b.o.Category
+	}
 	for _, f := range b.feeds {
 		if f.Role == event.Role_ROLE_ROLL || f.Role == event.Role_ROLE_STROKE {
 			return "putter"

@@ -1,0 +1,18 @@
+package main
+
+import "github.com/spf13/cobra"
+
+// newSimCommand groups what invents data whose truth is known.
+func newSimCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "sim",
+		Short: "Invent players, devices, visits and fleets whose truth is known",
+		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	c.AddCommand(
+		newSimBaysCommand(),
+		newSimFeedCommand(),
+		newSimFleetCommand(),
+	)
+	return c
+}

@@ -1,0 +1,94 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/sim"
+)
+
+func newSimFeedCommand() *cobra.Command {
+	var (
+		device, truth, start string
+		printMap             bool
+		o                    sim.Options
+	)
+	var names []string
+	for _, m := range sim.Models() {
+		names = append(names, m.Name)
+	}
+	c := &cobra.Command{
+		Use:   "feed FILE",
+		Short: "Write the lines of one simulated device to a file",
+		Long: `Appends what a simulated device writes while players hit, with its noise, missing
+values, misreads and damaged lines, and prints one JSON object: what is in it.
+The devices are ` + strings.Join(names, ", ") + `; --map prints the field map
+that reads one.`,
+		Example: `  fairlead sim feed --device larch --shots 200 --seed 7 larch.csv
+  fairlead sim feed --device larch --map > larch.yaml
+  fairlead feed try --map larch.yaml larch.csv`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if printMap {
+				text, err := sim.MapFile(device)
+				if err != nil {
+					_, err = sim.ModelNamed(device)
+					return &usageError{err}
+				}
+				_, err = c.OutOrStdout().Write(text)
+				return err
+			}
+			if len(args) != 1 {
+				return &usageError{errors.New("name one file to write to")}
+			}
+			if _, err := sim.ModelNamed(device); err != nil {
+				return &usageError{err}
+			}
+			if o.Shots < 1 {
+				return &usageError{fmt.Errorf("--shots %d: give at least 1", o.Shots)}
+			}
+			if o.Category != "" && !knownCategory(o.Category) {
+				return &usageError{fmt.Errorf("--category %q: use one of %s", o.Category, strings.Join(event.Categories(), ", "))}
+			}
+			at := time.Now()
+			if start != "" {
+				var err error
+				if at, err = time.Parse(time.RFC3339, start); err != nil {
+					return &usageError{fmt.Errorf("--start %q: write it as 2026-05-04T09:00:00Z", start)}
+				}
+			}
+			o.Studio, o.Hand, o.Rate = "harbour-row", &sim.MemoryHand{}, 1.0/secondsBetweenHits
+			o.Clock = func(string) sim.Clock { return &sim.VirtualClock{At: at} }
+			o.Bays = []sim.Bay{{Name: "quay", Feeds: []sim.Feed{{Name: "all", Device: device, Path: args[0]}}}}
+			return withTruth(truth, func(w io.Writer) error {
+				o.Truth = w
+				summary, err := sim.RunBays(c.Context(), o)
+				return errors.Join(printJSONLine(c.OutOrStdout(), summary), err)
+			})
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&device, "device", "sorrel", "the simulated `device`")
+	f.BoolVar(&printMap, "map", false, "print the device's field map instead")
+	f.IntVar(&o.Shots, "shots", 100, "how many hits")
+	f.Uint64Var(&o.Seed, "seed", 1, "what everything random follows from")
+	f.StringVar(&o.Category, "category", "", "the kind of club, such as iron (default: mixed)")
+	f.StringVar(&start, "start", "", "`time` of the first hit, RFC 3339 (default: now); the same time and seed give the same bytes")
+	f.StringVar(&truth, "truth", "", "`file` to write the truth to, as NDJSON")
+	return c
+}
+
+func knownCategory(name string) bool {
+	for _, c := range event.Categories() {
+		if c == name {
+			return true
+		}
+	}
+	return false
+}

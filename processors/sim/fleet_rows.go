@@ -1,0 +1,309 @@
+package sim
+
+import (
+	"encoding/binary"
+	"fmt"
+	"math"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/store"
+	"fairlead/processors/trial"
+	"fairlead/processors/visit"
+)
+
+// words collects texts as dictionary and keys.
+type words struct {
+	store.Words
+	at map[string]uint32
+}
+
+func (w *words) key(s string) uint32 {
+	k, ok := w.at[s]
+	if !ok {
+		if w.at == nil {
+			w.at = map[string]uint32{}
+		}
+		k = uint32(len(w.Dict))
+		w.Dict = append(w.Dict, s)
+		w.at[s] = k
+	}
+	return k
+}
+
+func (w *words) add(s string) { w.Keys = append(w.Keys, w.key(s)) }
+
+// bayRows are the rows of one bay, entries and trials, by columns.
+type bayRows struct {
+	studio, bay, journal string
+	bias                 *bayBias
+	seq                  uint64
+	now                  int64 // Unix ns, where the bay's day is
+	today                int   // sessions
+
+	// Of each shot.
+	fields                         [len(fleetFields)][]float64
+	direction                      []float64
+	ids                            [][16]byte
+	effective                      []int64
+	status, visit, session, trial  words
+	build, player, fitter, hand    words
+	category, instruction, setting words
+	surface                        words
+	number, part, instructions     []uint16
+	orderTrial, orderSession, swap []uint32
+
+	// Of each part of a trial.
+	t trialRows
+}
+
+type trialRows struct {
+	session, trial, visit, player, fitter, hand, category, build, name words
+	head, shaft, flex, instruction, kind, setting, surface             words
+	part, level, order                                                 []uint16
+	gamer                                                              []bool
+	attributes                                                         [attributes]store.Gaps
+	firstOrder, n, excluded                                            []uint32
+	first, last                                                        []int64
+	carry, offline, cc, co, oo, direction, dss, d4, c4                 []float64
+	field                                                              store.Lists[uint8]
+	fieldN                                                             store.Lists[uint32]
+	fieldMean, fieldSS                                                 store.Lists[float64]
+}
+
+const (
+	second        = int64(1e9)
+	betweenShots  = 22 * second
+	betweenTrials = 95 * second
+	fleetVersion  = 1
+)
+
+// fleetSettings are the settings of the categories: the ball and the place are
+// the same everywhere.
+var fleetSettings = [len(fleetCategories)]visit.Setting{
+	{Place: "indoor", Surface: "tee", BallModel: "Buoy Tour", BallClass: "premium"},
+	{Place: "indoor", Surface: "mat", BallModel: "Buoy Tour", BallClass: "premium"},
+}
+
+var fleetSettingIDs = [len(fleetCategories)]string{fleetSettings[0].ID(), fleetSettings[1].ID()}
+
+func (f *Fleet) newBayRows(studio, bay int) *bayRows {
+	bias := &f.bays[studio*len(fleetBays)+bay]
+	return &bayRows{studio: bias.Studio, bay: bias.Bay, journal: fmt.Sprintf("%016x", f.Options.Seed<<32|uint64(studio)<<8|uint64(bay)), bias: bias, now: f.Options.Start}
+}
+
+// session draws one session of a player and appends its rows.
+func (f *Fleet) session(b *bayRows, p *FleetPlayer, number, category int) {
+	r := p.r
+	o := &f.Options
+	id := fmt.Sprintf("s%08d-%d", p.Number, number)
+	fitter := fmt.Sprintf("f-%s-%d", b.studio, r.IntN(4))
+	side, hand, biasSide := 1.0, "right", 1.0
+	if p.Left {
+		side, hand = -1, "left"
+	}
+	if o.MirrorAll {
+		biasSide = -1
+	}
+	traits := p.Traits(fleetCategories[category])
+	fast := p.Scores[0] > 0
+	own := p.gamers[category]
+	candidates := between(r, 3, 6)
+	clubs := []*fleetBuild{f.builds.of(own, true, p.unknown)}
+	for range candidates {
+		c := own.change(r, fast, o.Selection)
+		clubs = append(clubs, f.builds.of(c, false, false))
+	}
+	if chance(r, 0.6) {
+		clubs = append(clubs, clubs[0]) // the incumbent again
+	}
+	instructAt := -1
+	if chance(r, o.Instructed) {
+		instructAt = between(r, 1, candidates)
+	}
+	var circumstances []trial.Circumstance
+	told, order := 0, 0
+	firstRow := len(b.t.part)
+	var before *fleetBuild
+	swap := 0
+	for i, club := range clubs {
+		name := fmt.Sprintf("%s-%02d", id, i+1)
+		shots := max(2, o.Shots-2+r.IntN(5))
+		q := &f.Planted
+		s := swingOf{category: category, traits: traits, side: side, biasSide: biasSide, bias: b.bias, tails: o.Tails, mishits: o.Mishits, excluded: o.Excluded,
+			direction: p.direction, loftChange: 0.8 * club.steps[Loft]}
+		s.strike = math.Exp(traits[5])
+		dirNoise, ccNoise, carryNoise := normal(r, 0, q.Direction.TrialSD), normal(r, 0, q.CarryControl.TrialSD), normal(r, 0, q.Carry.TrialSD)
+		per := 4.85
+		if category == 1 {
+			per = 4.45
+		}
+		set := func() {
+			x := &club.steps
+			s.lnDirection = p.lnDirection + q.Direction.mean(x, &p.Direction, &p.Scores) + q.Direction.order(i) + dirNoise + b.bias.Scatter
+			s.lnCC = p.lnCarry + q.CarryControl.mean(x, &p.CarryControl, &p.Scores) + q.CarryControl.order(i) + ccNoise + b.bias.Scatter
+			s.carry = max(20, per*p.reach*traits[0]+q.Carry.mean(x, &p.Carry, &p.Scores)+q.Carry.order(i)+carryNoise)
+			if told > 0 {
+				s.lnDirection += q.Direction.Instruction
+				s.lnCC += q.CarryControl.Instruction
+				s.carry += q.Carry.Instruction
+			}
+			s.settling = [2]float64{q.Direction.Settling, q.CarryControl.Settling}
+		}
+		set()
+		if club != before {
+			swap = 0
+		}
+		before = club
+		var part []fleetShot
+		partNumber, partOrder := 1, order
+		var firstAt, lastAt int64
+		inTrial := 0
+		closePart := func() {
+			if len(part) == 0 {
+				return
+			}
+			row := summarize(part)
+			row.first, row.last, row.firstOrder = firstAt, lastAt, partOrder
+			b.addTrial(id, name, p.ID, fitter, hand, category, club, partNumber, told, i+1, &row)
+			circumstances = append(circumstances, trial.Circumstance{Device: b.bias.Device, Setting: fleetSettingIDs[category], Instructions: told, Class: int32(event.ShotClass_CLASS_FULL)})
+			part = part[:0]
+		}
+		for k := range shots {
+			if i == instructAt && k == shots/2 {
+				closePart()
+				told++
+				partNumber++
+				firstAt = 0
+				set()
+			}
+			shot := s.draw(r, swap)
+			order++
+			inTrial++
+			swap++
+			b.now += betweenShots + int64(r.IntN(int(8*second)))
+			if !shot.excluded {
+				if firstAt == 0 {
+					firstAt, partOrder = b.now, order
+				}
+				lastAt = b.now
+			}
+			part = append(part, shot)
+			b.addShot(&shot, id, name, p.ID, fitter, hand, category, club, i+1, partNumber, told, inTrial, order, swap, r.Uint64(), r.Uint64())
+		}
+		closePart()
+		b.now += betweenTrials
+	}
+	for i, level := range trial.Levels(circumstances) {
+		b.t.level[firstRow+i] = uint16(level)
+	}
+	b.rest()
+}
+
+// rest moves the bay on to its next session: eight a day.
+func (b *bayRows) rest() {
+	b.now += 600 * second
+	if b.today++; b.today%8 == 0 {
+		const day = 86400 * second
+		b.now = (b.now/day+1)*day + 8*3600*second
+	}
+}
+
+const instructionText = "slower back"
+
+func (b *bayRows) addShot(s *fleetShot, session, name, player, fitter, hand string, category int, club *fleetBuild, number, part, told, inTrial, order, swap int, id1, id2 uint64) {
+	b.seq++
+	for i, v := range s.v {
+		b.fields[i] = append(b.fields[i], v)
+	}
+	b.direction = append(b.direction, s.direction)
+	var id [16]byte
+	binary.BigEndian.PutUint64(id[:8], id1)
+	binary.BigEndian.PutUint64(id[8:], id2)
+	b.ids = append(b.ids, id)
+	b.effective = append(b.effective, b.now)
+	status := "counts"
+	if s.excluded {
+		status = "excluded"
+	}
+	b.status.add(status)
+	// A run of shots shares most of its texts: look up only what is new.
+	b.visit.same(session)
+	b.session.same(session)
+	b.trial.same(name)
+	b.build.same(club.key)
+	b.player.same(player)
+	b.fitter.same(fitter)
+	b.hand.same(hand)
+	b.category.same(fleetCategories[category])
+	b.setting.same(fleetSettingIDs[category])
+	b.surface.same(fleetSettings[category].Surface)
+	text := ""
+	if told > 0 {
+		text = instructionText
+	}
+	b.instruction.same(text)
+	b.number = append(b.number, uint16(number))
+	b.part = append(b.part, uint16(part))
+	b.instructions = append(b.instructions, uint16(told))
+	b.orderTrial = append(b.orderTrial, uint32(inTrial))
+	b.orderSession = append(b.orderSession, uint32(order))
+	b.swap = append(b.swap, uint32(swap))
+}
+
+// same adds a text that is likely to be the one before.
+func (w *words) same(s string) {
+	if n := len(w.Keys); n > 0 && w.Dict[w.Keys[n-1]] == s {
+		w.Keys = append(w.Keys, w.Keys[n-1])
+		return
+	}
+	w.add(s)
+}
+
+func (b *bayRows) addTrial(session, name, player, fitter, hand string, category int, club *fleetBuild, part, told, number int, row *partRow) {
+	t := &b.t
+	t.session.add(session)
+	t.trial.add(name)
+	t.visit.add(session)
+	t.player.add(player)
+	t.fitter.add(fitter)
+	t.hand.add(hand)
+	t.category.add(fleetCategories[category])
+	t.build.add(club.key)
+	t.name.add(club.name)
+	t.head.add(club.head)
+	t.shaft.add(club.shaft)
+	t.flex.add(club.flex)
+	text, kind := "", "setup"
+	if told > 0 {
+		text, kind = instructionText, "swing"
+	}
+	t.instruction.add(text)
+	t.kind.add(kind)
+	t.setting.add(fleetSettingIDs[category])
+	t.surface.add(fleetSettings[category].Surface)
+	t.part = append(t.part, uint16(part))
+	t.level = append(t.level, 0)
+	t.order = append(t.order, uint16(number))
+	t.gamer = append(t.gamer, club.gamer)
+	for a := range attributes {
+		t.attributes[a].Values = append(t.attributes[a].Values, club.values[a])
+		t.attributes[a].Unknown = append(t.attributes[a].Unknown, !club.known[a])
+	}
+	t.firstOrder = append(t.firstOrder, uint32(row.firstOrder))
+	t.n = append(t.n, uint32(row.n))
+	t.excluded = append(t.excluded, uint32(row.excluded))
+	t.first, t.last = append(t.first, row.first), append(t.last, row.last)
+	t.carry, t.offline = append(t.carry, row.mean[atCarry]), append(t.offline, row.mean[atOffline])
+	t.cc, t.co, t.oo = append(t.cc, row.ss[atCarry]), append(t.co, row.carryOffline), append(t.oo, row.ss[atOffline])
+	t.direction, t.dss, t.d4, t.c4 = append(t.direction, row.directionMean), append(t.dss, row.directionSS), append(t.d4, row.dir4), append(t.c4, row.carry4)
+	if row.n > 0 {
+		for i, field := range fleetFields {
+			t.field.Values = append(t.field.Values, uint8(field))
+			t.fieldN.Values = append(t.fieldN.Values, uint32(row.n))
+			t.fieldMean.Values = append(t.fieldMean.Values, row.mean[i])
+			t.fieldSS.Values = append(t.fieldSS.Values, row.ss[i])
+		}
+	}
+	end := uint64(len(t.field.Values))
+	t.field.Ends, t.fieldN.Ends, t.fieldMean.Ends, t.fieldSS.Ends = append(t.field.Ends, end), append(t.fieldN.Ends, end), append(t.fieldMean.Ends, end), append(t.fieldSS.Ends, end)
+}
