@@ -3,7 +3,6 @@ package feed
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -254,9 +253,6 @@ func (m *Map) HasTime() bool { return m.time != nil }
 
 // NeedsHeader says whether lines mean nothing without a header before them.
 func (m *Map) NeedsHeader() bool { return !m.ndjson && m.csv.header }
-
-// File is the base name of the map file.
-func (m *Map) File() string { return filepath.Base(m.file) }
 
 // Column names the column or columns that a field, or device_time, shot_id,
 // revision or deleted, is read from, for messages; "" when there is none.

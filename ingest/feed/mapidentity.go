@@ -10,8 +10,7 @@ import (
 type timeMap struct {
 	slots    []int
 	layouts  []string
-	names    []string                 // the layouts as the map has them
-	epochs   map[string]time.Duration // layouts that are counts since 1970
+	names    []string // the layouts as the map has them
 	zone     *time.Location
 	fileDate string // layout of the date in the file's name
 }
@@ -102,7 +101,7 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &timeMap{epochs: epochUnits}
+	t := &timeMap{}
 	for _, key := range []string{"columns", "column"} {
 		if c, ok := k[key]; ok {
 			if t.slots != nil {
@@ -141,7 +140,7 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 		if layout == "rfc3339" {
 			layout = time.RFC3339Nano
 		}
-		if _, epoch := t.epochs[layout]; !epoch {
+		if _, epoch := epochUnits[layout]; !epoch {
 			if !hasDate(layout) && t.fileDate == "" || !hasTimeOfDay(layout) {
 				return nil, item.bad("does not hold a whole date and time", "write 2 January 2006 15:04:05 as the device would, such as 02.01.2006 15:04:05; for a time of day alone add date_from_file")
 			}
@@ -214,7 +213,7 @@ func (t *timeMap) read(text, file string) (ns int64, ok bool) {
 		}
 	}
 	for _, layout := range t.layouts {
-		if per, isEpoch := t.epochs[layout]; isEpoch {
+		if per, isEpoch := epochUnits[layout]; isEpoch {
 			if ns, ok := epoch(text, per); ok {
 				return ns, true
 			}
