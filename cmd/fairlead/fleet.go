@@ -12,6 +12,7 @@ func newFleetCommand() *cobra.Command {
 	}
 	c.AddCommand(
 		newFleetFitCommand(),
+		newFleetPowerCommand(),
 	)
 	return c
 }

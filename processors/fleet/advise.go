@@ -237,7 +237,7 @@ func (a *Answer) suggest(b *Belief, deltas [][]float64, out []Advice, shots int)
 			}
 		}
 	}
-	noise := 2 * (b.Tau2 + a.trialVariance(shots))
+	noise := 2 * (b.Tau2 + a.Outcome.Variance(shots, a.Noise))
 	taken := make([]bool, n)
 	for round := 1; round <= min(3, n); round++ {
 		best, worth := -1, 0.0
@@ -279,22 +279,6 @@ func scaled(cov [][]float64, i int, noise float64) []float64 {
 		s[k] = cov[k][i] / math.Sqrt(total)
 	}
 	return s
-}
-
-// trialVariance is the sampling variance of a trial of n shots.
-func (a *Answer) trialVariance(n int) float64 {
-	h := float64(n-1) / 2
-	switch a.Outcome.Name {
-	case "direction":
-		return 0.25 * trigamma(h) * max(0.5, 1+0.5*a.Noise.DirectionKurtosis*tailShare(float64(n)))
-	case "carry_control":
-		return 0.25 * trigamma(h) * max(0.5, 1+0.5*a.Noise.CarryKurtosis*tailShare(float64(n)))
-	case "area":
-		return trigamma(float64(n - 2))
-	case "carry":
-		return a.Noise.CarryVariance / float64(n)
-	}
-	return a.Noise.WindowVariance / float64(n)
 }
 
 // knowledgeGradient is E max(μ + s·Z) − max μ for a standard normal Z: the

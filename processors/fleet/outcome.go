@@ -102,6 +102,21 @@ func (o Outcome) Value(t *Trial, k Noise) (y, v float64, ok bool) {
 	return y, v, ok && finite(y) && finite(v) && v > 0
 }
 
+// Variance is the sampling variance of a trial of n shots, for planning. It is 0
+// where the noise of single shots is not known, and for fewer than five shots.
+func (o Outcome) Variance(n int, k Noise) float64 {
+	if n < minSpread {
+		return 0
+	}
+	// Any sums do: the variance of these outcomes depends on n alone.
+	t := Trial{Shots: Summary{N: n, Directed: n, WindowN: n, Carry: 1, CarrySS: 1, OfflineSS: 1, DirectionSS: 1}}
+	_, v, ok := o.Value(&t, k)
+	if !ok {
+		return 0
+	}
+	return v
+}
+
 // Percent turns a change of a logarithmic outcome into percent.
 func (o Outcome) Percent(change float64) float64 { return 100 * math.Expm1(change) }
 
