@@ -12,13 +12,13 @@ import (
 // Candidate is a build that could be tried.
 type Candidate struct {
 	Build      string
-	Attributes [attributeCount]float64
+	Attributes [AttributeCount]float64
 }
 
 // PlayerState is what is known of the player who asks.
 type PlayerState struct {
 	Traits    map[string]float64 // handed, by name
-	Incumbent [attributeCount]float64
+	Incumbent [AttributeCount]float64
 	Trials    []Trial // hit so far, oldest first; may be empty
 	// Player, if the answer was fitted with this player's earlier trials: they
 	// then count already, and Trials must hold later ones only.
@@ -125,7 +125,7 @@ func Advise(a, carry *Answer, p PlayerState, candidates []Candidate, o AdviceOpt
 }
 
 // change is the row of a build less that of another.
-func (d *Design) change(from, to [attributeCount]float64) ([]float64, error) {
+func (d *Design) change(from, to [AttributeCount]float64) ([]float64, error) {
 	a, err := d.Columns(from)
 	if err != nil {
 		return nil, fmt.Errorf("incumbent: %w", err)

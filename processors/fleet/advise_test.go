@@ -13,7 +13,7 @@ import (
 
 // catalogue are the builds that a studio could hand a player: the incumbent
 // with one or two attributes a step or two away.
-func catalogue(incumbent [8]float64, attrs []fleet.Attribute) []fleet.Candidate {
+func catalogue(incumbent [fleet.AttributeCount]float64, attrs []fleet.Attribute) []fleet.Candidate {
 	var out []fleet.Candidate
 	add := func(name string, change map[fleet.Attribute]float64) {
 		c := fleet.Candidate{Build: name, Attributes: incumbent}
@@ -88,7 +88,7 @@ func TestAdviceBeatsTheAverageAndTheUnprofiled(t *testing.T) {
 				}
 			}
 		}
-		gain := func(b [8]float64) float64 {
+		gain := func(b [fleet.AttributeCount]float64) float64 {
 			g := 0.0
 			for _, at := range o.Attributes {
 				x0 := (incumbent[at] - truth.Reference[at]) / at.Step()

@@ -40,14 +40,6 @@ func Ask(ctx context.Context, trials []Trial, q Question) (*Answer, error) {
 	if len(trials) == 0 {
 		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial matches", Try: "widen the filters"}
 	}
-	d, notes, err := design(trials, q)
-	if err != nil {
-		return nil, err
-	}
-	s, err := NewStream(q, d, MeasureNoise(trials))
-	if err != nil {
-		return nil, err
-	}
 	order := make([]int, len(trials))
 	for i := range order {
 		order[i] = i
@@ -55,8 +47,20 @@ func Ask(ctx context.Context, trials []Trial, q Question) (*Answer, error) {
 	slices.SortFunc(order, func(i, k int) int {
 		a, b := &trials[i], &trials[k]
 		return cmp.Or(strings.Compare(a.Player, b.Player), strings.Compare(a.Session, b.Session),
-			cmp.Compare(a.Number, b.Number), cmp.Compare(a.FirstShot, b.FirstShot), cmp.Compare(i, k))
+			cmp.Compare(a.Number, b.Number), cmp.Compare(a.FirstShot, b.FirstShot), cmp.Compare(a.Level, b.Level), cmp.Compare(i, k))
 	})
+	var look Survey
+	for _, i := range order {
+		look.Add(&trials[i])
+	}
+	d, notes, err := look.Design(q)
+	if err != nil {
+		return nil, err
+	}
+	s, err := NewStream(q, d, look.Noise())
+	if err != nil {
+		return nil, err
+	}
 	for _, i := range order {
 		if err := s.Add(&trials[i]); err != nil {
 			return nil, err

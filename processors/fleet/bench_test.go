@@ -136,3 +136,21 @@ func BenchmarkStandardFit(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkFullCovariance is the standard model with slopes that may correlate:
+// 37 variances.
+func BenchmarkFullCovariance(b *testing.B) {
+	d := standardData(b, 2000, true)
+	m := *d.Model
+	m.FullCovariance = true
+	full := *d
+	full.plan = newPlan(&m)
+	cpu, n := cpuSeconds(), 0
+	for b.Loop() {
+		if _, err := full.Fit(context.Background(), Options{}); err != nil {
+			b.Fatal(err)
+		}
+		n++
+	}
+	b.ReportMetric((cpuSeconds()-cpu)/float64(n), "cpu-s/fit")
+}

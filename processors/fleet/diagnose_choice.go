@@ -50,7 +50,7 @@ func unrepeated(trials []Trial) Diagnostic {
 // attribute explains (R² of one on the other), at its largest.
 func selection(d *Design, trials []Trial) Diagnostic {
 	out := Diagnostic{Code: "selection", Title: "share of a trait that the choice of build explains", Threshold: maxTraitShare}
-	type agg struct{ gamer, others, ng, no [attributeCount]float64 }
+	type agg struct{ gamer, others, ng, no [AttributeCount]float64 }
 	byPlayer := map[string]*agg{}
 	for i := range trials {
 		t := &trials[i]

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 )
 
 // Question is what is asked of the fleet. The zero value of everything but
@@ -37,7 +36,7 @@ type Design struct {
 	Curved     []Attribute
 	Order      bool
 	// Reference build: attributes enter in steps from it.
-	Reference [attributeCount]float64
+	Reference [AttributeCount]float64
 	// Traits enter as (trait − Center)/Spread.
 	Center, Spread []float64
 	// TraitCov is the covariance of the traits between players, in those units.
@@ -82,12 +81,12 @@ func (d *Design) width() int {
 
 // Columns turns the attributes of a build into a row without its order
 // columns, which stay zero. It reports an attribute that is not known.
-func (d *Design) Columns(attributes [attributeCount]float64) ([]float64, error) {
+func (d *Design) Columns(attributes [AttributeCount]float64) ([]float64, error) {
 	row := make([]float64, d.width())
 	return row, d.fill(row, attributes)
 }
 
-func (d *Design) fill(row []float64, attributes [attributeCount]float64) error {
+func (d *Design) fill(row []float64, attributes [AttributeCount]float64) error {
 	for i, a := range d.Attributes {
 		x := (attributes[a] - d.Reference[a]) / a.Step()
 		if !finite(x) {
@@ -153,135 +152,6 @@ func (d *Design) model(q Question) Model {
 // knownEnough is the share of trials that must know an attribute or trait for
 // it to be asked about unasked.
 const knownEnough = 0.8
-
-// design looks at all trials once: what is known, where the middle is.
-func design(trials []Trial, q Question) (*Design, []Warning, error) {
-	d := &Design{Order: !q.NoOrder}
-	var notes []Warning
-	n := float64(len(trials))
-	count := [attributeCount]float64{}
-	for i := range trials {
-		for a, x := range trials[i].Attributes {
-			if finite(x) {
-				count[a]++
-				d.Reference[a] += (x - d.Reference[a]) / count[a]
-			}
-		}
-	}
-	if q.Attributes == nil {
-		for _, a := range AllAttributes() {
-			if count[a] >= knownEnough*n {
-				d.Attributes = append(d.Attributes, a)
-			} else {
-				notes = append(notes, Warning{"attribute_unknown", fmt.Sprintf("%s is left out: %.0f of %.0f trials know it", a.Name(), count[a], n)})
-			}
-		}
-	} else {
-		d.Attributes = q.Attributes
-	}
-	if len(d.Attributes) == 0 {
-		return nil, notes, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no attribute of the builds is known in enough trials", Try: "record builds on their sheets"}
-	}
-	if !q.NoCurvature {
-		for _, a := range d.Attributes {
-			if attributeFacts[a].curved {
-				d.Curved = append(d.Curved, a)
-			}
-		}
-	}
-	names := q.Traits
-	if names == nil {
-		names = StandardTraits
-	}
-	players := playerTraits(trials)
-	for _, name := range names {
-		i := traitIndex(name)
-		if i < 0 {
-			return nil, notes, &ModelError{Terms: []string{name}, Reason: "there is no such trait", Try: "use one of " + strings.Join(TraitNames[:], ", ")}
-		}
-		known, mean, ss := 0.0, 0.0, 0.0
-		for _, id := range sortedKeys(players) { // in one order, for one answer
-			if x := players[id][i]; finite(x) {
-				known++
-				dx := x - mean
-				mean += dx / known
-				ss += dx * (x - mean)
-			}
-		}
-		switch {
-		case q.Traits == nil && known < knownEnough*float64(len(players)):
-			notes = append(notes, Warning{"trait_unknown", fmt.Sprintf("%s is left out: it is known of %.0f of %d players", name, known, len(players))})
-			continue
-		case known < 2 || ss <= 0:
-			notes = append(notes, Warning{"trait_idle", fmt.Sprintf("%s is left out: it does not vary between players", name)})
-			continue
-		}
-		d.Traits = append(d.Traits, name)
-		d.Center = append(d.Center, mean)
-		d.Spread = append(d.Spread, math.Sqrt(ss/(known-1)))
-	}
-	d.TraitCov = d.traitCovariance(players)
-	return d, notes, nil
-}
-
-// playerTraits averages each player's handed traits over their trials.
-func playerTraits(trials []Trial) map[string][TraitCount]float64 {
-	sum, n := map[string][TraitCount]float64{}, map[string][TraitCount]float64{}
-	for i := range trials {
-		t := &trials[i]
-		s, c := sum[t.Player], n[t.Player]
-		for k := range s {
-			if x := t.handed(k); finite(x) {
-				s[k] += x
-				c[k]++
-			}
-		}
-		sum[t.Player], n[t.Player] = s, c
-	}
-	for p, s := range sum {
-		c := n[p]
-		for k := range s {
-			if c[k] > 0 {
-				s[k] /= c[k]
-			} else {
-				s[k] = math.NaN()
-			}
-		}
-		sum[p] = s
-	}
-	return sum
-}
-
-func (d *Design) traitCovariance(players map[string][TraitCount]float64) [][]float64 {
-	out := square(len(d.Traits))
-	n := 0.0
-	for _, id := range sortedKeys(players) {
-		p := players[id]
-		z := make([]float64, len(d.Traits))
-		ok := true
-		for i, name := range d.Traits {
-			z[i] = (p[traitIndex(name)] - d.Center[i]) / d.Spread[i]
-			ok = ok && finite(z[i])
-		}
-		if !ok {
-			continue
-		}
-		n++
-		for i := range z {
-			for k := range z {
-				out[i][k] += z[i] * z[k]
-			}
-		}
-	}
-	for i := range out {
-		for k := range out {
-			if n > 1 {
-				out[i][k] /= n - 1
-			}
-		}
-	}
-	return out
-}
 
 func sortedKeys[V any](m map[string]V) []string {
 	keys := make([]string, 0, len(m))

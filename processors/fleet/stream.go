@@ -26,8 +26,8 @@ type Stream struct {
 	err      error
 }
 
-// NewStream begins a question whose design and noise are known: from SQL
-// aggregates, or from an earlier answer.
+// NewStream begins a question whose design and noise are known: from a Survey of
+// the same trials, or from an earlier answer.
 func NewStream(q Question, d *Design, k Noise) (*Stream, error) {
 	o, ok := FindOutcome(q.Outcome)
 	if !ok {

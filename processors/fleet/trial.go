@@ -8,15 +8,15 @@ type Attribute int
 // The eight attributes of the standard model. Values are those of the whole
 // club as measured; NaN where unknown.
 const (
-	Length      Attribute = iota // m
-	Loft                         // deg
-	Lie                          // deg, upright positive
-	ShaftWeight                  // kg
-	Flex                         // index, see FlexIndex
-	Torque                       // deg
-	HeadWeight                   // kg
-	SwingWeight                  // kg·m about the trade's 14 inch fulcrum
-	attributeCount
+	Length         Attribute = iota // m
+	Loft                            // deg
+	Lie                             // deg, upright positive
+	ShaftWeight                     // kg
+	Flex                            // index, see FlexIndex
+	Torque                          // deg
+	HeadWeight                      // kg
+	SwingWeight                     // kg·m about the trade's 14 inch fulcrum
+	AttributeCount                  // how many there are
 )
 
 // attributeFact is what one step of an attribute is, for models and people: a
@@ -28,7 +28,7 @@ type attributeFact struct {
 	curved     bool // has an optimum, so the model gets its square too
 }
 
-var attributeFacts = [attributeCount]attributeFact{
+var attributeFacts = [AttributeCount]attributeFact{
 	Length:      {"length", "m", 0.0127, "½ in longer", true},
 	Loft:        {"loft", "deg", 1, "1° more loft", true},
 	Lie:         {"lie", "deg", 1, "1° more upright", true},
@@ -54,7 +54,7 @@ func (a Attribute) StepText() string { return attributeFacts[a].stepText }
 
 // AllAttributes lists them in the order of Trial.Attributes.
 func AllAttributes() []Attribute {
-	out := make([]Attribute, attributeCount)
+	out := make([]Attribute, AttributeCount)
 	for i := range out {
 		out[i] = Attribute(i)
 	}
@@ -121,12 +121,17 @@ const (
 )
 
 // Trial is one row of a fleet question: a run of shots with one build, one
-// hitter and one instruction.
+// hitter and one instruction. A stored row of the table trials is one: build is
+// its build key, Ball its ball model, FirstShot its first_shot_order, Number its
+// order_session (parts of one trial share it and keep their order by FirstShot),
+// and the sums of Shots are its scatter_… and …_ss, …_s4 columns; Traits come
+// from the player's profile, made of other shots. Only rows of players who
+// consented belong here.
 type Trial struct {
 	Player, Session                string
 	Studio, Bay, Device, Fitter    string
 	Category, Build, Ball, Surface string
-	Gamer                          bool // hit with the player's own club
+	Gamer                          bool // hit with the player's own club, the incumbent
 	Level                          int  // comparable trials of a session share it; see Levels
 	Number                         int  // order of the trial in the session, from 1
 	FirstShot                      int  // order of its first shot in the session, from 1
@@ -134,7 +139,7 @@ type Trial struct {
 	LeftHanded                     bool
 	// Mirrored says that directions and traits are handed already.
 	Mirrored   bool
-	Attributes [attributeCount]float64 // NaN: unknown
+	Attributes [AttributeCount]float64 // NaN: unknown
 	Traits     [TraitCount]float64     // NaN: unknown
 	TraitsFrom Source
 	Shots      Summary
@@ -158,7 +163,7 @@ type Summary struct {
 }
 
 // NoAttributes and NoTraits are all unknown.
-func NoAttributes() (a [attributeCount]float64) {
+func NoAttributes() (a [AttributeCount]float64) {
 	for i := range a {
 		a[i] = math.NaN()
 	}

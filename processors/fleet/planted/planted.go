@@ -172,7 +172,7 @@ type hitter struct {
 
 // session: the gamer, then builds that change one or two attributes, then the
 // gamer (or, under selection, the best build so far) again.
-func (h *hitter) session(base fleet.Trial, gamer [8]float64, z map[string]float64) []fleet.Trial {
+func (h *hitter) session(base fleet.Trial, gamer [fleet.AttributeCount]float64, z map[string]float64) []fleet.Trial {
 	o, rng := h.o, h.rng
 	h.shot, h.level = 0, h.skill+0.15*rng.NormFloat64()
 	if o.BayBias {
