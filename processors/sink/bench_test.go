@@ -220,33 +220,16 @@ func BenchmarkConsumeTag(b *testing.B) {
 	for b.Loop() {
 		l := newBenchLog(b)
 		l.rawPublish(b, payloads(b, n), "p")
-		take := func(round func([]jetstream.Msg)) time.Duration {
+		consume := func(read func(ctx context.Context, c jetstream.Consumer)) time.Duration {
 			c, err := consumerOf(b.Context(), l.js, benchPlace, "bench")
 			if err != nil {
 				b.Fatal(err)
 			}
 			ctx, cancel := context.WithCancel(b.Context())
-			out := make(chan jetstream.Msg, maxBatch)
-			done := make(chan struct{})
 			begun := time.Now()
-			go func() { pump(ctx, c, out); close(done) }()
-			for got := 0; got < n; {
-				batch := []jetstream.Msg{<-out}
-			drain:
-				for len(batch) < maxBatch {
-					select {
-					case m := <-out:
-						batch = append(batch, m)
-					default:
-						break drain
-					}
-				}
-				got += len(batch)
-				round(batch)
-			}
+			read(ctx, c)
 			took := time.Since(begun)
 			cancel()
-			<-done
 			// The next one begins at the front again.
 			s, err := l.js.Stream(b.Context(), stream.Shots)
 			if err != nil {
@@ -257,14 +240,40 @@ func BenchmarkConsumeTag(b *testing.B) {
 			}
 			return took
 		}
-		raw := take(func(batch []jetstream.Msg) { batch[len(batch)-1].Ack() })
-		w := benchWorker(b, benchStore(b), n)
-		ours := take(func(batch []jetstream.Msg) {
-			if err := w.takeShots(batch); err != nil {
+		raw := consume(func(ctx context.Context, c jetstream.Consumer) {
+			it, err := c.Messages(jetstream.PullMaxMessages(2 * maxBatch))
+			if err != nil {
 				b.Fatal(err)
 			}
-			w.queue, w.queued = nil, 0
-			batch[len(batch)-1].Ack()
+			defer it.Stop()
+			for got := 1; got <= n; got++ {
+				m, err := it.Next()
+				if err != nil {
+					b.Fatal(err)
+				}
+				if got%maxBatch == 0 || got == n {
+					m.Ack()
+				}
+			}
+		})
+		w := benchWorker(b, benchStore(b), n)
+		ours := consume(func(ctx context.Context, c jetstream.Consumer) {
+			ctx, cancel := context.WithCancel(ctx)
+			out := make(chan taken, maxBatch)
+			done := make(chan struct{})
+			go func() { pump(ctx, c, out); close(done) }()
+			defer func() { cancel(); <-done }()
+			for got := 0; got < n; {
+				w.pending = append(w.pending, <-out)
+				w.drain(out)
+				got += len(w.pending)
+				last := w.pending[len(w.pending)-1].msg
+				if err := w.takeShots(w.pending); err != nil {
+					b.Fatal(err)
+				}
+				w.pending, w.queue, w.queued = nil, nil, 0
+				last.Ack()
+			}
 		})
 		b.ReportMetric(n/ours.Seconds(), "entries/s")
 		b.ReportMetric(raw.Seconds()/ours.Seconds(), "ratio-to-raw")

@@ -19,7 +19,7 @@ type board struct {
 	tags     map[tag.Key]tag.Tag
 	sessions map[string]map[tag.Key]struct{}            // session -> its entries
 	rows     map[string]map[store.TrialKey]trialWritten // session -> rows as last written
-	values   map[tag.Key]valued
+	values   map[tag.Key]*valued
 }
 
 // trialWritten is a trial's row as last given to the store, to write only what changed.
@@ -29,7 +29,7 @@ type trialWritten struct {
 }
 
 func newBoard() *board {
-	return &board{tags: map[tag.Key]tag.Tag{}, sessions: map[string]map[tag.Key]struct{}{}, rows: map[string]map[store.TrialKey]trialWritten{}, values: map[tag.Key]valued{}}
+	return &board{tags: map[tag.Key]tag.Tag{}, sessions: map[string]map[tag.Key]struct{}{}, rows: map[string]map[store.TrialKey]trialWritten{}, values: map[tag.Key]*valued{}}
 }
 
 // apply takes changes and returns the sessions that they touch.

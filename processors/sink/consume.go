@@ -56,9 +56,24 @@ func consumerOf(ctx context.Context, js jetstream.JetStream, place stream.Place,
 	return c, nil
 }
 
+// taken is a message of the log and the entry it holds; nil: it holds none.
+type taken struct {
+	msg   jetstream.Msg
+	entry *event.Entry
+}
+
+// take decodes a message, beside the worker that tags.
+func take(m jetstream.Msg) taken {
+	e := &event.Entry{}
+	if err := proto.Unmarshal(m.Data(), e); err != nil || e.Contract > event.Contract || e.Journal == "" {
+		return taken{msg: m}
+	}
+	return taken{m, e}
+}
+
 // pump hands messages on until ctx ends. A break of the iterator is passed as
 // its error; the caller starts over.
-func pump(ctx context.Context, c jetstream.Consumer, out chan<- jetstream.Msg) error {
+func pump(ctx context.Context, c jetstream.Consumer, out chan<- taken) error {
 	it, err := c.Messages(jetstream.PullMaxMessages(2*maxBatch), jetstream.PullHeartbeat(2*time.Second), jetstream.PullExpiry(10*time.Second))
 	if err != nil {
 		return err
@@ -78,7 +93,7 @@ func pump(ctx context.Context, c jetstream.Consumer, out chan<- jetstream.Msg) e
 			return err
 		}
 		select {
-		case out <- m:
+		case out <- take(m):
 		case <-ctx.Done():
 			return ctx.Err()
 		}

@@ -30,6 +30,11 @@ type facts struct {
 	// A shot that is surely new needs no question to the store.
 	old   []uint64
 	fresh map[uint64]struct{}
+	// horizon is the latest effective time of an entry that may be in the store
+	// and not in memory: what is asked for beyond it is held already.
+	horizon int64
+	// sessions that had trial rows when the bay was taken over.
+	sessions map[string]bool
 }
 
 func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, error) {
@@ -37,7 +42,15 @@ func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, 
 	if err != nil {
 		return nil, err
 	}
-	return &facts{ctx: ctx, store: s, place: place, held: map[tag.Key]held{}, old: old, fresh: map[uint64]struct{}{}}, nil
+	horizon, err := s.LastEffective(ctx, place)
+	if err != nil {
+		return nil, err
+	}
+	sessions, err := s.SessionsWithTrials(ctx, place)
+	if err != nil {
+		return nil, err
+	}
+	return &facts{ctx: ctx, store: s, place: place, held: map[tag.Key]held{}, old: old, fresh: map[uint64]struct{}{}, horizon: horizon, sessions: sessions}, nil
 }
 
 func (f *facts) keep(entries []*event.Entry) []tag.Fact {
@@ -54,6 +67,9 @@ func (f *facts) keep(entries []*event.Entry) []tag.Fact {
 
 // Range implements tag.Facts.
 func (f *facts) Range(from, to int64) ([]tag.Fact, error) {
+	if from > f.horizon {
+		return nil, nil
+	}
 	entries, err := f.store.Between(f.ctx, f.place, from, max(from, to-1))
 	return f.keep(entries), err
 }
@@ -105,6 +121,9 @@ func (h held) bytes() []byte {
 	}
 	return data
 }
+
+// forgot notes that entries up to a time are no longer all in memory.
+func (f *facts) forgot(before int64) { f.horizon = max(f.horizon, before) }
 
 // recent is how far back a worker keeps entries in memory.
 const recent = 36 * time.Hour

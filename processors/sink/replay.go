@@ -52,7 +52,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 	defer it.Stop()
 	stop := context.AfterFunc(ctx, it.Stop)
 	defer stop()
-	var batch []jetstream.Msg
+	var batch []taken
 	for done := false; !done; {
 		msg, err := it.Next()
 		if err != nil {
@@ -62,7 +62,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 		if err != nil {
 			return n, fmt.Errorf("replay %s: %w", place, err)
 		}
-		batch = append(batch, msg)
+		batch = append(batch, take(msg))
 		done = meta.Sequence.Stream >= last.Sequence
 		if len(batch) == maxBatch || done {
 			if err := w.takeShots(batch); err != nil {

@@ -33,6 +33,13 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	}()
 	p.running.Go(func() { keepLease(ctx, lease, cancel) })
 
+	// The consumer comes first: from here on everything that is not acknowledged
+	// comes to us, and all that was acknowledged before is in the store that the
+	// worker loads from.
+	consumer, err := consumerOf(ctx, p.js, place, p.owner)
+	if err != nil {
+		return err
+	}
 	events, more, err := eventsOf(ctx, p.js, place)
 	if err != nil {
 		return err
@@ -42,12 +49,8 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	if err != nil {
 		return err
 	}
-	consumer, err := consumerOf(ctx, p.js, place, p.owner)
-	if err != nil {
-		return err
-	}
 	p.running.Go(func() { l.run(ctx) })
-	shots := make(chan jetstream.Msg, maxBatch)
+	shots := make(chan taken, maxBatch)
 	p.running.Go(func() { cancel(pump(ctx, consumer, shots)) })
 	err = w.run(ctx, shots, more, p.lag(consumer, place))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
@@ -96,7 +99,7 @@ func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Con
 // run is the worker's loop. Entries and events are tagged and shown at once;
 // the store follows in its own goroutine, and what it has taken is
 // acknowledged. Trouble with the store holds entries back, never drops them.
-func (w *Worker) run(ctx context.Context, shots <-chan jetstream.Msg, events <-chan *event.VisitEvent, lag func(context.Context)) error {
+func (w *Worker) run(ctx context.Context, shots <-chan taken, events <-chan *event.VisitEvent, lag func(context.Context)) error {
 	jobs := make(chan write)
 	done := make(chan error)
 	go func() {
@@ -201,7 +204,7 @@ func (w *Worker) round(events *[]*event.VisitEvent) error {
 }
 
 // drain takes what else has arrived, without waiting.
-func (w *Worker) drain(shots <-chan jetstream.Msg) {
+func (w *Worker) drain(shots <-chan taken) {
 	for len(w.pending) < maxBatch {
 		select {
 		case m := <-shots:

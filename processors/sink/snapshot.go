@@ -53,6 +53,6 @@ func (w *Worker) cachedValues(k tag.Key) (shot.Values, *event.Entry) {
 		return have.values, h.entry
 	}
 	v, e := w.values(k, t)
-	w.board.values[k] = valued{t, v}
+	w.board.values[k] = &valued{t, v}
 	return v, e
 }

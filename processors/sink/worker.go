@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
-	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/event"
 	"fairlead/ingest/stream"
@@ -44,7 +43,7 @@ type Worker struct {
 
 	queue   []write // for the store, in order
 	queued  int     // rows in it
-	pending []jetstream.Msg
+	pending []taken
 }
 
 // write is what one round gives to the store, and the message to acknowledge
@@ -111,24 +110,24 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 	return w, nil
 }
 
-// takeShots tags a batch of messages of the log.
-func (w *Worker) takeShots(msgs []jetstream.Msg) error {
-	facts := make([]tag.Fact, 0, len(msgs))
-	for _, m := range msgs {
-		e := &event.Entry{}
-		if err := proto.Unmarshal(m.Data(), e); err != nil || e.Contract > event.Contract || e.Journal == "" {
+// takeShots tags a batch of the log.
+func (w *Worker) takeShots(batch []taken) error {
+	facts := make([]tag.Fact, 0, len(batch))
+	for _, t := range batch {
+		e := t.entry
+		if e == nil {
 			w.metrics.poison.WithLabelValues("undecodable").Inc()
-			w.log.Error("a message of the log is not an entry and is set aside", "subject", m.Subject(), "error", err)
+			w.log.Error("a message of the log is not an entry and is set aside", "subject", t.msg.Subject())
 			continue
 		}
 		if e.Studio != w.place.Studio || e.Bay != w.place.Bay {
 			w.metrics.poison.WithLabelValues("foreign").Inc()
-			w.log.Error("an entry says another bay than its subject and is set aside", "subject", m.Subject(), "bay", e.Bay)
+			w.log.Error("an entry says another bay than its subject and is set aside", "subject", t.msg.Subject(), "bay", e.Bay)
 			continue
 		}
 		f := tag.FactOf(e)
 		if _, ok := w.facts.held[f.Key]; !ok {
-			w.facts.held[f.Key] = held{entry: e, payload: m.Data()}
+			w.facts.held[f.Key] = held{entry: e, payload: t.msg.Data()}
 			w.entries++
 		}
 		w.facts.saw(f.ID)
@@ -141,7 +140,7 @@ func (w *Worker) takeShots(msgs []jetstream.Msg) error {
 	}
 	w.metrics.tagged.Add(float64(len(facts)))
 	w.metrics.tagSeconds.Observe(time.Since(begun).Seconds())
-	return w.settle(changes, nil, msgs[len(msgs)-1])
+	return w.settle(changes, nil, batch[len(batch)-1].msg)
 }
 
 // takeEvents applies visit events and rewrites what they change.
@@ -224,14 +223,17 @@ func (w *Worker) sessionRows(tl *visit.Timeline, id string) ([]store.TrialRow, e
 	written := w.board.rows[id]
 	if written == nil {
 		written = map[store.TrialKey]trialWritten{}
-		keys, err := w.store.TrialKeys(w.facts.ctx, w.place.Studio, w.place.Bay, id)
-		if err != nil {
-			return nil, err
-		}
-		for _, k := range keys {
-			written[k] = trialWritten{row: store.TrialRow{Version: 0}}
+		if w.facts.sessions[id] {
+			keys, err := w.store.TrialKeys(w.facts.ctx, w.place.Studio, w.place.Bay, id)
+			if err != nil {
+				return nil, err
+			}
+			for _, k := range keys {
+				written[k] = trialWritten{row: store.TrialRow{Version: 0}}
+			}
 		}
 		w.board.rows[id] = written
+		w.facts.sessions[id] = true // should it be forgotten and come back
 	}
 	version := w.version(tl)
 	var out []store.TrialRow
@@ -326,7 +328,9 @@ func (w *Worker) forget(now time.Time) {
 	if w.queued > 0 {
 		return
 	}
-	w.bay.Forget(now.Add(-recent).UnixNano())
+	before := now.Add(-recent).UnixNano()
+	w.bay.Forget(before)
+	w.facts.forgot(before)
 	for _, k := range w.board.forget(w.bay.Holds) {
 		delete(w.facts.held, k)
 	}

@@ -119,3 +119,31 @@ func (s *Store) Events(ctx context.Context, place stream.Place) ([]*event.VisitE
 	}
 	return out, rows.Err()
 }
+
+// LastEffective is the latest effective time stored of a bay, Unix ns; the
+// smallest integer when nothing is.
+func (s *Store) LastEffective(ctx context.Context, place stream.Place) (at int64, err error) {
+	const question = "SELECT if(count() = 0, -9223372036854775808, max(toUnixTimestamp64Nano(effective))) FROM entries WHERE studio = ? AND bay = ?"
+	if err := s.conn.QueryRow(ctx, question, place.Studio, place.Bay).Scan(&at); err != nil {
+		return 0, fmt.Errorf("last entry of %s: %w", place, err)
+	}
+	return at, nil
+}
+
+// SessionsWithTrials lists the sessions of a bay that have trial rows.
+func (s *Store) SessionsWithTrials(ctx context.Context, place stream.Place) (map[string]bool, error) {
+	rows, err := s.conn.Query(ctx, "SELECT DISTINCT session FROM trials WHERE studio = ? AND bay = ?", place.Studio, place.Bay)
+	if err != nil {
+		return nil, fmt.Errorf("sessions of %s: %w", place, err)
+	}
+	defer rows.Close()
+	out := map[string]bool{}
+	for rows.Next() {
+		var id string
+		if err := rows.Scan(&id); err != nil {
+			return nil, fmt.Errorf("sessions of %s: %w", place, err)
+		}
+		out[id] = true
+	}
+	return out, rows.Err()
+}
