@@ -16,17 +16,17 @@ import (
 
 // The computation is pure: the same input gives the same answer on any machine
 // and at any time, so that an answer given to a player can be reproduced.
-var pure = []string{"flight", "impact", "dispersion", "evidence", "profile", "club", "fleet"}
+var pure = []string{"flight", "impact", "dispersion", "evidence", "profile", "club", "fleet", "visit", "tag", "shot", "trial", "rolling"}
 
 // allowed are the only imports beside other pure packages: arithmetic, data,
 // text, and readers and writers that a caller brings.
 var allowed = []string{
 	"bufio", "bytes", "cmp", "container/heap", "container/list", "encoding", "encoding/binary", "encoding/csv", "encoding/hex",
-	"encoding/json", "encoding/xml", "errors", "fmt", "hash/fnv", "hash/crc32", "html", "io", "iter", "maps", "math", "math/big",
+	"encoding/json", "encoding/xml", "errors", "fmt", "hash/fnv", "hash/crc32", "hash/maphash", "html", "io", "iter", "maps", "math", "math/big",
 	"math/bits", "math/cmplx", "math/rand", "math/rand/v2", "reflect", "regexp", "slices", "sort", "strconv", "strings",
 	"sync", "sync/atomic", "context", "runtime", "text/tabwriter", "time", "unicode", "unicode/utf8", "unsafe", "embed",
 	"crypto/sha256", "encoding/base64",
-	"fairlead/ingest/unit", "golang.org/x/sync/errgroup",
+	"fairlead/ingest/unit", "fairlead/ingest/event", "google.golang.org/protobuf/proto", "golang.org/x/sync/errgroup",
 }
 
 // callsTheWorld are the functions of allowed packages that are not pure: the

@@ -17,7 +17,8 @@ import (
 const liveEvery = 8 * time.Millisecond
 
 // live sends a bay's state as it changes: the latest, never a backlog of older
-// ones. It also answers who asks for it.
+// ones. Shots and their means go out at once; statements that take longer to
+// work out follow when nothing new waits. It also answers who asks for it.
 type live struct {
 	nc    *nats.Conn
 	place stream.Place
@@ -26,14 +27,15 @@ type live struct {
 	mu   sync.Mutex
 	last []byte
 
-	wake chan rolling.Snapshot
+	builder *rolling.Builder
+	wake    chan rolling.Snapshot
 }
 
 // StateSubject is answered with a bay's latest state.
 func StateSubject(p stream.Place) string { return "hub.state." + p.String() }
 
 func newLive(nc *nats.Conn, place stream.Place, log *slog.Logger) *live {
-	return &live{nc: nc, place: place, log: log, wake: make(chan rolling.Snapshot, 1)}
+	return &live{nc: nc, place: place, log: log, builder: rolling.NewBuilder(), wake: make(chan rolling.Snapshot, 1)}
 }
 
 // offer replaces the snapshot that waits to be sent.
@@ -59,13 +61,25 @@ func (l *live) run(ctx context.Context) {
 	} else {
 		defer sub.Unsubscribe()
 	}
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case s := <-l.wake:
-			l.send(s)
+	var shown rolling.Snapshot
+	for unfinished := false; ; {
+		if unfinished {
+			select {
+			case <-ctx.Done():
+				return
+			case shown = <-l.wake:
+			default: // nothing new: work out what the last state left open
+				unfinished = l.builder.Refine()
+			}
+		} else {
+			select {
+			case <-ctx.Done():
+				return
+			case shown = <-l.wake:
+			}
+			unfinished = true
 		}
+		l.send(shown)
 		select {
 		case <-ctx.Done():
 			return
@@ -75,7 +89,7 @@ func (l *live) run(ctx context.Context) {
 }
 
 func (l *live) send(s rolling.Snapshot) {
-	data, err := json.Marshal(rolling.Build(s))
+	data, err := json.Marshal(l.builder.Build(s))
 	if err != nil {
 		l.log.Error("the bay's state can't be written", "error", err)
 		return
