@@ -12,7 +12,7 @@ import (
 // and s2 along their principal axes (any order, not both zero). It is exact:
 // with x = s1·ρcosθ, y = s2·ρsinθ the share within R is
 // 1 − (2/π)∫₀^{π/2} exp(−R²/[2(s1²cos²θ+s2²sin²θ)]) dθ, a smooth periodic
-// integrand that the midpoint rule integrates to rounding; R by bisection.
+// integrand that the midpoint rule integrates to rounding.
 // For s1 = s2 = σ it is the circular σ√(−2 ln(1−p)).
 func EllipticalRadius(s1, s2, p float64) (float64, error) {
 	big, small := math.Max(math.Abs(s1), math.Abs(s2)), math.Min(math.Abs(s1), math.Abs(s2))
@@ -39,13 +39,24 @@ func unitRadius(ratio, p float64) float64 {
 	}
 	// A circle of sd 1 holds less, a line of sd 1 holds more, than the ellipse.
 	low, high := 0.0, math.Sqrt(-2*math.Log1p(-p))*1.000001
+	above, below, lastLow := p, outside(high)-(1-p), true
 	for range 60 {
-		mid := (low + high) / 2
-		if outside(mid) > 1-p {
-			low = mid
-		} else {
-			high = mid
+		mid := (low*below - high*above) / (below - above)
+		f := outside(mid) - (1 - p)
+		if math.Abs(f) < 1e-14 || high-low < 1e-14*high {
+			return mid
 		}
+		// Regula falsi, halving the value of an end that stood still (Illinois).
+		if f > 0 {
+			if low, above = mid, f; lastLow {
+				below /= 2
+			}
+		} else {
+			if high, below = mid, f; !lastLow {
+				above /= 2
+			}
+		}
+		lastLow = f > 0
 	}
 	return (low + high) / 2
 }

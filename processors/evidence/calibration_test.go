@@ -141,6 +141,7 @@ func TestOddsAreCalibrated(t *testing.T) {
 		{"normal shots, the prior is right", Area, weak, abThenLong, nil, true},
 		{"blocks of five in turn", Carry, weak, alternating, ordered, true},
 		{"blocks of five in turn", DistanceControl, weak, alternating, ordered, true},
+		{"scatter grows with carry", Carry, weak, abThenLong, func(w *world) { w.proportional = true }, false},
 		{"effects half as large as the prior says", Carry, shifted(0, 0.5), abThenLong, nil, false},
 		{"effects half as large as the prior says", Direction, shifted(0, 0.5), abThenLong, nil, false},
 		{"effects twice as large as the prior says", Carry, shifted(0, 2), abThenLong, nil, false},

@@ -58,8 +58,8 @@ func arrange(baseline, candidate []Trial, warmUp, settle int) ([]placed, Order, 
 			seen[s.Position] = t.Name
 		}
 	}
-	same := func(t Trial) bool { return t.Instructions == latest }
-	if len(baseline) > 0 && !slices.ContainsFunc(baseline, same) {
+	same := func(t Trial) bool { return t.Instructions == latest || len(candidate) == 0 }
+	if len(candidate) > 0 && len(baseline) > 0 && !slices.ContainsFunc(baseline, same) {
 		order.Confounded = true
 	}
 	var out []placed

@@ -16,6 +16,7 @@ type world struct {
 	mishits              float64 // share of shots
 	unequal              float64 // candidate's carry sd over the baseline's; 0: 1
 	ordered              bool
+	proportional         bool // the candidate's scatter grows with its carry, as a share of it
 }
 
 // draw makes a world in which each effect comes from the prior.
@@ -33,8 +34,11 @@ func drawWorld(r *rand.Rand, priors map[Name]Prior) world {
 // axes alike.
 func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
 	carry, sx, sy := w.carry, w.carrySD, w.directionSD
+	shift := 0.0
 	if candidate {
-		carry += w.effect[Carry]
+		if shift = w.effect[Carry]; w.proportional {
+			carry, shift = carry+shift, 0
+		}
 		both := w.effect[Area] / 2
 		sx *= math.Exp(w.effect[DistanceControl] + both)
 		sy *= math.Exp(w.effect[Direction] + both)
@@ -42,7 +46,7 @@ func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
 			sx *= w.unequal
 		}
 	}
-	x := carry * (1 + (r.NormFloat64()*sx+w.drift*w.carrySD*float64(position))/100)
+	x := carry*(1+(r.NormFloat64()*sx+w.drift*w.carrySD*float64(position))/100) + shift
 	d := r.NormFloat64() * sy
 	if r.Float64() < w.mishits {
 		x *= 0.75 + 0.1*r.NormFloat64() // caught thin or off the heel
