@@ -135,10 +135,11 @@ func flatten(f *Fit) map[string]float64 {
 			}
 		}
 	}
-	var est, se, p, lo, hi, sd, cor []float64
+	var est, se, p, lo, hi, sd, cor, clustered []float64
 	for _, t := range f.Terms {
 		est, se, p = append(est, t.Value), append(se, t.SE), append(p, t.P)
 		lo, hi = append(lo, t.CILow), append(hi, t.CIHigh)
+		clustered = append(clustered, t.Clustered)
 	}
 	for i, r := range f.Random {
 		sd = append(sd, r.SD)
@@ -152,6 +153,7 @@ func flatten(f *Fit) map[string]float64 {
 	list("ci_low", lo)
 	list("ci_high", hi)
 	list("sd", sd)
+	list("clustered", clustered)
 	list("cor", cor)
 	if len(f.Terms) > 0 && f.Terms[0].PILow != nil {
 		m["pi_low"], m["pi_high"] = *f.Terms[0].PILow, *f.Terms[0].PIHigh
