@@ -57,7 +57,7 @@ func TestIntervalsCover(t *testing.T) {
 		missShare := phi((-12 - p.offline) / p.sdOffline)
 		for _, n := range []int{6, 12, 25} {
 			r := rand.New(rand.NewPCG(uint64(n), uint64(p.carry)))
-			reps := trials(60, 2500)
+			reps := trials(60, 1500)
 			held := map[string]int{}
 			count := func(name string, s Stat, value float64) {
 				if !s.NotYet && s.Low <= value && value <= s.High {
