@@ -1,0 +1,30 @@
+#!/usr/bin/env bash
+# Runs the benchmarks, each with its raw baseline in the same run, and records
+# them with the machine. Quote a ratio from here, never a bare number.
+#   bench.sh            all
+#   bench.sh PACKAGE…   those only, to standard output
+set -euo pipefail
+cd "$(dirname "$0")/.."
+export FAIRLEAD_BIN="$PWD/bin"
+
+run() { go test -run '^$' -bench "${BENCH:-.}" -benchtime "${BENCHTIME:-3x}" -timeout 60m "$@" | grep -E '^(Benchmark|pkg:|cpu:)' || true; }
+
+if [ $# -gt 0 ]; then run "$@"; exit; fi
+
+mkdir -p testdata/bench
+out=testdata/bench/results.txt
+{
+	echo "# make bench, $(date -u '+%Y-%m-%d %H:%MZ'), $(git rev-parse --short HEAD)"
+	echo "# $(uname -srm), $(nproc) cores, $(awk '/MemTotal/ {printf "%.0f GiB", $2/1048576}' /proc/meminfo), load $(cut -d' ' -f1-3 /proc/loadavg)"
+	echo "# ratio-to-raw: the raw part's time over ours; goals: journal 0.8 (10 with 64 writers), publish 0.8,"
+	echo "# consume and tag 0.6, sink 0.8, end to end 0.6, fleet rows 0.7"
+	for p in ./ingest/journal ./ingest/feed ./processors/sink ./deploy/engine/serve ./processors/sim; do run "$p"; done
+	BENCHTIME=2s run ./processors/flight
+	for rate in 0.7 20; do
+		echo "# live latency, $rate hits a second in each of four bays: from a line's writing to its shot on the live feed"
+		bin/fairlead up --demo --for 30s --json --quiet --rate "$rate" 2>/dev/null | tail -n 1 |
+			grep -oE '"(p50_live_ms|p99_live_ms|shown|stored|missing|duplicate|mistagged)":[0-9.]+' | tr '\n' ' '
+		echo
+	done
+	echo "# load after: $(cut -d' ' -f1-3 /proc/loadavg)"
+} | tee "$out"
