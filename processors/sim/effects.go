@@ -22,7 +22,7 @@ type Outcome struct {
 
 // effectSwings is how many swings a true effect is computed from. Both clubs
 // get the same random numbers, so their difference is far surer than either.
-const effectSwings = 400
+const effectSwings = 300
 
 // TrueEffects computes what a club does for a player under some air, from many
 // simulated swings, in a fixed order of outcomes. It serves one goroutine a

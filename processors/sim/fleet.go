@@ -101,6 +101,11 @@ type bayBias struct {
 
 var fleetBays = [...]string{"north", "pier", "quay", "south"} // in the order of their names, as the table is sorted
 
+// mostAStudio bounds players a studio times shots a trial. A studio's shots are
+// 8.5 times as many, and one insert; the embedded engine takes about 2.5 kB of
+// memory for each.
+const mostAStudio = 30_000
+
 // NewFleet plants a fleet.
 func NewFleet(o FleetOptions) (*Fleet, error) {
 	if o.Players < 1 || o.Players > 100_000_000 {
@@ -126,6 +131,9 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 	}
 	if o.PerStudio < 1 || o.Shots < 2 || o.Shots > 200 {
 		return nil, fmt.Errorf("%d players a studio and %d shots a trial: give at least 1, and 2 to 200", o.PerStudio, o.Shots)
+	}
+	if rows := o.PerStudio * o.Shots; min(o.Players, o.PerStudio)*o.Shots > mostAStudio {
+		return nil, fmt.Errorf("%d players a studio with %d shots a trial are %d; at most %d, so that one insert fits into the store's memory: lower the players a studio", o.PerStudio, o.Shots, rows, mostAStudio)
 	}
 	if o.Start == 0 {
 		o.Start = time.Date(2026, 1, 5, 8, 0, 0, 0, time.UTC).UnixNano()

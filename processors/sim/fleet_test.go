@@ -219,7 +219,7 @@ func TestPlantedEffectsComeOut(t *testing.T) {
 
 func TestFleetRefusesNonsense(t *testing.T) {
 	for _, o := range []FleetOptions{{}, {Players: -1}, {Players: 1, Tails: 2}, {Players: 1, Left: 2}, {Players: 1, Mishits: math.NaN()},
-		{Players: 1, DeviceBias: -1}, {Players: 1, Shots: 1}, {Players: 1, PerStudio: -4}} {
+		{Players: 1, DeviceBias: -1}, {Players: 1, Shots: 1}, {Players: 1, PerStudio: -4}, {Players: 9000, PerStudio: 9000}} {
 		if _, err := NewFleet(o); err == nil {
 			t.Errorf("%+v is taken", o)
 		}

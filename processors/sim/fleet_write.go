@@ -3,6 +3,7 @@ package sim
 import (
 	"context"
 	"fmt"
+	"sync"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -87,13 +88,18 @@ func (r *StudioRows) count() (shots, trials int) {
 	return shots, trials
 }
 
-// Write stores the whole fleet: the next studios are drawn while one is stored.
+// inserters is how many studios are stored at a time: one insert keeps about
+// one core of the store busy.
+const inserters = 2
+
+// Write stores the whole fleet: the next studio is drawn while others are
+// stored.
 // Memory is bounded by a few studios. The tables must be there. progress, when
 // not nil, is called after each studio.
 func (f *Fleet) Write(ctx context.Context, to *store.Blocks, progress func(FleetSummary)) (s FleetSummary, err error) {
 	start := time.Now()
 	g, ctx := errgroup.WithContext(ctx)
-	drawn := make(chan StudioRows, 1)
+	drawn := make(chan StudioRows)
 	g.Go(func() error {
 		defer close(drawn)
 		for n := range f.Studios() {
@@ -106,28 +112,33 @@ func (f *Fleet) Write(ctx context.Context, to *store.Blocks, progress func(Fleet
 		}
 		return nil
 	})
-	g.Go(func() error {
-		for rows := range drawn {
-			// Trials first: who sees a shot finds its trial.
-			if err := to.Insert(ctx, "trials", rows.Trials...); err != nil {
-				return err
+	var mu sync.Mutex
+	for range inserters {
+		g.Go(func() error {
+			for rows := range drawn {
+				// Trials first: who sees a shot finds its trial.
+				if err := to.Insert(ctx, "trials", rows.Trials...); err != nil {
+					return err
+				}
+				if err := to.Insert(ctx, "entries", rows.Entries...); err != nil {
+					return err
+				}
+				shots, trials := rows.count()
+				mu.Lock()
+				s.Players += rows.Players
+				s.Sessions += rows.Sessions
+				s.Shots += shots
+				s.Trials += trials
+				s.Seconds = time.Since(start).Seconds()
+				s.Rate = float64(s.Shots) / s.Seconds
+				if progress != nil {
+					progress(s)
+				}
+				mu.Unlock()
 			}
-			if err := to.Insert(ctx, "entries", rows.Entries...); err != nil {
-				return err
-			}
-			shots, trials := rows.count()
-			s.Players += rows.Players
-			s.Sessions += rows.Sessions
-			s.Shots += shots
-			s.Trials += trials
-			s.Seconds = time.Since(start).Seconds()
-			s.Rate = float64(s.Shots) / s.Seconds
-			if progress != nil {
-				progress(s)
-			}
-		}
-		return nil
-	})
+			return nil
+		})
+	}
 	if err := g.Wait(); err != nil {
 		return s, fmt.Errorf("fleet: %w", err)
 	}

@@ -128,6 +128,9 @@ func newFitter(seed uint64, number int) *Player {
 func ordinary(category string) impact.Club {
 	for _, c := range impact.Bag() {
 		if c.Name == standard[category].bag {
+			if category == "driver" {
+				c.DynamicLoft++ // most players lean the shaft less than the sound one of the bag
+			}
 			return c
 		}
 	}
