@@ -81,6 +81,7 @@ func newRoot() *cobra.Command {
 		newBrokerCommand(),
 		newCollectCommand(),
 		newProcessCommand(),
+		newConsoleCommand(),
 		newEngineCommand(),
 		newAuditCommand(),
 		newReplayCommand(),

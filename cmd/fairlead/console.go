@@ -1,0 +1,48 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"fairlead/dashboards/console"
+	"fairlead/ingest/expose"
+	"fairlead/ingest/stream"
+)
+
+func newConsoleCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "console",
+		Short: "Serve the live bay pages and take what the fitter does and decides",
+		Long: `Serves the page of each bay, and takes visit events from its forms, from
+'fairlead visit' and from other programs. Every event is durable in the console's
+own journal before it is answered; the broker may be away.
+
+The page has no log-in: serve it on the studio's own network only.`,
+		Example: "  fairlead console --config studio.yaml",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			ctx, p, err := startProcess(c, "console")
+			if err != nil {
+				return err
+			}
+			r := expose.NewRegistry("console", version())
+			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
+				p.log.Warn("no metrics", "error", err)
+			}
+			minFree, err := p.config.MinFreeBytes()
+			if err != nil {
+				return err
+			}
+			var bays []string
+			for _, b := range p.config.Bays {
+				bays = append(bays, b.Name)
+			}
+			return console.Run(ctx, console.Options{
+				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen,
+				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
+				Link: p.config.Link("hub", stream.Place{}), Version: version(), Logger: p.log, Registry: r,
+			})
+		},
+	}
+	withProcess(c)
+	return c
+}

@@ -1,0 +1,83 @@
+package console
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/event"
+	"fairlead/ingest/journal"
+	"fairlead/ingest/relay"
+	"fairlead/ingest/stream"
+)
+
+// beatEvery is how often the console reports its journal, as a bay does.
+const beatEvery = 10 * time.Second
+
+// reporter speaks for the console's journal: the hub counts what of it is
+// stored and asks for what is missing.
+type reporter struct {
+	place     stream.Place
+	journal   *journal.Journal
+	publisher *relay.Publisher
+	metrics   *metrics
+	gatherer  prometheus.Gatherer
+	version   string
+	now       func() time.Time
+	log       *slog.Logger
+}
+
+// run reports until ctx ends.
+func (r *reporter) run(ctx context.Context, nc *nats.Conn) {
+	for {
+		if data, err := proto.Marshal(r.heartbeat()); err == nil && nc.IsConnected() {
+			if err := nc.Publish(r.place.HealthSubject(), data); err != nil {
+				r.log.Debug("heartbeat not sent", "error", err)
+			}
+			// Nothing is older than the beginning of time: visit events are kept for
+			// ever, and only a disk that was set back is looked for.
+			if err := relay.FollowMarks(ctx, nc, r.place, r.journal, time.Time{}, r.log); err != nil && ctx.Err() == nil {
+				r.log.Debug("the hub did not tell what is stored", "error", err)
+			}
+		}
+		wait := beatEvery
+		if !nc.IsConnected() {
+			wait = time.Second
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(wait):
+		}
+	}
+}
+
+// answer gives a fresh heartbeat to whoever asks.
+func (r *reporter) answer(nc *nats.Conn) error {
+	_, err := nc.Subscribe(r.place.AskSubject(), func(m *nats.Msg) {
+		if data, err := proto.Marshal(r.heartbeat()); err == nil {
+			m.Respond(data)
+		}
+	})
+	return err
+}
+
+func (r *reporter) heartbeat() *event.Heartbeat {
+	now := r.now()
+	h := &event.Heartbeat{Studio: r.place.Studio, Bay: r.place.Bay, SentUnixNs: now.UnixNano(), Version: r.version, Journals: relay.States(r.journal)}
+	free, err := r.journal.Free()
+	if err == nil {
+		h.FreeBytes, h.Full = uint64(free), free == 0
+		r.metrics.freeBytes.Set(float64(free))
+	}
+	n, oldest := r.publisher.Unsent(now)
+	h.Unsent, h.OldestUnsentNs = n, int64(oldest)
+	r.metrics.unsent.Set(float64(n))
+	r.metrics.oldestUnsent.Set(oldest.Seconds())
+	h.Counters = relay.Samples(r.gatherer)
+	return h
+}

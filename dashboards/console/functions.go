@@ -1,0 +1,32 @@
+package console
+
+import (
+	"html/template"
+	"strings"
+)
+
+// functions are what templates may call.
+func (s *server) functions() template.FuncMap {
+	return template.FuncMap{
+		"name": s.people.Name,
+		"word": func(text string) string { return strings.ReplaceAll(text, "_", " ") },
+		"upper": func(text string) string {
+			if text == "" {
+				return text
+			}
+			return strings.ToUpper(text[:1]) + text[1:]
+		},
+		"mark": marker,
+		"dict": func(pairs ...any) map[string]any {
+			m := map[string]any{}
+			for i := 0; i+1 < len(pairs); i += 2 {
+				m[pairs[i].(string)] = pairs[i+1]
+			}
+			return m
+		},
+		"liking": func(n int32) string {
+			return map[int32]string{-2: "dislikes it much", -1: "dislikes it", 1: "likes it", 2: "likes it much"}[n]
+		},
+		"pct": func(p float64) float64 { return 100 * p },
+	}
+}

@@ -1,0 +1,251 @@
+package console
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"net/http"
+	"slices"
+	"time"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/evidence"
+	"fairlead/processors/rolling"
+)
+
+// partNames are the pieces of the bay page that are sent anew when they change.
+var partNames = []string{"nav", "alarms", "now", "quick", "suspicion", "compare", "trials", "plot", "strike", "shots", "taps", "trialform", "sessionform", "moreforms", "history"}
+
+// parts renders the pieces of a bay's page. all shows every shot, not only the
+// latest.
+func (s *server) parts(bay string, all bool) (map[string]template.HTML, *bayView, error) {
+	begun := s.now()
+	v := s.bayView(bay, all)
+	out := make(map[string]template.HTML, len(partNames))
+	for _, name := range partNames {
+		var b bytes.Buffer
+		if err := s.pages.ExecuteTemplate(&b, "part-"+name, v); err != nil {
+			return nil, nil, fmt.Errorf("part %s: %w", name, err)
+		}
+		out[name] = template.HTML(b.String())
+	}
+	s.metrics.rendered.Observe(s.now().Sub(begun).Seconds())
+	return out, v, nil
+}
+
+// bayPage shows a bay.
+func (s *server) bayPage(w http.ResponseWriter, r *http.Request) {
+	bay := r.PathValue("bay")
+	if err := s.writer.Known(bay); err != nil {
+		s.fail(w, http.StatusNotFound, err)
+		return
+	}
+	s.showBay(w, http.StatusOK, bay, r.FormValue("all") != "", "")
+}
+
+func (s *server) showBay(w http.ResponseWriter, code int, bay string, all bool, notice template.HTML) {
+	parts, v, err := s.parts(bay, all)
+	if err != nil {
+		s.fail(w, http.StatusInternalServerError, err)
+		return
+	}
+	s.show(w, code, "bay.html", map[string]any{"V": v, "Parts": parts, "Notice": notice, "Title": "Bay " + bay, "All": all})
+}
+
+// show writes a whole page.
+func (s *server) show(w http.ResponseWriter, code int, name string, data any) {
+	var b bytes.Buffer
+	if err := s.pages.ExecuteTemplate(&b, name, data); err != nil {
+		s.log.Error("a page can't be shown", "page", name, "error", err)
+		http.Error(w, "this page can't be shown: "+err.Error(), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(code)
+	w.Write(b.Bytes())
+}
+
+func (s *server) fail(w http.ResponseWriter, code int, err error) {
+	s.show(w, code, "fail.html", map[string]any{"Title": http.StatusText(code), "Error": err.Error(), "Bays": s.bays, "Studio": s.studio})
+}
+
+// bayLive sends the pieces of the page that changed, as they change.
+func (s *server) bayLive(w http.ResponseWriter, r *http.Request) {
+	bay, all := r.PathValue("bay"), r.FormValue("all") != ""
+	if err := s.writer.Known(bay); err != nil {
+		http.Error(w, err.Error(), http.StatusNotFound)
+		return
+	}
+	p := push(w)
+	sent := map[string]template.HTML{}
+	s.follow(r, p, bay, func() error {
+		parts, v, err := s.parts(bay, all)
+		if err != nil {
+			s.log.Error("a live page can't be rendered", "bay", bay, "error", err)
+			return err
+		}
+		changed := map[string]template.HTML{}
+		for name, html := range parts {
+			if old, ok := sent[name]; !ok || old != html {
+				changed[name] = html
+			}
+		}
+		sent = parts
+		if len(changed) == 0 {
+			return p.send("still", []byte("{}"))
+		}
+		data, err := json.Marshal(changed)
+		if err != nil {
+			return err
+		}
+		err = p.send("parts", data)
+		if v.Fresh {
+			s.metrics.stateAge.Observe(time.Duration(s.now().UnixNano() - v.State.At).Seconds())
+		}
+		return err
+	})
+}
+
+// act writes the event of a posted form.
+func (s *server) act(w http.ResponseWriter, r *http.Request) {
+	bay := r.PathValue("bay")
+	if err := s.writer.Known(bay); err != nil {
+		s.fail(w, http.StatusNotFound, err)
+		return
+	}
+	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
+	if err := r.ParseForm(); err != nil {
+		s.fail(w, http.StatusBadRequest, fmt.Errorf("the form can't be read: %w", err))
+		return
+	}
+	tl := s.writer.Timeline(bay)
+	f := &form{r: r, bay: bay, tl: tl}
+	ev := f.event(r.PathValue("act"))
+	if v := ev.GetVerdictGiven(); v != nil && v.Trial != "" {
+		s.promise(bay, v)
+	}
+	var err error
+	var answer Answer
+	if len(f.faults) > 0 {
+		err = &Refused{f.faults}
+	} else {
+		answer, err = s.write(r, bay, ev)
+	}
+	code, data := http.StatusOK, map[string]any{"Bay": bay}
+	if err != nil {
+		var p problem
+		code, p = s.problemOf(err)
+		data["Error"], data["Faults"] = p.Error, p.Faults
+	} else {
+		after := s.writer.Timeline(bay)
+		written := slices.IndexFunc(s.writer.Events(bay), func(e *event.VisitEvent) bool { return e.Id == answer.ID })
+		if written >= 0 {
+			data["Done"] = s.describe(after, s.writer.Events(bay)[written])
+		}
+		if ev.GetVoided() == nil {
+			data["Undo"] = answer.ID
+		}
+	}
+	var b bytes.Buffer
+	if e := s.pages.ExecuteTemplate(&b, "notice", data); e != nil {
+		s.log.Error("a notice can't be shown", "error", e)
+	}
+	if r.Header.Get("HX-Request") != "" {
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		w.WriteHeader(code)
+		w.Write(b.Bytes())
+		return
+	}
+	if err == nil {
+		http.Redirect(w, r, "/bays/"+bay, http.StatusSeeOther)
+		return
+	}
+	s.showBay(w, code, bay, false, template.HTML(b.String()))
+}
+
+// promise freezes in a verdict what was to be expected of the chosen build at
+// that moment.
+func (s *server) promise(bay string, v *event.VerdictGiven) {
+	state, _ := s.stateOf(bay)
+	chosen := slices.IndexFunc(state.Trials, func(t rolling.Trial) bool { return t.ID == v.Trial })
+	base := slices.IndexFunc(state.Trials, func(t rolling.Trial) bool { return t.Key == state.Incumbent })
+	if chosen < 0 {
+		return
+	}
+	if base >= 0 && state.Trials[base].ID != v.Trial {
+		v.Baseline = state.Trials[base].ID
+	}
+	for _, c := range state.Comparisons {
+		if c.Club != state.Trials[chosen].Club {
+			continue
+		}
+		for _, o := range c.Outcomes {
+			if !o.NotYet {
+				v.Promises = append(v.Promises, &event.Promise{Outcome: o.Name, Change: o.Change, Low: o.Low, High: o.High, ProbabilityBetter: o.ProbBetter})
+			}
+		}
+	}
+}
+
+// overview shows all bays.
+func (s *server) overview(w http.ResponseWriter, r *http.Request) {
+	s.show(w, http.StatusOK, "overview.html", map[string]any{"Title": "Bays", "V": s.overviewView()})
+}
+
+// overviewLive sends the list of bays when one of them changed.
+func (s *server) overviewLive(w http.ResponseWriter, r *http.Request) {
+	p := push(w)
+	var sent string
+	// Bays seldom change in what is shown here; looking once a second is enough.
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	for {
+		var b bytes.Buffer
+		if err := s.pages.ExecuteTemplate(&b, "part-bays", s.overviewView()); err != nil {
+			return
+		}
+		var err error
+		if html := b.String(); html != sent {
+			sent = html
+			data, _ := json.Marshal(map[string]string{"bays": html})
+			err = p.send("parts", data)
+		} else {
+			err = p.send("still", []byte("{}"))
+		}
+		if err != nil {
+			return
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// verdictWord is the verdict for people. Where what counts as better is only a
+// convention, the direction is said instead.
+func verdictWord(w rolling.Weighed) string {
+	switch evidence.Verdict(w.Verdict) {
+	case evidence.Better, evidence.Worse:
+		if evidence.Name(w.Name).Tightness() {
+			if w.Verdict == string(evidence.Better) {
+				return "tighter"
+			}
+			return "wider"
+		}
+		if w.Assumed {
+			if w.Change > 0 {
+				return "higher"
+			}
+			return "lower"
+		}
+	case evidence.CannotTell:
+		if w.NotYet && w.More > 0 {
+			return fmt.Sprintf("not yet, %d more", w.More)
+		}
+	}
+	return w.Verdict
+}

@@ -1,0 +1,211 @@
+// Package people keeps the names behind the pseudonyms that visit events and
+// stored shots carry. Names stand in one small file on the hub and nowhere
+// else, so that erasing a person's name is one write.
+package people
+
+import (
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+)
+
+// Role is what a person is in the studio.
+type Role string
+
+// The roles.
+const (
+	Player Role = "player"
+	Fitter Role = "fitter"
+)
+
+// Person is one name.
+type Person struct {
+	ID   string `json:"id"` // pseudonym: p-… for players, f-… for fitters
+	Role Role   `json:"role"`
+	Name string `json:"name"`
+	Hand string `json:"hand,omitempty"` // right, left; empty: not known
+	Note string `json:"note,omitempty"`
+}
+
+// Store is the file of names. It may be used concurrently.
+type Store struct {
+	file string
+	mu   sync.Mutex
+	all  map[string]Person
+}
+
+var idRule = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._:-]{0,63}$`)
+
+// ErrUnknown is returned for an id that the store does not hold.
+var ErrUnknown = errors.New("no such person")
+
+// Open reads the file; one that is not there holds nobody yet.
+func Open(file string) (*Store, error) {
+	s := &Store{file: file, all: map[string]Person{}}
+	text, err := os.ReadFile(file)
+	if errors.Is(err, os.ErrNotExist) {
+		return s, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("people: %w", err)
+	}
+	var list []Person
+	if err := json.Unmarshal(text, &list); err != nil {
+		return nil, fmt.Errorf("people %s: %w: mend the file, or move it away and enter the names again", file, err)
+	}
+	for _, p := range list {
+		s.all[p.ID] = p
+	}
+	return s, nil
+}
+
+// Put adds a person, or changes the one of that id; without an id it gives a
+// new pseudonym. It returns when the file is on the disk.
+func (s *Store) Put(p Person) (Person, error) {
+	p.Name, p.Note = strings.TrimSpace(p.Name), strings.TrimSpace(p.Note)
+	switch {
+	case p.Name == "" || len(p.Name) > 200:
+		return p, fmt.Errorf("name %q: give 1 to 200 bytes", p.Name)
+	case strings.ContainsFunc(p.Name+p.Note, func(r rune) bool { return r < ' ' || r == 0x7f }):
+		return p, errors.New("name or note: holds control characters; write it again without them")
+	case len(p.Note) > 2000:
+		return p, errors.New("note: longer than 2000 bytes; shorten it")
+	case p.Role != Player && p.Role != Fitter:
+		return p, fmt.Errorf("role %q: use player or fitter", p.Role)
+	case p.Hand != "" && p.Hand != "right" && p.Hand != "left":
+		return p, fmt.Errorf("hand %q: use right or left", p.Hand)
+	case p.ID != "" && !idRule.MatchString(p.ID):
+		return p, fmt.Errorf("id %q: use 1 to 64 letters, digits, '.', '_', ':' and '-'", p.ID)
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if p.ID == "" {
+		p.ID = s.fresh(p.Role)
+	}
+	old, had := s.all[p.ID]
+	s.all[p.ID] = p
+	if err := s.write(); err != nil {
+		delete(s.all, p.ID)
+		if had {
+			s.all[p.ID] = old
+		}
+		return p, err
+	}
+	return p, nil
+}
+
+// Erase removes a name. The pseudonym stays in what was stored, and says
+// nothing any more.
+func (s *Store) Erase(id string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	old, had := s.all[id]
+	if !had {
+		return fmt.Errorf("%w: %s", ErrUnknown, id)
+	}
+	delete(s.all, id)
+	if err := s.write(); err != nil {
+		s.all[id] = old
+		return err
+	}
+	return nil
+}
+
+// Get returns a person.
+func (s *Store) Get(id string) (Person, bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	p, ok := s.all[id]
+	return p, ok
+}
+
+// Name is the person's name, or the pseudonym where none is known.
+func (s *Store) Name(id string) string {
+	if p, ok := s.Get(id); ok {
+		return p.Name
+	}
+	return id
+}
+
+// List returns the people of a role, or of all roles for "", by name.
+func (s *Store) List(r Role) []Person {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	out := []Person{}
+	for _, p := range s.all {
+		if r == "" || p.Role == r {
+			out = append(out, p)
+		}
+	}
+	slices.SortFunc(out, func(a, b Person) int {
+		if c := strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)); c != 0 {
+			return c
+		}
+		return strings.Compare(a.ID, b.ID)
+	})
+	return out
+}
+
+// fresh makes a pseudonym that tells nothing of the person, not even the order
+// in which they came. Five letters read aloud without mistakes.
+func (s *Store) fresh(r Role) string {
+	const letters = "bcdfghjkmnpqrstvwxz23456789"
+	for {
+		var b [5]byte
+		rand.Read(b[:])
+		for i := range b {
+			b[i] = letters[int(b[i])%len(letters)]
+		}
+		if id := string(r[0]) + "-" + string(b[:]); s.all[id].ID == "" {
+			return id
+		}
+	}
+}
+
+// write replaces the file: a temporary one is synced and renamed, and the
+// folder is synced, so that a power cut leaves the old file or the new one.
+func (s *Store) write() error {
+	list := make([]Person, 0, len(s.all))
+	for _, p := range s.all {
+		list = append(list, p)
+	}
+	slices.SortFunc(list, func(a, b Person) int { return strings.Compare(a.ID, b.ID) })
+	text, err := json.MarshalIndent(list, "", "  ")
+	if err != nil {
+		return fmt.Errorf("people: %w", err)
+	}
+	dir := filepath.Dir(s.file)
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return fmt.Errorf("people: %w", err)
+	}
+	temporary, err := os.CreateTemp(dir, ".people-*") // 0600
+	if err != nil {
+		return fmt.Errorf("people: %w", err)
+	}
+	defer os.Remove(temporary.Name())
+	_, err = temporary.Write(append(text, '\n'))
+	if err == nil {
+		err = temporary.Sync()
+	}
+	if e := temporary.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = os.Rename(temporary.Name(), s.file)
+	}
+	if err != nil {
+		return fmt.Errorf("people: %w", err)
+	}
+	if d, err := os.Open(dir); err == nil {
+		d.Sync() // some systems can't; the rename is then as safe as they make it
+		d.Close()
+	}
+	return nil
+}

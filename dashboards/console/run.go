@@ -1,0 +1,196 @@
+package console
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/dashboards/console/people"
+	"fairlead/ingest/event"
+	"fairlead/ingest/journal"
+	"fairlead/ingest/relay"
+	"fairlead/ingest/stream"
+	"fairlead/processors/health"
+	"fairlead/processors/hub"
+)
+
+// Options configure the console.
+type Options struct {
+	Studio     string
+	Bays       []string
+	Imperial   bool // show yards, mph and inches
+	Listen     string
+	JournalDir string
+	PeopleFile string
+	Machine    string // identity of the machine; empty: ask the system
+	MinFree    int64
+	Link       stream.Link
+	Version    string
+	Logger     *slog.Logger
+	Registry   *prometheus.Registry
+	Now        func() time.Time // hub's clock; nil for the system's
+	// Ready is called with the address once it is served; may be nil.
+	Ready func(address string)
+}
+
+// Run serves the console until ctx ends. It fails when it can't begin: its
+// address is taken, its journal's folder or its people file can't be used. An
+// absent broker is waited for; forms work meanwhile.
+func Run(ctx context.Context, o Options) error {
+	log := o.Logger
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	now := o.Now
+	if now == nil {
+		now = time.Now
+	}
+	m, err := newMetrics(o.Registry)
+	if err != nil {
+		return fmt.Errorf("console metrics: %w", err)
+	}
+	// First the address: a second console must not touch the first one's journal.
+	listener, err := net.Listen("tcp", o.Listen)
+	if err != nil {
+		return fmt.Errorf("console: %w: stop what uses the port, or set console.listen", err)
+	}
+	defer listener.Close()
+	place := stream.Place{Studio: o.Studio, Bay: hub.ConsoleBay}
+	j, report, err := journal.Open(journal.Options{
+		Dir: o.JournalDir, Studio: o.Studio, Bay: hub.ConsoleBay, Machine: o.Machine, MinFree: o.MinFree, Logger: log, Now: now,
+	})
+	if err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	defer j.Close()
+	if n := report.QuarantinedRecords(); n > 0 {
+		log.Error("the journal of visit events has damaged stretches; the rest is kept", "events", n)
+	}
+	names, err := people.Open(o.PeopleFile)
+	if err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	link := o.Link
+	link.Logger = log
+	nc, js, err := stream.Connect(link)
+	if err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	defer nc.Close()
+
+	live := newStates(o.Studio, o.Bays, now, log)
+	w, err := NewWriter(ctx, o.Studio, o.Bays, j, now, log, live.wake)
+	if err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	form := relay.Events()
+	carried := relay.Metrics{Published: m.published, Errors: m.publishErrs, Repaired: m.repaired}
+	publisher := relay.NewPublisher(j, js, form, o.JournalDir, carried)
+	repairer := relay.NewRepairer(j, js, form, carried, log)
+	if _, err := repairer.Subscribe(nc, place); err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	beats := &reporter{place: place, journal: j, publisher: publisher, metrics: m, gatherer: o.Registry, version: o.Version, now: now, log: log}
+	if err := beats.answer(nc); err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	if _, err := live.subscribe(nc); err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	var places []stream.Place
+	for _, b := range o.Bays {
+		places = append(places, stream.Place{Studio: o.Studio, Bay: b})
+	}
+	bays := health.New(places, now, log)
+	if _, err := bays.Subscribe(nc, nil); err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+
+	s, err := newServer(o, w, live, bays, names, m, now, log)
+	if err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	web := &http.Server{Handler: s.handler(), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
+		BaseContext: func(net.Listener) context.Context { return ctx }} // live pages end with ctx
+	var running sync.WaitGroup
+	running.Go(func() { publisher.Run(ctx) })
+	running.Go(func() { repairer.Run(ctx) })
+	running.Go(func() { beats.run(ctx, nc) })
+	running.Go(func() { live.ask(ctx, nc, o.Bays) })
+	running.Go(func() { learn(ctx, js, w, log) })
+	running.Go(func() {
+		<-ctx.Done()
+		stop, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+		defer cancel()
+		if web.Shutdown(stop) != nil {
+			web.Close()
+		}
+	})
+	log.Info("console", "address", "http://"+listener.Addr().String())
+	if o.Ready != nil {
+		o.Ready(listener.Addr().String())
+	}
+	err = web.Serve(listener)
+	if errors.Is(err, http.ErrServerClosed) {
+		err = nil
+	}
+	if ctx.Err() == nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	running.Wait()
+	return err
+}
+
+// learn reads the log's visit events of the last weeks once: after a change of
+// disk this journal does not hold them. It tries until it has succeeded.
+func learn(ctx context.Context, js jetstream.JetStream, w *Writer, log *slog.Logger) {
+	for {
+		err := learnOnce(ctx, js, w)
+		if err == nil || ctx.Err() != nil {
+			return
+		}
+		log.Debug("the log's visit events can't be read yet", "error", err)
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(time.Second):
+		}
+	}
+}
+
+func learnOnce(ctx context.Context, js jetstream.JetStream, w *Writer) error {
+	since := w.now().Add(-remember)
+	c, err := js.OrderedConsumer(ctx, stream.Visits, jetstream.OrderedConsumerConfig{DeliverPolicy: jetstream.DeliverByStartTimePolicy, OptStartTime: &since})
+	if err != nil {
+		return err
+	}
+	for {
+		batch, err := c.FetchNoWait(500)
+		if err != nil {
+			return err
+		}
+		n := 0
+		for m := range batch.Messages() {
+			n++
+			ev := &event.VisitEvent{}
+			if proto.Unmarshal(m.Data(), ev) == nil && ev.Contract <= event.Contract {
+				w.Learn(ev)
+			}
+		}
+		if batch.Error() != nil {
+			return batch.Error()
+		}
+		if n == 0 {
+			return nil
+		}
+	}
+}

@@ -1,0 +1,112 @@
+package console
+
+import (
+	"embed"
+	"fmt"
+	"html/template"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"fairlead/dashboards/console/people"
+	"fairlead/processors/health"
+	"fairlead/processors/rolling"
+)
+
+//go:embed assets templates
+var files embed.FS
+
+// server answers pages and the API.
+type server struct {
+	studio  string
+	bays    []string
+	writer  *Writer
+	live    *states
+	health  *health.Bays
+	people  *people.Store
+	metrics *metrics
+	units   units
+	now     func() time.Time
+	log     *slog.Logger
+	pages   *template.Template
+}
+
+func newServer(o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
+	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log}
+	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("pages: %w", err)
+	}
+	s.pages = pages
+	return s, nil
+}
+
+// handler routes requests. Requests that a browser makes on behalf of another
+// site are refused where they would write: the page has no log-in of its own.
+func (s *server) handler() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
+	mux.Handle("GET /assets/", cached(http.FileServerFS(files)))
+
+	mux.HandleFunc("GET /api/bays", s.apiBays)
+	mux.HandleFunc("GET /api/bays/{bay}/state", s.apiState)
+	mux.HandleFunc("GET /api/bays/{bay}/live", s.apiLive)
+	mux.HandleFunc("GET /api/bays/{bay}/events", s.apiLog)
+	mux.HandleFunc("POST /api/bays/{bay}/events", s.apiWrite)
+	mux.HandleFunc("GET /api/people", s.apiPeople)
+	mux.HandleFunc("POST /api/people", s.apiPutPerson)
+	mux.HandleFunc("DELETE /api/people/{id}", s.apiErasePerson)
+
+	mux.HandleFunc("GET /{$}", s.overview)
+	mux.HandleFunc("GET /overview/live", s.overviewLive)
+	mux.HandleFunc("GET /bays/{bay}", s.bayPage)
+	mux.HandleFunc("GET /bays/{bay}/live", s.bayLive)
+	mux.HandleFunc("POST /bays/{bay}/{act}", s.act)
+	mux.HandleFunc("GET /people", s.peoplePage)
+	mux.HandleFunc("POST /people", s.putPerson)
+	mux.HandleFunc("POST /people/{id}/erase", s.erasePerson)
+	return secured(http.NewCrossOriginProtection().Handler(mux))
+}
+
+// cached lets browsers keep what is built into the program for a while.
+func cached(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "max-age=300")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// secured keeps other sites from framing the page, and the page from loading
+// anything that is not its own.
+func secured(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; form-action 'self'; base-uri 'none'")
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// stateOf is the newest state of a bay, and whether the hub gave it lately.
+// Before the hub has said anything, it is what the console's own events say.
+func (s *server) stateOf(bay string) (state *rolling.State, fresh bool) {
+	l := s.live.get(bay)
+	if l.state != nil {
+		return l.state, s.now().Sub(l.heard) < silentHub
+	}
+	own := rolling.Build(s.ownSnapshot(bay))
+	return &own, false
+}
+
+// ownSnapshot is what the console knows of a bay by itself: no shots.
+func (s *server) ownSnapshot(bay string) rolling.Snapshot {
+	tl := s.writer.Timeline(bay)
+	snapshot := rolling.Snapshot{Studio: s.studio, Bay: bay, Timeline: tl, At: s.now().UnixNano()}
+	for _, session := range tl.Sessions {
+		if session.From < session.To && session.MovedTo == "" {
+			snapshot.Session = session.ID
+		}
+	}
+	return snapshot
+}

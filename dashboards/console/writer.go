@@ -1,0 +1,312 @@
+package console
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/event"
+	"fairlead/ingest/journal"
+	"fairlead/processors/visit"
+)
+
+// remember is how long events stay in memory: for the state of a bay, and to
+// know an event that is sent a second time.
+const remember = 60 * 24 * time.Hour
+
+// Answer is what the writer of an event gets: the event is durable.
+type Answer struct {
+	ID        string `json:"id"`
+	Effective int64  `json:"effective_unix_ns"`
+	Journal   string `json:"journal"`
+	Seq       uint64 `json:"seq"`
+	// Ids that the console gave to what the event began, where it named none.
+	Visit   string `json:"visit,omitempty"`
+	Session string `json:"session,omitempty"`
+	Trial   string `json:"trial,omitempty"`
+}
+
+// Refused says why an event was not taken; nothing was written.
+type Refused struct{ Faults []*event.Fault }
+
+func (r *Refused) Error() string {
+	f := r.Faults[0]
+	text := fmt.Sprintf("%s: %s", f.Field, f.Reason)
+	if f.Value != "" {
+		text = fmt.Sprintf("%s %q: %s", f.Field, f.Value, f.Reason)
+	}
+	if f.Hint != "" {
+		text += ": " + f.Hint
+	}
+	if n := len(r.Faults); n > 1 {
+		text += fmt.Sprintf(" (and %d more)", n-1)
+	}
+	return text
+}
+
+func refuse(field, value, reason, hint string) error {
+	return &Refused{[]*event.Fault{event.NewFault(field, value, reason, hint)}}
+}
+
+// UnknownBay is asked for a bay that the configuration does not name.
+type UnknownBay struct {
+	Bay  string
+	Bays []string
+}
+
+func (u *UnknownBay) Error() string {
+	return fmt.Sprintf("no bay %q: there are %v", u.Bay, u.Bays)
+}
+
+// Writer takes visit events. It may be used concurrently; events of all bays
+// are written one after another, since a fitter's hand is slow and the order of
+// the journal is the order in which events were said.
+type Writer struct {
+	studio  string
+	bays    []string
+	journal *journal.Journal
+	now     func() time.Time
+	log     *slog.Logger
+
+	mu      sync.Mutex
+	logs    map[string]*visit.Log
+	taken   map[string]Answer // by event id
+	changed func(bay string)
+}
+
+// NewWriter makes the writer of a studio's events and reads back what the
+// journal holds of the last weeks. changed is called after each event with the
+// bay that it is about, from the goroutine that wrote it.
+func NewWriter(ctx context.Context, studio string, bays []string, j *journal.Journal, now func() time.Time, log *slog.Logger, changed func(bay string)) (*Writer, error) {
+	w := &Writer{studio: studio, bays: bays, journal: j, now: now, log: log, changed: changed, logs: map[string]*visit.Log{}, taken: map[string]Answer{}}
+	for _, b := range bays {
+		w.logs[b] = &visit.Log{}
+	}
+	since := now().Add(-remember)
+	for _, info := range j.Journals() {
+		if err := w.recall(info, since); err != nil {
+			return nil, err
+		}
+	}
+	return w, nil
+}
+
+// recall reads one journal back.
+func (w *Writer) recall(info journal.Info, since time.Time) error {
+	r := w.journal.Read(info.ID, info.First)
+	defer r.Close()
+	for {
+		e, ok, err := r.TryNext()
+		if !ok || err != nil {
+			return nil // its end; a damaged stretch is passed over and was reported at opening
+		}
+		if e.At.Before(since) {
+			continue
+		}
+		ev := &event.VisitEvent{}
+		if err := proto.Unmarshal(e.Payload, ev); err != nil {
+			w.log.Error("an event of the journal can't be read and is passed over", "journal", e.Journal, "seq", e.Seq, "error", err)
+			continue
+		}
+		ev.Journal, ev.Seq = e.Journal, e.Seq
+		w.note(ev)
+	}
+}
+
+// Learn takes in events that the log holds and this journal does not: those of
+// a console that ran on another disk.
+func (w *Writer) Learn(ev *event.VisitEvent) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if _, known := w.taken[ev.Id]; !known && ev.Studio == w.studio && w.logs[ev.Bay] != nil {
+		w.note(ev)
+	}
+}
+
+// note keeps an event in memory.
+func (w *Writer) note(ev *event.VisitEvent) {
+	if l := w.logs[ev.Bay]; l != nil {
+		l.Add(ev)
+	}
+	if _, known := w.taken[ev.Id]; !known {
+		w.taken[ev.Id] = answerOf(ev)
+	}
+}
+
+func answerOf(ev *event.VisitEvent) Answer {
+	a := Answer{ID: ev.Id, Effective: ev.EffectiveUnixNs, Journal: ev.Journal, Seq: ev.Seq}
+	if ev.GetSessionOpened() != nil {
+		a.Visit, a.Session = ev.Visit, ev.Session
+	}
+	if t := ev.GetTrialStarted(); t != nil {
+		a.Trial = t.Trial
+	}
+	return a
+}
+
+// Known says whether the studio has the bay; the error lists the ones there are.
+func (w *Writer) Known(bay string) error {
+	if w.logs[bay] == nil {
+		return &UnknownBay{bay, w.bays}
+	}
+	return nil
+}
+
+// Timeline is what the bay's events say, folded.
+func (w *Writer) Timeline(bay string) *visit.Timeline {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if l := w.logs[bay]; l != nil {
+		return l.Timeline()
+	}
+	return (&visit.Log{}).Timeline()
+}
+
+// Events lists the bay's events in order, voids and voided ones included.
+func (w *Writer) Events(bay string) []*event.VisitEvent {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if l := w.logs[bay]; l != nil {
+		return l.All()
+	}
+	return nil
+}
+
+// Live lists the bay's events that were not taken back, in order.
+func (w *Writer) Live(bay string) []*event.VisitEvent {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if l := w.logs[bay]; l != nil {
+		return l.Events()
+	}
+	return nil
+}
+
+// Write takes one event about a bay. It returns when the event is durable. An
+// event whose id was taken before with the same content gets the answer of
+// then, and nothing is written. Errors: *UnknownBay, *Refused, and those of the
+// journal (journal.ErrFull among them).
+func (w *Writer) Write(ctx context.Context, bay string, posted *event.VisitEvent) (Answer, error) {
+	if err := w.Known(bay); err != nil {
+		return Answer{}, err
+	}
+	w.mu.Lock()
+	answer, touched, err := w.write(ctx, bay, posted)
+	w.mu.Unlock()
+	for _, b := range touched {
+		w.changed(b)
+	}
+	return answer, err
+}
+
+func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent) (Answer, []string, error) {
+	ev := proto.Clone(posted).(*event.VisitEvent)
+	if ev.Bay != "" && ev.Bay != bay {
+		return Answer{}, nil, refuse("bay", ev.Bay, "another bay than the one it was sent to, "+bay, "leave it out")
+	}
+	if ev.Studio != "" && ev.Studio != w.studio {
+		return Answer{}, nil, refuse("studio", ev.Studio, "another studio than this one, "+w.studio, "leave it out")
+	}
+	if a, known := w.taken[ev.Id]; known && ev.Id != "" {
+		return w.again(bay, ev, a)
+	}
+	now := w.now()
+	w.complete(bay, ev, now)
+	if faults := event.ValidateEvent(ev, now); len(faults) > 0 {
+		return Answer{}, nil, &Refused{faults}
+	}
+	if err := w.fits(bay, ev); err != nil {
+		return Answer{}, nil, err
+	}
+	events := []*event.VisitEvent{ev}
+	if c := ev.GetSessionCorrected(); c != nil && c.Bay != "" && c.Bay != bay {
+		copies, err := w.carryOver(bay, ev, now)
+		if err != nil {
+			return Answer{}, nil, err
+		}
+		events = append(copies, ev) // the copies first: a session may be in two bays for a moment, never in none
+	}
+	if err := w.append(ctx, events); err != nil {
+		return Answer{}, nil, err
+	}
+	touched := []string{bay}
+	for _, ev := range events {
+		w.note(ev)
+		if ev.Bay != bay && len(touched) == 1 {
+			touched = append(touched, ev.Bay)
+		}
+	}
+	return answerOf(ev), touched, nil
+}
+
+// again answers for an id that was taken before.
+func (w *Writer) again(bay string, ev *event.VisitEvent, a Answer) (Answer, []string, error) {
+	known := w.logs[bay].Event(ev.Id)
+	if known == nil {
+		return a, nil, refuse("id", ev.Id, "names an event of another bay", "give a fresh id, or none")
+	}
+	// What the sender left open was filled in then.
+	ev.Contract, ev.Studio, ev.Bay, ev.Journal, ev.Seq, ev.RecordedUnixNs = known.Contract, known.Studio, known.Bay, known.Journal, known.Seq, known.RecordedUnixNs
+	if ev.EffectiveUnixNs == 0 {
+		ev.EffectiveUnixNs = known.EffectiveUnixNs
+	}
+	if ev.Visit == "" {
+		ev.Visit = known.Visit
+	}
+	if ev.Session == "" {
+		ev.Session = known.Session
+	}
+	if t, k := ev.GetTrialStarted(), known.GetTrialStarted(); t != nil && k != nil && t.Trial == "" {
+		t.Trial = k.Trial
+	}
+	if !proto.Equal(ev, known) {
+		return a, nil, refuse("id", ev.Id, "was taken before for something else", "give a fresh id; to take the earlier event back, void it")
+	}
+	return a, nil, nil
+}
+
+// append makes events durable, all or none, and numbers them.
+func (w *Writer) append(ctx context.Context, events []*event.VisitEvent) error {
+	records := make([]journal.Record, len(events))
+	for i, ev := range events {
+		ev.Journal, ev.Seq = "", 0 // they stand in the journal's record header
+		payload, err := proto.MarshalOptions{Deterministic: true}.Marshal(ev)
+		if err != nil {
+			return fmt.Errorf("write event: %w", err)
+		}
+		records[i].Payload = payload
+	}
+	first, err := w.journal.Append(ctx, records...)
+	if err != nil {
+		return fmt.Errorf("write event: %w", err)
+	}
+	id := w.holder(first, records[0].Payload)
+	for i, ev := range events {
+		ev.Journal, ev.Seq = id, first+uint64(i)
+	}
+	return nil
+}
+
+// holder finds the journal that took a record: the active one, unless another
+// was begun in that very moment.
+func (w *Writer) holder(seq uint64, payload []byte) string {
+	all := w.journal.Journals()
+	for i := len(all) - 1; i >= 0; i-- {
+		r := w.journal.Read(all[i].ID, seq)
+		e, ok, _ := r.TryNext()
+		r.Close()
+		if ok && e.Seq == seq && bytes.Equal(e.Payload, payload) {
+			return all[i].ID
+		}
+	}
+	return w.journal.ID()
+}
+
+// Full says whether an error means that the journal has no room.
+func Full(err error) bool { return errors.Is(err, journal.ErrFull) }
