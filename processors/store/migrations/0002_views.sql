@@ -215,44 +215,50 @@ WHERE live;
 CREATE OR REPLACE VIEW promises_checked
 AS
 WITH
-    best AS
+    -- the sessions to look into: that of the verdict and that of the hit check
+    asked AS
     (
-        SELECT * FROM trial_outcomes ORDER BY n DESC, part LIMIT 1 BY studio, session, trial, outcome
+        SELECT v.studio AS studio, v.id AS id, v.check_trial AS check_trial, v.baseline AS baseline,
+            arrayJoin(arrayDistinct([v.session, t.session])) AS session
+        FROM verdicts_live AS v
+        LEFT JOIN
+        (
+            SELECT studio, trial, any(session) AS session FROM trials
+            WHERE trial IN (SELECT check_trial FROM verdicts_live WHERE checked) GROUP BY studio, trial
+        ) AS t ON t.studio = v.studio AND t.trial = v.check_trial
+        WHERE v.checked
     ),
-    promise AS
+    found AS
     (
-        SELECT studio, bay, id, visit, player, category, trial, baseline, build, at, check_trial, kept.1 AS outcome, kept.2 AS promised,
-            kept.3 AS low, kept.4 AS high, kept.5 AS probability
-        FROM verdicts_live
-        ARRAY JOIN arrayZip(promised_outcome, promised_change, promised_low, promised_high, promised_probability_better) AS kept
-        WHERE checked
-    ),
-    hit AS (SELECT * FROM best WHERE trial IN (SELECT check_trial FROM promise)),
-    incumbent AS (SELECT * FROM best WHERE trial IN (SELECT baseline FROM promise)),
-    -- the incumbent beside the delivered club: the last of its trials there
-    beside AS
-    (
-        SELECT c.studio AS studio, c.trial AS check_trial, i.build AS build, c.outcome AS outcome,
-            argMax(i.value, i.last_shot) AS value, argMax(i.variance, i.last_shot) AS variance
-        FROM hit AS c
-        INNER JOIN (SELECT * FROM best WHERE session IN (SELECT session FROM hit)) AS i
-            ON i.studio = c.studio AND i.session = c.session AND i.level = c.level AND i.outcome = c.outcome
-        WHERE i.trial != c.trial
-        GROUP BY c.studio, c.trial, i.build, c.outcome
+        SELECT a.studio AS studio, a.id AS id, o.outcome AS outcome,
+            groupArray(tuple(o.trial, o.session, o.level, o.build, o.last_shot, o.value, o.variance)) AS trials,
+            arrayFirst(x -> x.1 = a.check_trial, trials) AS hit,
+            arrayFirst(x -> x.1 = a.baseline, trials) AS before,
+            -- the incumbent beside the delivered club: the last of its trials there
+            arrayReverseSort(x -> x.5, arrayFilter(x -> x.2 = hit.2 AND x.3 = hit.3 AND x.4 = before.4 AND x.1 != hit.1, trials))[1] AS beside,
+            if(beside.1 != '', beside, before) AS against,
+            multiIf(hit.1 = '' OR against.1 = '', '', beside.1 != '', 'same session', 'earlier session') AS compared,
+            if(compared = '', NULL, hit.6 - against.6) AS measured,
+            if(compared = '', NULL, sqrt(hit.7 + against.7)) AS se
+        FROM
+        (
+            SELECT * FROM trial_outcomes WHERE session IN (SELECT session FROM asked)
+            ORDER BY n DESC, part LIMIT 1 BY studio, session, trial, outcome
+        ) AS o
+        INNER JOIN asked AS a ON a.studio = o.studio AND a.session = o.session
+        GROUP BY a.studio, a.id, a.check_trial, a.baseline, o.outcome
     )
-SELECT p.studio AS studio, p.bay AS bay, p.id AS verdict, p.visit AS visit, p.player AS player, p.category AS category,
-    p.build AS build, p.trial AS trial, p.baseline AS baseline, p.check_trial AS check_trial, p.at AS decided,
-    p.outcome AS outcome, p.promised AS promised, p.low AS promised_low, p.high AS promised_high,
-    p.probability AS promised_probability_better,
-    multiIf(isNull(h.value) OR (isNull(s.value) AND isNull(b.value)), '', isNotNull(s.value), 'same session', 'earlier session') AS compared,
-    h.value - coalesce(s.value, b.value) AS measured,
-    sqrt(h.variance + if(isNotNull(s.value), s.variance, b.variance)) AS se,
-    h.value - coalesce(s.value, b.value) BETWEEN p.low AND p.high AS inside
-FROM promise AS p
-LEFT JOIN hit AS h ON h.studio = p.studio AND h.trial = p.check_trial AND h.outcome = p.outcome
-LEFT JOIN incumbent AS b ON b.studio = p.studio AND b.trial = p.baseline AND b.outcome = p.outcome
-LEFT JOIN (SELECT studio, trial, any(build) AS build FROM incumbent GROUP BY studio, trial) AS w ON w.studio = p.studio AND w.trial = p.baseline
-LEFT JOIN beside AS s ON s.studio = p.studio AND s.check_trial = p.check_trial AND s.outcome = p.outcome AND s.build = w.build;
+SELECT v.studio AS studio, v.bay AS bay, v.id AS verdict, v.visit AS visit, v.player AS player, v.category AS category,
+    v.build AS build, v.trial AS trial, v.baseline AS baseline, v.check_trial AS check_trial, v.at AS decided,
+    v.kept.1 AS outcome, v.kept.2 AS promised, v.kept.3 AS promised_low, v.kept.4 AS promised_high,
+    v.kept.5 AS promised_probability_better, f.compared AS compared, f.measured AS measured, f.se AS se,
+    f.measured BETWEEN v.kept.3 AND v.kept.4 AS inside
+FROM
+(
+    SELECT *, arrayJoin(arrayZip(promised_outcome, promised_change, promised_low, promised_high, promised_probability_better)) AS kept
+    FROM verdicts_live WHERE checked
+) AS v
+LEFT JOIN found AS f ON f.studio = v.studio AND f.id = v.id AND f.outcome = v.kept.1;
 
 -- bay_days: what a bay did on a day (UTC), for staffing, upkeep and trends.
 --   store_delay_ columns: seconds from a line's receipt in the bay to its row in
