@@ -82,6 +82,7 @@ func newRoot() *cobra.Command {
 		newCollectCommand(),
 		newProcessCommand(),
 		newConsoleCommand(),
+		newVisitCommand(),
 		newEngineCommand(),
 		newAuditCommand(),
 		newReplayCommand(),

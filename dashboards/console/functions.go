@@ -16,7 +16,8 @@ func (s *server) functions() template.FuncMap {
 			}
 			return strings.ToUpper(text[:1]) + text[1:]
 		},
-		"mark": marker,
+		"lower": strings.ToLower,
+		"why":   plainWhy,
 		"dict": func(pairs ...any) map[string]any {
 			m := map[string]any{}
 			for i := 0; i+1 < len(pairs); i += 2 {

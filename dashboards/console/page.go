@@ -124,7 +124,8 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	f := &form{r: r, bay: bay, tl: tl}
 	ev := f.event(r.PathValue("act"))
 	if v := ev.GetVerdictGiven(); v != nil && v.Trial != "" {
-		s.promise(bay, v)
+		state, _ := s.stateOf(bay)
+		Promise(state, v)
 	}
 	var err error
 	var answer Answer
@@ -165,16 +166,15 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	s.showBay(w, code, bay, false, template.HTML(b.String()))
 }
 
-// promise freezes in a verdict what was to be expected of the chosen build at
-// that moment.
-func (s *server) promise(bay string, v *event.VerdictGiven) {
-	state, _ := s.stateOf(bay)
+// Promise freezes in a verdict what is to be expected of the chosen trial's build
+// by a bay's state, and names the incumbent where no baseline was given.
+func Promise(state *rolling.State, v *event.VerdictGiven) {
 	chosen := slices.IndexFunc(state.Trials, func(t rolling.Trial) bool { return t.ID == v.Trial })
 	base := slices.IndexFunc(state.Trials, func(t rolling.Trial) bool { return t.Key == state.Incumbent })
 	if chosen < 0 {
 		return
 	}
-	if base >= 0 && state.Trials[base].ID != v.Trial {
+	if v.Baseline == "" && base >= 0 && state.Trials[base].ID != v.Trial {
 		v.Baseline = state.Trials[base].ID
 	}
 	for _, c := range state.Comparisons {

@@ -214,7 +214,7 @@ func newCanvas(b bounds, square bool) *canvas {
 	c := &canvas{w: 560}
 	spanX, spanY := max(b.x2-b.x1, 1e-6), max(b.y2-b.y1, 1e-6)
 	if square {
-		spanX, spanY = max(spanX, 10, spanY/1.6), max(spanY, 8, spanX/3)
+		spanX, spanY = max(spanX, 10, spanY/1.15), max(spanY, 8, spanX/3)
 	} else {
 		spanX, spanY = max(spanX, 1), max(spanY, 0.2)
 	}

@@ -53,6 +53,7 @@ type trialView struct {
 	Marker  template.HTML
 	Build   []string // what is known, in words
 	Changes []changeView
+	Unknown string
 	Primary []cell
 	Cells   []cell
 	Drift   string
@@ -71,8 +72,10 @@ type compareView struct {
 	rolling.Comparison
 	Marker   template.HTML
 	Changes  []changeView
-	Lead     []weighedView // what the category is judged by
+	Unknown  string        // parts that are known of one of the two only
+	Lead     []weighedView // what the category is judged by, and what is decided
 	Rest     []weighedView
+	Waiting  string // outcomes that nothing can be said of yet
 	Headline string
 }
 
@@ -87,6 +90,7 @@ type shotView struct {
 	Cells  []cell
 	When   string
 	Out    bool
+	Notes  string // what is special about it
 }
 
 // handView is what the forms offer, from the console's own events.
@@ -150,6 +154,22 @@ func (s *server) bayView(bay string, all bool) *bayView {
 	for i := range state.Comparisons {
 		v.Compare = append(v.Compare, s.compareView(state, &state.Comparisons[i]))
 	}
+	// The club in hand first, then those hit last.
+	running := 0
+	for _, t := range state.Trials {
+		if t.Running {
+			running = t.Club
+		}
+	}
+	slices.SortStableFunc(v.Compare, func(a, b compareView) int {
+		if (a.Club == running) != (b.Club == running) {
+			if a.Club == running {
+				return -1
+			}
+			return 1
+		}
+		return b.Club - a.Club
+	})
 	for i := len(state.Shots) - 1; i >= 0; i-- {
 		if !all && len(v.Shots) == latestShots {
 			v.More = i + 1
@@ -201,15 +221,32 @@ func statCell(label string, sc scaled, st *rolling.Stat) cell {
 	return c
 }
 
-func (s *server) changes(list []rolling.Change) (out []changeView) {
+// changes tells differences that are known from parts that are known of one
+// build only: those may differ or not.
+func (s *server) changes(list []rolling.Change) (out []changeView, unknown string) {
+	var fromUnknown, toUnknown []string
 	for _, c := range list {
-		out = append(out, changeView{c.Label, s.units.value(c.Field, c.From), s.units.value(c.Field, c.To)})
+		switch {
+		case !c.From.Known:
+			fromUnknown = append(fromUnknown, strings.ToLower(c.Label)+" "+s.units.value(c.Field, c.To))
+		case !c.To.Known:
+			toUnknown = append(toUnknown, strings.ToLower(c.Label)+" "+s.units.value(c.Field, c.From))
+		default:
+			out = append(out, changeView{c.Label, s.units.value(c.Field, c.From), s.units.value(c.Field, c.To)})
+		}
 	}
-	return out
+	if len(fromUnknown) > 0 {
+		unknown = "Known of this one only: " + strings.Join(fromUnknown, ", ") + ". "
+	}
+	if len(toUnknown) > 0 {
+		unknown += "Known of the other only: " + strings.Join(toUnknown, ", ") + "."
+	}
+	return out, unknown
 }
 
 func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
-	v := trialView{Trial: *t, Marker: marker(t.Number), Changes: s.changes(t.Changes)}
+	v := trialView{Trial: *t, Marker: marker(t.Number)}
+	v.Changes, v.Unknown = s.changes(t.Changes)
 	for _, p := range t.Build {
 		v.Build = append(v.Build, p.Label+" "+s.units.value(p.Field, p.Value))
 	}
@@ -268,12 +305,18 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	v := compareView{Comparison: *c}
 	for i := range state.Trials {
 		if t := &state.Trials[i]; t.Club == c.Club {
-			v.Marker, v.Changes = marker(t.Number), s.changes(t.Changes)
+			v.Marker = marker(t.Number)
+			v.Changes, v.Unknown = s.changes(t.Changes)
 			break
 		}
 	}
-	decided := 0
+	var waiting []string
+	more := 0
 	for _, o := range c.Outcomes {
+		if o.NotYet {
+			waiting, more = append(waiting, strings.ToLower(outcomeWord(o.Name))), max(more, o.More)
+			continue
+		}
 		w := weighedView{Label: outcomeWord(o.Name), Word: verdictWord(o), Primary: o.Primary, Decided: o.Verdict != string(evidence.CannotTell)}
 		w.Mark = map[string]string{"better": "▲", "worse": "▼", "practically the same": "≈"}[o.Verdict]
 		if !w.Decided {
@@ -285,21 +328,23 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 				w.Mark = "▽"
 			}
 		}
-		if !o.NotYet {
-			w.Change, w.Interval = s.units.change(o)
-			w.Odds = oddsWord(o)
-			if !w.Decided {
-				w.Need = needWord(o)
-			}
+		w.Change, w.Interval = s.units.change(o)
+		w.Odds = oddsWord(o)
+		if !w.Decided && !c.Confounded {
+			w.Need = needWord(o)
 		}
-		if w.Decided {
-			decided++
-		}
-		if o.Primary {
+		if o.Primary || w.Decided {
 			v.Lead = append(v.Lead, w)
 		} else {
 			v.Rest = append(v.Rest, w)
 		}
+	}
+	if len(waiting) > 0 {
+		v.Waiting = "Nothing yet on " + strings.Join(waiting, ", ")
+		if more > 0 {
+			v.Waiting += fmt.Sprintf(": %d more to go", more)
+		}
+		v.Waiting += "."
 	}
 	v.Headline = headline(c)
 	return v
@@ -394,6 +439,20 @@ func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[
 		}
 		v.Cells = append(v.Cells, cell{Label: c.label, Value: text})
 	}
+	var notes []string
+	if r.Swap > 0 && r.Swap <= 2 && r.Number > 1 {
+		notes = append(notes, fmt.Sprintf("shot %d after a swap", r.Swap))
+	}
+	if r.Moved {
+		notes = append(notes, "moved by hand")
+	}
+	if v.Out {
+		notes = append(notes, nonEmpty(r.Reason, strings.ReplaceAll(r.Status, "_", " ")))
+		if r.Status == "excluded" {
+			notes[len(notes)-1] = "left out: " + r.Reason
+		}
+	}
+	v.Notes = strings.Join(notes, " · ")
 	return v
 }
 
@@ -460,6 +519,14 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 
 func putterOnly(part string) bool {
 	return part == "toe_hang" || part == "putter_hosel" || part == "alignment" || part == "grip_form"
+}
+
+// plainWhy puts people's words for outcomes into a reason.
+func plainWhy(why string) string {
+	for _, n := range evidence.Names() {
+		why = strings.ReplaceAll(why, "its "+string(n)+" ", "its "+strings.ToLower(outcomeWord(string(n)))+" ")
+	}
+	return why
 }
 
 // overviewView is what the list of bays shows.

@@ -1,14 +1,16 @@
 package rolling
 
 import (
+	"math"
+
 	"fairlead/ingest/event"
 	"fairlead/processors/shot"
 )
 
-// shown are the values that the page lists of a shot.
+// shown are the values that a state lists of a shot.
 var shown = []event.Field{
-	event.Field_FIELD_CLUBHEAD_SPEED, event.Field_FIELD_BALL_SPEED, event.Field_FIELD_SMASH_FACTOR, event.Field_FIELD_ATTACK_ANGLE,
-	event.Field_FIELD_CLUB_PATH, event.Field_FIELD_FACE_ANGLE, event.Field_FIELD_FACE_TO_PATH, event.Field_FIELD_DYNAMIC_LOFT,
+	event.Field_FIELD_CLUBHEAD_SPEED, event.Field_FIELD_BALL_SPEED, event.Field_FIELD_ATTACK_ANGLE, event.Field_FIELD_CLUB_PATH,
+	event.Field_FIELD_FACE_ANGLE,
 	event.Field_FIELD_LAUNCH_ANGLE, event.Field_FIELD_LAUNCH_DIRECTION, event.Field_FIELD_SPIN_RATE, event.Field_FIELD_SPIN_AXIS,
 	event.Field_FIELD_CARRY, event.Field_FIELD_OFFLINE, event.Field_FIELD_TOTAL, event.Field_FIELD_APEX, event.Field_FIELD_LANDING_ANGLE,
 	event.Field_FIELD_STRIKE_X, event.Field_FIELD_STRIKE_Y, event.Field_FIELD_SKID_DISTANCE, event.Field_FIELD_FORWARD_ROLL,
@@ -35,11 +37,11 @@ func shotRow(s *Shot, row string) ShotRow {
 	}
 	for _, f := range shown {
 		if x, ok := s.Values.Get(f); ok {
-			out.Values[columns[f]] = x
+			out.Values[columns[f]] = rounded(x)
 		}
 	}
 	if o := s.Values.Ours; o.HasDirection {
-		d := o.Direction
+		d := rounded(o.Direction)
 		out.Dir = &d
 	}
 	if s.Values.Ours.HasFlight {
@@ -51,13 +53,17 @@ func shotRow(s *Shot, row string) ShotRow {
 			{event.Field_FIELD_APEX, s.Values.Ours.Apex}, {event.Field_FIELD_LANDING_ANGLE, s.Values.Ours.LandingAngle},
 		} {
 			if _, measured := out.Values[columns[c.field]]; !measured {
-				out.Values[columns[c.field]] = c.value
+				out.Values[columns[c.field]] = rounded(c.value)
 				out.Computed = append(out.Computed, columns[c.field])
 			}
 		}
 	}
 	return out
 }
+
+// rounded leaves five decimals: a state of hundreds of shots goes out with each
+// shot, and no device measures finer. Statistics come from the full values.
+func rounded(x float64) float64 { return math.Round(x*1e5) / 1e5 }
 
 // landingAngle is the measured landing angle, else the computed one.
 func landingAngle(v *shot.Values) (float64, bool) {

@@ -188,7 +188,7 @@ type ShotRow struct {
 	Moved    bool               `json:"moved,omitempty"`
 	Class    string             `json:"class,omitempty"`
 	Device   string             `json:"device,omitempty"`
-	Values   map[string]float64 `json:"values"`             // by column name
+	Values   map[string]float64 `json:"values"`             // by column name, five decimals
 	Computed []string           `json:"computed,omitempty"` // columns of Values that we computed
 	Dir      *float64           `json:"direction_deg,omitempty"`
 }
