@@ -2,6 +2,7 @@
 # what they need; see deploy/setup.sh for what that is.
 
 GO      ?= go
+FLAGS   := -trimpath -ldflags '-s -w'
 SHELL   := /bin/bash
 export CGO_ENABLED ?= 0
 
@@ -16,8 +17,8 @@ setup-test:
 	deploy/setup.sh test
 
 build:
-	$(GO) build -o bin/fairlead ./cmd/fairlead
-	$(GO) build -o bin/fairlead-engine ./cmd/fairlead-engine
+	$(GO) build $(FLAGS) -o bin/fairlead ./cmd/fairlead
+	$(GO) build $(FLAGS) -o bin/fairlead-engine ./cmd/fairlead-engine
 
 demo: setup build
 	bin/fairlead up --demo
@@ -51,7 +52,7 @@ generate:
 # The bay's program for every system it runs on.
 cross:
 	for os in linux windows darwin; do for arch in amd64 arm64; do \
-		echo "$$os/$$arch"; GOOS=$$os GOARCH=$$arch $(GO) build -o /dev/null ./cmd/fairlead || exit 1; \
+		echo "$$os/$$arch"; GOOS=$$os GOARCH=$$arch $(GO) build $(FLAGS) -o /dev/null ./cmd/fairlead || exit 1; \
 	done; done
 
 clean:

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"log/slog"
 	"os"
 	"path/filepath"
 
@@ -30,17 +31,10 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 			if p.config.Broker.URL != "" {
 				return &usageError{errors.New("broker.url names a broker elsewhere: nothing to run here")}
 			}
-			keyring := p.config.Keyring()
-			for _, g := range p.config.Credentials() {
-				revoked := fileExists(keyring.SeedFile(g.Name)) && !fileExists(filepath.Join(keyring.Dir, g.Name+".pub"))
-				if revoked {
-					p.log.Warn("this key was revoked and stays so", "key", g.Name)
-					continue
-				}
-				if err := keyring.Ensure(g); err != nil {
-					return err
-				}
+			if err := ensureKeys(p.config, p.log); err != nil {
+				return err
 			}
+			keyring := p.config.Keyring()
 			b, err := stream.StartBroker(stream.BrokerOptions{
 				Listen: p.config.Broker.Listen, DataDir: p.config.BrokerDir(), Keyring: &keyring, Logger: p.log,
 			})
@@ -67,4 +61,20 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 	}
 	withProcess(c)
 	return c
+}
+
+// ensureKeys makes the studio's credentials that are not there yet. A revoked
+// one, whose seed is there and whose grant is not, stays revoked.
+func ensureKeys(config *studio.Config, log *slog.Logger) error {
+	keyring := config.Keyring()
+	for _, g := range config.Credentials() {
+		if fileExists(keyring.SeedFile(g.Name)) && !fileExists(filepath.Join(keyring.Dir, g.Name+".pub")) {
+			log.Warn("this key was revoked and stays so", "key", g.Name)
+			continue
+		}
+		if err := keyring.Ensure(g); err != nil {
+			return err
+		}
+	}
+	return nil
 }

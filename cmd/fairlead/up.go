@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/deploy/engine"
 	"fairlead/deploy/studio"
 )
 
@@ -93,11 +94,30 @@ func refuseBadStart(c *cobra.Command, config *studio.Config) error {
 // isFeed says whether a finding is about one feed: the rest runs without it.
 func isFeed(check string) bool { return len(check) > 5 && check[:5] == "feed " }
 
+// prepare makes the keys that the processes will ask for, so that none of them
+// has to be started twice on the first day.
+func prepare(config *studio.Config, log *slog.Logger) error {
+	if config.Broker.URL == "" {
+		if err := ensureKeys(config, log); err != nil {
+			return err
+		}
+	}
+	if config.Store.DSN == "" {
+		if _, err := engine.EnsureToken(config.EngineTokenFile()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // supervise runs the studio's processes while ready runs, and until ctx ends.
 // ready is called once the console answers; when it returns, all is stopped.
 func supervise(ctx context.Context, c *cobra.Command, config *studio.Config, log *slog.Logger, ready func(context.Context) error) error {
 	self, err := os.Executable()
 	if err != nil {
+		return err
+	}
+	if err := prepare(config, log); err != nil {
 		return err
 	}
 	out := c.ErrOrStderr()
