@@ -24,7 +24,8 @@ func TestAlarmsAndMetrics(t *testing.T) {
 		FreeBytes: 1 << 40, ClockRttNs: 1, ClockOffsetNs: int64(-time.Hour), Unsent: 4, OldestUnsentNs: int64(time.Minute),
 		Feeds:    []*event.FeedState{{Feed: "ball", State: "stopped", Detail: "no such folder"}},
 		Journals: []*event.JournalState{{Journal: "aa", Quarantined: []*event.Range{{From: 3, To: 4}}}},
-		Counters: map[string]float64{`fairlead_collect_lines_total{feed="ball"}`: 7, "go_goroutines": 9},
+		Counters: map[string]float64{`fairlead_collect_lines_total{feed="ball"}`: 7, "go_goroutines": 9,
+			`fairlead_build_info{process="collect",version="v1"}`: 1},
 	}}
 	now = now.Add(31 * time.Second)
 	what := map[string]string{}
@@ -40,13 +41,18 @@ func TestAlarmsAndMetrics(t *testing.T) {
 		}
 	}
 	r := prometheus.NewPedanticRegistry()
-	r.MustRegister(NewCollector(b))
+	// What every process has, the hub's too: a bay's must not collide with it.
+	own := prometheus.NewGauge(prometheus.GaugeOpts{Name: "fairlead_build_info", Help: "1, with the process and its version."})
+	r.MustRegister(own, NewCollector(b))
 	want := `
+		# HELP fairlead_bay_build_info Reported by the bay's collector.
+		# TYPE fairlead_bay_build_info gauge
+		fairlead_bay_build_info{bay="north",process="collect",studio="harbour-row",version="v1"} 1
 		# HELP fairlead_collect_lines_total Reported by the bay's collector.
 		# TYPE fairlead_collect_lines_total counter
 		fairlead_collect_lines_total{bay="north",feed="ball",studio="harbour-row"} 7
 	`
-	if err := testutil.GatherAndCompare(r, strings.NewReader(want), "fairlead_collect_lines_total"); err != nil {
+	if err := testutil.GatherAndCompare(r, strings.NewReader(want), "fairlead_collect_lines_total", "fairlead_bay_build_info"); err != nil {
 		t.Error(err)
 	}
 }

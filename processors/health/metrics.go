@@ -42,6 +42,11 @@ func (c *Collector) Collect(out chan<- prometheus.Metric) {
 			if m == nil || !strings.HasPrefix(m[1], "fairlead_") {
 				continue
 			}
+			if m[1] == "fairlead_build_info" {
+				// The hub's own process exposes this name with a help of its own,
+				// and a registry answers nothing at all when the two differ.
+				m[1] = "fairlead_bay_build_info"
+			}
 			names, values := []string{"studio", "bay"}, []string{bay.Place.Studio, bay.Place.Bay}
 			for _, p := range pair.FindAllStringSubmatch(m[2], -1) {
 				names, values = append(names, p[1]), append(values, p[2])
