@@ -1,0 +1,282 @@
+package console
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"io"
+	"log/slog"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+	"github.com/prometheus/client_golang/prometheus"
+	"go.uber.org/goleak"
+	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/event"
+	"fairlead/ingest/stream"
+	"fairlead/processors/rolling"
+	"fairlead/processors/shot"
+	"fairlead/processors/sink"
+	"fairlead/processors/tag"
+	"fairlead/processors/visit"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+// rig is a console with a real broker and journal, and a small hub that tags
+// the shots it is given and publishes states as the real one does.
+type rig struct {
+	t    *testing.T
+	url  string
+	nc   *nats.Conn
+	js   jetstream.JetStream
+	dir  string
+	stop func()
+
+	mu      sync.Mutex
+	events  map[string]*visit.Log
+	entries map[string][]*event.Entry
+	hub     map[string][]byte
+}
+
+const testStudio = "harbour-row"
+
+func newRig(t *testing.T) *rig {
+	t.Helper()
+	r := &rig{t: t, dir: t.TempDir(), events: map[string]*visit.Log{"north": {}, "south": {}}, entries: map[string][]*event.Entry{}, hub: map[string][]byte{}}
+	b, err := stream.StartBroker(stream.BrokerOptions{Listen: "127.0.0.1:0", DataDir: filepath.Join(r.dir, "broker"), NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(b.Stop)
+	r.nc, r.js, err = stream.Connect(stream.Link{URL: b.URL(), Name: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(r.nc.Close)
+	if err := stream.Declare(t.Context(), r.js, stream.DefaultLayout()); err != nil {
+		t.Fatal(err)
+	}
+	for bay := range r.events {
+		place := stream.Place{Studio: testStudio, Bay: bay}
+		if _, err := r.nc.Subscribe(sink.StateSubject(place), func(m *nats.Msg) {
+			r.mu.Lock()
+			defer r.mu.Unlock()
+			if s := r.hub[bay]; s != nil {
+				m.Respond(s)
+			}
+		}); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := r.nc.Subscribe(place.VisitsSubject(), func(m *nats.Msg) {
+			ev := &event.VisitEvent{}
+			if err := proto.Unmarshal(m.Data, ev); err != nil {
+				t.Error(err)
+				return
+			}
+			r.mu.Lock()
+			r.events[bay].Add(ev)
+			r.mu.Unlock()
+			r.publish(bay)
+		}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r.start(b.URL())
+	return r
+}
+
+// start runs a console; stop ends it.
+func (r *rig) start(broker string) {
+	ctx, cancel := context.WithCancel(r.t.Context())
+	ready, done := make(chan string, 1), make(chan error, 1)
+	go func() {
+		done <- Run(ctx, Options{
+			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
+			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
+			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelWarn})), Registry: prometheus.NewRegistry(),
+			Ready: func(address string) { ready <- address },
+		})
+	}()
+	var once sync.Once
+	r.stop = func() {
+		once.Do(func() {
+			cancel()
+			if err := <-done; err != nil {
+				r.t.Error(err)
+			}
+		})
+	}
+	r.t.Cleanup(func() { r.stop() })
+	select {
+	case address := <-ready:
+		r.url = "http://" + address
+	case err := <-done:
+		done <- nil
+		r.t.Fatal(err)
+	}
+}
+
+type testWriter struct{ t *testing.T }
+
+func (w testWriter) Write(p []byte) (int, error) {
+	w.t.Log(strings.TrimSpace(string(p)))
+	return len(p), nil
+}
+
+// publish makes the bay's state and sends it.
+func (r *rig) publish(bay string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	tl := r.events[bay].Timeline()
+	var facts []tag.Fact
+	for _, e := range r.entries[bay] {
+		facts = append(facts, tag.FactOf(e))
+	}
+	tags := tag.Compute(r.events[bay], facts)
+	s := rolling.Snapshot{Studio: testStudio, Bay: bay, Timeline: tl, At: time.Now().UnixNano()}
+	for _, session := range tl.Sessions {
+		if session.MovedTo == "" {
+			s.Session = session.ID
+		}
+	}
+	for i, e := range r.entries[bay] {
+		t := tags[facts[i].Key]
+		shown := rolling.Shot{Key: facts[i].Key, Tag: t, Values: shot.Of(e, shot.Frame{}), Received: e.ReceivedUnixNs}
+		if t.Status.Ordered() && t.Session == s.Session {
+			s.Shots = append(s.Shots, shown)
+		} else {
+			s.Loose = append(s.Loose, shown)
+		}
+	}
+	data, err := json.Marshal(rolling.Build(s))
+	if err != nil {
+		r.t.Error(err)
+		return
+	}
+	r.hub[bay] = data
+	if err := r.nc.Publish(stream.Place{Studio: testStudio, Bay: bay}.LiveSubject("state"), data); err != nil {
+		r.t.Error(err)
+	}
+}
+
+// hit adds a shot to a bay, and returns its id.
+func (r *rig) hit(bay string, carry, offline float64) string {
+	r.mu.Lock()
+	n := len(r.entries[bay]) + 1
+	now := time.Now().UnixNano()
+	id := event.ShotIDFor("radar", bay+string(rune('A'+n)))
+	e := &event.Entry{Contract: 1, Studio: testStudio, Bay: bay, Journal: "00000000000000aa", Seq: uint64(n), ShotId: id[:], Device: "radar",
+		Raw: []byte(id.String()), ReceivedUnixNs: now, EffectiveUnixNs: now, Certainty: event.Certainty_CERTAINTY_SYNCED}
+	for f, v := range map[event.Field]float64{
+		event.Field_FIELD_CARRY: carry, event.Field_FIELD_OFFLINE: offline, event.Field_FIELD_BALL_SPEED: 52 + offline/9, event.Field_FIELD_LAUNCH_ANGLE: 17 + offline/8,
+		event.Field_FIELD_SPIN_RATE: 6200 + 40*offline, event.Field_FIELD_LANDING_ANGLE: 45, event.Field_FIELD_STRIKE_X: offline / 1000, event.Field_FIELD_STRIKE_Y: (carry - 150) / 2000,
+	} {
+		e.Measures = append(e.Measures, &event.Measure{Field: f, Value: v, Provenance: event.Provenance_PROVENANCE_MEASURED})
+	}
+	r.entries[bay] = append(r.entries[bay], e)
+	r.mu.Unlock()
+	r.publish(bay)
+	return id.String()
+}
+
+// post sends an event to the API.
+func (r *rig) post(bay string, ev *event.VisitEvent) (int, Answer, problem) {
+	r.t.Helper()
+	body, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(ev)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	code, text := r.raw("POST", "/api/bays/"+bay+"/events", body)
+	var a Answer
+	var p problem
+	if code == http.StatusOK {
+		err = json.Unmarshal(text, &a)
+	} else {
+		err = json.Unmarshal(text, &p)
+	}
+	if err != nil {
+		r.t.Fatalf("%s: %v", text, err)
+	}
+	return code, a, p
+}
+
+// must is post for what has to be taken.
+func (r *rig) must(bay string, ev *event.VisitEvent) Answer {
+	r.t.Helper()
+	code, a, p := r.post(bay, ev)
+	if code != http.StatusOK {
+		r.t.Fatalf("%d %+v", code, p)
+	}
+	return a
+}
+
+func (r *rig) raw(method, path string, body []byte) (int, []byte) {
+	r.t.Helper()
+	request, err := http.NewRequestWithContext(r.t.Context(), method, r.url+path, bytes.NewReader(body))
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	answer, err := http.DefaultClient.Do(request)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	text, err := io.ReadAll(answer.Body)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	http.DefaultClient.CloseIdleConnections()
+	return answer.StatusCode, text
+}
+
+// state asks the API for a bay's state.
+func (r *rig) state(bay string) rolling.State {
+	r.t.Helper()
+	code, text := r.raw("GET", "/api/bays/"+bay+"/state", nil)
+	var s rolling.State
+	if err := json.Unmarshal(text, &s); err != nil || code != http.StatusOK {
+		r.t.Fatalf("%d %s %v", code, text, err)
+	}
+	return s
+}
+
+// until waits for what must come; it fails after far longer than it takes.
+func (r *rig) until(what string, ok func() bool) {
+	r.t.Helper()
+	for range 2000 {
+		if ok() {
+			return
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	r.t.Fatalf("never: %s", what)
+}
+
+func open(player string) *event.VisitEvent {
+	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: player, Hand: event.Hand_HAND_RIGHT, Category: "iron", PoolingConsent: true}}}
+}
+
+func start(name string, gamer bool, specs ...*event.Spec) *event.VisitEvent {
+	return &event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Build: &event.Build{Name: name, Gamer: gamer, Specs: specs}}}}
+}
+
+func chromium(t *testing.T) string {
+	t.Helper()
+	for _, p := range []string{"/usr/bin/chromium", "/usr/bin/chromium-browser"} {
+		if _, err := os.Stat(p); err == nil {
+			return p
+		}
+	}
+	t.Fatal("Chromium is missing: apt-get install -y chromium")
+	return ""
+}
