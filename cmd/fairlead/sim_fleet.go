@@ -83,7 +83,7 @@ database of its own: the rows stand beside whatever is there.`,
 	f.IntVar(&o.Players, "players", 1000, "how many players")
 	f.Uint64Var(&o.Seed, "seed", 1, "what everything random follows from")
 	f.IntVar(&o.Shots, "shots-per-trial", 8, "mean number of shots of a trial")
-	f.IntVar(&o.PerStudio, "per-studio", 3000, "players of one studio, which has four bays")
+	f.IntVar(&o.PerStudio, "per-studio", 1500, "players of one studio, which has four bays")
 	f.Float64Var(&o.Left, "left", 0.11, "share of left-handers")
 	f.IntVar(&o.Tails, "tails", 0, "degrees of freedom of heavy tails; 0: normal")
 	f.Float64Var(&o.Mishits, "mishits", 0, "share of mishits")

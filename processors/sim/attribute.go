@@ -28,10 +28,10 @@ type Attributes [attributes]float64
 // AttributeInfo names an attribute, its part of a build, its stored unit and
 // the step by which effects are counted: a change that a shop would make.
 type AttributeInfo struct {
-	Name  string
-	Unit  string
-	Field event.BuildField
-	Step  float64
+	Name  string           `json:"name"`
+	Unit  string           `json:"unit"`
+	Field event.BuildField `json:"-"`
+	Step  float64          `json:"step"`
 }
 
 const swingWeightPoint = 1.75 * 0.0254 * 0.028349523125 // kg·m, 1.75 in·oz

@@ -91,7 +91,7 @@ func BenchmarkFleet(b *testing.B) {
 
 // BenchmarkFleetRows is the drawing alone.
 func BenchmarkFleetRows(b *testing.B) {
-	f, err := NewFleet(FleetOptions{Players: 3000, Seed: 1, Order: true})
+	f, err := NewFleet(FleetOptions{Players: 1500, Seed: 1, Order: true})
 	if err != nil {
 		b.Fatal(err)
 	}

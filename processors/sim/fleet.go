@@ -29,7 +29,7 @@ type FleetOptions struct {
 	Unknown    float64 `json:"gamers_unknown"`     // share of the players whose own club nobody measured
 	NoEffect   bool    `json:"no_effect"`          // every planted effect, slope and interaction is 0
 	Null       float64 `json:"null_share"`         // share of the planted effects that are set to 0, for false discoveries
-	PerStudio  int     `json:"players_per_studio"` // 3000
+	PerStudio  int     `json:"players_per_studio"` // 1500
 	Shots      int     `json:"shots_per_trial"`    // mean: 8
 	Start      int64   `json:"start_unix_ns"`      // of the first session: 5 January 2026
 	MirrorAll  bool    `json:"mirror_all"`         // everybody is seen in a mirror: left-handers become right-handers and back
@@ -124,7 +124,7 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 		return nil, fmt.Errorf("a device bias of %g: give 0 to 0.3", o.DeviceBias)
 	}
 	if o.PerStudio == 0 {
-		o.PerStudio = 3000
+		o.PerStudio = 1500
 	}
 	if o.Shots == 0 {
 		o.Shots = 8

@@ -88,7 +88,27 @@ var fleetSettingIDs = [len(fleetCategories)]string{fleetSettings[0].ID(), fleetS
 
 func (f *Fleet) newBayRows(studio, bay int) *bayRows {
 	bias := &f.bays[studio*len(fleetBays)+bay]
-	return &bayRows{studio: bias.Studio, bay: bias.Bay, journal: fmt.Sprintf("%016x", f.Options.Seed<<32|uint64(studio)<<8|uint64(bay)), bias: bias, now: f.Options.Start}
+	b := &bayRows{studio: bias.Studio, bay: bias.Bay, journal: fmt.Sprintf("%016x", f.Options.Seed<<32|uint64(studio)<<8|uint64(bay)), bias: bias, now: f.Options.Start}
+	b.grow(min(f.Options.PerStudio, f.Options.Players) * f.Options.Shots * 10 / len(fleetBays))
+	return b
+}
+
+// grow makes room for about so many shots, since copying grown columns costs
+// as much as drawing them.
+func (b *bayRows) grow(shots int) {
+	for i := range b.fields {
+		b.fields[i] = make([]float64, 0, shots)
+	}
+	b.direction, b.ids, b.effective = make([]float64, 0, shots), make([][16]byte, 0, shots), make([]int64, 0, shots)
+	for _, w := range []*words{&b.status, &b.visit, &b.session, &b.trial, &b.build, &b.player, &b.fitter, &b.hand, &b.category, &b.instruction, &b.setting, &b.surface} {
+		w.Keys = make([]uint32, 0, shots)
+	}
+	for _, n := range []*[]uint16{&b.number, &b.part, &b.instructions} {
+		*n = make([]uint16, 0, shots)
+	}
+	for _, n := range []*[]uint32{&b.orderTrial, &b.orderSession, &b.swap} {
+		*n = make([]uint32, 0, shots)
+	}
 }
 
 // session draws one session of a player and appends its rows.
@@ -225,7 +245,7 @@ func (b *bayRows) addShot(s *fleetShot, session, name, player, fitter, hand stri
 	if s.excluded {
 		status = "excluded"
 	}
-	b.status.add(status)
+	b.status.same(status)
 	// A run of shots shares most of its texts: look up only what is new.
 	b.visit.same(session)
 	b.session.same(session)

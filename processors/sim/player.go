@@ -34,24 +34,40 @@ type Player struct {
 // Scatter is the spread of single swings about the player's mean: standard
 // deviations, of clubhead speed as a share of it.
 type Scatter struct {
-	Speed                          float64 // share
-	Attack, Path, FaceToPath, Loft float64 // deg
-	StrikeX, StrikeY               float64 // m
-	PathFace                       float64 // correlation of path and face to path; hands make up for the path
-	AttackStrike                   float64 // correlation of attack and height of the strike
-	Mishit                         float64 // share of swings that are topped, fat or off the face
-	Drift, DriftMemory             float64 // slow wander as a share of the scatter, and how much of it stays from swing to swing
+	Speed      float64 `json:"speed_share"`
+	Attack     float64 `json:"attack_deg"`
+	Path       float64 `json:"path_deg"`
+	FaceToPath float64 `json:"face_to_path_deg"`
+	Loft       float64 `json:"dynamic_loft_deg"`
+	StrikeX    float64 `json:"strike_x_m"`
+	StrikeY    float64 `json:"strike_y_m"`
+	// Correlation of path and face to path: hands make up for the path.
+	PathFace float64 `json:"path_face_correlation"`
+	// Correlation of attack and height of the strike.
+	AttackStrike float64 `json:"attack_strike_correlation"`
+	// Share of swings that are topped, fat or off the face.
+	Mishit float64 `json:"mishit_share"`
+	// Slow wander as a share of the scatter, and how much of it stays from
+	// swing to swing.
+	Drift       float64 `json:"drift_share"`
+	DriftMemory float64 `json:"drift_memory"`
 }
 
 // Rhythm is how a swing changes through a session.
 type Rhythm struct {
-	WarmUp     float64 // share of speed that the first swing lacks (Fradkin 2004 found 12.8 % without any warm-up)
-	WarmSwings float64 // swings until most of it is there
-	Cold       float64 // extra scatter of the first swing, share
-	TiresAfter float64 // swings
-	Tiring     float64 // share of speed lost a swing after that
-	CarryOver  float64 // share of the difference between two clubs that is still in the first swing after a swap
-	Settling   float64 // extra scatter of the first swing after a swap, share
+	// Share of speed that the first swing lacks (Fradkin 2004 found 12.8 %
+	// without any warm-up), and swings until most of it is there.
+	WarmUp     float64 `json:"warm_up_share"`
+	WarmSwings float64 `json:"warm_up_swings"`
+	Cold       float64 `json:"cold_scatter_share"` // extra scatter of the first swing
+	// Swings after which the player tires, and the share of speed that each
+	// one after that costs.
+	TiresAfter float64 `json:"tires_after_swings"`
+	Tiring     float64 `json:"tiring_share"`
+	// Share of the difference between two clubs that is still in the first
+	// swing after a swap, and the extra scatter of that swing.
+	CarryOver float64 `json:"carry_over_share"`
+	Settling  float64 `json:"settling_share"`
 }
 
 // Hand is the player's hand in the contract.
@@ -129,7 +145,7 @@ func ordinary(category string) impact.Club {
 	for _, c := range impact.Bag() {
 		if c.Name == standard[category].bag {
 			if category == "driver" {
-				c.DynamicLoft++ // most players lean the shaft less than the sound one of the bag
+				c.DynamicLoft += 1.5 // most players lean the shaft less than the sound one of the bag
 			}
 			return c
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -133,8 +134,10 @@ func (c *BlockColumn) appendData(out []byte, rows int) ([]byte, error) {
 }
 
 func appendNumbers[T any](out []byte, values []T, bits func(T) uint64) []byte {
-	for _, v := range values {
-		out = binary.LittleEndian.AppendUint64(out, bits(v))
+	at := len(out)
+	out = slices.Grow(out, 8*len(values))[:at+8*len(values)]
+	for i, v := range values {
+		binary.LittleEndian.PutUint64(out[at+8*i:], bits(v))
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -73,20 +74,20 @@ func (b *Blocks) Insert(ctx context.Context, table string, blocks ...Block) erro
 	if b.other != nil {
 		return b.other.insertBatch(ctx, table, blocks)
 	}
-	var body []byte
-	var err error
-	for i := range blocks {
-		if body, err = blocks[i].AppendNative(body); err != nil {
-			return fmt.Errorf("insert into %s: %w", table, err)
-		}
+	columns, body, err := Native(blocks...)
+	if err != nil {
+		return fmt.Errorf("insert into %s: %w", table, err)
 	}
-	return b.InsertNative(ctx, table, blocks[0].names(), body)
+	return b.InsertNative(ctx, table, columns, body)
 }
 
 // Native turns blocks into what InsertNative takes.
 func Native(blocks ...Block) (columns string, body []byte, err error) {
 	for i := range blocks {
 		columns = blocks[i].names()
+		if i == 1 { // the others are about as large as the first
+			body = slices.Grow(body, len(body)*len(blocks)*9/8)
+		}
 		if body, err = blocks[i].AppendNative(body); err != nil {
 			return "", nil, err
 		}
