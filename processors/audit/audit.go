@@ -2,10 +2,7 @@ package audit
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"strconv"
-	"strings"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -121,7 +118,7 @@ func Ask(ctx context.Context, nc *nats.Conn, place stream.Place, wait time.Durat
 
 func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 	b := Bay{Bay: place.Bay, Journals: []Journal{}}
-	log, err := a.inLog(ctx, place)
+	log, err := gap.InLog(ctx, a.JS, stream.Shots, place.ShotsSubject())
 	if err != nil {
 		return b, err
 	}
@@ -229,64 +226,6 @@ func (a Auditor) journal(ctx context.Context, place stream.Place, s *event.Journ
 		j.Missing = append(j.Missing, given.Missing(from, s.Last)...)
 	}
 	return j, nil
-}
-
-// inLog collects which entries of a bay the log holds, from the message ids alone.
-func (a Auditor) inLog(ctx context.Context, place stream.Place) (map[string]gap.Ranges, error) {
-	out := map[string]gap.Ranges{}
-	s, err := a.JS.Stream(ctx, stream.Shots)
-	if errors.Is(err, jetstream.ErrStreamNotFound) {
-		return out, nil
-	}
-	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
-	}
-	last, err := s.GetLastMsgForSubject(ctx, place.ShotsSubject())
-	if errors.Is(err, jetstream.ErrMsgNotFound) {
-		return out, nil
-	}
-	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
-	}
-	c, err := s.OrderedConsumer(ctx, jetstream.OrderedConsumerConfig{FilterSubjects: []string{place.ShotsSubject()}, HeadersOnly: true})
-	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
-	}
-	it, err := c.Messages()
-	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
-	}
-	defer it.Stop()
-	stop := context.AfterFunc(ctx, it.Stop)
-	defer stop()
-	for {
-		m, err := it.Next()
-		if err != nil {
-			return nil, errors.Join(fmt.Errorf("read the log: %w", err), ctx.Err())
-		}
-		if journal, seq, ok := parseID(m.Headers().Get(jetstream.MsgIDHeader)); ok {
-			r := out[journal]
-			r.Add(seq, seq)
-			out[journal] = r
-		}
-		meta, err := m.Metadata()
-		if err != nil {
-			return nil, fmt.Errorf("read the log: %w", err)
-		}
-		if meta.Sequence.Stream >= last.Sequence {
-			return out, nil
-		}
-	}
-}
-
-// parseID reads the message ids of relay: journal-seq, or journal-seq-nonce.
-func parseID(id string) (journal string, seq uint64, ok bool) {
-	parts := strings.SplitN(id, "-", 3)
-	if len(parts) < 2 {
-		return "", 0, false
-	}
-	seq, err := strconv.ParseUint(parts[1], 10, 64)
-	return parts[0], seq, err == nil
 }
 
 func (a Auditor) counts(ctx context.Context, place stream.Place, b *Bay) error {

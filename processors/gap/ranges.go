@@ -29,6 +29,23 @@ func (r *Ranges) Add(from, to uint64) {
 	*r = slices.Replace(s, i, j, Range{from, to})
 }
 
+// Remove takes a run of seqs out of the set.
+func (r *Ranges) Remove(from, to uint64) {
+	if to < from {
+		return
+	}
+	var out Ranges
+	for _, x := range *r {
+		if x.From < from {
+			out = append(out, Range{x.From, min(x.To, from-1)})
+		}
+		if x.To > to {
+			out = append(out, Range{max(x.From, to+1), x.To})
+		}
+	}
+	*r = out
+}
+
 // Has says whether a seq is in the set.
 func (r Ranges) Has(seq uint64) bool {
 	i := sort.Search(len(r), func(k int) bool { return r[k].To >= seq })

@@ -19,6 +19,14 @@ func TestRangesEqualASet(t *testing.T) {
 				model[s] = true
 			}
 		}
+		for range rapid.IntRange(0, 4).Draw(t, "removals") {
+			from := rapid.Uint64Range(1, 60).Draw(t, "from")
+			to := from + rapid.Uint64Range(0, 6).Draw(t, "length")
+			r.Remove(from, to)
+			for s := from; s <= to; s++ {
+				delete(model, s)
+			}
+		}
 		if int(r.Count()) != len(model) {
 			t.Fatalf("%v counts %d, want %d", r, r.Count(), len(model))
 		}

@@ -93,7 +93,8 @@ func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbea
 		}
 		open += j.Missing.Count()
 		if len(j.Missing) > 0 && w.now().Sub(j.Since) >= grace {
-			w.repair(ctx, place, j)
+			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.Bay, "journal", s.Journal, "entries", j.Missing.Count())
+			w.Repair(ctx, place, s.Journal, j.Missing)
 		}
 	}
 	w.open.WithLabelValues(place.Bay).Set(float64(open))
@@ -161,15 +162,16 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 	return after, nil
 }
 
-// repair asks the bay for what is missing, under fresh message ids.
-func (w *Watch) repair(ctx context.Context, place stream.Place, j Journal) {
-	ask := j.Missing
+// Repair asks a bay to publish entries of a journal again, under fresh message
+// ids: the broker swallows a repeated one even after the message was lost. What
+// the bay can't do is logged and counted; whoever asked looks again later.
+func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, missing Ranges) {
+	ask := missing
 	if len(ask) > maxAsked {
 		ask = ask[:maxAsked]
 	}
-	w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.Bay, "journal", j.State.Journal, "entries", ask.Count())
 	w.asked.WithLabelValues(place.Bay).Inc()
-	request, err := proto.Marshal(&event.RepairRequest{Journal: j.State.Journal, Ranges: ask.Message(), Nonce: event.NewID(w.now())})
+	request, err := proto.Marshal(&event.RepairRequest{Journal: journal, Ranges: ask.Message(), Nonce: event.NewID(w.now())})
 	if err == nil {
 		ctx, cancel := context.WithTimeout(ctx, 20*time.Second)
 		defer cancel()
@@ -183,7 +185,7 @@ func (w *Watch) repair(ctx context.Context, place stream.Place, j Journal) {
 	}
 	if err != nil {
 		w.refused.WithLabelValues(place.Bay).Inc()
-		w.log.Warn("the bay did not repair", "bay", place.Bay, "journal", j.State.Journal, "error", err)
+		w.log.Warn("the bay did not repair", "bay", place.Bay, "journal", journal, "error", err)
 	}
 }
 

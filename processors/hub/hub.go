@@ -62,10 +62,18 @@ func Run(ctx context.Context, o Options) error {
 	if err := o.Registry.Register(health.NewCollector(bays)); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
+	renew := make(chan struct{}, 1)
+	logs, err := newLogWatch(o, watch, renew)
+	if err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	watching := make(chan struct{})
+	go func() { logs.run(ctx); close(watching) }()
 	host, _ := os.Hostname()
+	defer func() { <-watching }()
 	defer checker.wait()
 	return sink.Run(ctx, sink.Options{
-		Owner: fmt.Sprintf("%s-%d", host, os.Getpid()), Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Logger: log, Registry: o.Registry,
+		Owner: fmt.Sprintf("%s-%d", host, os.Getpid()), Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Logger: log, Registry: o.Registry,
 	})
 }
 

@@ -87,7 +87,7 @@ func pump(ctx context.Context, c jetstream.Consumer, out chan<- taken) error {
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
-			if errors.Is(err, jetstream.ErrNoHeartbeat) {
+			if errors.Is(err, jetstream.ErrNoHeartbeat) && !gone(ctx, c) {
 				continue // the broker is away; the iterator goes on by itself
 			}
 			return err
@@ -98,6 +98,15 @@ func pump(ctx context.Context, c jetstream.Consumer, out chan<- taken) error {
 			return ctx.Err()
 		}
 	}
+}
+
+// gone says whether the broker is there and does not know the consumer any
+// more: a power cut may take it, and its stream, with it.
+func gone(ctx context.Context, c jetstream.Consumer) bool {
+	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
+	defer cancel()
+	_, err := c.Info(ctx)
+	return errors.Is(err, jetstream.ErrConsumerNotFound) || errors.Is(err, jetstream.ErrStreamNotFound)
 }
 
 // eventsOf reads a bay's visit events from the log up to its present end, and

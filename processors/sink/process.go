@@ -23,7 +23,9 @@ type Options struct {
 	JS    jetstream.JetStream
 	Store *store.Store
 	// Bays to serve; bays that appear in the log are served too.
-	Bays     []stream.Place
+	Bays []stream.Place
+	// Renew makes all bays be taken over anew, for a log that is not what it was.
+	Renew    <-chan struct{}
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
 }
@@ -37,6 +39,9 @@ type Process struct {
 	log     *slog.Logger
 	metrics *Metrics
 	running sync.WaitGroup
+
+	mu    sync.Mutex
+	owned map[stream.Place]context.CancelCauseFunc
 }
 
 // Run serves bays until ctx ends.
@@ -49,7 +54,7 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("process metrics: %w", err)
 	}
-	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m}
+	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, owned: map[stream.Place]context.CancelCauseFunc{}}
 	known := map[stream.Place]bool{}
 	start := func(place stream.Place) {
 		if !known[place] {
@@ -68,13 +73,36 @@ func Run(ctx context.Context, o Options) error {
 		case <-ctx.Done():
 			p.running.Wait()
 			return nil
+		case <-o.Renew:
+			p.renew()
 		case <-time.After(10 * time.Second):
 		}
 	}
 }
 
+// own notes how to end the work on a bay; renew ends it for all of them.
+func (p *Process) own(place stream.Place, cancel context.CancelCauseFunc) (disown func()) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.owned[place] = cancel
+	return func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		delete(p.owned, place)
+	}
+}
+
+func (p *Process) renew() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, cancel := range p.owned {
+		cancel(errRenewed)
+	}
+}
+
 // serve runs a bay, and again after whatever stopped it.
 func (p *Process) serve(ctx context.Context, place stream.Place) {
+	said, saidAt := "", time.Time{}
 	for ctx.Err() == nil {
 		err := p.runBay(ctx, place)
 		wait := time.Second
@@ -83,7 +111,10 @@ func (p *Process) serve(ctx context.Context, place stream.Place) {
 			return
 		case errors.Is(err, stream.ErrLeased):
 		default:
-			p.log.Warn("bay given up, taking it over again", "bay", place.Bay, "error", err)
+			if text := fmt.Sprint(err); text != said || time.Since(saidAt) > 10*time.Second {
+				p.log.Warn("bay given up, taking it over again", "bay", place.Bay, "error", err)
+				said, saidAt = text, time.Now()
+			}
 			wait = 300 * time.Millisecond
 		}
 		select {

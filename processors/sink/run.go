@@ -22,6 +22,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	}
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
+	defer p.own(place, cancel)()
 	log := p.log.With("bay", place.Bay)
 	log.Info("bay taken over")
 	p.metrics.owned.Inc()

@@ -1,0 +1,268 @@
+package hub
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/stream"
+	"fairlead/processors/gap"
+	"fairlead/processors/store"
+)
+
+const (
+	lookEvery = 2 * time.Second
+	markEvery = 10 * time.Second
+)
+
+// logWatch notices when the log is not what it was: a stream that a power cut
+// took away, a folder restored from an older copy, messages lost to a damaged
+// block. It makes the streams anew, says so, and has the journals fill in what
+// the log held and holds no more, so that a replay finds it. The store needs
+// none of that: it keeps its rows, and what it lacks the gap watch asks for.
+//
+// What it saw last it remembers in the store, because a copy may be restored
+// while nothing runs.
+type logWatch struct {
+	js     jetstream.JetStream
+	layout stream.Layout
+	store  *store.Store
+	gaps   *gap.Watch
+	studio string
+	bays   []stream.Place
+	log    *slog.Logger
+	renew  chan<- struct{} // makes the bays be taken over anew
+
+	alarms   *prometheus.CounterVec // stream
+	unfilled *prometheus.GaugeVec   // stream
+
+	marks   map[string]store.LogMark
+	saved   map[string]store.LogMark
+	savedAt time.Time
+	deleted map[string]int
+	// due are the journals' owners that have not filled in a stream yet.
+	due map[string]map[stream.Place]time.Time
+}
+
+func newLogWatch(o Options, gaps *gap.Watch, renew chan<- struct{}) (*logWatch, error) {
+	w := &logWatch{
+		js: o.JS, layout: o.Layout, store: o.Store, gaps: gaps, bays: o.Bays, log: o.Logger, renew: renew,
+		alarms: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "log", Name: "set_back_total",
+			Help: "Times that a stream of the log was gone, damaged, or in an earlier state than it had been."}, []string{"stream"}),
+		unfilled: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "log", Name: "unfilled_journals",
+			Help: "Bays whose journals have not filled in yet what a stream of the log lost."}, []string{"stream"}),
+		marks: map[string]store.LogMark{}, saved: map[string]store.LogMark{}, deleted: map[string]int{}, due: map[string]map[stream.Place]time.Time{},
+	}
+	if len(o.Bays) > 0 {
+		w.studio = o.Bays[0].Studio
+	}
+	for _, c := range []prometheus.Collector{w.alarms, w.unfilled} {
+		if err := o.Registry.Register(c); err != nil {
+			return nil, fmt.Errorf("log watch metrics: %w", err)
+		}
+	}
+	return w, nil
+}
+
+// run watches until ctx ends.
+func (w *logWatch) run(ctx context.Context) {
+	remembered := false
+	for {
+		if !remembered {
+			marks, err := w.store.LogMarks(ctx, w.studio)
+			if err == nil {
+				remembered = true
+				for name, m := range marks {
+					w.marks[name], w.saved[name] = m, m
+				}
+			}
+		}
+		if remembered {
+			for _, name := range []string{stream.Shots, stream.Visits} {
+				if err := w.look(ctx, name); err != nil && ctx.Err() == nil {
+					w.log.Debug("the log can't be looked at", "stream", name, "error", err)
+				}
+			}
+			w.save(ctx)
+		}
+		if err := w.buckets(ctx); err != nil && ctx.Err() == nil {
+			w.log.Debug("the buckets can't be looked at", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(lookEvery):
+		}
+	}
+}
+
+// look compares a stream with what it was.
+func (w *logWatch) look(ctx context.Context, name string) error {
+	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
+	defer cancel()
+	s, err := w.js.Stream(ctx, name)
+	if errors.Is(err, jetstream.ErrStreamNotFound) {
+		w.alarm(name, "the stream is gone")
+		return stream.Declare(ctx, w.js, w.layout)
+	}
+	if err != nil {
+		return err
+	}
+	now := s.CachedInfo().State
+	why, err := w.changed(ctx, s, w.marks[name], now, w.deleted[name])
+	if err != nil {
+		return err
+	}
+	w.marks[name] = store.LogMark{Stream: name, Seq: now.LastSeq, Sent: now.LastTime}
+	w.deleted[name] = now.NumDeleted
+	if why != "" {
+		w.alarm(name, why)
+	}
+	return w.fill(ctx, name)
+}
+
+// buckets makes anew what a power cut took of them: nothing in them is needed
+// for longer than a lease.
+func (w *logWatch) buckets(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	defer cancel()
+	for _, name := range []string{stream.Leases, stream.People} {
+		_, err := w.js.KeyValue(ctx, name)
+		if errors.Is(err, jetstream.ErrBucketNotFound) {
+			w.log.Warn("a bucket of the log is gone and is made anew", "bucket", name)
+			return stream.Declare(ctx, w.js, w.layout)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// changed says in words what is not as it was; nothing when all is.
+func (w *logWatch) changed(ctx context.Context, s jetstream.Stream, was store.LogMark, now jetstream.StreamState, deleted int) (string, error) {
+	switch {
+	case now.NumDeleted > deleted:
+		return fmt.Sprintf("%d messages in its middle can't be read any more", now.NumDeleted-deleted), nil
+	case was.Seq == 0 || was.Seq < now.FirstSeq && now.Msgs > 0 && now.LastSeq >= was.Seq:
+		return "", nil // nothing was seen, or it has grown too old to be kept
+	case now.LastSeq < was.Seq:
+		return fmt.Sprintf("it ends at message %d and had %d", now.LastSeq, was.Seq), nil
+	case now.Msgs == 0:
+		return "", nil
+	}
+	m, err := s.GetMsg(ctx, was.Seq)
+	if errors.Is(err, jetstream.ErrMsgNotFound) {
+		return fmt.Sprintf("message %d can't be read any more", was.Seq), nil
+	}
+	if err != nil {
+		return "", err
+	}
+	if !m.Time.Equal(was.Sent) {
+		return fmt.Sprintf("message %d is of %s and had been of %s", was.Seq, m.Time.UTC().Format(time.RFC3339), was.Sent.Format(time.RFC3339)), nil
+	}
+	return "", nil
+}
+
+func (w *logWatch) alarm(name, why string) {
+	w.log.Error("the log is not what it was: its disk lost power, is damaged or was restored; the journals fill it in", "stream", name, "found", why)
+	w.alarms.WithLabelValues(name).Inc()
+	places := map[stream.Place]time.Time{}
+	if name == stream.Visits {
+		places[stream.Place{Studio: w.studio, Bay: ConsoleBay}] = time.Now()
+	} else {
+		for _, p := range w.bays {
+			places[p] = time.Now()
+		}
+		for _, j := range w.gaps.Journals() {
+			if j.Place.Bay != ConsoleBay {
+				places[j.Place] = time.Now()
+			}
+		}
+	}
+	w.due[name] = places
+	w.unfilled.WithLabelValues(name).Set(float64(len(places)))
+	select {
+	case w.renew <- struct{}{}:
+	default: // one is on its way
+	}
+}
+
+// fill has the journals of bays that are heard of publish again what is stored
+// and not in the log any more. A bay that is silent stays due.
+func (w *logWatch) fill(ctx context.Context, name string) error {
+	if len(w.due[name]) == 0 {
+		return nil
+	}
+	known := map[stream.Place]map[string]gap.Journal{}
+	for id, j := range w.gaps.Journals() {
+		if known[j.Place] == nil {
+			known[j.Place] = map[string]gap.Journal{}
+		}
+		known[j.Place][id] = j
+	}
+	for place, since := range w.due[name] {
+		subject := place.ShotsSubject()
+		if name == stream.Visits {
+			subject = stream.Place{Studio: place.Studio, Bay: "*"}.VisitsSubject()
+		}
+		heard := false
+		for _, j := range known[place] {
+			heard = heard || j.Counted.After(since)
+		}
+		if !heard {
+			continue
+		}
+		held, err := gap.InLog(ctx, w.js, name, subject)
+		if err != nil {
+			return err
+		}
+		whole := true
+		for id, j := range known[place] {
+			var missing gap.Ranges
+			for _, r := range j.Stored {
+				for _, m := range held[id].Missing(max(r.From, j.State.First), r.To) {
+					missing.Add(m.From, m.To)
+				}
+			}
+			for _, q := range j.State.Quarantined {
+				missing.Remove(q.From, q.To)
+			}
+			if len(missing) > 0 {
+				whole = false
+				w.log.Warn("the log lacks what is stored, asking for it", "stream", name, "bay", place.Bay, "journal", id, "entries", missing.Count())
+				w.gaps.Repair(ctx, place, id, missing)
+			}
+		}
+		if whole {
+			delete(w.due[name], place)
+			w.unfilled.WithLabelValues(name).Set(float64(len(w.due[name])))
+			w.log.Info("the log holds again what is stored", "stream", name, "bay", place.Bay)
+		}
+	}
+	return nil
+}
+
+// save remembers the marks in the store. While a stream is not filled in, its
+// old mark stays, so that the next hub finds the trouble too.
+func (w *logWatch) save(ctx context.Context) {
+	if time.Since(w.savedAt) < markEvery {
+		return
+	}
+	for name, m := range w.marks {
+		if len(w.due[name]) > 0 || m == w.saved[name] || m.Seq == 0 {
+			continue
+		}
+		if err := w.store.SetLogMark(ctx, w.studio, m); err != nil {
+			w.log.Debug("the log's mark was not kept", "error", err)
+			continue
+		}
+		w.saved[name] = m
+	}
+	w.savedAt = time.Now()
+}

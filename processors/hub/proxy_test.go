@@ -1,0 +1,138 @@
+package hub
+
+import (
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"net/http/httputil"
+	"net/url"
+	"strings"
+	"sync"
+	"testing"
+)
+
+// proxy stands between the store's client and the engine, and can lose or
+// spoil the answer to an insert after the engine has committed it.
+type proxy struct {
+	server *httptest.Server
+
+	mu    sync.Mutex
+	only  string                                    // table whose answers are spoiled; empty: all
+	spoil func(w http.ResponseWriter, table string) // nil: answers pass
+	lost  map[string]int                            // answers spoiled, by table
+}
+
+// before starts a proxy and returns the store's address through it.
+func (p *proxy) before(t *testing.T, dsn string) string {
+	t.Helper()
+	u, err := url.Parse(dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.lost = map[string]int{}
+	to := httputil.NewSingleHostReverseProxy(&url.URL{Scheme: "http", Host: u.Host})
+	to.ErrorHandler = func(w http.ResponseWriter, _ *http.Request, err error) { panic(http.ErrAbortHandler) }
+	p.server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		table, insert := insertInto(r.URL.Query().Get("query"))
+		p.mu.Lock()
+		spoil := p.spoil
+		p.mu.Unlock()
+		if !insert || spoil == nil || p.only != "" && p.only != table {
+			to.ServeHTTP(w, r)
+			return
+		}
+		answer := httptest.NewRecorder()
+		to.ServeHTTP(answer, r)
+		if answer.Code != http.StatusOK {
+			w.WriteHeader(answer.Code)
+			io.Copy(w, answer.Body)
+			return
+		}
+		p.mu.Lock()
+		p.lost[table]++
+		p.mu.Unlock()
+		spoil(w, table)
+	}))
+	t.Cleanup(p.server.Close)
+	u.Host = strings.TrimPrefix(p.server.URL, "http://")
+	return u.String()
+}
+
+func (p *proxy) set(spoil func(w http.ResponseWriter, table string)) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.spoil = spoil
+}
+
+func (p *proxy) count() (n int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, lost := range p.lost {
+		n += lost
+	}
+	return n
+}
+
+func insertInto(query string) (table string, ok bool) {
+	rest, ok := strings.CutPrefix(strings.TrimSpace(query), "INSERT INTO ")
+	if !ok {
+		return "", false
+	}
+	table, _, _ = strings.Cut(rest, " ")
+	return strings.Trim(table, "`"), true
+}
+
+// cutOff breaks the connection without an answer.
+func cutOff(http.ResponseWriter, string) { panic(http.ErrAbortHandler) }
+
+// halfway sends a head that promises more, and breaks off.
+func halfway(w http.ResponseWriter, _ string) {
+	w.Header().Set("Content-Length", "1000")
+	w.WriteHeader(http.StatusOK)
+	io.WriteString(w, "abc")
+	panic(http.ErrAbortHandler)
+}
+
+// errorInBody answers 200 with an error in the body, as the server does when
+// something fails after the head was sent.
+func errorInBody(w http.ResponseWriter, _ string) {
+	w.WriteHeader(http.StatusOK)
+	io.WriteString(w, "Code: 210. DB::Exception: Broken pipe, while writing to socket. (NETWORK_ERROR)\n")
+}
+
+// exceptionHead answers 200 with the server's head for an exception.
+func exceptionHead(w http.ResponseWriter, _ string) {
+	w.Header().Set("X-ClickHouse-Exception-Code", "210")
+	w.WriteHeader(http.StatusOK)
+	io.WriteString(w, "Code: 210. DB::Exception: Broken pipe. (NETWORK_ERROR)\n")
+}
+
+// An answer that is lost after the commit, or that says 200 over an error, ends
+// with the rows there once, and the entries acknowledged.
+func TestALostAnswerStoresNothingTwice(t *testing.T) {
+	t.Parallel()
+	for name, spoil := range map[string]func(http.ResponseWriter, string){
+		"cut off": cutOff, "halfway": halfway, "error in the body": errorInBody, "exception in the head": exceptionHead,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			p := &proxy{}
+			b := newBench(t, setup{dsn: func(dsn string) string { return p.before(t, dsn) }})
+			y := b.bay("north")
+			b.startHub()
+			y.say(opened())
+			y.say(started("t1", 30))
+			y.hit(20)
+			y.arrived()
+			p.set(spoil)
+			y.say(started("t2", 31))
+			y.hit(30)
+			b.until("some answers were lost", func() bool { return p.count() >= 4 || name == "error in the body" && p.count() >= 1 })
+			y.hit(10)
+			p.set(nil)
+			b.whole()
+			b.until("both trials are right", func() bool { return b.trialN("t1") == 20 && b.trialN("t2") == 40 })
+			t.Logf("answers spoiled: %v", p.lost)
+		})
+	}
+}
