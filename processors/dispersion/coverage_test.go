@@ -131,11 +131,11 @@ func line(held map[string]int, reps int) string {
 	return out
 }
 
-// TestPredictiveOdds: of all next shots that were said to miss with so much
-// probability, that share does.
-func TestPredictiveOdds(t *testing.T) {
+// TestOddsOfMissAndTarget: over many trials, as many next shots miss, or find
+// the green, as was said.
+func TestOddsOfMissAndTarget(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 9))
-	reps := trials(800, 20000)
+	reps := trials(800, 8000)
 	var said, missed, saidGreen, onGreen float64
 	green := Target{Length: 12, Width: 12, Elliptical: true}
 	for range reps {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/integrate/quad"
+	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -44,11 +45,13 @@ func UsualMisses(c Category) []Miss {
 	return []Miss{{Left, beyond}, {Right, beyond}}
 }
 
-// MissOdds says how often a miss happens. Odds is the probability that the
-// next shot is one (Student's t with n−1 degrees, so the doubt about mean and
-// spread is in it), with an exact interval for the long-run share; both take
-// shots to be normal. Seen counts the misses among the shots themselves, with
-// the interval of Clopper & Pearson 1934, which assumes no shape.
+// MissOdds says how often a miss happens. Odds is the unbiased estimate of the
+// share of a normal scatter beyond the line: the Beta((n−2)/2, (n−2)/2)
+// distribution at ½ − k√n/[2(n−1)], k being the distance from mean to line in
+// standard deviations (Lieberman & Resnikoff 1955, J. Am. Stat. Assoc. 50:457);
+// over many trials, what is said is what happens. Its interval is exact. Seen
+// counts the misses among the shots themselves, with the interval of Clopper &
+// Pearson 1934, which assumes no shape.
 type MissOdds struct {
 	Miss Miss
 	Odds Stat
@@ -90,9 +93,10 @@ func missOdds(s Scatter, points [][2]float64, m Miss, aim Aim, level float64) (M
 		n := float64(s.N)
 		sd := math.Sqrt(s.A[2*axis] / (n - 1))
 		gap := (m.Beyond - sign*(s.Mean[axis]-centre)) / sd // in standard deviations
-		value := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: n - 1}.Survival(gap / math.Sqrt(1+1/n))
+		at := min(max(0.5-gap*math.Sqrt(n)/(2*(n-1)), 0), 1)
+		value := mathext.RegIncBeta((n-2)/2, (n-2)/2, at)
 		low, high := tailInterval(gap, n, level)
-		out.Odds = stat(s.N, value, low, high)
+		out.Odds = stat(s.N, min(max(value, low), high), low, high)
 	}
 	return out, nil
 }

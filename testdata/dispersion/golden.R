@@ -44,10 +44,10 @@ put("radius_circle", radius(.5, 1, 1), radius(.95, 1, 1))
 put("radius_3_01", radius(.5, 3, .1), radius(.95, 3, .1))
 c4 <- function(n) sqrt(2 / (n - 1)) * exp(lgamma(n / 2) - lgamma((n - 1) / 2))
 put("c4_9_19", c4(9), c4(19))
-# Odds of a miss left beyond 15 m: prediction, and the exact interval from the noncentral t.
+# Odds of a miss left beyond 15 m: the unbiased share, and the exact interval from the noncentral t.
 s <- sd(x[, 2]); gap <- (15 + m[2]) / s
 ncp <- function(p) uniroot(function(d) pt(sqrt(n) * gap, n - 1, d) - p, c(-2, 18), tol = 1e-12)$root
-put("left_15", pt(-gap / sqrt(1 + 1 / n), n - 1), pnorm(-ncp(.025) / sqrt(n)), pnorm(-ncp(.975) / sqrt(n)))
+put("left_15", pbeta(.5 - gap * sqrt(n) / (2 * (n - 1)), n / 2 - 1, n / 2 - 1), pnorm(-ncp(.025) / sqrt(n)), pnorm(-ncp(.975) / sqrt(n)))
 put("left_15_seen", unlist(binom.test(sum(x[, 2] < -15), n)[c("estimate", "conf.int")]))
 # The comparison of two scatters of ten shots.
 A1 <- matrix(c(360, 60, 60, 90), 2); A2 <- matrix(c(180, 20, 20, 80), 2)
