@@ -143,7 +143,7 @@ func TestPowerCutBetweenInsertAndAck(t *testing.T) {
 	y.arrived()
 	for range n {
 		committed, cut := make(chan struct{}, 8), make(chan struct{})
-		p.set(func(http.ResponseWriter, string) {
+		p.set(func(http.ResponseWriter) {
 			committed <- struct{}{}
 			<-cut
 			panic(http.ErrAbortHandler)

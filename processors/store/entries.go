@@ -192,7 +192,7 @@ func insert[R any](ctx context.Context, s *Store, table string, columns []column
 	ctx = clickhouse.Context(ctx, clickhouse.WithColumnNamesAndTypes(types))
 	batch, err := s.conn.PrepareBatch(ctx, "INSERT INTO "+table+" ("+strings.Join(names, ", ")+")")
 	if err != nil {
-		return fmt.Errorf("insert into %s: %w", table, err)
+		return fmt.Errorf("insert into %s: %w", table, plain(err))
 	}
 	for i, c := range columns {
 		if err := batch.Column(i).Append(c.take(rows)); err != nil {
@@ -201,7 +201,7 @@ func insert[R any](ctx context.Context, s *Store, table string, columns []column
 		}
 	}
 	if err := batch.Send(); err != nil {
-		return fmt.Errorf("insert %d rows into %s: %w", len(rows), table, err)
+		return fmt.Errorf("insert %d rows into %s: %w", len(rows), table, plain(err))
 	}
 	return nil
 }

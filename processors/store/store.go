@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"net/http"
 	"net/url"
 	"strings"
 	"sync"
@@ -47,6 +48,7 @@ func Open(dsn string) (*Store, error) {
 			o.Settings[k] = v
 		}
 	}
+	o.TransportFunc = func(t *http.Transport) (http.RoundTripper, error) { return answers{t}, nil }
 	conn, err := clickhouse.Open(o)
 	if err != nil {
 		return nil, fmt.Errorf("open store: %w", err)
