@@ -69,6 +69,7 @@ func (b *Builder) Build(s Snapshot) State {
 	b.turn++
 	b.pending = nil
 	out := State{Studio: s.Studio, Bay: s.Bay, At: s.At, Trials: []Trial{}, Comparisons: []Comparison{}, Shots: []ShotRow{}, Loose: []ShotRow{}}
+	out.Sensors, out.Alarms = s.Sensors, s.Alarms
 	if s.Timeline == nil {
 		return out
 	}

@@ -20,6 +20,8 @@ type State struct {
 	Loose       []ShotRow    `json:"loose"`               // latest entries that are nobody's or were set aside, oldest first
 	LastSeen    *Seen        `json:"last_seen,omitempty"` // newest entry
 	Oddities    []Oddity     `json:"oddities,omitempty"`  // events that did not fit
+	Sensors     []Sensor     `json:"sensors,omitempty"`   // devices that drift or are set wrong
+	Alarms      []string     `json:"alarms,omitempty"`    // two shots that claim one number, and the like
 	Pending     int          `json:"pending,omitempty"`   // statements that are still being worked out
 }
 

@@ -32,10 +32,14 @@ func newBoard() *board {
 	return &board{tags: map[tag.Key]tag.Tag{}, sessions: map[string]map[tag.Key]struct{}{}, rows: map[string]map[store.TrialKey]trialWritten{}, values: map[tag.Key]*valued{}}
 }
 
-// apply takes changes and returns the sessions that they touch.
-func (b *board) apply(changes []tag.Change) map[string]bool {
-	touched := map[string]bool{}
+// apply takes changes and returns the sessions that they touch, and how many
+// tags say something else than before.
+func (b *board) apply(changes []tag.Change) (touched map[string]bool, revised int) {
+	touched = map[string]bool{}
 	for _, c := range changes {
+		if old, ok := b.tags[c.Key]; ok && !old.Same(c.Tag) {
+			revised++
+		}
 		if old, ok := b.tags[c.Key]; ok && old.Session != "" {
 			touched[old.Session] = true
 			delete(b.sessions[old.Session], c.Key)
@@ -49,7 +53,7 @@ func (b *board) apply(changes []tag.Change) map[string]bool {
 			b.sessions[s][c.Key] = struct{}{}
 		}
 	}
-	return touched
+	return touched, revised
 }
 
 // forget drops what the tagger no longer holds.

@@ -18,6 +18,9 @@ type Metrics struct {
 	queued        *prometheus.GaugeVec // bay
 	owned         prometheus.Gauge
 	revisions     prometheus.Counter
+	residual      *prometheus.GaugeVec // bay, device, category, field
+	drifting      *prometheus.GaugeVec
+	claims        *prometheus.GaugeVec // bay
 }
 
 // NewMetrics registers the metrics.
@@ -50,7 +53,14 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 		owned:     prometheus.NewGauge(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "bays_owned", Help: "Bays tagged by this process."}),
 		revisions: counter("tag_revisions_total", "Tags written again because something became known later."),
 	}
-	for _, c := range []prometheus.Collector{m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
+	of := []string{"bay", "device", "category", "field"}
+	gauges := func(name, help string, labels ...string) *prometheus.GaugeVec {
+		return prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: name, Help: help}, labels)
+	}
+	m.residual = gauges("sensor_residual", "Moving average of measured against modelled flight: percent for carry and apex, degrees for landing_angle.", of...)
+	m.drifting = gauges("sensor_drifting", "1 while that average has left its limits, or was off from the start.", of...)
+	m.claims = gauges("claimed_numbers", "Journal numbers that two shots claim, among the entries in memory.", "bay")
+	for _, c := range []prometheus.Collector{m.residual, m.drifting, m.claims, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
 		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.revisions} {
 		if err := r.Register(c); err != nil {
 			return nil, err

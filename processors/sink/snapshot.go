@@ -13,6 +13,10 @@ import (
 func (w *Worker) snapshot() rolling.Snapshot {
 	tl := w.bay.Timeline()
 	s := rolling.Snapshot{Studio: w.place.Studio, Bay: w.place.Bay, Timeline: tl, At: time.Now().UnixNano()}
+	s.Sensors = w.sensors.readings()
+	for _, a := range w.alarms {
+		s.Alarms = append(s.Alarms, a.String())
+	}
 	for _, session := range tl.Sessions {
 		if session.From <= s.At && session.From < session.To && session.MovedTo == "" {
 			s.Session = session.ID

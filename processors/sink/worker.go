@@ -35,10 +35,13 @@ type Worker struct {
 	live    *live
 
 	facts   *facts
+	sensors *sensors
 	bay     *tag.Bay
 	board   *board
 	entries uint64 // distinct entries known of the bay, for the version of trial rows
 	loaded  map[string]bool
+	fresh   map[tag.Key]bool // entries of this round that were not known before
+	alarms  []tag.Alarm
 	loose   []tag.Key // latest entries without a place in a session
 
 	queue   []write // for the store, in order
@@ -80,7 +83,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		have[ev.Id] = true
 	}
 	w := &Worker{
-		place: place, store: s, log: log, metrics: m, live: l, facts: f, board: newBoard(), entries: n, loaded: map[string]bool{},
+		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, fresh: map[tag.Key]bool{},
 	}
 	var missing []*event.VisitEvent
 	for _, ev := range events {
@@ -129,6 +132,7 @@ func (w *Worker) takeShots(batch []taken) error {
 		if _, ok := w.facts.held[f.Key]; !ok {
 			w.facts.held[f.Key] = held{entry: e, payload: t.msg.Data()}
 			w.entries++
+			w.fresh[f.Key] = true
 		}
 		w.facts.saw(f.ID)
 		facts = append(facts, f)
@@ -187,10 +191,14 @@ func (w *Worker) settle(changes []tag.Change, events []*event.VisitEvent, ack je
 
 // settleTouched turns changed tags into rows for the store and shows them.
 func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, events []*event.VisitEvent, ack jetstream.Msg) error {
-	for id := range w.board.apply(changes) {
+	moved, revised := w.board.apply(changes)
+	for id := range moved {
 		touched[id] = true
 	}
+	w.metrics.revisions.Add(float64(revised))
 	out := write{events: events, ack: ack}
+	w.alarms = w.bay.Alarms()
+	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
 	for _, c := range changes {
 		if !c.Tag.Status.Ordered() {
 			w.noteLoose(c.Key)
@@ -200,6 +208,9 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 			return fmt.Errorf("entry %s is neither held nor stored", c.Key)
 		}
 		v, _ := w.cachedValues(c.Key)
+		if w.fresh[c.Key] { // each shot once, as it comes
+			w.sensors.add(c.Tag, h.entry, &v)
+		}
 		out.entries = append(out.entries, store.EntryRow{Entry: h.entry, Payload: h.bytes(), Tag: c.Tag, Values: v})
 	}
 	tl := w.bay.Timeline()
@@ -211,6 +222,7 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 		out.trials = append(out.trials, rows...)
 		out.verdicts = append(out.verdicts, w.verdicts(tl, id)...)
 	}
+	clear(w.fresh)
 	w.push(out)
 	if w.live != nil {
 		w.live.offer(w.snapshot)
