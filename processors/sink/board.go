@@ -37,7 +37,7 @@ func newBoard() *board {
 func (b *board) apply(changes []tag.Change) (touched map[string]bool, revised int) {
 	touched = map[string]bool{}
 	for _, c := range changes {
-		if old, ok := b.tags[c.Key]; ok && !old.Same(c.Tag) {
+		if old, ok := b.tags[c.Key]; ok && !old.Same(&c.Tag) {
 			revised++
 		}
 		if old, ok := b.tags[c.Key]; ok && old.Session != "" {
