@@ -121,7 +121,11 @@ type scrapeConfig struct {
 // The ports scraped are those that `fairlead up` gives to its processes.
 func TestPortsAreThoseOfTheStudio(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "studio.yaml")
-	if err := os.WriteFile(file, []byte("studio: harbour-row\nbays: [{name: north}, {name: south}, {name: quay}, {name: pier}]\n"), 0o600); err != nil {
+	text := "studio: harbour-row\nbays:\n"
+	for _, bay := range []string{"north", "south", "quay", "pier"} {
+		text += "- {name: " + bay + ", feeds: [{name: alder, map: alder.yaml, tail: shots.csv}]}\n"
+	}
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	config, err := studio.Load(file)

@@ -9,8 +9,10 @@ import (
 )
 
 // Children are the processes of the studio on this machine, in the order of
-// who feeds whom: store and log first, the bays last. binary is the fairlead
-// program that each of them runs.
+// who feeds whom: store and log first, the bays last. A bay without feeds has
+// nothing to collect here: its collector runs on a PC of its own, and a second
+// one must not speak in its name. binary is the fairlead program that each of
+// them runs.
 func (c *Config) Children(binary string, extra ...string) []Child {
 	var out []Child
 	add := func(name, command string, args ...string) {
@@ -26,6 +28,9 @@ func (c *Config) Children(binary string, extra ...string) []Child {
 	add("process", "process")
 	add("console", "console")
 	for _, b := range c.Bays {
+		if len(b.Feeds) == 0 {
+			continue
+		}
 		add("collect-"+b.Name, "collect", "--bay", b.Name)
 	}
 	return out
