@@ -1,0 +1,189 @@
+package answers
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"fairlead/processors/fleet"
+)
+
+// Figures are live counts of what a filter leaves, by SQL.
+type Figures struct {
+	Trials   uint64      `json:"trials"`
+	Shots    uint64      `json:"shots"`
+	Players  uint64      `json:"players"`
+	Sessions uint64      `json:"sessions"`
+	Excluded uint64      `json:"shots_excluded"`
+	First    time.Time   `json:"first"`
+	Last     time.Time   `json:"last"`
+	Studios  []StudioRow `json:"studios"`
+}
+
+// StudioRow is one studio's share.
+type StudioRow struct {
+	Studio    string  `json:"studio"`
+	Trials    uint64  `json:"trials"`
+	Shots     uint64  `json:"shots"`
+	Players   uint64  `json:"players"`
+	Direction float64 `json:"direction_sd_deg"`
+	Carry     float64 `json:"carry_m"`
+}
+
+// Describe counts. Spreads are pooled within trials; players are counted to
+// within a percent where they are very many.
+func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios int) (*Figures, error) {
+	if err := filter.Check(); err != nil {
+		return nil, err
+	}
+	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf(`SELECT studio, count(), sum(n), uniq(player), sum(n_excluded), min(at), max(at), uniq(session),
+			ifNotFinite(sqrt(sumIf(direction_ss, n_directed > 1) / sumIf(n_directed - 1, n_directed > 1)), 0), ifNotFinite(sum(carry_m * n_landing) / sum(n_landing), 0)
+		FROM fleet_trials WHERE %s GROUP BY studio WITH ROLLUP ORDER BY studio != '', count() DESC, studio LIMIT %d`, filter.where(m.Snapshot), mostStudios+1))
+	if err != nil {
+		return nil, fmt.Errorf("figures of the fleet: %w", err)
+	}
+	defer rows.Close()
+	out := &Figures{Studios: []StudioRow{}}
+	for rows.Next() {
+		var s StudioRow
+		var excluded, sessions uint64
+		var first, last time.Time
+		if err := rows.Scan(&s.Studio, &s.Trials, &s.Shots, &s.Players, &excluded, &first, &last, &sessions, &s.Direction, &s.Carry); err != nil {
+			return nil, fmt.Errorf("figures of the fleet: %w", err)
+		}
+		// The roll-up has no studio and comes first.
+		if s.Studio == "" {
+			out.Trials, out.Shots, out.Players, out.Excluded, out.Sessions, out.First, out.Last = s.Trials, s.Shots, s.Players, excluded, sessions, first, last
+			continue
+		}
+		out.Studios = append(out.Studios, s)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("figures of the fleet: %w", err)
+	}
+	return out, nil
+}
+
+// Behind is one trial behind a number.
+type Behind struct {
+	Studio    string    `json:"studio"`
+	Bay       string    `json:"bay"`
+	Player    string    `json:"player"`
+	Session   string    `json:"session"`
+	Level     int       `json:"level"`
+	Trial     string    `json:"trial"`
+	Part      int       `json:"part"`
+	Number    int       `json:"number"`
+	Build     string    `json:"build"`
+	BuildName string    `json:"build_name"`
+	Gamer     bool      `json:"gamer"`
+	Describes bool      `json:"describes"`
+	At        time.Time `json:"at"`
+	Shots     int       `json:"shots"`
+	Value     *float64  `json:"value"` // of the attribute, in its unit
+	Direction *float64  `json:"direction_sd_deg"`
+	CarrySD   *float64  `json:"carry_sd_percent"`
+	Carry     *float64  `json:"carry_m"`
+}
+
+// Behind lists the trials behind an attribute's effect: those of the levels in
+// which it was hit at two values, as the answer counts them. total is how many
+// there are.
+func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute string, offset, most int) (out []Behind, total uint64, err error) {
+	if err := filter.Check(); err != nil {
+		return nil, 0, err
+	}
+	a, ok := fleet.ParseAttribute(attribute)
+	if !ok {
+		return nil, 0, Question{Outcome: "direction", Attributes: []string{attribute}}.Check()
+	}
+	from := behindSQL(m.Snapshot, filter, a)
+	if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM ("+from+")").Scan(&total); err != nil {
+		return nil, 0, fmt.Errorf("trials behind %s: %w", attribute, err)
+	}
+	out, err = f.behind(ctx, fmt.Sprintf("%s ORDER BY player, session, level, number, part LIMIT %d, %d", from, offset, most), a)
+	return out, total, err
+}
+
+func behindSQL(snapshot uint64, filter Filter, a fleet.Attribute) string {
+	where := filter.where(snapshot) + " AND NOT describes"
+	return fmt.Sprintf(`SELECT %[1]s FROM fleet_trials WHERE %[2]s AND (player, session, level) IN (
+		SELECT player, session, level FROM fleet_trials WHERE %[2]s AND NOT isNaN(%[3]s) GROUP BY player, session, level HAVING max(%[3]s) - min(%[3]s) > 1e-9)`,
+		behindColumns(a), where, a.Name())
+}
+
+func behindColumns(a fleet.Attribute) string {
+	return strings.Join([]string{
+		"studio, bay, player, session, level, trial, part, number, build, build_name, gamer, describes, at, n",
+		"if(isNaN(" + a.Name() + "), NULL, " + a.Name() + ")",
+		"if(n_directed > 1, sqrt(direction_ss / (n_directed - 1)), NULL)",
+		"if(n_landing > 1 AND carry_m > 0, 100 * sqrt(carry_ss / (n_landing - 1)) / carry_m, NULL)",
+		"if(n_landing > 0, carry_m, NULL)",
+	}, ", ")
+}
+
+func (f *Fleet) behind(ctx context.Context, sql string, _ fleet.Attribute) ([]Behind, error) {
+	rows, err := f.store.Conn().Query(ctx, sql)
+	if err != nil {
+		return nil, fmt.Errorf("trials behind a number: %w", err)
+	}
+	defer rows.Close()
+	out := []Behind{}
+	for rows.Next() {
+		var b Behind
+		var level, part, number uint16
+		var n uint32
+		if err := rows.Scan(&b.Studio, &b.Bay, &b.Player, &b.Session, &level, &b.Trial, &part, &number, &b.Build, &b.BuildName, &b.Gamer, &b.Describes, &b.At, &n,
+			&b.Value, &b.Direction, &b.CarrySD, &b.Carry); err != nil {
+			return nil, fmt.Errorf("trials behind a number: %w", err)
+		}
+		b.Level, b.Part, b.Number, b.Shots = int(level), int(part), int(number), int(n)
+		out = append(out, b)
+	}
+	return out, rows.Err()
+}
+
+// Shot is one shot of a trial, as drill-down shows it.
+type Shot struct {
+	ID        string    `json:"shot_id"`
+	Order     uint32    `json:"order_session"`
+	At        time.Time `json:"at"`
+	Status    string    `json:"status"`
+	Reason    string    `json:"reason,omitempty"`
+	Speed     *float64  `json:"clubhead_speed_mps"`
+	Ball      *float64  `json:"ball_speed_mps"`
+	Launch    *float64  `json:"launch_angle_deg"`
+	Spin      *float64  `json:"spin_rate_rpm"`
+	Carry     *float64  `json:"carry_m"`
+	Offline   *float64  `json:"offline_m"`
+	Direction *float64  `json:"direction_deg"`
+}
+
+// TrialShots is a trial of the newest data with its shots, those left out too.
+func (f *Fleet) TrialShots(ctx context.Context, studio, session, trial string) ([]Shot, error) {
+	// The bay and the trial's time narrow the read to a few granules.
+	var bay string
+	var first, last time.Time
+	err := f.store.Conn().QueryRow(ctx, fmt.Sprintf("SELECT any(bay), min(first_shot) - INTERVAL 1 HOUR, max(last_shot) + INTERVAL 1 HOUR FROM trials FINAL WHERE studio = %s AND session = %s AND trial = %s AND n > 0",
+		quote(studio), quote(session), quote(trial))).Scan(&bay, &first, &last)
+	if err != nil {
+		return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
+	}
+	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf(`SELECT toString(shot_id), order_session, at, status, reason, clubhead_speed_mps, ball_speed_mps, launch_angle_deg, spin_rate_rpm, landing_carry_m, landing_offline_m, direction_deg
+		FROM shots_all WHERE studio = %s AND bay = %s AND session = %s AND trial = %s AND effective BETWEEN toDateTime64('%s', 9, 'UTC') AND toDateTime64('%s', 9, 'UTC') ORDER BY order_session, at`,
+		quote(studio), quote(bay), quote(session), quote(trial), first.UTC().Format("2006-01-02 15:04:05"), last.UTC().Format("2006-01-02 15:04:05")))
+	if err != nil {
+		return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
+	}
+	defer rows.Close()
+	out := []Shot{}
+	for rows.Next() {
+		var s Shot
+		if err := rows.Scan(&s.ID, &s.Order, &s.At, &s.Status, &s.Reason, &s.Speed, &s.Ball, &s.Launch, &s.Spin, &s.Carry, &s.Offline, &s.Direction); err != nil {
+			return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
+		}
+		out = append(out, s)
+	}
+	return out, rows.Err()
+}
