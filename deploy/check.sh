@@ -17,6 +17,5 @@ else
 	echo "check: no protoc, so generated code was not compared (apt-get install protobuf-compiler)" >&2
 	[ -z "${CI:-}" ]
 fi
-for system in linux/arm64 windows/amd64 windows/arm64 darwin/amd64 darwin/arm64; do
-	GOOS=${system%/*} GOARCH=${system#*/} CGO_ENABLED=0 go vet ./cmd/fairlead ./ingest/... || { echo "does not build for $system" >&2; exit 1; }
-done
+# The bay's program for the system that differs most; `make cross` builds all six.
+GOOS=windows GOARCH=amd64 CGO_ENABLED=0 go vet ./cmd/fairlead ./ingest/... || { echo "does not build for windows" >&2; exit 1; }

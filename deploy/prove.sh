@@ -11,5 +11,6 @@ mkdir -p testdata/prove
 	nproc
 	uptime
 } > testdata/prove/machine.txt
+make --no-print-directory cross
 go test -timeout 24h -count 1 -v "${@:-./...}" | tee testdata/prove/log.txt | grep -E '^(---|ok|FAIL|PASS|\?)' || true
 ! grep -q '^FAIL' testdata/prove/log.txt
