@@ -16,7 +16,7 @@ func wordOf(flag, word, prefix string, values map[string]int32) (int32, error) {
 	if v, ok := values[name]; ok {
 		return v, nil
 	}
-	return 0, fmt.Errorf("--%s %q: use %s", flag, word, strings.Join(wordsOf(prefix, values), ", "))
+	return 0, fmt.Errorf("%s %q: use %s", flag, word, strings.Join(wordsOf(prefix, values), ", "))
 }
 
 func wordsOf(prefix string, values map[string]int32) []string {

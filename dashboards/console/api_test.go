@@ -231,3 +231,20 @@ func TestNames(t *testing.T) {
 		t.Errorf("erase again: %d", code)
 	}
 }
+
+func TestAFullDiskIsSaidAndWritesNothing(t *testing.T) {
+	r := newRig(t)
+	broker := r.nc.ConnectedUrl()
+	r.stop()
+	r.minFree = 1 << 60
+	r.start(broker)
+	if code, _, p := r.post("north", open("p-017")); code != http.StatusServiceUnavailable || !strings.Contains(p.Error, "full") {
+		t.Errorf("%d %+v", code, p)
+	}
+	r.stop()
+	r.minFree = 0
+	r.start(broker)
+	if a := r.must("north", open("p-017")); a.Seq != 1 {
+		t.Errorf("seq %d after a refusal", a.Seq)
+	}
+}

@@ -41,6 +41,8 @@ type rig struct {
 	js   jetstream.JetStream
 	dir  string
 	stop func()
+	// bytes that must stay free on the disk
+	minFree int64
 
 	mu      sync.Mutex
 	events  map[string]*visit.Log
@@ -102,7 +104,7 @@ func (r *rig) start(broker string) {
 	go func() {
 		done <- Run(ctx, Options{
 			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
-			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
+			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", MinFree: r.minFree, Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
 			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelWarn})), Registry: prometheus.NewRegistry(),
 			Ready: func(address string) { ready <- address },
 		})

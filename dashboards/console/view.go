@@ -36,6 +36,7 @@ type bayView struct {
 	Face        template.HTML
 	Hand        handView
 	Safety      string
+	Confounded  bool // no comparison tells the club from the swing
 }
 
 // safety stands on every bay page.
@@ -154,6 +155,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 	for i := range state.Comparisons {
 		v.Compare = append(v.Compare, s.compareView(state, &state.Comparisons[i]))
 	}
+	v.Confounded = len(v.Compare) > 0 && !slices.ContainsFunc(v.Compare, func(c compareView) bool { return !c.Confounded })
 	// The club in hand first, then those hit last.
 	running := 0
 	for _, t := range state.Trials {
@@ -338,6 +340,13 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		} else {
 			v.Rest = append(v.Rest, w)
 		}
+	}
+	switch {
+	case len(waiting) > 0 && len(waiting) == len(c.Outcomes) && more > 0:
+		v.Waiting = fmt.Sprintf("Nothing can be said before %d more shots.", more)
+		waiting = nil
+	case c.Confounded:
+		waiting = nil
 	}
 	if len(waiting) > 0 {
 		v.Waiting = "Nothing yet on " + strings.Join(waiting, ", ")

@@ -9,6 +9,7 @@ import (
 
 	"fairlead/processors/dispersion"
 	"fairlead/processors/evidence"
+	"fairlead/processors/tag"
 	"fairlead/processors/visit"
 )
 
@@ -111,7 +112,7 @@ func (b *Builder) trials(out *State, s *Snapshot, session *visit.Session, all []
 	}
 	base := incumbent(clubsOf(all))
 	span := s.Timeline.Now()
-	names := map[string]string{} // shot -> row
+	names := make(map[tag.Key]string, len(s.Shots)) // shot -> row
 	for _, r := range all {
 		key := r.key.String()
 		h := b.hash(r, category, aim)
@@ -139,14 +140,14 @@ func (b *Builder) trials(out *State, s *Snapshot, session *visit.Session, all []
 		out.Session.N += t.N
 		out.Trials = append(out.Trials, t)
 		for _, shot := range r.shots {
-			names[shot.Key.String()] = key
+			names[shot.Key] = key
 		}
 	}
 	if base != nil {
 		out.Incumbent = base.rows[0].key.String()
 	}
 	for i := range s.Shots {
-		out.Shots = append(out.Shots, shotRow(&s.Shots[i], names[s.Shots[i].Key.String()]))
+		out.Shots = append(out.Shots, shotRow(&s.Shots[i], names[s.Shots[i].Key]))
 	}
 }
 
