@@ -28,7 +28,7 @@ func readSpeed(tb testing.TB) (map[string]float64, *Data) {
 		}
 	}
 	d, _, err := readTable(tb, "speed.csv", CSVColumns{Player: "player", Session: "session", Y: "y", V: "v", Used: []string{"length", "lie", "order", "speed"}}).Data(
-		Spec{Fixed: []string{"length", "lie", "order", "length:speed"}, Random: []string{"length", "lie"}, SessionLevel: true})
+		Spec{Fixed: []string{"length", "lie", "order", "length:speed"}, SessionLevel: true, Random: []string{"length", "lie"}})
 	if err != nil {
 		tb.Fatal(err)
 	}

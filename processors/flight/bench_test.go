@@ -133,7 +133,7 @@ func BenchmarkAgainstFixedStep(b *testing.B) {
 }
 
 // fixedStep is the fair opponent: RK4 written out as tightly as the adaptive
-// step is (positions as quadratures), landing on the same quintic.
+// step is (positions as quadratures), landing on the same polynomial of fifth degree.
 func fixedStep(s *shot, h float64) (x, y float64, steps int) {
 	var p stepper
 	p.start(&s.l, &s.c)

@@ -22,7 +22,7 @@
 //
 // where the coefficients C_D and C_L depend on the spin ratio S as the chosen
 // Model says. The equations are integrated by an embedded Runge-Kutta pair of
-// order 5(4) whose steps follow the error; the landing is found on the quintic
+// order 5(4) whose steps follow the error; the landing is found on the polynomial of fifth degree
 // through both ends of the last step. Over ball speeds of 20 to 90 m/s, launch
 // angles of -5 to 60°, spin of 0 to 12,000 rpm and a tilt of ±45° the computed
 // landing lies within 0.01 m of a reference with fixed steps so short that

@@ -1,17 +1,17 @@
 package flight
 
-// quintic is the polynomial on 0..1 with given value, slope and curvature at
+// fifth is the polynomial of fifth degree on 0..1 with given value, slope and curvature at
 // both ends: one coordinate of the trajectory over one step, as accurate as
 // the step itself.
-type quintic struct{ c0, c1, c2, c3, c4, c5 float64 }
+type fifth struct{ c0, c1, c2, c3, c4, c5 float64 }
 
-// newQuintic takes positions, velocities and accelerations at both ends of a
+// newFifth takes positions, velocities and accelerations at both ends of a
 // step of length h.
-func newQuintic(h, p0, v0, a0, p1, v1, a1 float64) quintic {
+func newFifth(h, p0, v0, a0, p1, v1, a1 float64) fifth {
 	v0, v1 = v0*h, v1*h
 	a0, a1 = a0*h*h, a1*h*h
 	d := p1 - p0
-	return quintic{
+	return fifth{
 		c0: p0, c1: v0, c2: a0 / 2,
 		c3: 10*d - 6*v0 - 4*v1 - 1.5*a0 + 0.5*a1,
 		c4: -15*d + 8*v0 + 7*v1 + 1.5*a0 - a1,
@@ -19,21 +19,21 @@ func newQuintic(h, p0, v0, a0, p1, v1, a1 float64) quintic {
 	}
 }
 
-func (q *quintic) at(u float64) float64 {
+func (q *fifth) at(u float64) float64 {
 	return q.c0 + u*(q.c1+u*(q.c2+u*(q.c3+u*(q.c4+u*q.c5))))
 }
 
-func (q *quintic) slope(u float64) float64 {
+func (q *fifth) slope(u float64) float64 {
 	return q.c1 + u*(2*q.c2+u*(3*q.c3+u*(4*q.c4+u*5*q.c5)))
 }
 
-func (q *quintic) curvature(u float64) float64 {
+func (q *fifth) curvature(u float64) float64 {
 	return 2*q.c2 + u*(6*q.c3+u*(12*q.c4+u*20*q.c5))
 }
 
 // root finds where the polynomial minus level crosses zero between lo and hi,
 // at which it has opposite signs, by Newton's method kept inside the bracket.
-func (q *quintic) root(level, lo, hi float64) float64 {
+func (q *fifth) root(level, lo, hi float64) float64 {
 	rising := q.at(hi) > level
 	u := 0.5 * (lo + hi)
 	for range 60 {
@@ -57,7 +57,7 @@ func (q *quintic) root(level, lo, hi float64) float64 {
 
 // turn finds where the slope crosses zero between lo and hi, at which the
 // slope has opposite signs.
-func (q *quintic) turn(lo, hi float64) float64 {
+func (q *fifth) turn(lo, hi float64) float64 {
 	rising := q.slope(hi) > 0
 	u := 0.5 * (lo + hi)
 	for range 60 {
@@ -79,19 +79,19 @@ func (q *quintic) turn(lo, hi float64) float64 {
 	return u
 }
 
-// along gives the quintics of the three coordinates over a segment.
-func (g *segment) along() (x, y, z quintic) {
+// along gives the polynomials of fifth degree of the three coordinates over a segment.
+func (g *segment) along() (x, y, z fifth) {
 	h := g.to.t - g.from.t
-	x = newQuintic(h, g.from.x, g.from.vx, g.kFrom.ax, g.to.x, g.to.vx, g.kTo.ax)
-	y = newQuintic(h, g.from.y, g.from.vy, g.kFrom.ay, g.to.y, g.to.vy, g.kTo.ay)
+	x = newFifth(h, g.from.x, g.from.vx, g.kFrom.ax, g.to.x, g.to.vx, g.kTo.ax)
+	y = newFifth(h, g.from.y, g.from.vy, g.kFrom.ay, g.to.y, g.to.vy, g.kTo.ay)
 	z = g.height()
 	return x, y, z
 }
 
-// height is the quintic of z alone.
-func (g *segment) height() quintic {
+// height is that of z alone.
+func (g *segment) height() fifth {
 	h := g.to.t - g.from.t
-	return newQuintic(h, g.from.z, g.from.vz, g.kFrom.az, g.to.z, g.to.vz, g.kTo.az)
+	return newFifth(h, g.from.z, g.from.vz, g.kFrom.az, g.to.z, g.to.vz, g.kTo.az)
 }
 
 // state interpolates the segment at u in 0..1. The spin needs only its two
