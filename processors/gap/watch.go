@@ -18,6 +18,8 @@ import (
 const (
 	// grace is how long an entry may be on its way before it counts as missing.
 	grace = 5 * time.Second
+	// longestPause bounds the wait between repairs that change nothing.
+	longestPause = 10 * time.Minute
 	// recount is how often a journal is counted from its first seq on; between,
 	// only the newest rows are counted again.
 	recount = 10 * time.Minute
@@ -38,11 +40,35 @@ type Journal struct {
 	Place       stream.Place
 	State       *event.JournalState // as the bay last said
 	Stored      Ranges
-	Floor       uint64 // first seq that is waited for
-	Missing     Ranges // of what the bay holds, not stored, at the last count
-	Since       time.Time
+	Floor       uint64    // first seq that is waited for
+	Missing     Ranges    // of what the bay holds, not stored, at the last count
+	Since       time.Time // when the first of them was first found missing
+	Grew        time.Time // when the highest seq stored last rose
 	Counted     time.Time // when last counted
 	fullCounted time.Time
+	asked       int       // repairs done since one of them healed something
+	asking      Ranges    // what the last one was for
+	next        time.Time // no repair before
+}
+
+// lost is what of the missing entries is not merely on its way. A journal is
+// sent in order, so what lies below a stored entry was passed over; above it,
+// only what does not come for a while.
+func (j *Journal) lost(now time.Time) Ranges {
+	if len(j.Missing) == 0 || now.Sub(j.Since) < grace {
+		return nil
+	}
+	if now.Sub(j.Grew) >= grace {
+		return j.Missing
+	}
+	var out Ranges
+	top := j.Stored.Highest()
+	for _, r := range j.Missing {
+		if r.From < top {
+			out = append(out, Range{r.From, min(r.To, top)})
+		}
+	}
+	return out
 }
 
 // Watch compares heartbeats with the rows, and asks for repairs.
@@ -92,13 +118,30 @@ func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbea
 			return err
 		}
 		open += j.Missing.Count()
-		if len(j.Missing) > 0 && w.now().Sub(j.Since) >= grace {
-			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.Bay, "journal", s.Journal, "entries", j.Missing.Count())
-			w.Repair(ctx, place, s.Journal, j.Missing)
+		if lost := j.lost(w.now()); len(lost) > 0 && !w.now().Before(j.next) {
+			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.Bay, "journal", s.Journal, "entries", lost.Count())
+			w.pause(s.Journal, lost, w.Repair(ctx, place, s.Journal, lost))
 		}
 	}
 	w.open.WithLabelValues(place.Bay).Set(float64(open))
 	return nil
+}
+
+// pause puts off the next repair of a journal, longer each time that one was
+// done and healed nothing: what a repair can't mend must not fill the log.
+func (w *Watch) pause(journal string, lost Ranges, done bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	j := w.journals[journal]
+	wait := grace
+	for range min(j.asked, 10) {
+		wait = min(2*wait, longestPause)
+	}
+	j.next = w.now().Add(wait)
+	if done {
+		j.asked++
+		j.asking = lost
+	}
 }
 
 // count brings a journal's state up to date from the rows.
@@ -135,7 +178,8 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 			}
 		}
 	}
-	after := Journal{Place: place, State: s, Stored: stored, Floor: floor, Counted: now, fullCounted: before.fullCounted, Since: before.Since}
+	after := Journal{Place: place, State: s, Stored: stored, Floor: floor, Counted: now, fullCounted: before.fullCounted,
+		Since: before.Since, Grew: before.Grew, asked: before.asked, asking: before.asking, next: before.next}
 	if full {
 		after.fullCounted = now
 	}
@@ -153,6 +197,15 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 	for _, m := range before.Missing {
 		healed += m.To - m.From + 1 - stored.Missing(m.From, m.To).Count()
 	}
+	if stored.Highest() > before.Stored.Highest() || before.Grew.IsZero() {
+		after.Grew = now
+	}
+	for _, r := range before.asking {
+		if stored.Missing(r.From, r.To).Count() < r.To-r.From+1 {
+			after.asked, after.asking, after.next = 0, nil, time.Time{}
+			break
+		}
+	}
 	if healed > 0 && now.Sub(before.Since) >= grace {
 		w.healed.WithLabelValues(place.Bay).Add(float64(healed))
 	}
@@ -165,7 +218,7 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 // Repair asks a bay to publish entries of a journal again, under fresh message
 // ids: the broker swallows a repeated one even after the message was lost. What
 // the bay can't do is logged and counted; whoever asked looks again later.
-func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, missing Ranges) {
+func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, missing Ranges) (done bool) {
 	ask := missing
 	if len(ask) > maxAsked {
 		ask = ask[:maxAsked]
@@ -187,6 +240,7 @@ func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, 
 		w.refused.WithLabelValues(place.Bay).Inc()
 		w.log.Warn("the bay did not repair", "bay", place.Bay, "journal", journal, "error", err)
 	}
+	return err == nil
 }
 
 // Journals returns what is known of each journal.

@@ -261,7 +261,7 @@ func BenchmarkConsumeTag(b *testing.B) {
 			ctx, cancel := context.WithCancel(ctx)
 			out := make(chan taken, maxBatch)
 			done := make(chan struct{})
-			go func() { pump(ctx, c, out); close(done) }()
+			go func() { pump(ctx, c, benchPlace, out); close(done) }()
 			defer func() { cancel(); <-done }()
 			for got := 0; got < n; {
 				w.pending = append(w.pending, <-out)

@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
-	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/event"
 	"fairlead/ingest/stream"
@@ -56,24 +55,9 @@ func consumerOf(ctx context.Context, js jetstream.JetStream, place stream.Place,
 	return c, nil
 }
 
-// taken is a message of the log and the entry it holds; nil: it holds none.
-type taken struct {
-	msg   jetstream.Msg
-	entry *event.Entry
-}
-
-// take decodes a message, beside the worker that tags.
-func take(m jetstream.Msg) taken {
-	e := &event.Entry{}
-	if err := proto.Unmarshal(m.Data(), e); err != nil || e.Contract > event.Contract || e.Journal == "" {
-		return taken{msg: m}
-	}
-	return taken{m, e}
-}
-
 // pump hands messages on until ctx ends. A break of the iterator is passed as
 // its error; the caller starts over.
-func pump(ctx context.Context, c jetstream.Consumer, out chan<- taken) error {
+func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out chan<- taken) error {
 	it, err := c.Messages(jetstream.PullMaxMessages(2*maxBatch), jetstream.PullHeartbeat(2*time.Second), jetstream.PullExpiry(10*time.Second))
 	if err != nil {
 		return err
@@ -93,7 +77,7 @@ func pump(ctx context.Context, c jetstream.Consumer, out chan<- taken) error {
 			return err
 		}
 		select {
-		case out <- take(m):
+		case out <- take(m, place):
 		case <-ctx.Done():
 			return ctx.Err()
 		}
@@ -110,8 +94,9 @@ func gone(ctx context.Context, c jetstream.Consumer) bool {
 }
 
 // eventsOf reads a bay's visit events from the log up to its present end, and
-// returns a channel with those that follow. It ends with ctx.
-func eventsOf(ctx context.Context, js jetstream.JetStream, place stream.Place) (past []*event.VisitEvent, next <-chan *event.VisitEvent, err error) {
+// returns a channel with those that follow. It ends with ctx. aside hears of
+// messages that are no event of the bay.
+func eventsOf(ctx context.Context, js jetstream.JetStream, place stream.Place, aside func(why, subject string)) (past []*event.VisitEvent, next <-chan *event.VisitEvent, err error) {
 	s, err := js.Stream(ctx, stream.Visits)
 	if err != nil {
 		return nil, nil, fmt.Errorf("visit events of %s: %w", place, err)
@@ -147,9 +132,9 @@ func eventsOf(ctx context.Context, js jetstream.JetStream, place stream.Place) (
 			if err != nil {
 				return nil, 0, err
 			}
-			ev := &event.VisitEvent{}
-			if proto.Unmarshal(m.Data(), ev) != nil || ev.Contract > event.Contract || ev.Id == "" {
-				ev = nil // not an event; the console validates, so somebody else wrote it
+			ev, why := readEvent(m.Data(), place)
+			if why != "" {
+				aside(why, m.Subject())
 			}
 			return ev, meta.Sequence.Stream, nil
 		}

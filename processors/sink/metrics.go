@@ -1,6 +1,10 @@
 package sink
 
-import "github.com/prometheus/client_golang/prometheus"
+import (
+	"log/slog"
+
+	"github.com/prometheus/client_golang/prometheus"
+)
 
 // Metrics of the tagging and storing process.
 type Metrics struct {
@@ -38,7 +42,7 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 		tagged:   counter("entries_tagged_total", "Entries tagged, repeats included."),
 		events:   counter("visit_events_total", "Visit events applied."),
 		poison: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "messages_set_aside_total",
-			Help: "Messages of the log that could not be read as what they should be."}, []string{"reason"}),
+			Help: "Messages of the log that are nothing of their bay's, and entries rejected here because they can't be right."}, []string{"reason"}),
 		stored: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "rows_stored_total",
 			Help: "Rows acknowledged by the store, revisions included."}, []string{"table"}),
 		storeErrors:   counter("store_errors_total", "Inserts that failed and are tried again."),
@@ -67,4 +71,10 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 		}
 	}
 	return m, nil
+}
+
+// setAside counts and reports a message that is nothing of its bay's.
+func (m *Metrics) setAside(log *slog.Logger, why, subject string) {
+	m.poison.WithLabelValues(why).Inc()
+	log.Error("a message of the log is set aside", "reason", why, "subject", subject)
 }

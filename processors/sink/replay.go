@@ -18,11 +18,11 @@ import (
 func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place stream.Place, log *slog.Logger) (n int, err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	events, _, err := eventsOf(ctx, js, place)
+	m, err := NewMetrics(prometheus.NewRegistry())
 	if err != nil {
 		return 0, err
 	}
-	m, err := NewMetrics(prometheus.NewRegistry())
+	events, _, err := eventsOf(ctx, js, place, func(why, subject string) { m.setAside(log, why, subject) })
 	if err != nil {
 		return 0, err
 	}
@@ -62,7 +62,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 		if err != nil {
 			return n, fmt.Errorf("replay %s: %w", place, err)
 		}
-		batch = append(batch, take(msg))
+		batch = append(batch, take(msg, place))
 		done = meta.Sequence.Stream >= last.Sequence
 		if len(batch) == maxBatch || done {
 			if err := w.takeShots(batch); err != nil {

@@ -41,7 +41,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	if err != nil {
 		return err
 	}
-	events, more, err := eventsOf(ctx, p.js, place)
+	events, more, err := eventsOf(ctx, p.js, place, func(why, subject string) { p.metrics.setAside(log, why, subject) })
 	if err != nil {
 		return err
 	}
@@ -52,7 +52,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	}
 	p.running.Go(func() { l.run(ctx) })
 	shots := make(chan taken, maxBatch)
-	p.running.Go(func() { cancel(pump(ctx, consumer, shots)) })
+	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
 	err = w.run(ctx, shots, more, p.lag(consumer, place))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause

@@ -118,19 +118,19 @@ func (w *Worker) takeShots(batch []taken) error {
 	facts := make([]tag.Fact, 0, len(batch))
 	for _, t := range batch {
 		e := t.entry
-		if e == nil {
-			w.metrics.poison.WithLabelValues("undecodable").Inc()
-			w.log.Error("a message of the log is not an entry and is set aside", "subject", t.msg.Subject())
+		if t.aside != "" {
+			w.metrics.setAside(w.log, t.aside, t.msg.Subject())
 			continue
 		}
-		if e.Studio != w.place.Studio || e.Bay != w.place.Bay {
-			w.metrics.poison.WithLabelValues("foreign").Inc()
-			w.log.Error("an entry says another bay than its subject and is set aside", "subject", t.msg.Subject(), "bay", e.Bay)
-			continue
+		payload := t.msg.Data()
+		if t.mended {
+			payload = nil // the entry as it is now
+			w.metrics.poison.WithLabelValues("value").Inc()
+			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field", e.Faults[len(e.Faults)-1].Field)
 		}
 		f := tag.FactOf(e)
 		if _, ok := w.facts.held[f.Key]; !ok {
-			w.facts.held[f.Key] = held{entry: e, payload: t.msg.Data()}
+			w.facts.held[f.Key] = held{entry: e, payload: payload}
 			w.entries++
 			w.fresh[f.Key] = true
 		}
