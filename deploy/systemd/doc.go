@@ -1,0 +1,3 @@
+// Package systemd holds units for Linux, a launchd property list for macOS and
+// a scheduled task for Windows that keep a hub or a bay's collector running.
+package systemd
