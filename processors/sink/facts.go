@@ -13,7 +13,7 @@ import (
 	"fairlead/processors/tag"
 )
 
-// held is an entry in memory.
+// held is an entry in memory, and the bytes it came as; nil: it was mended.
 type held struct {
 	entry   *event.Entry
 	payload []byte
@@ -53,12 +53,12 @@ func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, 
 	return &facts{ctx: ctx, store: s, place: place, held: map[tag.Key]held{}, old: old, fresh: map[uint64]struct{}{}, horizon: horizon, sessions: sessions}, nil
 }
 
-func (f *facts) keep(entries []*event.Entry) []tag.Fact {
+func (f *facts) keep(entries []store.StoredEntry) []tag.Fact {
 	out := make([]tag.Fact, 0, len(entries))
 	for _, e := range entries {
-		fact := tag.FactOf(e)
+		fact := tag.FactOf(e.Entry)
 		if _, ok := f.held[fact.Key]; !ok {
-			f.held[fact.Key] = held{entry: e}
+			f.held[fact.Key] = held{entry: e.Entry, payload: e.Bytes}
 		}
 		out = append(out, fact)
 	}
@@ -117,7 +117,7 @@ func (h held) bytes() []byte {
 	}
 	data, err := proto.MarshalOptions{Deterministic: true}.Marshal(h.entry)
 	if err != nil {
-		return nil // it was read from bytes
+		return nil // it was mended after it was read from bytes
 	}
 	return data
 }

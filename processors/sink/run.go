@@ -204,13 +204,25 @@ func (w *Worker) round(events *[]*event.VisitEvent) error {
 	return nil
 }
 
-// drain takes what else has arrived, without waiting.
+// drain takes what else has arrived. While the log says that more is on its way
+// it waits a little for that: a backlog is tagged in large rounds, which costs
+// a fraction of small ones, and a single shot is not held up.
 func (w *Worker) drain(shots <-chan taken) {
 	for len(w.pending) < maxBatch {
 		select {
-		case m := <-shots:
-			w.pending = append(w.pending, m)
+		case t := <-shots:
+			w.pending = append(w.pending, t)
+			continue
 		default:
+		}
+		meta, err := w.pending[len(w.pending)-1].msg.Metadata()
+		if err != nil || meta.NumPending == 0 {
+			return
+		}
+		select {
+		case t := <-shots:
+			w.pending = append(w.pending, t)
+		case <-time.After(5 * time.Millisecond):
 			return
 		}
 	}

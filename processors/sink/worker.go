@@ -21,6 +21,9 @@ import (
 const (
 	// maxBatch bounds one round of tagging.
 	maxBatch = 2000
+	// maxLooked bounds the shots of a round that the sensor charts look at: all of
+	// them when shots come one by one, a sample of a backlog.
+	maxLooked = 50
 	// maxQueued bounds the rows that wait for the store. Beyond it the worker
 	// stops taking entries: they wait in the log.
 	maxQueued = 50000
@@ -197,6 +200,7 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 	}
 	w.metrics.revisions.Add(float64(revised))
 	out := write{events: events, ack: ack}
+	looked := 0
 	w.alarms = w.bay.Alarms()
 	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
 	for _, c := range changes {
@@ -208,8 +212,9 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 			return fmt.Errorf("entry %s is neither held nor stored", c.Key)
 		}
 		v, _ := w.cachedValues(c.Key)
-		if w.fresh[c.Key] { // each shot once, as it comes
+		if w.fresh[c.Key] && looked < maxLooked { // each shot once, as it comes
 			w.sensors.add(c.Tag, h.entry, &v)
+			looked++
 		}
 		out.entries = append(out.entries, store.EntryRow{Entry: h.entry, Payload: h.bytes(), Tag: c.Tag, Values: v})
 	}
