@@ -32,7 +32,7 @@ func Tags(ctx context.Context, s *store.Store, place stream.Place) ([]string, er
 	}
 	facts := make([]tag.Fact, 0, len(entries))
 	for _, e := range entries {
-		facts = append(facts, tag.FactOf(e))
+		facts = append(facts, tag.FactOf(e.Entry))
 	}
 	want := tag.Compute(log, facts)
 	rows, err := s.Conn().Query(ctx, `SELECT journal, seq, shot_id, status, session, trial, part, build, player, order_trial

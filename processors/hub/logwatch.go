@@ -103,18 +103,18 @@ func (w *logWatch) run(ctx context.Context) {
 
 // look compares a stream with what it was.
 func (w *logWatch) look(ctx context.Context, name string) error {
-	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
+	short, cancel := context.WithTimeout(ctx, 3*time.Second)
 	defer cancel()
-	s, err := w.js.Stream(ctx, name)
+	s, err := w.js.Stream(short, name)
 	if errors.Is(err, jetstream.ErrStreamNotFound) {
 		w.alarm(name, "the stream is gone")
-		return stream.Declare(ctx, w.js, w.layout)
+		return stream.Declare(short, w.js, w.layout)
 	}
 	if err != nil {
 		return err
 	}
 	now := s.CachedInfo().State
-	why, err := w.changed(ctx, s, w.marks[name], now, w.deleted[name])
+	why, err := w.changed(short, s, w.marks[name], now, w.deleted[name])
 	if err != nil {
 		return err
 	}
@@ -123,13 +123,15 @@ func (w *logWatch) look(ctx context.Context, name string) error {
 	if why != "" {
 		w.alarm(name, why)
 	}
-	return w.fill(ctx, name)
+	long, stop := context.WithTimeout(ctx, 2*time.Minute)
+	defer stop()
+	return w.fill(long, name)
 }
 
 // buckets makes anew what a power cut took of them: nothing in them is needed
 // for longer than a lease.
 func (w *logWatch) buckets(ctx context.Context) error {
-	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
 	defer cancel()
 	for _, name := range []string{stream.Leases, stream.People} {
 		_, err := w.js.KeyValue(ctx, name)
