@@ -2,6 +2,7 @@ package relay
 
 import (
 	"fmt"
+	"hash/crc32"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/protobuf/encoding/protowire"
@@ -40,6 +41,8 @@ func Events() Form {
 // message is a record as the log carries it: the journal's payload with
 // journal and seq added. Protobuf merges fields that stand later in the bytes,
 // so nothing has to be decoded. A fresh suffix makes the broker store it again.
+// The message id also tells records apart that claim one number, as those of a
+// copied disk do: the broker must not take the second for a repeat of the first.
 func (f Form) message(e journal.Entry, fresh string) stream.Message {
 	data := make([]byte, 0, len(e.Payload)+len(e.Journal)+16)
 	data = append(data, e.Payload...)
@@ -47,7 +50,7 @@ func (f Form) message(e journal.Entry, fresh string) stream.Message {
 	data = protowire.AppendString(data, e.Journal)
 	data = protowire.AppendTag(data, f.seqField, protowire.VarintType)
 	data = protowire.AppendVarint(data, e.Seq)
-	return stream.Message{Subject: f.subject(e.Payload), ID: fmt.Sprintf("%s-%d%s", e.Journal, e.Seq, fresh), Data: data}
+	return stream.Message{Subject: f.subject(e.Payload), ID: fmt.Sprintf("%s-%d-%08x%s", e.Journal, e.Seq, crc32.ChecksumIEEE(e.Payload), fresh), Data: data}
 }
 
 // Metrics are counted by publisher and repairer.

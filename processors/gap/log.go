@@ -59,7 +59,7 @@ func InLog(ctx context.Context, js jetstream.JetStream, stream, subject string) 
 	}
 }
 
-// parseID reads the message ids of relay: journal-seq, or journal-seq-nonce.
+// parseID reads the message ids of relay, which begin with journal-seq.
 func parseID(id string) (journal string, seq uint64, ok bool) {
 	parts := strings.SplitN(id, "-", 3)
 	if len(parts) < 2 {

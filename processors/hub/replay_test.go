@@ -3,6 +3,7 @@ package hub
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -189,32 +190,43 @@ func (b *bench) lastInLog(name string) uint64 {
 	return s.CachedInfo().State.LastSeq
 }
 
-// logWhole compares the log with the journals.
+// logWhole fails when the log lacks something of the journals.
 func (b *bench) logWhole() {
 	b.t.Helper()
+	if lacks := b.logLacks(); lacks != "" {
+		b.t.Error(lacks)
+	}
+}
+
+// logLacks compares the log with the journals.
+func (b *bench) logLacks() string {
+	b.t.Helper()
 	nc, js := b.connect()
+	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	defer cancel()
 	for _, y := range b.bays {
-		h, err := audit.Ask(context.Background(), nc, y.place, 5*time.Second)
+		h, err := audit.Ask(ctx, nc, y.place, 5*time.Second)
 		if err != nil {
-			b.t.Fatal(err)
+			return err.Error()
 		}
-		held, err := gap.InLog(context.Background(), js, stream.Shots, y.place.ShotsSubject())
+		held, err := gap.InLog(ctx, js, stream.Shots, y.place.ShotsSubject())
 		if err != nil {
-			b.t.Fatal(err)
+			return err.Error()
 		}
 		for _, j := range h.Journals {
 			if missing := held[j.Journal].Missing(j.First, j.Last); j.Last >= j.First && len(missing) > 0 {
-				b.t.Errorf("bay %s: the log lacks %v of journal %s", y.place.Bay, missing, j.Journal)
+				return fmt.Sprintf("bay %s: the log lacks %v of journal %s", y.place.Bay, missing, j.Journal)
 			}
 		}
 	}
-	held, err := gap.InLog(context.Background(), js, stream.Visits, "visits."+b.studio+".*")
+	held, err := gap.InLog(ctx, js, stream.Visits, "visits."+b.studio+".*")
 	if err != nil {
-		b.t.Fatal(err)
+		return err.Error()
 	}
 	for _, info := range b.console.journal.Journals() {
 		if missing := held[info.ID].Missing(info.First, info.Last); len(missing) > 0 {
-			b.t.Errorf("the log lacks visit events %v", missing)
+			return fmt.Sprintf("the log lacks visit events %v", missing)
 		}
 	}
+	return ""
 }

@@ -13,6 +13,7 @@ import (
 	"fairlead/ingest/event"
 	"fairlead/ingest/stream"
 	"fairlead/processors/audit"
+	"fairlead/processors/store"
 )
 
 // connect opens a connection of the test's own, with the hub's rights.
@@ -159,4 +160,15 @@ func (b *bench) countNow() int {
 		total += n
 	}
 	return total
+}
+
+func (b *bench) bayPlaces() (places []stream.Place) {
+	for _, y := range b.bays {
+		places = append(places, y.place)
+	}
+	return places
+}
+
+func floorOf(j audit.Journal) store.Floor {
+	return store.Floor{Journal: j.Journal, Below: j.Last + 1, Why: "its disk died", Who: "test"}
 }
