@@ -17,7 +17,7 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	goleak.VerifyTestMain(enginetest.Wrap(m), goleak.IgnoreCurrent())
+	goleak.VerifyTestMain(enginetest.Wrap(m))
 }
 
 // header is what a file says of itself.
