@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"strconv"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -33,6 +34,7 @@ type Broker struct {
 	keyring *Keyring
 	options *server.Options
 	log     *slog.Logger
+	failed  chan struct{} // closed when the disk refused a write
 }
 
 // StartBroker starts the embedded broker and returns when it takes connections.
@@ -64,7 +66,7 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("broker: %w", err)
 	}
-	b := &Broker{keyring: o.Keyring, log: log}
+	b := &Broker{keyring: o.Keyring, log: log, failed: make(chan struct{})}
 	b.options = &server.Options{
 		ServerName: "fairlead", Host: host, Port: port, JetStream: true, StoreDir: dir,
 		SyncAlways: !o.NoSync, NoSigs: true, MaxPayload: 1 << 20,
@@ -79,7 +81,7 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 	if b.server, err = server.NewServer(b.options); err != nil {
 		return nil, fmt.Errorf("broker: %w", err)
 	}
-	b.server.SetLoggerV2(slogAdapter{log}, false, false, false)
+	b.server.SetLoggerV2(slogAdapter{log, sync.OnceFunc(func() { close(b.failed) })}, false, false, false)
 	b.server.Start()
 	if !b.server.ReadyForConnections(30 * time.Second) {
 		b.server.Shutdown()
@@ -168,17 +170,3 @@ func sameUsers(a, b []*server.NkeyUser) bool {
 	}
 	return true
 }
-
-// slogAdapter hands the server's messages to slog. The server formats its own
-// messages, so they can't be constant; they are marked by their source.
-type slogAdapter struct{ log *slog.Logger }
-
-func (a slogAdapter) say(level slog.Level, format string, v ...any) {
-	a.log.Log(context.Background(), level, "nats-server", "text", fmt.Sprintf(format, v...))
-}
-func (a slogAdapter) Noticef(f string, v ...any) { a.say(slog.LevelDebug, f, v...) }
-func (a slogAdapter) Warnf(f string, v ...any)   { a.say(slog.LevelWarn, f, v...) }
-func (a slogAdapter) Fatalf(f string, v ...any)  { a.say(slog.LevelError, f, v...) }
-func (a slogAdapter) Errorf(f string, v ...any)  { a.say(slog.LevelError, f, v...) }
-func (a slogAdapter) Debugf(f string, v ...any)  {}
-func (a slogAdapter) Tracef(f string, v ...any)  {}

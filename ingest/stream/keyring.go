@@ -48,10 +48,14 @@ func (k Keyring) Ensure(g Grant) error {
 	if err := event.CheckName("credential", g.Name); err != nil {
 		return err
 	}
-	if _, err := os.Stat(k.SeedFile(g.Name)); err == nil {
-		if _, err := os.Stat(filepath.Join(k.Dir, g.Name+".pub")); err == nil {
-			return nil
-		}
+	_, seedErr := os.Stat(k.SeedFile(g.Name))
+	_, pubErr := os.Stat(filepath.Join(k.Dir, g.Name+".pub"))
+	switch {
+	case pubErr == nil:
+		// The seed may have moved to the machine that uses it: a new pair would
+		// cut that one off.
+		return nil
+	case seedErr == nil:
 		return fmt.Errorf("credential %s was revoked: remove %s to make a new one", g.Name, k.SeedFile(g.Name))
 	}
 	if err := os.MkdirAll(k.Dir, 0o700); err != nil {
@@ -72,11 +76,34 @@ func (k Keyring) Ensure(g Grant) error {
 	if err != nil {
 		return fmt.Errorf("make key: %w", err)
 	}
-	if err := os.WriteFile(filepath.Join(k.Dir, g.Name+".pub"), append(pub, '\n'), 0o644); err != nil {
+	// The grant first: a seed without one is a key that was revoked.
+	if err := durably(filepath.Join(k.Dir, g.Name+".pub"), append(pub, '\n'), 0o644); err != nil {
 		return fmt.Errorf("keyring: %w", err)
 	}
-	if err := os.WriteFile(k.SeedFile(g.Name), seed, 0o600); err != nil {
+	if err := durably(k.SeedFile(g.Name), seed, 0o600); err != nil {
 		return fmt.Errorf("keyring: %w", err)
+	}
+	return nil
+}
+
+// durably writes a file that a power cut leaves whole or not there: half a key
+// would keep the whole studio from starting.
+func durably(path string, data []byte, mode os.FileMode) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".key-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name())
+	_, err = f.Write(data)
+	if err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close()); err != nil {
+		return err
+	}
+	if err := os.Rename(f.Name(), path); err != nil {
+		return err
+	}
+	if d, err := os.Open(filepath.Dir(path)); err == nil {
+		d.Sync() // some systems can't; the rename is then as safe as they make it
+		d.Close()
 	}
 	return nil
 }

@@ -186,3 +186,26 @@ func TestBrokerSaysWhyItCannotStart(t *testing.T) {
 	}
 	t.Log(err)
 }
+
+func TestASeedThatMovedAwayIsNotReplaced(t *testing.T) {
+	keyring := Keyring{Dir: filepath.Join(t.TempDir(), "keys")}
+	g := Grant{Name: "bay-north", Role: RoleBay, Studio: "harbour-row", Bay: "north"}
+	key := func() string {
+		t.Helper()
+		if err := keyring.Ensure(g); err != nil {
+			t.Fatal(err)
+		}
+		grants, err := keyring.Grants()
+		if err != nil || len(grants) != 1 {
+			t.Fatal(grants, err)
+		}
+		return grants[0].Key
+	}
+	before := key()
+	if err := os.Remove(keyring.SeedFile(g.Name)); err != nil { // moved to the bay's PC
+		t.Fatal(err)
+	}
+	if key() != before {
+		t.Error("a new key cuts off the bay that holds the old one")
+	}
+}

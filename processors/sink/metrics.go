@@ -78,3 +78,12 @@ func (m *Metrics) setAside(log *slog.Logger, why, subject string) {
 	m.poison.WithLabelValues(why).Inc()
 	log.Error("a message of the log is set aside", "reason", why, "subject", subject)
 }
+
+// forget removes what is said of a bay that this process no longer serves.
+func (m *Metrics) forget(bay string) {
+	m.lag.DeleteLabelValues(bay)
+	m.queued.DeleteLabelValues(bay)
+	m.claims.DeleteLabelValues(bay)
+	m.residual.DeletePartialMatch(prometheus.Labels{"bay": bay})
+	m.drifting.DeletePartialMatch(prometheus.Labels{"bay": bay})
+}

@@ -27,12 +27,19 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	log.Info("bay taken over")
 	p.metrics.owned.Inc()
 	defer p.metrics.owned.Dec()
+	defer p.metrics.forget(place.Bay)
+	kept := make(chan struct{})
+	p.running.Go(func() {
+		defer close(kept)
+		keepLease(ctx, lease, cancel)
+	})
 	defer func() {
+		cancel(nil)
+		<-kept // the lease is in one hand at a time
 		free, stop := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
 		defer stop()
 		lease.Release(free)
 	}()
-	p.running.Go(func() { keepLease(ctx, lease, cancel) })
 
 	// The consumer comes first: from here on everything that is not acknowledged
 	// comes to us, and all that was acknowledged before is in the store that the
