@@ -55,8 +55,7 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 				p.log.Warn("no metrics", "error", err)
 			}
 			p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
-			b.WatchKeys(ctx)
-			return nil
+			return b.Run(ctx)
 		},
 	}
 	withProcess(c)
