@@ -108,7 +108,11 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 	}
 	a.say("surveying %d trials of %d players", c.trials, c.players)
 	var near nearness
-	if err := f.each(ctx, mark.Snapshot, look, reading{}, func(t *fleet.Trial) error {
+	want, err := f.want(q)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.each(ctx, mark.Snapshot, look, want, func(t *fleet.Trial) error {
 		survey.Add(t)
 		near.add(t)
 		return nil
@@ -140,7 +144,7 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 	stream.Grow(int(c.players), int(c.sessions), int(c.trials))
 	a.say("reading %d trials", c.trials)
 	n := 0
-	if err := f.each(ctx, mark.Snapshot, q.Filter, reading{}, func(t *fleet.Trial) error {
+	if err := f.each(ctx, mark.Snapshot, q.Filter, want, func(t *fleet.Trial) error {
 		if n++; n%1_000_000 == 0 {
 			a.say("read %d of %d trials", n, c.trials)
 		}
@@ -160,7 +164,12 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 // many at a share of the players; and at those that describe players too, since
 // how a session was run is seen in all its trials.
 func (f *Fleet) diagnose(ctx context.Context, mark Mark, s *Stored) error {
-	trials, note, err := f.sample(ctx, mark.Snapshot, s.Question.Filter, true, mostTrials)
+	want, err := f.want(s.Question)
+	if err != nil {
+		return err
+	}
+	want.describing = true
+	trials, note, err := f.sample(ctx, mark.Snapshot, s.Question.Filter, want, mostTrials)
 	if err != nil {
 		return err
 	}

@@ -18,13 +18,14 @@ type row struct {
 	first     uint32
 	n, x      uint32
 	directed  uint32
-	windows   uint32
+	launched  uint32
+	launch    launched
 	describes bool
 }
 
 // leanColumns are what a model needs; wideColumns what diagnostics look at
 // besides.
-func (r *row) columns(wide bool) (names []string, to []any) {
+func (r *row) columns(want reading) (names []string, to []any) {
 	add := func(name string, p any) { names, to = append(names, name), append(to, p) }
 	t := &r.t
 	add("player", &t.Player)
@@ -49,10 +50,17 @@ func (r *row) columns(wide bool) (names []string, to []any) {
 	add("offline_ss", &s.OfflineSS)
 	add("direction_ss", &s.DirectionSS)
 	add("direction_s4", &s.DirectionS4)
-	add("window", &s.Window)
-	add("window_ss", &s.WindowSS)
-	add("window_n", &r.windows)
-	if wide {
+	if want.windows != nil {
+		l := &r.launch
+		add("launched", &r.launched)
+		add("ball_speed_mps", &l.ball)
+		add("attack_now_deg", &l.attack)
+		add("launch_deg", &l.launch)
+		add("launch_ss", &l.launchSS)
+		add("spin_rpm", &l.spin)
+		add("spin_ss", &l.spinSS)
+	}
+	if want.wide {
 		add("n_excluded", &r.x)
 		add("studio", &t.Studio)
 		add("bay", &t.Bay)
@@ -70,10 +78,11 @@ func (r *row) columns(wide bool) (names []string, to []any) {
 	return names, to
 }
 
-func (r *row) trial() *fleet.Trial {
+func (r *row) trial(want reading) *fleet.Trial {
 	t := &r.t
 	t.Number, t.Level, t.FirstShot = int(r.number), int(r.level), int(r.first)
-	t.Shots.N, t.Shots.Directed, t.Shots.WindowN, t.Shots.Excluded = int(r.n), int(r.directed), int(r.windows), int(r.x)
+	t.Shots.N, t.Shots.Directed, t.Shots.Excluded = int(r.n), int(r.directed), int(r.x)
+	t.Shots.Window, t.Shots.WindowSS, t.Shots.WindowN = want.windows.distance(&r.launch, int(r.launched))
 	t.Mirrored = true // profiles are handed
 	t.TraitsFrom = fleet.OtherShots
 	if r.describes {
@@ -86,6 +95,8 @@ func (r *row) trial() *fleet.Trial {
 type reading struct {
 	wide       bool // what only diagnostics look at, too
 	describing bool // the trials that describe their players, too
+	// The distance to the launch window, for the outcome that asks for it.
+	windows *windows
 }
 
 func (r reading) and() string {
@@ -99,13 +110,13 @@ func (r reading) and() string {
 // valid during the call only.
 func (f *Fleet) each(ctx context.Context, snapshot uint64, filter Filter, want reading, do func(*fleet.Trial) error) error {
 	from := "fleet_trials WHERE " + filter.where(snapshot) + want.and()
-	return f.trials(ctx, from, "player, category, session, number, part", want.wide, do)
+	return f.trials(ctx, from, "player, category, session, number, part", want, do)
 }
 
 // trials reads what from names, which has the columns of fleet_trials.
-func (f *Fleet) trials(ctx context.Context, from, order string, wide bool, do func(*fleet.Trial) error) error {
+func (f *Fleet) trials(ctx context.Context, from, order string, want reading, do func(*fleet.Trial) error) error {
 	var r row
-	names, to := r.columns(wide)
+	names, to := r.columns(want)
 	sql := fmt.Sprintf("SELECT %s FROM %s ORDER BY %s", strings.Join(names, ", "), from, order)
 	// The table stands in this order, so that nothing is sorted or kept.
 	ctx = clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{
@@ -120,7 +131,7 @@ func (f *Fleet) trials(ctx context.Context, from, order string, wide bool, do fu
 		if err := rows.Scan(to...); err != nil {
 			return fmt.Errorf("read trials of the fleet: %w", err)
 		}
-		if err := do(r.trial()); err != nil {
+		if err := do(r.trial(want)); err != nil {
 			return err
 		}
 	}
@@ -148,18 +159,19 @@ const mostTrials = 300_000
 
 // sample loads trials whole; of more than mostTrials only those of one player
 // in so many, and says so.
-func (f *Fleet) sample(ctx context.Context, snapshot uint64, filter Filter, describing bool, most int) ([]fleet.Trial, *fleet.Warning, error) {
+func (f *Fleet) sample(ctx context.Context, snapshot uint64, filter Filter, want reading, most int) ([]fleet.Trial, *fleet.Warning, error) {
 	c, err := f.count(ctx, snapshot, filter)
 	if err != nil {
 		return nil, nil, err
 	}
+	want.wide = true
 	var note *fleet.Warning
 	if n := int(c.trials); n > most && filter.OneIn <= 1 {
 		filter.OneIn = (n + most - 1) / most
 		note = &fleet.Warning{Code: "sample", Text: fmt.Sprintf("looked at one player in %d, drawn by name: %d trials are more than are held at once", filter.OneIn, n)}
 	}
 	var out []fleet.Trial
-	err = f.each(ctx, snapshot, filter, reading{wide: true, describing: describing}, func(t *fleet.Trial) error {
+	err = f.each(ctx, snapshot, filter, want, func(t *fleet.Trial) error {
 		out = append(out, *t)
 		return nil
 	})

@@ -41,7 +41,12 @@ func (f *Fleet) Compare(ctx context.Context, outcome string, filter Filter, a, b
 	// trials that describe players count.
 	both := filter
 	both.both = [2]string{a, b}
-	trials, note, err := f.sample(ctx, mark.Snapshot, both, true, mostTrials)
+	want, err := f.want(Question{Outcome: outcome, Filter: filter})
+	if err != nil {
+		return nil, err
+	}
+	want.describing = true
+	trials, note, err := f.sample(ctx, mark.Snapshot, both, want, mostTrials)
 	if err != nil {
 		return nil, err
 	}
@@ -87,7 +92,11 @@ func (f *Fleet) Robustness(ctx context.Context, q Question, attribute string, ho
 	if err != nil {
 		return nil, err
 	}
-	trials, note, err := f.sample(ctx, mark.Snapshot, q.Filter, false, sheetTrials)
+	want, err := f.want(q)
+	if err != nil {
+		return nil, err
+	}
+	trials, note, err := f.sample(ctx, mark.Snapshot, q.Filter, want, sheetTrials)
 	if err != nil {
 		return nil, err
 	}

@@ -40,7 +40,7 @@ func (f *Fleet) Player(ctx context.Context, id, category string) (*Player, error
 	from := "(" + trialsSelect(0, where, profilesSelect(0, where)) + ")"
 	p := &Player{ID: id, Category: category, Traits: map[string]float64{}, Incumbent: fleet.NoAttributes()}
 	n, shots := 0, 0.0
-	err := f.trials(ctx, from, "at, number, part", true, func(t *fleet.Trial) error {
+	err := f.trials(ctx, from, "at, number, part", reading{wide: true}, func(t *fleet.Trial) error {
 		n++
 		if t.Gamer {
 			// What the own club is now is what was hit last.

@@ -26,6 +26,7 @@ type Fleet struct {
 	now     func() time.Time
 	workers int
 	cache   answerCache
+	builds  buildLists
 }
 
 // Options of a Fleet. The zero value works.
@@ -285,7 +286,11 @@ func trialsSelect(snapshot uint64, where, profiles string) string {
 	for _, t := range fleet.TraitNames {
 		traits = append(traits, fmt.Sprintf("ifNull(p.%[1]s, nan) AS %[1]s", t))
 	}
-	return fmt.Sprintf(`SELECT toUInt64(%[1]d) AS snapshot, t.player AS player, t.category AS category, t.session AS session, t.order_session AS number, t.part AS part,
+	return fmt.Sprintf(`WITH
+	f -> indexOf(t.fields.field, f) AS place_of,
+	f -> arrayElementOrNull(t.fields.mean, place_of(f)) AS mean_of,
+	f -> t.fields.ss[place_of(f)] AS ss_of
+SELECT toUInt64(%[1]d) AS snapshot, t.player AS player, t.category AS category, t.session AS session, t.order_session AS number, t.part AS part,
 	t.trial AS trial, t.studio AS studio, t.bay AS bay, t.device AS device, t.fitter AS fitter,
 	t.build AS build, t.build_name AS build_name, t.ball_model AS ball, t.surface AS surface, t.instruction AS instruction, t.gamer AS gamer, t.hand = 'left' AS left_handed,
 	t.studio = p.studio AND t.session = p.session AND t.trial = p.trial AND t.part = p.part AS describes,
@@ -295,12 +300,15 @@ func trialsSelect(snapshot uint64, where, profiles string) string {
 	t.n AS n, t.n_excluded AS n_excluded, t.n_landing AS n_landing, t.carry_mean_m AS carry_m, t.scatter_cc_m2 AS carry_ss, t.carry_s4_m4 AS carry_s4,
 	t.scatter_co_m2 AS carry_offline, t.scatter_oo_m2 AS offline_ss,
 	t.n_directed AS n_directed, t.direction_mean_deg AS direction_deg, t.direction_ss_deg2 AS direction_ss, t.direction_s4_deg4 AS direction_s4,
-	%[6]s,
+	toUInt32(least(t.fields.n[place_of(%[6]d)], t.fields.n[place_of(%[7]d)])) AS launched,
+	ifNull(mean_of(%[8]d), nan) AS ball_speed_mps, ifNull(mean_of(%[9]d), nan) AS attack_now_deg,
+	ifNull(mean_of(%[6]d), nan) AS launch_deg, ss_of(%[6]d) AS launch_ss, ifNull(mean_of(%[7]d), nan) AS spin_rpm, ss_of(%[7]d) AS spin_ss,
 	%[3]s
 FROM
 (
 	SELECT * FROM trials FINAL WHERE %[4]s n > 0 AND consent AND NOT minor AND player != ''
 ) AS t
 LEFT JOIN (%[5]s) AS p ON p.player = t.player AND p.category = t.category`,
-		snapshot, flexSQL("t.build_flex"), strings.Join(traits, ", "), where, profiles, windowSQL())
+		snapshot, flexSQL("t.build_flex"), strings.Join(traits, ", "), where, profiles,
+		fieldOf(event.Field_FIELD_LAUNCH_ANGLE), fieldOf(event.Field_FIELD_SPIN_RATE), fieldOf(event.Field_FIELD_BALL_SPEED), fieldOf(event.Field_FIELD_ATTACK_ANGLE))
 }

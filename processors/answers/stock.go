@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"fairlead/ingest/unit"
 	"fairlead/processors/club"
@@ -23,9 +24,36 @@ type Build struct {
 	Trials     uint64
 }
 
+// buildLists keeps the builds of a snapshot, which do not change.
+type buildLists struct {
+	mu       sync.Mutex
+	snapshot uint64
+	lists    map[string][]Build
+}
+
+func (l *buildLists) get(snapshot uint64, key string) ([]Build, bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	b, ok := l.lists[key]
+	return b, ok && l.snapshot == snapshot
+}
+
+func (l *buildLists) put(snapshot uint64, key string, b []Build) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.snapshot != snapshot || l.lists == nil {
+		l.snapshot, l.lists = snapshot, map[string][]Build{}
+	}
+	l.lists[key] = b
+}
+
 // Builds lists the builds that players tried beside their own clubs, those of
-// most players first.
+// most players first. The list is shared: do not change it.
 func (f *Fleet) Builds(ctx context.Context, snapshot uint64, category string, most int) ([]Build, error) {
+	key := fmt.Sprint(category, " ", most)
+	if b, ok := f.builds.get(snapshot, key); ok {
+		return b, nil
+	}
 	var columns []string
 	for _, a := range fleet.AllAttributes() {
 		columns = append(columns, "any("+a.Name()+")")
@@ -49,7 +77,11 @@ func (f *Fleet) Builds(ctx context.Context, snapshot uint64, category string, mo
 		}
 		out = append(out, b)
 	}
-	return out, rows.Err()
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("builds of the fleet: %w", err)
+	}
+	f.builds.put(snapshot, key, out)
+	return out, nil
 }
 
 // StockError says which line and column of a list of stock cannot be read.

@@ -106,9 +106,14 @@ CREATE TABLE IF NOT EXISTS fleet_trials
     direction_deg     Float64 CODEC(ZSTD(1)),
     direction_ss      Float64 CODEC(ZSTD(1)),
     direction_s4      Float64 CODEC(ZSTD(1)),
-    window            Float64 CODEC(ZSTD(1)),
-    window_ss         Float64 CODEC(ZSTD(1)),
-    window_n          UInt32 CODEC(ZSTD(1)),
+    -- of the shots with launch angle and spin: for the distance to the launch window
+    launched          UInt32 CODEC(ZSTD(1)),
+    ball_speed_mps    Float64 CODEC(ZSTD(1)),
+    attack_now_deg    Float64 CODEC(ZSTD(1)),
+    launch_deg        Float64 CODEC(ZSTD(1)),
+    launch_ss         Float64 CODEC(ZSTD(1)),
+    spin_rpm          Float64 CODEC(ZSTD(1)),
+    spin_ss           Float64 CODEC(ZSTD(1)),
 
     speed_mps         Float64 CODEC(ZSTD(1)),
     attack_deg        Float64 CODEC(ZSTD(1)),

@@ -1,0 +1,161 @@
+package answers
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"fairlead/processors/answers/draw"
+	"fairlead/processors/fleet"
+)
+
+// Unit names the scale that an answer's effects are shown in.
+func (s *Stored) Unit() string {
+	if s.Answer.Outcome.Log {
+		return "% of the spread"
+	}
+	return s.Answer.Outcome.Unit
+}
+
+// Shown is an effect in the shown scale: percent of a spread, or the outcome's
+// unit.
+type Shown struct {
+	Value, Low, High float64
+	PILow, PIHigh    *float64
+}
+
+// show turns an effect into the shown scale.
+func (s *Stored) show(e fleet.Effect) Shown {
+	turn := func(x float64) float64 { return x }
+	if s.Answer.Outcome.Log {
+		turn = s.Answer.Outcome.Percent
+	}
+	out := Shown{Value: turn(e.Change), Low: turn(e.Low), High: turn(e.High)}
+	if e.PILow != nil && e.PIHigh != nil {
+		low, high := turn(*e.PILow), turn(*e.PIHigh)
+		out.PILow, out.PIHigh = &low, &high
+	}
+	return out
+}
+
+// Profiles are the three players that a forest plot shows: at one standard
+// deviation of a trait below the mean, at it, and above.
+var Profiles = []float64{-1, 0, 1}
+
+// TraitText says a value of a trait with its unit.
+func TraitText(trait string, x float64) string {
+	switch trait {
+	case "speed_mps":
+		return fmt.Sprintf("%.1f m/s", x)
+	case "strike_scatter_ln":
+		return fmt.Sprintf("%.1f mm", 1000*math.Exp(x))
+	case "strike_x_m", "strike_y_m":
+		return fmt.Sprintf("%.1f mm", 1000*x)
+	case "tempo_ratio":
+		return fmt.Sprintf("%.2f", x)
+	}
+	return fmt.Sprintf("%.1f°", x)
+}
+
+// TraitTitle is a trait in words.
+func TraitTitle(trait string) string {
+	if t, ok := map[string]string{
+		"speed_mps": "clubhead speed", "attack_deg": "attack angle", "path_deg": "club path", "face_to_path_deg": "face to path",
+		"dynamic_loft_deg": "dynamic loft", "strike_x_m": "strike, toe positive", "strike_y_m": "strike, up positive",
+		"strike_scatter_ln": "strike scatter", "tempo_ratio": "tempo",
+	}[trait]; ok {
+		return t
+	}
+	return trait
+}
+
+// OutcomeTitle is an outcome in a few words.
+func OutcomeTitle(name string) string {
+	if t, ok := map[string]string{"direction": "direction", "carry_control": "carry control", "area": "area", "carry": "carry", "window": "distance to the launch window"}[name]; ok {
+		return t
+	}
+	return name
+}
+
+// Title says what the answer is about.
+func (s *Stored) Title() string {
+	t := OutcomeTitle(s.Question.Outcome)
+	if c := s.Question.Filter.Category; c != "" {
+		t += ", " + c
+	}
+	return t + ": " + s.Label
+}
+
+// margin is the change that is practically none, in the shown scale.
+func (s *Stored) margin() float64 {
+	if s.Answer.Outcome.Log {
+		return s.Answer.Outcome.Percent(s.Answer.Outcome.Margin)
+	}
+	return s.Answer.Outcome.Margin
+}
+
+// Forest draws the answer's effects for players who differ in one trait; with no
+// trait for the average player alone. link, which may be nil, says where an
+// attribute's numbers lead.
+func (s *Stored) Forest(w io.Writer, trait string, link func(attribute string) string) error {
+	var rows []draw.Row
+	row := func(e fleet.Effect, label string) {
+		x := s.show(e)
+		r := draw.Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Says: e.Says, Players: e.Players, Pairs: e.Sessions}
+		if link != nil {
+			r.Link = link(e.Attribute)
+		}
+		rows = append(rows, r)
+	}
+	if trait == "" {
+		effects, err := s.Answer.Effects(fleet.Person{})
+		if err != nil {
+			return err
+		}
+		for _, e := range effects {
+			if e.Attribute != "" && e.Trait == "" {
+				row(e, "average player")
+			}
+		}
+	} else {
+		cells, err := s.Answer.Map(trait, Profiles)
+		if err != nil {
+			return err
+		}
+		for _, c := range cells {
+			row(c.Effect, TraitTitle(trait)+" "+TraitText(trait, c.At))
+		}
+	}
+	return draw.Forest(w, s.Title(), s.Unit(), s.Answer.Outcome.Better, s.margin(), rows)
+}
+
+// MapAt is where a map looks at a trait, in standard deviations from its mean.
+var MapAt = []float64{-2, -1, 0, 1, 2}
+
+// Map draws one step of every attribute over a trait.
+func (s *Stored) Map(w io.Writer, trait string, link func(attribute string) string) error {
+	cells, err := s.Answer.Map(trait, MapAt)
+	if err != nil {
+		return err
+	}
+	var rows, columns []string
+	var grid [][]draw.Cell
+	for i, c := range cells {
+		if i < len(MapAt) {
+			columns = append(columns, TraitText(trait, c.At))
+		}
+		if i%len(MapAt) == 0 {
+			rows, grid = append(rows, c.Effect.Step), append(grid, nil)
+		}
+		x := s.show(c.Effect)
+		cell := draw.Cell{Value: x.Value, Low: x.Low, High: x.High, Says: c.Effect.Says}
+		if half := (x.High - x.Low) / 2; half > 0 {
+			cell.Sure = math.Abs(x.Value) / (2 * half)
+		}
+		if link != nil {
+			cell.Link = link(c.Attribute)
+		}
+		grid[len(grid)-1] = append(grid[len(grid)-1], cell)
+	}
+	return draw.Map(w, s.Title(), s.Unit(), TraitTitle(trait), rows, columns, grid, 2*s.margin())
+}
