@@ -23,6 +23,11 @@ func newFleetCommand() *cobra.Command {
 	c.AddCommand(
 		newFleetFitCommand(),
 		newFleetPowerCommand(),
+		newFleetEffectsCommand(),
+		newFleetAdviseCommand(),
+		newFleetCompareCommand(),
+		newFleetDiagnoseCommand(),
+		newFleetRobustnessCommand(),
 	)
 	return c
 }

@@ -70,13 +70,14 @@ func ParseBand(text string) (Band, error) {
 			*end.to = &x
 		}
 	}
-	if err := b.check(); err != nil {
+	if err := b.Check(); err != nil {
 		return Band{}, err
 	}
 	return b, nil
 }
 
-func (b Band) check() error {
+// Check says what in the band cannot be used.
+func (b Band) Check() error {
 	text := b.String()
 	if !slices.Contains(fleet.TraitNames[:], b.Trait) {
 		return &FilterError{"profile band", text, "there is no such trait", "use one of " + strings.Join(fleet.TraitNames[:], ", ")}
@@ -112,7 +113,7 @@ func (f Filter) Check() error {
 		return &FilterError{"period", f.From + " to " + f.To, "ends before it begins", "give the earlier day first"}
 	}
 	for _, b := range f.Bands {
-		if err := b.check(); err != nil {
+		if err := b.Check(); err != nil {
 			return err
 		}
 	}

@@ -1,9 +1,11 @@
 package answers
 
 import (
+	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 
 	"fairlead/processors/answers/draw"
 	"fairlead/processors/fleet"
@@ -24,8 +26,8 @@ type Shown struct {
 	PILow, PIHigh    *float64
 }
 
-// show turns an effect into the shown scale.
-func (s *Stored) show(e fleet.Effect) Shown {
+// Show turns an effect into the shown scale.
+func (s *Stored) Show(e fleet.Effect) Shown {
 	turn := func(x float64) float64 { return x }
 	if s.Answer.Outcome.Log {
 		turn = s.Answer.Outcome.Percent
@@ -100,7 +102,7 @@ func (s *Stored) margin() float64 {
 func (s *Stored) Forest(w io.Writer, trait string, link func(attribute string) string) error {
 	var rows []draw.Row
 	row := func(e fleet.Effect, label string) {
-		x := s.show(e)
+		x := s.Show(e)
 		r := draw.Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Says: e.Says, Players: e.Players, Pairs: e.Sessions}
 		if link != nil {
 			r.Link = link(e.Attribute)
@@ -147,7 +149,7 @@ func (s *Stored) Map(w io.Writer, trait string, link func(attribute string) stri
 		if i%len(MapAt) == 0 {
 			rows, grid = append(rows, c.Effect.Step), append(grid, nil)
 		}
-		x := s.show(c.Effect)
+		x := s.Show(c.Effect)
 		cell := draw.Cell{Value: x.Value, Low: x.Low, High: x.High, Says: c.Effect.Says}
 		if half := (x.High - x.Low) / 2; half > 0 {
 			cell.Sure = math.Abs(x.Value) / (2 * half)
@@ -158,4 +160,23 @@ func (s *Stored) Map(w io.Writer, trait string, link func(attribute string) stri
 		grid[len(grid)-1] = append(grid[len(grid)-1], cell)
 	}
 	return draw.Map(w, s.Title(), s.Unit(), TraitTitle(trait), rows, columns, grid, 2*s.margin())
+}
+
+// EffectsCSV writes effects as a table: changes in the outcome's own scale (a
+// logarithm for spreads) and as shown.
+func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
+	out := csv.NewWriter(w)
+	cell := func(x *float64) string {
+		if x == nil {
+			return ""
+		}
+		return strconv.FormatFloat(*x, 'g', -1, 64)
+	}
+	rows := [][]string{{"answer", "term", "attribute", "trait", "step", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "adjusted_p", "shown", "shown_low", "shown_high", "shown_unit", "share_gain", "players", "levels", "says"}}
+	for _, e := range effects {
+		x := s.Show(e)
+		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, cell(&e.Change), cell(&e.SE), cell(&e.Low), cell(&e.High), cell(e.PILow), cell(e.PIHigh), cell(&e.P), cell(&e.Q),
+			cell(&x.Value), cell(&x.Low), cell(&x.High), s.Unit(), cell(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions), e.Says})
+	}
+	return out.WriteAll(rows)
 }
