@@ -40,5 +40,6 @@ if [ "${1:-run}" = test ]; then
 	need ip iproute2
 	need protoc protobuf-compiler
 	need gcc gcc # the race detector
+	[ -x bin/staticcheck ] || GOBIN="$PWD/bin" go install honnef.co/go/tools/cmd/staticcheck@v0.8.2
 	fc-list 2>/dev/null | grep -q . || apt fonts-dejavu-core
 fi

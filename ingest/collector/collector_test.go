@@ -44,7 +44,6 @@ type bay struct {
 	address string
 	broker  *stream.Broker
 	wall    atomic.Pointer[func() time.Time]
-	stop    func()
 }
 
 func newBay(t *testing.T) *bay {

@@ -174,9 +174,9 @@ func TestTailFollows(t *testing.T) {
 	k.until(t, 1)
 	write(t, path, "2;12")
 	write(t, path, "1\r\n\r\n")
-	got := k.until(t, 2)
+	k.until(t, 2)
 	write(t, path, "Carry;Ball\n130;50.3\n50.4;oops\n")
-	got = k.until(t, 4)
+	got := k.until(t, 4)
 	wantRaws(t, got, "50.1;120\n50.2;121\n130;50.3\n50.4;oops\n")
 	for i, line := range []uint64{2, 3, 6, 7} {
 		if got[i].Line != line || got[i].File != "shots.csv" {
