@@ -6,10 +6,13 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
 
+	"fairlead/deploy/studio"
 	"fairlead/processors/sim"
 )
 
@@ -30,6 +33,7 @@ func TestKillCampaign(t *testing.T) {
 	wait := r.hit(ctx, sim.Options{Seed: seed, Rate: 4, Quiet: 50 * time.Millisecond})
 	rng := rand.New(rand.NewPCG(seed, seed))
 	counts := map[string]int{}
+	back := &restarts{r: r}
 	for n := 0; n < kills; {
 		time.Sleep(time.Duration(200+rng.IntN(600)) * time.Millisecond)
 		processes := r.processes()
@@ -42,12 +46,55 @@ func TestKillCampaign(t *testing.T) {
 		}
 		counts[victim.Name]++
 		n++
+		back.await(victim)
 	}
 	cancel()
 	result := r.check(wait())
+	r.replayed()
 	t.Logf("%d kills (seed %d) of %v: %d lines, %d entries stored, %d repeats, %d mislabelled by the fitter (%d before repairs)",
 		kills, seed, counts, result.Sim.Lines, result.Stored, result.Repeats, result.Mislabeled, result.Before)
-	record(t, "kills", map[string]any{"kills": kills, "seed": seed, "of": counts, "result": result})
+	median, longest := back.times()
+	t.Logf("a killed process runs again after %v (half of them), %v at most", median, longest)
+	record(t, "kills", map[string]any{"kills": kills, "seed": seed, "of": counts, "restart_ms_median": median.Milliseconds(),
+		"restart_ms_longest": longest.Milliseconds(), "result": result})
+}
+
+// restarts measures how long killed processes are away. The times are recorded,
+// not asserted: they are the machine's as much as the supervisor's.
+type restarts struct {
+	r       *rig
+	waiting sync.WaitGroup
+	mu      sync.Mutex
+	took    []time.Duration
+}
+
+// await measures until the victim's name has another process.
+func (b *restarts) await(victim studio.Running) {
+	killed := time.Now()
+	b.waiting.Go(func() {
+		for time.Since(killed) < 20*time.Second {
+			now, err := b.r.listed()
+			i := slices.IndexFunc(now, func(p studio.Running) bool { return p.Name == victim.Name })
+			if err == nil && i >= 0 && now[i].Pid != 0 && now[i].Pid != victim.Pid {
+				b.mu.Lock()
+				defer b.mu.Unlock()
+				b.took = append(b.took, time.Since(killed))
+				return
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+	})
+}
+
+func (b *restarts) times() (median, longest time.Duration) {
+	b.waiting.Wait()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(b.took) == 0 {
+		return 0, 0
+	}
+	slices.Sort(b.took)
+	return b.took[len(b.took)/2], b.took[len(b.took)-1]
 }
 
 // record keeps a campaign's result beside the others, when proving.

@@ -139,8 +139,18 @@ func newRig(t *testing.T, data string) *rig {
 	return r
 }
 
-// start runs `fairlead up` until stop or the test's end.
+// start runs `fairlead up` until stop or the test's end, and waits until the
+// console answers.
 func (r *rig) start() {
+	r.t.Helper()
+	r.launch()
+	if err := waitHealthy(r.t.Context(), "http://"+r.config.Console.Listen+"/healthz", time.Minute); err != nil {
+		r.t.Fatal(err)
+	}
+}
+
+// launch starts without waiting.
+func (r *rig) launch() {
 	r.t.Helper()
 	r.up = exec.Command(r.program, "up", "--config", r.config.File())
 	r.up.Stderr, r.up.Stdout = r.log, r.log
@@ -150,9 +160,6 @@ func (r *rig) start() {
 	}
 	r.t.Cleanup(func() { in.Close() })
 	if err := r.up.Start(); err != nil {
-		r.t.Fatal(err)
-	}
-	if err := waitHealthy(r.t.Context(), "http://"+r.config.Console.Listen+"/healthz", time.Minute); err != nil {
 		r.t.Fatal(err)
 	}
 }
@@ -170,15 +177,46 @@ func (r *rig) stop() {
 // processes lists the running children.
 func (r *rig) processes() []studio.Running {
 	r.t.Helper()
-	text, err := os.ReadFile(r.config.ProcessesFile())
+	out, err := r.listed()
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	var out []studio.Running
-	if err := json.Unmarshal(text, &out); err != nil {
-		r.t.Fatal(err)
-	}
 	return out
+}
+
+func (r *rig) listed() (out []studio.Running, err error) {
+	text, err := os.ReadFile(r.config.ProcessesFile())
+	if err != nil {
+		return nil, err
+	}
+	return out, json.Unmarshal(text, &out)
+}
+
+// powerless kills the supervisor and all its children at once, as a machine
+// ends whose power is cut.
+func (r *rig) powerless(children []studio.Running) {
+	r.up.Process.Kill()
+	for _, c := range children {
+		if c.Pid != 0 {
+			syscall.Kill(c.Pid, syscall.SIGKILL)
+		}
+	}
+	r.up.Wait()
+	r.up = nil
+}
+
+// replayed has `fairlead replay` rebuild what the log holds, until that equals
+// the live tables: the journals may still be filling in what the log lost.
+func (r *rig) replayed() {
+	r.t.Helper()
+	var out []byte
+	var err error
+	for deadline := time.Now().Add(90 * time.Second); time.Now().Before(deadline); time.Sleep(time.Second) {
+		if out, err = exec.Command(r.program, "replay", "--config", r.config.File(), "--json").CombinedOutput(); err == nil {
+			return
+		}
+	}
+	r.t.Errorf("replay: %v: %s", err, out)
 }
 
 // hit lets the bays hit until ctx ends or the time is over, in the background.

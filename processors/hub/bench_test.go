@@ -3,6 +3,7 @@ package hub
 import (
 	"bytes"
 	"context"
+	"flag"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -23,6 +24,8 @@ import (
 
 func TestMain(m *testing.M) {
 	brokerMain()
+	// These tests wait more than they work.
+	flag.Set("test.parallel", "5")
 	goleak.VerifyTestMain(enginetest.Wrap(m))
 }
 
