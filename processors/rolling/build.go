@@ -37,9 +37,11 @@ type Builder struct {
 	// What was last known of a row or club, shown until the new is worked out.
 	lastDeep   map[string]*Deep
 	lastReport map[string]evidence.Report
-	pending    []func()
-	turn       int
-	used       map[uint64]int // turn in which something remembered was last used
+	// pending is work put off: what takes long, and then, under the lock, the
+	// remembering of it.
+	pending []func() (remember func())
+	turn    int
+	used    map[uint64]int // turn in which something remembered was last used
 }
 
 // NewBuilder makes a builder that remembers nothing yet.
@@ -49,16 +51,20 @@ func NewBuilder() *Builder {
 }
 
 // Refine works out one statement that the last Build left pending, and says
-// whether there are more.
+// whether there are more. A Build meanwhile does not wait for it.
 func (b *Builder) Refine() bool {
 	b.mu.Lock()
-	defer b.mu.Unlock()
 	if len(b.pending) == 0 {
+		b.mu.Unlock()
 		return false
 	}
 	work := b.pending[0]
 	b.pending = b.pending[1:]
-	work()
+	b.mu.Unlock()
+	remember := work()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	remember()
 	return len(b.pending) > 0
 }
 
@@ -179,7 +185,10 @@ func (b *Builder) deepOf(h uint64, key string, r *row, category dispersion.Categ
 		b.lastDeep[key] = d
 		return d
 	}
-	b.pending = append(b.pending, func() { b.deep[h] = deepen(r, category, aim) })
+	b.pending = append(b.pending, func() func() {
+		d := deepen(r, category, aim)
+		return func() { b.deep[h] = d }
+	})
 	return b.lastDeep[key]
 }
 
@@ -246,12 +255,12 @@ func (b *Builder) report(session string, category dispersion.Category, c *club, 
 		b.lastReport[name] = r
 		return r, true, true
 	}
-	b.pending = append(b.pending, func() {
+	b.pending = append(b.pending, func() func() {
 		report, err := evidence.Compare(category, evidenceOf(p.baseline), evidenceOf(p.candidate), evidence.Options{})
 		if err != nil {
 			report = evidence.Report{Category: category, Doubts: []string{"can't be weighed: " + err.Error()}}
 		}
-		b.reports[h] = report
+		return func() { b.reports[h] = report }
 	})
 	r, ok = b.lastReport[name]
 	return r, false, ok

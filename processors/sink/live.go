@@ -16,6 +16,9 @@ import (
 // liveEvery bounds how often a bay's state is computed and sent.
 const liveEvery = 8 * time.Millisecond
 
+// refinedEvery bounds how often statements that were worked out since are sent.
+const refinedEvery = 200 * time.Millisecond
+
 // live sends a bay's state as it changes: the latest, never a backlog of older
 // ones. Shots and their means go out at once; statements that take longer to
 // work out follow when nothing new waits. It also answers who asks for it.
@@ -61,23 +64,23 @@ func (l *live) run(ctx context.Context) {
 	} else {
 		defer sub.Unsubscribe()
 	}
+	refine, refined := make(chan struct{}, 1), make(chan struct{}, 1)
+	var refining sync.WaitGroup
+	refining.Go(func() { l.refine(ctx, refine, refined) })
+	defer refining.Wait()
 	var shown rolling.Snapshot
-	for unfinished := false; ; {
-		if unfinished {
-			select {
-			case <-ctx.Done():
-				return
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case shown = <-l.wake:
+			signal(refine)
+		case <-refined:
+			select { // a newer snapshot shows what was worked out, too
 			case shown = <-l.wake:
-			default: // nothing new: work out what the last state left open
-				unfinished = l.builder.Refine()
+				signal(refine)
+			default:
 			}
-		} else {
-			select {
-			case <-ctx.Done():
-				return
-			case shown = <-l.wake:
-			}
-			unfinished = true
 		}
 		l.send(shown)
 		select {
@@ -85,6 +88,34 @@ func (l *live) run(ctx context.Context) {
 			return
 		case <-time.After(liveEvery):
 		}
+	}
+}
+
+// refine works out what the last state left open, beside the states that go
+// out meanwhile, and says now and then that there is more to show.
+func (l *live) refine(ctx context.Context, wanted <-chan struct{}, done chan<- struct{}) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-wanted:
+		}
+		told := time.Now()
+		for more := true; more && ctx.Err() == nil; {
+			more = l.builder.Refine()
+			if !more || time.Since(told) > refinedEvery {
+				told = time.Now()
+				signal(done)
+			}
+		}
+	}
+}
+
+// signal leaves one wish in the channel, however often it is called.
+func signal(c chan<- struct{}) {
+	select {
+	case c <- struct{}{}:
+	default:
 	}
 }
 
