@@ -41,13 +41,15 @@ type Supervisor struct {
 	log *slog.Logger
 	out io.Writer // children's standard error, each line after the child's name
 
-	// Changed, when set before Run, is called after each birth and death.
+	// Changed, when set before Run, is called after each birth and death, never
+	// twice at a time.
 	Changed func([]Running)
 
-	mu      sync.Mutex
-	running map[string]*Running
-	order   []string
-	outMu   sync.Mutex
+	mu       sync.Mutex
+	running  map[string]*Running
+	order    []string
+	outMu    sync.Mutex
+	changing sync.Mutex
 }
 
 // NewSupervisor makes one that writes its children's log lines to out.
@@ -158,6 +160,8 @@ func (s *Supervisor) live(ctx context.Context, c Child) error {
 }
 
 func (s *Supervisor) setPid(name string, pid int) {
+	s.changing.Lock() // one at a time, and in order: the last one told is what is
+	defer s.changing.Unlock()
 	s.mu.Lock()
 	s.running[name].Pid = pid
 	s.mu.Unlock()
