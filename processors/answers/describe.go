@@ -3,8 +3,11 @@ package answers
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
+
+	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/processors/fleet"
 )
@@ -31,15 +34,21 @@ type StudioRow struct {
 	Carry     float64 `json:"carry_m"`
 }
 
-// Describe counts. Spreads are pooled within trials; players are counted to
-// within a percent where they are very many.
+// Describe counts, live. Spreads are pooled within trials. Players and sessions
+// are counted by sketches, exact to about a percent where they are very many.
 func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios int) (*Figures, error) {
 	if err := filter.Check(); err != nil {
 		return nil, err
 	}
-	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf(`SELECT studio, count(), sum(n), uniq(player), sum(n_excluded), min(at), max(at), uniq(session),
+	sql := `SELECT studio, count(), sum(n), uniqCombined(14)(player), sum(n_excluded), min(at), max(at), uniqCombined(14)(session),
 			ifNotFinite(sqrt(sumIf(direction_ss, n_directed > 1) / sumIf(n_directed - 1, n_directed > 1)), 0), ifNotFinite(sum(carry_m * n_landing) / sum(n_landing), 0)
-		FROM fleet_trials WHERE %s GROUP BY studio WITH ROLLUP ORDER BY studio != '', count() DESC, studio LIMIT %d`, filter.where(m.Snapshot), mostStudios+1))
+		FROM fleet_trials WHERE ` + filter.where(m.Snapshot)
+	if filter.bySums() {
+		sql = `SELECT studio, sum(trials), sum(shots), uniqCombinedMerge(14)(players), sum(excluded), min(first), max(last), uniqCombinedMerge(14)(sessions),
+			ifNotFinite(sqrt(sum(direction_ss) / sum(direction_df)), 0), ifNotFinite(sum(carry_sum) / sum(landings), 0)
+		FROM fleet_days WHERE ` + filter.whereDays(m.Snapshot)
+	}
+	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("%s GROUP BY studio WITH ROLLUP ORDER BY studio != '', 2 DESC, studio LIMIT %d", sql, mostStudios+1))
 	if err != nil {
 		return nil, fmt.Errorf("figures of the fleet: %w", err)
 	}
@@ -87,30 +96,51 @@ type Behind struct {
 	Carry     *float64  `json:"carry_m"`
 }
 
-// Behind lists the trials behind an attribute's effect: those of the levels in
-// which it was hit at two values, as the answer counts them. total is how many
-// there are.
-func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute string, offset, most int) (out []Behind, total uint64, err error) {
+// Behind lists trials behind an attribute's effect: those of the levels in which
+// it was hit at two values, as the answer counts them (Varied). It goes player by
+// player: from those after the given one, until there are about most levels.
+// next continues; it is empty at the end.
+func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute, after string, most int) (out []Behind, next string, err error) {
 	if err := filter.Check(); err != nil {
-		return nil, 0, err
+		return nil, "", err
 	}
 	a, ok := fleet.ParseAttribute(attribute)
 	if !ok {
-		return nil, 0, Question{Outcome: "direction", Attributes: []string{attribute}}.Check()
+		return nil, "", Question{Outcome: "direction", Attributes: []string{attribute}}.Check()
 	}
-	from := behindSQL(m.Snapshot, filter, a)
-	if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM ("+from+")").Scan(&total); err != nil {
-		return nil, 0, fmt.Errorf("trials behind %s: %w", attribute, err)
+	where := filter.where(m.Snapshot) + " AND NOT describes"
+	// The table is sorted by player, so that this stops reading when it has enough.
+	levels := func(players string) string {
+		return fmt.Sprintf("SELECT player, session, level FROM fleet_trials WHERE %s AND NOT isNaN(%[2]s) AND %s GROUP BY player, session, level HAVING max(%[2]s) - min(%[2]s) > 1e-9", where, a.Name(), players)
 	}
-	out, err = f.behind(ctx, fmt.Sprintf("%s ORDER BY player, session, level, number, part LIMIT %d, %d", from, offset, most), a)
-	return out, total, err
+	ordered := clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{"optimize_aggregation_in_order": 1, "optimize_read_in_order": 1, "max_block_size": 8192}))
+	players, err := f.texts(ordered, fmt.Sprintf("SELECT DISTINCT player FROM (%s ORDER BY player LIMIT %d)", levels("player > "+quote(after)), most))
+	if err != nil || len(players) == 0 {
+		return []Behind{}, "", err
+	}
+	slices.Sort(players)
+	who := "player IN (" + quoteAll(players) + ")"
+	out, err = f.behind(ctx, fmt.Sprintf("SELECT %s FROM fleet_trials WHERE %s AND %s AND (player, session, level) IN (%s) ORDER BY player, session, level, number, part",
+		behindColumns(a), where, who, levels(who)))
+	return out, players[len(players)-1], err
 }
 
-func behindSQL(snapshot uint64, filter Filter, a fleet.Attribute) string {
-	where := filter.where(snapshot) + " AND NOT describes"
-	return fmt.Sprintf(`SELECT %[1]s FROM fleet_trials WHERE %[2]s AND (player, session, level) IN (
-		SELECT player, session, level FROM fleet_trials WHERE %[2]s AND NOT isNaN(%[3]s) GROUP BY player, session, level HAVING max(%[3]s) - min(%[3]s) > 1e-9)`,
-		behindColumns(a), where, a.Name())
+// texts reads one column of texts.
+func (f *Fleet) texts(ctx context.Context, sql string) ([]string, error) {
+	rows, err := f.store.Conn().Query(ctx, sql)
+	if err != nil {
+		return nil, fmt.Errorf("read the fleet: %w", err)
+	}
+	defer rows.Close()
+	var out []string
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			return nil, fmt.Errorf("read the fleet: %w", err)
+		}
+		out = append(out, s)
+	}
+	return out, rows.Err()
 }
 
 func behindColumns(a fleet.Attribute) string {
@@ -123,7 +153,7 @@ func behindColumns(a fleet.Attribute) string {
 	}, ", ")
 }
 
-func (f *Fleet) behind(ctx context.Context, sql string, _ fleet.Attribute) ([]Behind, error) {
+func (f *Fleet) behind(ctx context.Context, sql string) ([]Behind, error) {
 	rows, err := f.store.Conn().Query(ctx, sql)
 	if err != nil {
 		return nil, fmt.Errorf("trials behind a number: %w", err)

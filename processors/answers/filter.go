@@ -174,6 +174,29 @@ func (f Filter) where(snapshot uint64) string {
 	return strings.Join(all, " AND ")
 }
 
+// bySums says whether sums by studio and day tell all that the filter asks.
+func (f Filter) bySums() bool {
+	return len(f.Bands) == 0 && len(f.Builds) == 0 && f.OneIn <= 1 && f.both[0] == ""
+}
+
+// whereDays is such a filter over fleet_days.
+func (f Filter) whereDays(snapshot uint64) string {
+	where := fmt.Sprintf("snapshot = %d", snapshot)
+	if f.Category != "" {
+		where += " AND category = " + quote(f.Category)
+	}
+	if len(f.Studios) > 0 {
+		where += " AND studio IN (" + quoteAll(f.Studios) + ")"
+	}
+	if f.From != "" {
+		where += " AND day >= " + quote(f.From)
+	}
+	if f.To != "" {
+		where += " AND day <= " + quote(f.To)
+	}
+	return where
+}
+
 // Label says the filter in words.
 func (f Filter) Label() string {
 	var parts []string

@@ -26,7 +26,6 @@ type Fleet struct {
 	now     func() time.Time
 	workers int
 	cache   answerCache
-	builds  buildLists
 }
 
 // Options of a Fleet. The zero value works.
@@ -124,6 +123,8 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	for _, step := range []struct{ what, sql string }{
 		{"profiles", "INSERT INTO profiles " + profilesSelect(now.Snapshot, "")},
 		{"trials", trialsSQL(now.Snapshot)},
+		{"builds", buildsSQL(now.Snapshot)},
+		{"days", daysSQL(now.Snapshot)},
 	} {
 		if err := conn.Exec(ctx2, step.sql); err != nil {
 			f.drop(context.WithoutCancel(ctx), now.Snapshot)
@@ -173,8 +174,11 @@ func (f *Fleet) sweep(ctx context.Context, keep uint64) {
 	}
 }
 
+// snapshotTables hold a partition for each snapshot.
+var snapshotTables = []string{"fleet_trials", "profiles", "fleet_builds", "fleet_days"}
+
 func (f *Fleet) drop(ctx context.Context, snapshot uint64) {
-	for _, table := range []string{"fleet_trials", "profiles"} {
+	for _, table := range snapshotTables {
 		if err := f.store.Conn().Exec(ctx, fmt.Sprintf("ALTER TABLE %s DROP PARTITION %d", table, snapshot)); err != nil {
 			f.log.Warn("an old snapshot can't be dropped", "table", table, "snapshot", snapshot, "error", err)
 		}
@@ -311,4 +315,23 @@ FROM
 LEFT JOIN (%[5]s) AS p ON p.player = t.player AND p.category = t.category`,
 		snapshot, flexSQL("t.build_flex"), strings.Join(traits, ", "), where, profiles,
 		fieldOf(event.Field_FIELD_LAUNCH_ANGLE), fieldOf(event.Field_FIELD_SPIN_RATE), fieldOf(event.Field_FIELD_BALL_SPEED), fieldOf(event.Field_FIELD_ATTACK_ANGLE))
+}
+
+// buildsSQL lists the builds of a snapshot, as Builds reads them.
+func buildsSQL(snapshot uint64) string {
+	var columns []string
+	for _, a := range fleet.AllAttributes() {
+		columns = append(columns, "any("+a.Name()+")")
+	}
+	return fmt.Sprintf(`INSERT INTO fleet_builds
+SELECT snapshot, category, build, any(build_name), uniq(player), count(), %s FROM fleet_trials WHERE snapshot = %d AND NOT gamer GROUP BY snapshot, category, build`,
+		strings.Join(columns, ", "), snapshot)
+}
+
+// daysSQL sums a snapshot up by day, as Describe reads it.
+func daysSQL(snapshot uint64) string {
+	return fmt.Sprintf(`INSERT INTO fleet_days
+SELECT snapshot, category, studio, toDate(at), count(), sum(n), sum(n_excluded), uniqCombinedState(14)(player), uniqCombinedState(14)(session), min(at), max(at),
+	sumIf(direction_ss, n_directed > 1), sumIf(n_directed - 1, n_directed > 1), sum(carry_m * n_landing), sum(n_landing)
+FROM fleet_trials WHERE snapshot = %d GROUP BY snapshot, category, studio, toDate(at)`, snapshot)
 }

@@ -8,7 +8,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"sync"
 
 	"fairlead/ingest/unit"
 	"fairlead/processors/club"
@@ -24,43 +23,19 @@ type Build struct {
 	Trials     uint64
 }
 
-// buildLists keeps the builds of a snapshot, which do not change.
-type buildLists struct {
-	mu       sync.Mutex
-	snapshot uint64
-	lists    map[string][]Build
-}
-
-func (l *buildLists) get(snapshot uint64, key string) ([]Build, bool) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	b, ok := l.lists[key]
-	return b, ok && l.snapshot == snapshot
-}
-
-func (l *buildLists) put(snapshot uint64, key string, b []Build) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.snapshot != snapshot || l.lists == nil {
-		l.snapshot, l.lists = snapshot, map[string][]Build{}
-	}
-	l.lists[key] = b
-}
-
 // Builds lists the builds that players tried beside their own clubs, those of
-// most players first. The list is shared: do not change it.
+// most players first.
 func (f *Fleet) Builds(ctx context.Context, snapshot uint64, category string, most int) ([]Build, error) {
-	key := fmt.Sprint(category, " ", most)
-	if b, ok := f.builds.get(snapshot, key); ok {
-		return b, nil
-	}
 	var columns []string
 	for _, a := range fleet.AllAttributes() {
-		columns = append(columns, "any("+a.Name()+")")
+		columns = append(columns, a.Name())
 	}
-	sql := fmt.Sprintf("SELECT build, any(build_name), uniq(player) AS players, count(), %s FROM fleet_trials WHERE %s AND NOT gamer GROUP BY build ORDER BY players DESC, build LIMIT %d",
-		strings.Join(columns, ", "), Filter{Category: category}.where(snapshot), most)
-	rows, err := f.store.Conn().Query(ctx, sql)
+	where := fmt.Sprintf("snapshot = %d", snapshot)
+	if category != "" {
+		where += " AND category = " + quote(category)
+	}
+	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("SELECT build, build_name, players, trials, %s FROM fleet_builds WHERE %s ORDER BY players DESC, build LIMIT %d",
+		strings.Join(columns, ", "), where, most))
 	if err != nil {
 		return nil, fmt.Errorf("builds of the fleet: %w", err)
 	}
@@ -80,7 +55,6 @@ func (f *Fleet) Builds(ctx context.Context, snapshot uint64, category string, mo
 	if err := rows.Err(); err != nil {
 		return nil, fmt.Errorf("builds of the fleet: %w", err)
 	}
-	f.builds.put(snapshot, key, out)
 	return out, nil
 }
 

@@ -129,6 +129,52 @@ ENGINE = MergeTree
 PARTITION BY snapshot
 ORDER BY (player, category, session, number, part);
 
+-- The builds that a snapshot's players tried beside their own clubs.
+CREATE TABLE IF NOT EXISTS fleet_builds
+(
+    snapshot     UInt64,
+    category     LowCardinality(String),
+    build        String,
+    build_name   String,
+    players      UInt64,
+    trials       UInt64,
+    length       Float64,
+    loft         Float64,
+    lie          Float64,
+    shaft_weight Float64,
+    flex         Float64,
+    torque       Float64,
+    head_weight  Float64,
+    swing_weight Float64
+)
+ENGINE = MergeTree
+PARTITION BY snapshot
+ORDER BY (category, build);
+
+-- A snapshot by studio, kind of club and day, for figures that are counted while
+-- a page waits. Players and sessions are sketches, exact to about a percent.
+CREATE TABLE IF NOT EXISTS fleet_days
+(
+    snapshot     UInt64,
+    category     LowCardinality(String),
+    studio       LowCardinality(String),
+    day          Date,
+    trials       UInt64,
+    shots        UInt64,
+    excluded     UInt64,
+    players      AggregateFunction(uniqCombined(14), String),
+    sessions     AggregateFunction(uniqCombined(14), String),
+    first        DateTime64(3, 'UTC'),
+    last         DateTime64(3, 'UTC'),
+    direction_ss Float64,
+    direction_df UInt64,
+    carry_sum    Float64,
+    landings     UInt64
+)
+ENGINE = MergeTree
+PARTITION BY snapshot
+ORDER BY (category, studio, day);
+
 -- What was answered, with everything needed to say it again: the question, the
 -- model's version, what the data was, and the answer itself. id follows from
 -- question, model and mark, so that asking the same of the same data is one row.

@@ -1,0 +1,77 @@
+package fleet
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+	"time"
+
+	"fairlead/processors/answers"
+	"fairlead/processors/fleet"
+)
+
+var functions = template.FuncMap{
+	"outcome": answers.OutcomeTitle,
+	"trait":   answers.TraitTitle,
+	"count":   count,
+	"day":     func(t time.Time) string { return t.UTC().Format("2 Jan 2006") },
+	"when":    func(t time.Time) string { return t.UTC().Format("2 Jan 2006, 15:04 UTC") },
+	"num":     num,
+	"percent": func(x *float64) string { return fmt.Sprintf("%.0f %%", 100**x) },
+	"p":       func(x float64) string { return fmt.Sprintf("%.2g", x) },
+	"list":    func(x ...string) []string { return x },
+	"has": func(list []string, s string) bool {
+		return strings.Contains(","+strings.Join(list, ",")+",", ","+s+",")
+	},
+	"title":  func(name string) string { return strings.ReplaceAll(name, "_", " ") },
+	"mark":   mark,
+	"pct":    func(x float64) float64 { return 100 * x },
+	"change": func(outcome string, x float64) string { return change(outcome, x) },
+}
+
+// count writes a whole number with thin spaces.
+func count(n any) string {
+	s := fmt.Sprint(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + " " + s[i:]
+	}
+	return s
+}
+
+// num writes a number or a dash.
+func num(x *float64) string {
+	if x == nil || math.IsNaN(*x) {
+		return "–"
+	}
+	return fmt.Sprintf("%.4g", *x)
+}
+
+// mark is a verdict's sign.
+func mark(says string) string {
+	switch says {
+	case fleet.SaysBetter:
+		return "▲"
+	case fleet.SaysWorse:
+		return "▼"
+	case fleet.SaysSame:
+		return "="
+	}
+	return "?"
+}
+
+// change writes a change of an outcome as people read it.
+func change(outcome string, x float64) string {
+	name := outcome
+	if name == "distance_control" {
+		name = "carry_control"
+	}
+	o, ok := fleet.FindOutcome(name)
+	switch {
+	case !ok:
+		return fmt.Sprintf("%+.3g", x)
+	case o.Log:
+		return fmt.Sprintf("%+.1f %%", o.Percent(x))
+	}
+	return fmt.Sprintf("%+.2f %s", x, o.Unit)
+}

@@ -1,0 +1,44 @@
+package fleet
+
+import (
+	"net/url"
+	"strings"
+
+	"fairlead/processors/answers"
+	"fairlead/processors/fleet"
+)
+
+// question reads what a page's address asks.
+func question(v url.Values) (answers.Question, error) {
+	q := answers.Question{Outcome: v.Get("outcome"), Filter: answers.Filter{Category: v.Get("category"), From: v.Get("from"), To: v.Get("to")}}
+	if q.Filter.Category == "" {
+		q.Filter.Category = "driver"
+	}
+	if q.Outcome == "" {
+		q.Outcome = "direction"
+		if p := fleet.Primary(q.Filter.Category); len(p) > 0 {
+			q.Outcome = p[0]
+		}
+	}
+	for _, s := range v["studio"] {
+		if s = strings.TrimSpace(s); s != "" {
+			q.Filter.Studios = append(q.Filter.Studios, s)
+		}
+	}
+	for _, b := range v["band"] {
+		if b = strings.TrimSpace(b); b == "" {
+			continue
+		}
+		band, err := answers.ParseBand(b)
+		if err != nil {
+			return q, err
+		}
+		q.Filter.Bands = append(q.Filter.Bands, band)
+	}
+	for _, b := range v["build"] {
+		if b = strings.TrimSpace(b); b != "" {
+			q.Filter.Builds = append(q.Filter.Builds, b)
+		}
+	}
+	return q, q.Check()
+}

@@ -1,0 +1,109 @@
+package fleet
+
+import (
+	"bytes"
+	"context"
+	"embed"
+	"errors"
+	"html/template"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"fairlead/processors/answers"
+	"fairlead/processors/store"
+)
+
+//go:embed assets templates
+var files embed.FS
+
+// Options of the pages. The zero value works.
+type Options struct {
+	Studio  string // in the heading
+	Now     func() time.Time
+	Workers int // cores of a fit; 0: all
+}
+
+// Handler serves /fleet/…. Jobs move while Run runs.
+type Handler struct {
+	fleet  *answers.Fleet
+	jobs   *answers.Jobs
+	log    *slog.Logger
+	studio string
+	pages  *template.Template
+	mux    *http.ServeMux
+}
+
+// New makes the pages over a migrated store. It serves nothing outside /fleet/.
+func New(s *store.Store, log *slog.Logger, o Options) *Handler {
+	f := answers.New(s, answers.Options{Logger: log, Now: o.Now, Workers: o.Workers})
+	h := &Handler{fleet: f, jobs: answers.NewJobs(f), log: log, studio: o.Studio, mux: http.NewServeMux()}
+	h.pages = template.Must(template.New("").Funcs(functions).ParseFS(files, "templates/*.html"))
+	h.mux.Handle("GET /fleet/assets/", http.StripPrefix("/fleet/", cached(http.FileServerFS(files))))
+	h.mux.HandleFunc("GET /fleet/{$}", h.effects)
+	h.mux.HandleFunc("GET /fleet/kept", h.kept)
+	h.mux.HandleFunc("GET /fleet/answers/{file}", h.download)
+	h.mux.HandleFunc("GET /fleet/behind", h.behind)
+	h.mux.HandleFunc("GET /fleet/trial", h.trial)
+	h.mux.HandleFunc("GET /fleet/compare", h.compare)
+	h.mux.HandleFunc("GET /fleet/promises", h.promises)
+	h.mux.HandleFunc("POST /fleet/ask", h.ask)
+	h.mux.HandleFunc("GET /fleet/jobs/{id}", h.job)
+	h.mux.HandleFunc("GET /fleet/jobs/{id}/events", h.jobEvents)
+	return h
+}
+
+// Run answers questions that were asked on the pages, until ctx ends.
+func (h *Handler) Run(ctx context.Context) { h.jobs.Run(ctx) }
+
+func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; form-action 'self'; base-uri 'none'")
+	w.Header().Set("X-Content-Type-Options", "nosniff")
+	w.Header().Set("Referrer-Policy", "no-referrer")
+	http.NewCrossOriginProtection().Handler(h.mux).ServeHTTP(w, r)
+}
+
+func cached(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "max-age=300")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// show writes a page.
+func (h *Handler) show(w http.ResponseWriter, code int, name string, data map[string]any) {
+	data["Studio"] = h.studio
+	var b bytes.Buffer
+	if err := h.pages.ExecuteTemplate(&b, name, data); err != nil {
+		h.log.Error("a fleet page can't be shown", "page", name, "error", err)
+		http.Error(w, "this page can't be shown", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(code)
+	w.Write(b.Bytes())
+}
+
+// fail shows what went wrong: a question that cannot be meant is the reader's
+// to change, anything else is ours.
+func (h *Handler) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if r.Context().Err() != nil {
+		return
+	}
+	code := http.StatusInternalServerError
+	var filter *answers.FilterError
+	var build *answers.UnknownBuildError
+	switch {
+	case errors.As(err, &filter), errors.As(err, &build):
+		code = http.StatusBadRequest
+	case errors.Is(err, answers.ErrNoAnswer):
+		code = http.StatusNotFound
+	case errors.Is(err, answers.ErrNoSnapshot):
+		code = http.StatusNotFound
+		err = errors.New("nothing was asked of the fleet yet: the first answers come with the night's run, or ask now")
+	default:
+		h.log.Error("a fleet page failed", "path", r.URL.Path, "error", err)
+	}
+	h.show(w, code, "fail.html", map[string]any{"Title": http.StatusText(code), "Error": err.Error(), "CanAsk": code == http.StatusNotFound})
+}
