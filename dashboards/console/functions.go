@@ -9,6 +9,12 @@ import (
 func (s *server) functions() template.FuncMap {
 	return template.FuncMap{
 		"name": s.people.Name,
+		"fleetLink": func() template.HTML {
+			if s.fleet == nil {
+				return ""
+			}
+			return `<a href="/fleet/">Fleet</a>`
+		},
 		"word": func(text string) string { return strings.ReplaceAll(text, "_", " ") },
 		"upper": func(text string) string {
 			if text == "" {

@@ -19,6 +19,7 @@ import (
 	"fairlead/ingest/journal"
 	"fairlead/ingest/relay"
 	"fairlead/ingest/stream"
+	"fairlead/processors/answers"
 	"fairlead/processors/health"
 	"fairlead/processors/hub"
 )
@@ -38,6 +39,10 @@ type Options struct {
 	Logger     *slog.Logger
 	Registry   *prometheus.Registry
 	Now        func() time.Time // hub's clock; nil for the system's
+	// Fleet is asked for advice on the players in the bays; nil, or a nil result
+	// while the store is away: none. Pages are served below /fleet/.
+	Fleet func() *answers.Fleet
+	Pages http.Handler
 	// Ready is called with the address once it is served; may be nil.
 	Ready func(address string)
 }
@@ -115,7 +120,7 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("console: %w", err)
 	}
 
-	s, err := newServer(o, w, live, bays, names, m, now, log)
+	s, err := newServer(ctx, o, w, live, bays, names, m, now, log)
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}

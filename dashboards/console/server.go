@@ -1,6 +1,7 @@
 package console
 
 import (
+	"context"
 	"embed"
 	"fmt"
 	"html/template"
@@ -29,10 +30,13 @@ type server struct {
 	now     func() time.Time
 	log     *slog.Logger
 	pages   *template.Template
+	counsel *counsel
+	fleet   http.Handler // pages of the fleet; nil: none
 }
 
-func newServer(o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
-	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log}
+func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
+	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log,
+		counsel: newCounsel(ctx, o.Fleet), fleet: o.Pages}
 	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
@@ -65,6 +69,9 @@ func (s *server) handler() http.Handler {
 	mux.HandleFunc("GET /people", s.peoplePage)
 	mux.HandleFunc("POST /people", s.putPerson)
 	mux.HandleFunc("POST /people/{id}/erase", s.erasePerson)
+	if s.fleet != nil {
+		mux.Handle("/fleet/", s.fleet)
+	}
 	return secured(http.NewCrossOriginProtection().Handler(mux))
 }
 

@@ -36,6 +36,7 @@ type bayView struct {
 	Face        template.HTML
 	Hand        handView
 	Safety      string
+	TryNext     []tryNext
 	Confounded  bool // no comparison tells the club from the swing
 }
 
@@ -142,8 +143,14 @@ func (s *server) bayView(bay string, all bool) *bayView {
 			v.Alarms = append(v.Alarms, "Console: "+a.Text)
 		}
 	}
+	for _, d := range state.Sensors {
+		v.Alarms = append(v.Alarms, fmt.Sprintf("Device %s, %s, %s shots: %s (%+.1f, usually %+.1f) against the flight of its own launch. Clean, level and calibrate it; look at the units and the air that are set.",
+			d.Device, strings.ReplaceAll(d.Field, "_", " "), d.Category, d.Status, d.Average, d.Ordinary))
+	}
+	v.Alarms = append(v.Alarms, state.Alarms...)
 	v.Nav = s.nav(bay)
 	if state.Session != nil {
+		v.TryNext = s.counsel.of(state.Session.Player, state.Session.Category)
 		v.Player, v.Fitter = s.people.Name(state.Session.Player), s.people.Name(state.Session.Fitter)
 	}
 	markers := map[string]template.HTML{}

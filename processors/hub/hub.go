@@ -14,6 +14,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"fairlead/ingest/stream"
+	"fairlead/processors/answers"
 	"fairlead/processors/gap"
 	"fairlead/processors/health"
 	"fairlead/processors/sink"
@@ -23,6 +24,9 @@ import (
 // ConsoleBay is the name under which the console's journal of visit events
 // reports and is repaired, as if it were a bay.
 const ConsoleBay = "console"
+
+// nightHour is the local hour at which the fleet's declared questions are asked.
+const nightHour = 3
 
 // Options configure the process.
 type Options struct {
@@ -70,10 +74,23 @@ func Run(ctx context.Context, o Options) error {
 	watching := make(chan struct{})
 	go func() { logs.run(ctx); close(watching) }()
 	host, _ := os.Hostname()
+	owner := fmt.Sprintf("%s-%d", host, os.Getpid())
 	defer func() { <-watching }()
 	defer checker.wait()
+	night := make(chan struct{})
+	defer func() { <-night }()
+	go func() {
+		defer close(night)
+		err := answers.Run(ctx, answers.RunOptions{
+			Store: o.Store, Options: answers.Options{Logger: log}, Registry: o.Registry, Hour: nightHour,
+			Lease: nightLease{js: o.JS, place: stream.Place{Studio: "fleet", Bay: "night"}, owner: owner, log: log},
+		})
+		if err != nil {
+			log.Error("the fleet's nightly questions are not asked any more", "error", err)
+		}
+	}()
 	return sink.Run(ctx, sink.Options{
-		Owner: fmt.Sprintf("%s-%d", host, os.Getpid()), Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Logger: log, Registry: o.Registry,
+		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Logger: log, Registry: o.Registry,
 	})
 }
 

@@ -1,0 +1,76 @@
+package console
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"fairlead/processors/answers"
+)
+
+// counselEvery is how long advice for a player is shown before it is asked anew.
+const counselEvery = time.Minute
+
+// counsel keeps what the fleet advises for the players in the bays. A page
+// never waits for it: what was last known is shown, and asked again behind.
+type counsel struct {
+	ctx   context.Context
+	fleet func() *answers.Fleet // nil, or nil result: no fleet to ask
+
+	mu    sync.Mutex
+	known map[[2]string]*counselled // player, category
+}
+
+type counselled struct {
+	tries  []tryNext
+	at     time.Time
+	asking bool
+}
+
+// tryNext is one trial that the fleet would hit first, and why.
+type tryNext struct{ Name, Why string }
+
+func newCounsel(ctx context.Context, fleet func() *answers.Fleet) *counsel {
+	return &counsel{ctx: ctx, fleet: fleet, known: map[[2]string]*counselled{}}
+}
+
+// of returns what is known for a player; nothing for a newcomer, or without
+// answers kept from the last night.
+func (c *counsel) of(player, category string) []tryNext {
+	if c == nil || c.fleet == nil || player == "" {
+		return nil
+	}
+	fleet := c.fleet()
+	if fleet == nil {
+		return nil
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	key := [2]string{player, category}
+	k := c.known[key]
+	if k == nil {
+		k = &counselled{}
+		c.known[key] = k
+	}
+	if !k.asking && time.Since(k.at) > counselEvery {
+		k.asking = true
+		go c.ask(fleet, key, k)
+	}
+	return k.tries
+}
+
+func (c *counsel) ask(fleet *answers.Fleet, key [2]string, k *counselled) {
+	ctx, cancel := context.WithTimeout(c.ctx, 20*time.Second)
+	defer cancel()
+	var tries []tryNext
+	// Errors mean that there is nothing to say: no profile yet, no answer kept,
+	// no store. The page of the fleet says which.
+	if advice, err := fleet.Advise(ctx, key[0], key[1], answers.Advising{Kept: true}); err == nil {
+		for _, s := range advice.TryNext() {
+			tries = append(tries, tryNext{s.Name, s.Why})
+		}
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	k.tries, k.at, k.asking = tries, time.Now(), false
+}
