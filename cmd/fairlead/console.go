@@ -1,14 +1,11 @@
 package main
 
 import (
-	"sync/atomic"
-
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console"
 	"fairlead/ingest/expose"
 	"fairlead/ingest/stream"
-	"fairlead/processors/answers"
 )
 
 func newConsoleCommand() *cobra.Command {
@@ -39,17 +36,10 @@ The page has no log-in: serve it on the studio's own network only.`,
 			for _, b := range p.config.Bays {
 				bays = append(bays, b.Name)
 			}
-			// The page works without the store; the fleet's part waits for it.
-			var fleet atomic.Pointer[answers.Fleet]
-			go func() {
-				s, err := waitForStore(ctx, p)
-				if err != nil {
-					return // ctx ended, or store.dsn is wrong, which the other processes say
-				}
-				fleet.Store(answers.New(s, answers.Options{Logger: p.log}))
-			}()
+			fleet := &fleetPages{}
+			go fleet.open(ctx, p)
 			return console.Run(ctx, console.Options{
-				Fleet:  fleet.Load,
+				Fleet: fleet.answers.Load, Pages: fleet,
 				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen,
 				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
 				Link: p.config.Link("hub", stream.Place{}), Version: version(), Logger: p.log, Registry: r,

@@ -1,0 +1,38 @@
+package main
+
+import (
+	"context"
+	"net/http"
+	"sync/atomic"
+
+	"fairlead/dashboards/fleet"
+	"fairlead/processors/answers"
+)
+
+// fleetPages are the pages of the fleet once the store is known: the bay pages
+// do not wait for it.
+type fleetPages struct {
+	answers atomic.Pointer[answers.Fleet]
+	pages   atomic.Pointer[fleet.Handler]
+}
+
+// open waits for the store and runs the pages' jobs until ctx ends.
+func (f *fleetPages) open(ctx context.Context, p *process) {
+	s, err := waitForStore(ctx, p)
+	if err != nil {
+		return // ctx ended, or store.dsn is wrong, which the hub's process says
+	}
+	defer s.Close()
+	pages := fleet.New(s, p.log, fleet.Options{Studio: p.config.Studio})
+	f.answers.Store(answers.New(s, answers.Options{Logger: p.log}))
+	f.pages.Store(pages)
+	pages.Run(ctx)
+}
+
+func (f *fleetPages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if pages := f.pages.Load(); pages != nil {
+		pages.ServeHTTP(w, r)
+		return
+	}
+	http.Error(w, "The store was not started yet: the fleet can be asked once `fairlead engine`, or the ClickHouse server of store.dsn, answers.", http.StatusServiceUnavailable)
+}
