@@ -123,8 +123,12 @@ func printEffectsText(w io.Writer, s *answers.Stored, effects []fleet.Effect, ce
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "effect\tchange\t95 % interval\tnext player\tadjusted p\tgain\tplayers\tsays")
 	for _, e := range effects {
-		if e.Trait != "" && e.Says == fleet.SaysNotEnough {
-			continue // forty-odd lines of nothing; --json has them
+		step := e.Step
+		if e.Trait != "" {
+			if e.Says != fleet.SaysBetter && e.Says != fleet.SaysWorse {
+				continue // forty-odd lines of nothing; --json has them
+			}
+			step = s.TraitStep(e)
 		}
 		x := s.Show(e)
 		next, gain := "–", "–"
@@ -134,12 +138,12 @@ func printEffectsText(w io.Writer, s *answers.Stored, effects []fleet.Effect, ce
 		if e.Gain != nil {
 			gain = fmt.Sprintf("%.0f %%", 100**e.Gain)
 		}
-		fmt.Fprintf(t, "%s\t%+.3g\t%.3g to %.3g\t%s\t%.2g\t%s\t%d\t%s\n", e.Step, x.Value, x.Low, x.High, next, e.Q, gain, e.Players, e.Says)
+		fmt.Fprintf(t, "%s\t%+.3g\t%.3g to %.3g\t%s\t%.2g\t%s\t%d\t%s\n", step, x.Value, x.Low, x.High, next, e.Q, gain, e.Players, e.Says)
 	}
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintln(w, "(dependence on the swing that is not enough to say is left out here; --json has all of it)")
+	fmt.Fprintln(w, "(dependence on the swing is shown where it is a finding; --json has all of it)")
 	if len(cells) > 0 {
 		fmt.Fprintf(w, "\nby %s\n", answers.TraitTitle(over))
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)

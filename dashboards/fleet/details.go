@@ -24,7 +24,7 @@ func (h *Handler) behind(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	attribute := v.Get("attribute")
-	trials, next, err := h.fleet.Behind(r.Context(), m, s.Question.Filter, attribute, v.Get("after"), 40)
+	trials, next, err := h.fleet.Behind(r.Context(), m, s.Question.Filter, attribute, v.Get("after"), 15)
 	if err != nil {
 		h.fail(w, r, err)
 		return

@@ -102,7 +102,10 @@ func (h *Handler) picture(data map[string]any, s *answers.Stored, trait string) 
 		if e.Attribute != "" {
 			l.Link = link(e.Attribute)
 		}
-		if e.Trait != "" && e.Says == fleet.SaysNotEnough {
+		if e.Trait != "" {
+			l.Step = s.TraitStep(e)
+		}
+		if e.Trait != "" && e.Says != fleet.SaysBetter && e.Says != fleet.SaysWorse {
 			hidden = append(hidden, l)
 		} else {
 			lines = append(lines, l)

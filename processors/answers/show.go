@@ -71,6 +71,21 @@ func TraitTitle(trait string) string {
 	return trait
 }
 
+// TraitStep says in words what one unit of an effect's dependence on a trait is.
+func (s *Stored) TraitStep(e fleet.Effect) string {
+	a, _ := fleet.ParseAttribute(e.Attribute)
+	for i, t := range s.Answer.Design.Traits {
+		if t == e.Trait {
+			more := TraitText(t, s.Answer.Design.Spread[i])
+			if t == "strike_scatter_ln" {
+				more = fmt.Sprintf("%.0f %%", 100*math.Expm1(s.Answer.Design.Spread[i]))
+			}
+			return a.StepText() + ", for each " + more + " more " + TraitTitle(t)
+		}
+	}
+	return e.Step
+}
+
 // OutcomeTitle is an outcome in a few words.
 func OutcomeTitle(name string) string {
 	if t, ok := map[string]string{"direction": "direction", "carry_control": "carry control", "area": "area", "carry": "carry", "window": "distance to the launch window"}[name]; ok {

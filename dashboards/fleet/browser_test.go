@@ -1,0 +1,72 @@
+package fleet
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+func chromium(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	t.Fatal("no Chromium to look at pages with: apt-get install chromium")
+	return ""
+}
+
+// lookAt opens every page at three widths: nothing may run off the side, no
+// script may fail. Pictures go to a folder when one is named.
+func lookAt(t *testing.T, s *site, id, folder string) {
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
+	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	defer stop()
+	ctx, leave := chromedp.NewContext(ctx)
+	defer leave()
+	defer chromedp.Cancel(ctx)
+	do := func(actions ...chromedp.Action[chromedp.Void]) {
+		t.Helper()
+		if err := chromedp.Do(ctx, actions...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, path := range map[string]string{
+		"effects": "/fleet/?answer=" + id, "behind": "/fleet/behind?answer=" + id + "&attribute=shaft_weight", "compare": "/fleet/compare", "kept": "/fleet/kept", "promises": "/fleet/promises",
+	} {
+		for _, width := range []int64{390, 1024, 1920} {
+			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(s.url+path), chromedp.WaitReady("main"))
+			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))
+			if err != nil || over > 0 {
+				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
+			}
+			if folder != "" {
+				picture(t, ctx, filepath.Join(folder, fmt.Sprintf("%s-%d.png", name, width)))
+			}
+		}
+	}
+	// A choice shows at once, without a reload by hand.
+	do(chromedp.Navigate(s.url+"/fleet/?answer="+id), chromedp.WaitReady("select[name=trait]"))
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`(() => { const s = document.querySelector("select[name=trait]"); s.value = "path_deg"; s.dispatchEvent(new Event("change")); return true })()`)); err != nil {
+		t.Fatal(err)
+	}
+	do(chromedp.WaitReady(`select[name=trait] option[value=path_deg][selected]`))
+}
+
+func picture(t *testing.T, ctx context.Context, path string) {
+	t.Helper()
+	page, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, page, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,218 @@
+package fleet
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+
+	"go.uber.org/goleak"
+
+	"fairlead/deploy/engine/enginetest"
+	"fairlead/processors/answers"
+	"fairlead/processors/fleet"
+	"fairlead/processors/sim"
+	"fairlead/processors/store"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
+
+// site serves the pages over a fleet of known effects.
+type site struct {
+	url     string
+	handler *Handler
+	store   *store.Store
+	engine  int // process id
+}
+
+func newSite(t testing.TB, o sim.FleetOptions) *site {
+	t.Helper()
+	db := enginetest.New(t)
+	s := store.New(db.Open(t))
+	if err := s.Migrate(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if o.Players > 0 {
+		made, err := sim.NewFleet(o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		to, err := store.OpenBlocks(db.DSN())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := made.Write(t.Context(), to, nil); err != nil {
+			t.Fatal(err)
+		}
+		to.Close()
+	}
+	h := New(s, slog.New(slog.NewTextHandler(io.Discard, nil)), Options{Studio: "Harbour Row"})
+	server := httptest.NewServer(h)
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		h.Run(t.Context())
+	}()
+	t.Cleanup(func() {
+		server.Close()
+		<-done // the context of a test ends before its cleanups
+		http.DefaultClient.CloseIdleConnections()
+	})
+	return &site{server.URL, h, s, db.Process.Pid()}
+}
+
+func (s *site) get(t testing.TB, path string, code int) string {
+	t.Helper()
+	r, err := http.Get(s.url + path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Body.Close()
+	b, err := io.ReadAll(r.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.StatusCode != code {
+		t.Fatalf("%s: status %d, want %d: %.600s", path, r.StatusCode, code, b)
+	}
+	return string(b)
+}
+
+// ask posts a question and follows its job to the answer.
+func (s *site) ask(t testing.TB, form url.Values) (id string) {
+	t.Helper()
+	r, err := http.PostForm(s.url+"/fleet/ask", form)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Body.Close()
+	job := r.Request.URL.Path
+	if r.Request.URL.Query().Get("answer") != "" {
+		return r.Request.URL.Query().Get("answer")
+	}
+	events, err := http.Get(s.url + job + "/events")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer events.Body.Close()
+	text, err := io.ReadAll(events.Body) // ends with the job
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(strings.TrimSpace(string(text)), "\n\n")
+	var last answers.Job
+	if err := json.Unmarshal([]byte(strings.TrimPrefix(lines[len(lines)-1], "data: ")), &last); err != nil || last.State != "done" {
+		t.Fatalf("%v: %s", err, text)
+	}
+	return last.Answer
+}
+
+func TestPages(t *testing.T) {
+	s := newSite(t, sim.FleetOptions{Players: 900, Seed: 4, Left: 0.1, Shots: 10, PerStudio: 300})
+
+	if page := s.get(t, "/fleet/", http.StatusOK); !strings.Contains(page, "This was not asked yet") {
+		t.Errorf("before the first question: %.500s", page)
+	}
+	id := s.ask(t, url.Values{"category": {"driver"}, "outcome": {"direction"}})
+	page := s.get(t, "/fleet/", http.StatusOK)
+	for _, want := range []string{"<svg", id, "10 g heavier shaft", "How this was answered", "swing_weight is left out", "By studio", "/fleet/behind?"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the effects page lacks %q", want)
+		}
+	}
+	if strings.Contains(page, "NaN") || strings.Contains(page, "Inf") || strings.Contains(page, "ZgotmplZ") {
+		t.Error("a number is none, or a template refused a value")
+	}
+
+	t.Run("downloads say what the page says", func(t *testing.T) {
+		var got struct {
+			ID      string         `json:"id"`
+			Effects []fleet.Effect `json:"effects"`
+		}
+		if err := json.Unmarshal([]byte(s.get(t, "/fleet/answers/"+id+".json", http.StatusOK)), &got); err != nil || got.ID != id || len(got.Effects) < 40 {
+			t.Fatal(err, len(got.Effects))
+		}
+		rows, err := csv.NewReader(strings.NewReader(s.get(t, "/fleet/answers/"+id+".csv", http.StatusOK))).ReadAll()
+		if err != nil || len(rows) != len(got.Effects)+1 {
+			t.Fatal(err, len(rows))
+		}
+		for _, path := range []string{".svg", ".svg?trait=speed_mps", ".svg?map=speed_mps"} {
+			if !strings.HasPrefix(s.get(t, "/fleet/answers/"+id+path, http.StatusOK), "<svg") {
+				t.Errorf("%s is no picture", path)
+			}
+		}
+	})
+
+	t.Run("from a number to its trials to their shots", func(t *testing.T) {
+		page := s.get(t, "/fleet/behind?answer="+id+"&attribute=shaft_weight", http.StatusOK)
+		link := regexp.MustCompile(`/fleet/trial\?[^"]*`).FindString(page)
+		if link == "" {
+			t.Fatalf("no trial: %.800s", page)
+		}
+		shots := s.get(t, strings.ReplaceAll(link, "&amp;", "&"), http.StatusOK)
+		if n := strings.Count(shots, "counts"); n < 8 {
+			t.Errorf("%d shots: %.800s", n, shots)
+		}
+	})
+
+	t.Run("build against build", func(t *testing.T) {
+		var a, b string
+		if err := s.store.Conn().QueryRow(t.Context(), `SELECT x.build, y.build FROM trials AS x INNER JOIN trials AS y ON x.session = y.session
+			WHERE x.category = 'driver' AND NOT x.gamer AND NOT y.gamer AND x.build < y.build GROUP BY 1, 2 ORDER BY count() DESC, 1, 2 LIMIT 1`).Scan(&a, &b); err != nil {
+			t.Fatal(err)
+		}
+		page := s.get(t, "/fleet/compare?category=driver&a="+url.QueryEscape(a)+"&b="+url.QueryEscape(b), http.StatusOK)
+		if !strings.Contains(page, "B less A") || !strings.Contains(page, "carry control") {
+			t.Errorf("%.800s", page)
+		}
+		if page := s.get(t, "/fleet/compare?category=driver&a=nothing&b="+url.QueryEscape(b), http.StatusBadRequest); !strings.Contains(page, "nothing") {
+			t.Errorf("an unknown build is not named: %.500s", page)
+		}
+	})
+
+	t.Run("wrong questions are named", func(t *testing.T) {
+		for path, want := range map[string]string{
+			"/fleet/?category=spoon":                              "spoon",
+			"/fleet/?outcome=luck":                                "luck",
+			"/fleet/?band=speed":                                  "is no range",
+			"/fleet/?from=yesterday":                              "yesterday",
+			"/fleet/behind?answer=" + id + "&attribute=colour":    "colour",
+			"/fleet/compare?outcome=window&category=iron&a=1&b=2": "1",
+		} {
+			if page := s.get(t, path, http.StatusBadRequest); !strings.Contains(page, want) {
+				t.Errorf("%s does not say %q: %.600s", path, want, page)
+			}
+		}
+		s.get(t, "/fleet/?answer=none", http.StatusNotFound)
+		s.get(t, "/fleet/jobs/none", http.StatusNotFound)
+		s.get(t, "/fleet/trial?studio=x&session=y&trial=z", http.StatusNotFound)
+	})
+
+	t.Run("promises without checks are not enough to say", func(t *testing.T) {
+		if page := s.get(t, "/fleet/promises", http.StatusOK); !strings.Contains(page, "Not enough to say") {
+			t.Errorf("%.500s", page)
+		}
+	})
+	s.get(t, "/fleet/kept", http.StatusOK)
+
+	t.Run("in a browser", func(t *testing.T) { lookAt(t, s, id, os.Getenv("FAIRLEAD_SHOTS")) })
+}
+
+func TestAnEmptyStore(t *testing.T) {
+	s := newSite(t, sim.FleetOptions{})
+	s.get(t, "/fleet/", http.StatusOK)
+	s.get(t, "/fleet/kept", http.StatusOK)
+	s.get(t, "/fleet/promises", http.StatusOK)
+	s.get(t, "/fleet/compare", http.StatusNotFound)
+	id := s.ask(t, url.Values{})
+	if page := s.get(t, "/fleet/?answer="+id, http.StatusOK); !strings.Contains(page, "Not enough to say") {
+		t.Errorf("%.500s", page)
+	}
+}
