@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"time"
 
+	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
 
@@ -27,8 +28,10 @@ const (
 // none of that: it keeps its rows, and what it lacks the gap watch asks for.
 //
 // What it saw last it remembers in the store, because a copy may be restored
-// while nothing runs.
+// while nothing runs. And whenever the broker comes back it compares the log
+// with the rows, for a message that was lost may leave its number to another.
 type logWatch struct {
+	nc     *nats.Conn
 	js     jetstream.JetStream
 	layout stream.Layout
 	store  *store.Store
@@ -45,18 +48,20 @@ type logWatch struct {
 	saved   map[string]store.LogMark
 	savedAt time.Time
 	deleted map[string]int
-	// due are the journals' owners that have not filled in a stream yet.
-	due map[string]map[stream.Place]time.Time
+	// due are the owners of journals that have yet to be compared with a stream.
+	due     map[string]map[stream.Place]due
+	lives   uint64 // of the connection, that were compared
+	started bool
 }
 
 func newLogWatch(o Options, gaps *gap.Watch, renew chan<- struct{}) (*logWatch, error) {
 	w := &logWatch{
-		js: o.JS, layout: o.Layout, store: o.Store, gaps: gaps, bays: o.Bays, log: o.Logger, renew: renew,
+		nc: o.Conn, js: o.JS, layout: o.Layout, store: o.Store, gaps: gaps, bays: o.Bays, log: o.Logger, renew: renew,
 		alarms: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "log", Name: "set_back_total",
 			Help: "Times that a stream of the log was gone, damaged, or in an earlier state than it had been."}, []string{"stream"}),
 		unfilled: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "log", Name: "unfilled_journals",
-			Help: "Bays whose journals have not filled in yet what a stream of the log lost."}, []string{"stream"}),
-		marks: map[string]store.LogMark{}, saved: map[string]store.LogMark{}, deleted: map[string]int{}, due: map[string]map[stream.Place]time.Time{},
+			Help: "Bays whose journals have yet to fill in what a stream of the log lost."}, []string{"stream"}),
+		marks: map[string]store.LogMark{}, saved: map[string]store.LogMark{}, deleted: map[string]int{}, due: map[string]map[stream.Place]due{},
 	}
 	if len(o.Bays) > 0 {
 		w.studio = o.Bays[0].Studio
@@ -83,6 +88,7 @@ func (w *logWatch) run(ctx context.Context) {
 			}
 		}
 		if remembered {
+			w.compareAfterBreaks()
 			for _, name := range []string{stream.Shots, stream.Visits} {
 				if err := w.look(ctx, name); err != nil && ctx.Err() == nil {
 					w.log.Debug("the log can't be looked at", "stream", name, "error", err)
@@ -114,7 +120,11 @@ func (w *logWatch) look(ctx context.Context, name string) error {
 		return err
 	}
 	now := s.CachedInfo().State
-	why, err := w.changed(short, s, w.marks[name], now, w.deleted[name])
+	deleted, known := w.deleted[name]
+	if !known {
+		deleted = now.NumDeleted // the comparison at the start sees to what is missing
+	}
+	why, err := w.changed(short, s, w.marks[name], now, deleted)
 	if err != nil {
 		return err
 	}
@@ -174,80 +184,11 @@ func (w *logWatch) changed(ctx context.Context, s jetstream.Stream, was store.Lo
 func (w *logWatch) alarm(name, why string) {
 	w.log.Error("the log is not what it was: its disk lost power, is damaged or was restored; the journals fill it in", "stream", name, "found", why)
 	w.alarms.WithLabelValues(name).Inc()
-	places := map[stream.Place]time.Time{}
-	if name == stream.Visits {
-		places[stream.Place{Studio: w.studio, Bay: ConsoleBay}] = time.Now()
-	} else {
-		for _, p := range w.bays {
-			places[p] = time.Now()
-		}
-		for _, j := range w.gaps.Journals() {
-			if j.Place.Bay != ConsoleBay {
-				places[j.Place] = time.Now()
-			}
-		}
-	}
-	w.due[name] = places
-	w.unfilled.WithLabelValues(name).Set(float64(len(places)))
+	w.compare(name, true)
 	select {
 	case w.renew <- struct{}{}:
 	default: // one is on its way
 	}
-}
-
-// fill has the journals of bays that are heard of publish again what is stored
-// and not in the log any more. A bay that is silent stays due.
-func (w *logWatch) fill(ctx context.Context, name string) error {
-	if len(w.due[name]) == 0 {
-		return nil
-	}
-	known := map[stream.Place]map[string]gap.Journal{}
-	for id, j := range w.gaps.Journals() {
-		if known[j.Place] == nil {
-			known[j.Place] = map[string]gap.Journal{}
-		}
-		known[j.Place][id] = j
-	}
-	for place, since := range w.due[name] {
-		subject := place.ShotsSubject()
-		if name == stream.Visits {
-			subject = stream.Place{Studio: place.Studio, Bay: "*"}.VisitsSubject()
-		}
-		heard := false
-		for _, j := range known[place] {
-			heard = heard || j.Counted.After(since)
-		}
-		if !heard {
-			continue
-		}
-		held, err := gap.InLog(ctx, w.js, name, subject)
-		if err != nil {
-			return err
-		}
-		whole := true
-		for id, j := range known[place] {
-			var missing gap.Ranges
-			for _, r := range j.Stored {
-				for _, m := range held[id].Missing(max(r.From, j.State.First), r.To) {
-					missing.Add(m.From, m.To)
-				}
-			}
-			for _, q := range j.State.Quarantined {
-				missing.Remove(q.From, q.To)
-			}
-			if len(missing) > 0 {
-				whole = false
-				w.log.Warn("the log lacks what is stored, asking for it", "stream", name, "bay", place.Bay, "journal", id, "entries", missing.Count())
-				w.gaps.Repair(ctx, place, id, missing)
-			}
-		}
-		if whole {
-			delete(w.due[name], place)
-			w.unfilled.WithLabelValues(name).Set(float64(len(w.due[name])))
-			w.log.Info("the log holds again what is stored", "stream", name, "bay", place.Bay)
-		}
-	}
-	return nil
 }
 
 // save remembers the marks in the store. While a stream is not filled in, its
@@ -257,7 +198,7 @@ func (w *logWatch) save(ctx context.Context) {
 		return
 	}
 	for name, m := range w.marks {
-		if len(w.due[name]) > 0 || m == w.saved[name] || m.Seq == 0 {
+		if w.lost(name) > 0 || m == w.saved[name] || m.Seq == 0 {
 			continue
 		}
 		if err := w.store.SetLogMark(ctx, w.studio, m); err != nil {
