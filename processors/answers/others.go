@@ -112,9 +112,7 @@ func (f *Fleet) Robustness(ctx context.Context, q Question, attribute string, ho
 			near.add(&trials[i])
 		}
 		kept, notes := near.keep(fleet.AllAttributes())
-		for _, n := range notes {
-			out.Notes = append(out.Notes, n)
-		}
+		out.Notes = append(out.Notes, notes...)
 		if len(notes) > 0 {
 			m.Attributes = kept
 		}
