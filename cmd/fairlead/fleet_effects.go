@@ -89,7 +89,7 @@ func (a *fleetAsk) printEffects(w io.Writer, s *answers.Stored, over string, for
 			return err
 		}
 		if over != "" {
-			if out.Map, err = s.Answer.Map(over, answers.MapAt); err != nil {
+			if out.Map, err = s.Cells(over, answers.MapAt); err != nil {
 				return &usageError{fmt.Errorf("--over %s: %w", over, err)}
 			}
 		}

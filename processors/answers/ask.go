@@ -66,10 +66,10 @@ func (f *Fleet) askOf(ctx context.Context, mark Mark, q Question, a Asking) (*St
 	}
 	begun := f.now()
 	answer, err := f.fit(ctx, mark, q, a)
-	var m *fleet.ModelError
+	refused, ok := refusal(err)
 	switch {
-	case errors.As(err, &m):
-		s.Refused = err.Error()
+	case ok:
+		s.Refused = refused
 		c, err := f.count(ctx, mark.Snapshot, q.Filter)
 		if err != nil {
 			return nil, err

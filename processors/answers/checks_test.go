@@ -70,11 +70,11 @@ func checkBehind(t *testing.T, f *Fleet, conn driver.Conn, s *Stored) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		list, after = append(list, page...), next
+		total += uint64(len(page))
 		if next == "" {
 			break
 		}
-		list, after = append(list, page...), next
-		total += uint64(len(page))
 	}
 	if len(list) < 30 {
 		t.Fatal(len(list))

@@ -3,7 +3,6 @@ package answers
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -35,16 +34,17 @@ type StudioRow struct {
 }
 
 // Describe counts, live. Spreads are pooled within trials. Players and sessions
-// are counted by sketches, exact to about a percent where they are very many.
+// are counted by sketches, exact up to some ten
+// thousand and to about a percent beyond.
 func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios int) (*Figures, error) {
 	if err := filter.Check(); err != nil {
 		return nil, err
 	}
-	sql := `SELECT studio, count(), sum(n), uniqCombined(14)(player), sum(n_excluded), min(at), max(at), uniqCombined(14)(session),
+	sql := `SELECT studio, count(), sum(n), uniq(player), sum(n_excluded), min(at), max(at), uniq(session),
 			ifNotFinite(sqrt(sumIf(direction_ss, n_directed > 1) / sumIf(n_directed - 1, n_directed > 1)), 0), ifNotFinite(sum(carry_m * n_landing) / sum(n_landing), 0)
 		FROM fleet_trials WHERE ` + filter.where(m.Snapshot)
 	if filter.bySums() {
-		sql = `SELECT studio, sum(trials), sum(shots), uniqCombinedMerge(14)(players), sum(excluded), min(first), max(last), uniqCombinedMerge(14)(sessions),
+		sql = `SELECT studio, sum(trials), sum(shots), uniqMerge(players), sum(excluded), min(first), max(last), uniqMerge(sessions),
 			ifNotFinite(sqrt(sum(direction_ss) / sum(direction_df)), 0), ifNotFinite(sum(carry_sum) / sum(landings), 0)
 		FROM fleet_days WHERE ` + filter.whereDays(m.Snapshot)
 	}
@@ -101,6 +101,7 @@ type Behind struct {
 // player: from those after the given one, until there are about most levels.
 // next continues; it is empty at the end.
 func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute, after string, most int) (out []Behind, next string, err error) {
+	out = []Behind{}
 	if err := filter.Check(); err != nil {
 		return nil, "", err
 	}
@@ -108,39 +109,65 @@ func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute, af
 	if !ok {
 		return nil, "", Question{Outcome: "direction", Attributes: []string{attribute}}.Check()
 	}
-	where := filter.where(m.Snapshot) + " AND NOT describes"
-	// The table is sorted by player, so that this stops reading when it has enough.
-	levels := func(players string) string {
-		return fmt.Sprintf("SELECT player, session, level FROM fleet_trials WHERE %s AND NOT isNaN(%[2]s) AND %s GROUP BY player, session, level HAVING max(%[2]s) - min(%[2]s) > 1e-9", where, a.Name(), players)
+	// The table is sorted by player and read in that order, so that a page costs
+	// the same in a large fleet; whoever varied the attribute is picked here.
+	levels := 0
+	for chunk := 2000; levels < most; chunk *= 2 {
+		sql := fmt.Sprintf("SELECT %s FROM fleet_trials WHERE %s AND NOT describes AND player > %s ORDER BY player, category, session, number, part LIMIT %d",
+			behindColumns(a), filter.where(m.Snapshot), quote(after), chunk)
+		rows, err := f.behind(ctx, sql)
+		if err != nil {
+			return nil, "", err
+		}
+		whole := len(rows) < chunk
+		for len(rows) > 0 && levels < most {
+			n := 1
+			for n < len(rows) && rows[n].Player == rows[0].Player {
+				n++
+			}
+			if n == len(rows) && !whole {
+				break // the rest of this player comes with the next chunk
+			}
+			kept, k := varied(rows[:n])
+			out, levels, after = append(out, kept...), levels+k, rows[0].Player
+			rows = rows[n:]
+		}
+		if whole && len(rows) == 0 {
+			return out, "", nil
+		}
 	}
-	ordered := clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{"optimize_aggregation_in_order": 1, "optimize_read_in_order": 1, "max_block_size": 8192}))
-	players, err := f.texts(ordered, fmt.Sprintf("SELECT DISTINCT player FROM (%s ORDER BY player LIMIT %d)", levels("player > "+quote(after)), most))
-	if err != nil || len(players) == 0 {
-		return []Behind{}, "", err
-	}
-	slices.Sort(players)
-	who := "player IN (" + quoteAll(players) + ")"
-	out, err = f.behind(ctx, fmt.Sprintf("SELECT %s FROM fleet_trials WHERE %s AND %s AND (player, session, level) IN (%s) ORDER BY player, session, level, number, part",
-		behindColumns(a), where, who, levels(who)))
-	return out, players[len(players)-1], err
+	return out, after, nil
 }
 
-// texts reads one column of texts.
-func (f *Fleet) texts(ctx context.Context, sql string) ([]string, error) {
-	rows, err := f.store.Conn().Query(ctx, sql)
-	if err != nil {
-		return nil, fmt.Errorf("read the fleet: %w", err)
+// varied keeps one player's trials of the levels that hit the attribute at two
+// values, and counts those levels.
+func varied(trials []Behind) (out []Behind, levels int) {
+	type key struct {
+		session string
+		level   int
 	}
-	defer rows.Close()
-	var out []string
-	for rows.Next() {
-		var s string
-		if err := rows.Scan(&s); err != nil {
-			return nil, fmt.Errorf("read the fleet: %w", err)
+	low, high := map[key]float64{}, map[key]float64{}
+	for _, t := range trials {
+		if t.Value == nil {
+			continue
 		}
-		out = append(out, s)
+		k := key{t.Session, t.Level}
+		if _, seen := low[k]; !seen {
+			low[k], high[k] = *t.Value, *t.Value
+		}
+		low[k], high[k] = min(low[k], *t.Value), max(high[k], *t.Value)
 	}
-	return out, rows.Err()
+	for k := range low {
+		if high[k]-low[k] > 1e-9 {
+			levels++
+		}
+	}
+	for _, t := range trials {
+		if k := (key{t.Session, t.Level}); high[k]-low[k] > 1e-9 {
+			out = append(out, t)
+		}
+	}
+	return out, levels
 }
 
 func behindColumns(a fleet.Attribute) string {
@@ -154,6 +181,7 @@ func behindColumns(a fleet.Attribute) string {
 }
 
 func (f *Fleet) behind(ctx context.Context, sql string) ([]Behind, error) {
+	ctx = clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{"optimize_read_in_order": 1, "max_block_size": 8192, "max_threads": 1}))
 	rows, err := f.store.Conn().Query(ctx, sql)
 	if err != nil {
 		return nil, fmt.Errorf("trials behind a number: %w", err)

@@ -190,7 +190,7 @@ func TestPlantedFleet(t *testing.T) {
 			t.Fatal(err)
 		}
 		none, err := f.Ask(t.Context(), Question{Outcome: "direction", Filter: Filter{Category: "wedge"}}, Asking{})
-		if err != nil || none.Answer != nil || !strings.Contains(none.Refused, "not enough to say") {
+		if err != nil || none.Answer != nil || !strings.Contains(none.Refused, "no trial matches") {
 			t.Errorf("no trial: %+v, %v", none, err)
 		}
 		var refused *FilterError

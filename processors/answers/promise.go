@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"fairlead/processors/fleet"
 )
@@ -100,11 +101,11 @@ func (f *Fleet) kept(ctx context.Context, category, verdict, name string) (Kept,
 	return k, err
 }
 
-// refusal is the text of an answer that is 'not enough to say'.
+// refusal is why there is not enough to say.
 func refusal(err error) (string, bool) {
 	var m *fleet.ModelError
 	if errors.As(err, &m) {
-		return err.Error(), true
+		return strings.TrimPrefix(err.Error(), fleet.SaysNotEnough+": "), true
 	}
 	return "", false
 }

@@ -331,7 +331,7 @@ SELECT snapshot, category, build, any(build_name), uniq(player), count(), %s FRO
 // daysSQL sums a snapshot up by day, as Describe reads it.
 func daysSQL(snapshot uint64) string {
 	return fmt.Sprintf(`INSERT INTO fleet_days
-SELECT snapshot, category, studio, toDate(at), count(), sum(n), sum(n_excluded), uniqCombinedState(14)(player), uniqCombinedState(14)(session), min(at), max(at),
+SELECT snapshot, category, studio, toDate(at), count(), sum(n), sum(n_excluded), uniqState(player), uniqState(session), min(at), max(at),
 	sumIf(direction_ss, n_directed > 1), sumIf(n_directed - 1, n_directed > 1), sum(carry_m * n_landing), sum(n_landing)
 FROM fleet_trials WHERE snapshot = %d GROUP BY snapshot, category, studio, toDate(at)`, snapshot)
 }

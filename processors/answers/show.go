@@ -135,7 +135,7 @@ func (s *Stored) Forest(w io.Writer, trait string, link func(attribute string) s
 			}
 		}
 	} else {
-		cells, err := s.Answer.Map(trait, Profiles)
+		cells, err := s.Cells(trait, Profiles)
 		if err != nil {
 			return err
 		}
@@ -146,12 +146,33 @@ func (s *Stored) Forest(w io.Writer, trait string, link func(attribute string) s
 	return draw.Forest(w, s.Title(), s.Unit(), s.Answer.Outcome.Better, s.margin(), rows)
 }
 
+// Cells are the answer's effects over a trait, at distances from its mean in
+// standard deviations. They are one screen: a cell is a finding only if it
+// stands out of all of them.
+func (s *Stored) Cells(trait string, at []float64) ([]fleet.Cell, error) {
+	cells, err := s.Answer.Map(trait, at)
+	if err != nil {
+		return nil, err
+	}
+	p := make([]float64, len(cells))
+	for i := range cells {
+		p[i] = cells[i].Effect.P
+	}
+	for i, q := range fleet.BenjaminiHochberg(p) {
+		e := &cells[i].Effect
+		if e.Q = q; q > fleet.FalseDiscovery && (e.Says == fleet.SaysBetter || e.Says == fleet.SaysWorse) {
+			e.Says = fleet.SaysNotEnough
+		}
+	}
+	return cells, nil
+}
+
 // MapAt is where a map looks at a trait, in standard deviations from its mean.
 var MapAt = []float64{-2, -1, 0, 1, 2}
 
 // Map draws one step of every attribute over a trait.
 func (s *Stored) Map(w io.Writer, trait string, link func(attribute string) string) error {
-	cells, err := s.Answer.Map(trait, MapAt)
+	cells, err := s.Cells(trait, MapAt)
 	if err != nil {
 		return err
 	}

@@ -152,7 +152,8 @@ PARTITION BY snapshot
 ORDER BY (category, build);
 
 -- A snapshot by studio, kind of club and day, for figures that are counted while
--- a page waits. Players and sessions are sketches, exact to about a percent.
+-- a page waits. Players and sessions are sketches, exact
+-- up to some ten thousand and to about a percent beyond.
 CREATE TABLE IF NOT EXISTS fleet_days
 (
     snapshot     UInt64,
@@ -162,8 +163,8 @@ CREATE TABLE IF NOT EXISTS fleet_days
     trials       UInt64,
     shots        UInt64,
     excluded     UInt64,
-    players      AggregateFunction(uniqCombined(14), String),
-    sessions     AggregateFunction(uniqCombined(14), String),
+    players      AggregateFunction(uniq, String),
+    sessions     AggregateFunction(uniq, String),
     first        DateTime64(3, 'UTC'),
     last         DateTime64(3, 'UTC'),
     direction_ss Float64,
