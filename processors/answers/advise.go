@@ -1,6 +1,7 @@
 package answers
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -60,8 +61,44 @@ type Advising struct {
 	Asking Asking
 }
 
-// mostCandidates bounds the builds that are weighed for one player.
-const mostCandidates = 60
+// Of the fleet's builds those near the own club are weighed: a fitting changes a
+// thing or two at a time, and far from it the model only extrapolates.
+const (
+	mostCandidates = 40
+	mostSteps      = 4.0 // of all attributes together
+)
+
+// near picks the builds nearest to the incumbent: within mostSteps, or the ten
+// nearest where there are fewer. Builds without a known attribute count as if
+// they had the incumbent's.
+func near(builds []Build, incumbent [fleet.AttributeCount]float64, d *fleet.Design) []Build {
+	type far struct {
+		Build
+		steps float64
+	}
+	var all []far
+	for _, b := range builds {
+		steps := 0.0
+		for _, a := range d.Attributes {
+			if x := math.Abs(b.Attributes[a]-incumbent[a]) / a.Step(); !math.IsNaN(x) {
+				steps += x
+			}
+		}
+		if steps > 0.01 {
+			all = append(all, far{b, steps})
+		}
+	}
+	// Those that more players tried come first among equally near ones.
+	slices.SortStableFunc(all, func(a, b far) int { return cmp.Compare(math.Round(a.steps*100), math.Round(b.steps*100)) })
+	var out []Build
+	for i, b := range all {
+		if i >= mostCandidates || b.steps > mostSteps && i >= 10 {
+			break
+		}
+		out = append(out, b.Build)
+	}
+	return out
+}
 
 // Advise ranks builds for one player by what the fleet says of their profile
 // and by their own trials. An UnknownPlayerError says what is missing of the
@@ -109,9 +146,10 @@ func (f *Fleet) Advise(ctx context.Context, player, category string, o Advising)
 	}
 	stock := o.Stock
 	if stock == nil {
-		if stock, err = f.Builds(ctx, main.Mark.Snapshot, category, mostCandidates); err != nil {
+		if stock, err = f.Builds(ctx, main.Mark.Snapshot, category, 2000); err != nil {
 			return nil, err
 		}
+		stock = near(stock, state.Incumbent, main.Answer.Design)
 	}
 	var candidates []fleet.Candidate
 	names := map[string]string{}
