@@ -15,7 +15,7 @@ import (
 // meanwhile, and its shots do not wait for the backlog.
 func TestABacklogPastTheDedupeWindowStarvesNobody(t *testing.T) {
 	t.Parallel()
-	n := cuts(6000, 150000)
+	n := cuts(6000, 30000)
 	b := newBench(t, setup{})
 	y, z := b.bay("north"), b.bay("quay")
 	b.startHub()

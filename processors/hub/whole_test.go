@@ -43,7 +43,7 @@ func (b *bench) whole() audit.Report {
 		for _, y := range b.bays {
 			nudge(nc, y.place)
 		}
-		ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+		ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 		report, err := a.Run(ctx, b.studio, places)
 		problem := ""
 		switch {
