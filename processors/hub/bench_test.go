@@ -174,9 +174,9 @@ func (b *bench) run(process func(context.Context) error) (stop func()) {
 
 func (b *bench) until(what string, ok func() bool) {
 	b.t.Helper()
-	for deadline := time.Now().Add(40 * time.Second); !ok(); time.Sleep(20 * time.Millisecond) {
+	for deadline := time.Now().Add(90 * time.Second); !ok(); time.Sleep(20 * time.Millisecond) {
 		if time.Now().After(deadline) {
-			b.t.Fatalf("not within 40 s: %s", what)
+			b.t.Fatalf("not within 90 s: %s", what)
 		}
 	}
 }
