@@ -115,8 +115,8 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	now.Snapshot = max(uint64(begun.UnixMilli()), last.Snapshot+1)
 	// Sorting and grouping spill to disk, so that the engine's memory is bounded.
 	ctx2 := clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{
-		"max_bytes_before_external_group_by": 1 << 30, "max_bytes_before_external_sort": 1 << 30,
-		"max_insert_block_size": 1 << 20, "min_insert_block_size_rows": 1 << 20, "min_insert_block_size_bytes": 1 << 28,
+		"max_bytes_before_external_group_by": 1 << 28, "max_bytes_before_external_sort": 1 << 28,
+		"max_insert_block_size": 1 << 18, "min_insert_block_size_rows": 1 << 18, "min_insert_block_size_bytes": 1 << 27,
 		"max_execution_time": 1800, "max_threads": 2,
 	}))
 	conn := f.store.Conn()
