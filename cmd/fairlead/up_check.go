@@ -70,11 +70,15 @@ func check(ctx context.Context, config *studio.Config, log *slog.Logger, w *watc
 	// Entries may be on their way, and a correction may still be written: what
 	// is not right within this time is wrong.
 	for deadline := time.Now().Add(40 * time.Second); ; time.Sleep(500 * time.Millisecond) {
-		if report, err = auditor.Run(ctx, config.Studio, config.Places()); err != nil {
-			return nil, err
+		report, err = auditor.Run(ctx, config.Studio, config.Places())
+		if err == nil {
+			counted, err = truthMissing(ctx, s, w)
 		}
-		if counted, err = truthMissing(ctx, s, w); err != nil {
-			return nil, err
+		if err != nil { // a process may be between two lives
+			if ctx.Err() != nil || time.Now().After(deadline) {
+				return nil, err
+			}
+			continue
 		}
 		if (!report.Wrong() && !report.Unknown() && counted == 0) || time.Now().After(deadline) {
 			break
