@@ -14,6 +14,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
+	"fairlead/ingest/stream"
+	"fairlead/processors/audit"
 	"fairlead/processors/sim"
 )
 
@@ -92,6 +94,9 @@ func demoConfig(dir string) (*studio.Config, error) {
 
 // hit lets the simulated bays hit. Without --for that goes on until ctx ends.
 func hit(ctx context.Context, c *cobra.Command, o upOptions, config *studio.Config, log *slog.Logger, dir string) (*smokeResult, error) {
+	if err := waitBays(ctx, config, log); err != nil {
+		return nil, err
+	}
 	truth, err := os.OpenFile(filepath.Join(dir, "truth.ndjson"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
 	if err != nil {
 		return nil, err
@@ -119,4 +124,39 @@ func hit(ctx context.Context, c *cobra.Command, o upOptions, config *studio.Conf
 	time.Sleep(300 * time.Millisecond) // the last shots are on their way to the page
 	stop()
 	return check(ctx, config, log, watch, summary)
+}
+
+// waitBays waits until every bay's collector answers and knows the hub's time:
+// before that nobody would hit a ball.
+func waitBays(ctx context.Context, config *studio.Config, log *slog.Logger) error {
+	nc, _, err := stream.Connect(hubLink(config, "demo", log))
+	if err != nil {
+		return err
+	}
+	defer nc.Close()
+	for _, place := range config.Places() {
+		for deadline := time.Now().Add(20 * time.Second); ; {
+			h, err := audit.Ask(ctx, nc, place, time.Second)
+			if err == nil && h.ClockRttNs > 0 {
+				break
+			}
+			if ctx.Err() != nil {
+				return nil
+			}
+			if time.Now().After(deadline) {
+				return fmt.Errorf("bay %s is not ready after 20 s: %v: see the log lines above", place.Bay, err)
+			}
+			select {
+			case <-ctx.Done():
+				return nil
+			case <-time.After(50 * time.Millisecond):
+			}
+		}
+	}
+	// The feeds begin within a moment of that.
+	select {
+	case <-ctx.Done():
+	case <-time.After(1200 * time.Millisecond):
+	}
+	return nil
 }
