@@ -73,21 +73,6 @@ func (s *Store) Ping(ctx context.Context) error {
 	return nil
 }
 
-// WaitReady waits until the store answers or ctx ends.
-func (s *Store) WaitReady(ctx context.Context) error {
-	for {
-		err := s.Ping(ctx)
-		if err == nil {
-			return nil
-		}
-		select {
-		case <-ctx.Done():
-			return fmt.Errorf("store not ready: %w", err)
-		case <-time.After(200 * time.Millisecond):
-		}
-	}
-}
-
 // Redact hides the password of a DSN for messages.
 func Redact(dsn string) string {
 	head, rest, ok := strings.Cut(dsn, "://")
