@@ -33,19 +33,47 @@ type claim struct {
 	seq     uint64
 }
 
-func addClaim(claims map[claim][]event.ShotID, f Fact) {
+// claims are the numbers seen and which shots claim them.
+type claims struct {
+	first    map[claim]event.ShotID
+	disputed map[claim][]event.ShotID // all claimants, in order; two or more
+}
+
+func newClaims() claims {
+	return claims{map[claim]event.ShotID{}, map[claim][]event.ShotID{}}
+}
+
+func (cs claims) add(f *Fact) {
 	c := claim{f.Journal, f.Seq}
-	if at, taken := slices.BinarySearchFunc(claims[c], f.ID, compareIDs); !taken {
-		claims[c] = slices.Insert(claims[c], at, f.ID)
+	first, known := cs.first[c]
+	if !known {
+		cs.first[c] = f.ID
+		return
+	}
+	if first == f.ID {
+		return
+	}
+	ids := cs.disputed[c]
+	if ids == nil {
+		ids = []event.ShotID{first}
+	}
+	if at, taken := slices.BinarySearchFunc(ids, f.ID, compareIDs); !taken {
+		ids = slices.Insert(ids, at, f.ID)
+	}
+	cs.disputed[c] = ids
+}
+
+// forget drops the number of an entry unless it is disputed.
+func (cs claims) forget(f *Fact) {
+	if c := (claim{f.Journal, f.Seq}); cs.disputed[c] == nil {
+		delete(cs.first, c)
 	}
 }
 
-func alarmsIn(claims map[claim][]event.ShotID) []Alarm {
+func (cs claims) alarms() []Alarm {
 	var found []Alarm
-	for c, ids := range claims {
-		if len(ids) > 1 {
-			found = append(found, Alarm{c.journal, c.seq, slices.Clone(ids)})
-		}
+	for c, ids := range cs.disputed {
+		found = append(found, Alarm{c.journal, c.seq, slices.Clone(ids)})
 	}
 	slices.SortFunc(found, func(x, y Alarm) int {
 		return cmp.Or(strings.Compare(x.Journal, y.Journal), cmp.Compare(x.Seq, y.Seq))
@@ -55,13 +83,13 @@ func alarmsIn(claims map[claim][]event.ShotID) []Alarm {
 
 // Alarms lists, in order, the numbers of journals that several shots claim.
 func Alarms(facts []Fact) []Alarm {
-	claims := map[claim][]event.ShotID{}
-	for _, f := range facts {
-		addClaim(claims, f)
+	seen := newClaims()
+	for i := range facts {
+		seen.add(&facts[i])
 	}
-	return alarmsIn(claims)
+	return seen.alarms()
 }
 
 // Alarms lists the numbers that several shots claim among the entries that
 // were held at the same time. Over the whole store, count the shots by number.
-func (b *Bay) Alarms() []Alarm { return alarmsIn(b.claims) }
+func (b *Bay) Alarms() []Alarm { return b.claims.alarms() }

@@ -33,20 +33,21 @@ type Bay struct {
 	tl     *visit.Timeline
 	source Facts // nil: all facts are given to AddEntries and none is forgotten
 
-	shots    map[event.ShotID]*shot // of the facts held
-	complete map[event.ShotID]bool  // all entries of the shot are held
-	homes    map[stretch]map[event.ShotID]bool
-	loaded   spans // times of which all entries are held
-	began    bool  // unsure entries were loaded
+	shots  map[event.ShotID]*shot // of the facts held
+	homes  map[stretch][]*shot
+	loaded spans // times of which all entries are held
+	began  bool  // unsure entries were loaded
 
 	dirty   spans                 // times whose hits have to be tagged again
 	points  []int64               // instants at which a hit stands or stood, likewise
 	touched map[event.ShotID]bool // shots that have to be tagged again
-	asides  map[event.ShotID]bool // shots whose entries beside the hit have to be
-	force   map[Key]bool          // entries to report whether or not their tag changed
+	asides  []*shot               // shots whose entries beside the hit have to be
+	forced  []*shot               // shots with entries to report whether or not their tag changed
 	all     bool                  // report all that is tagged again
-	emitted map[Key]*Tag          // as last reported
-	claims  map[claim][]event.ShotID
+	claims  claims
+
+	round uint64 // of tagging, counted
+	room  []hit  // to tag in
 }
 
 // NewBay makes a Bay from the events known so far. Give it every event of the
@@ -55,11 +56,8 @@ type Bay struct {
 func NewBay(rules Rules, log *visit.Log, source Facts) *Bay {
 	b := &Bay{
 		rules: rules, log: log, source: source, tl: log.Timeline(),
-		shots: map[event.ShotID]*shot{}, complete: map[event.ShotID]bool{},
-		homes:   map[stretch]map[event.ShotID]bool{},
-		touched: map[event.ShotID]bool{},
-		asides:  map[event.ShotID]bool{}, force: map[Key]bool{}, emitted: map[Key]*Tag{},
-		claims: map[claim][]event.ShotID{},
+		shots: map[event.ShotID]*shot{}, homes: map[stretch][]*shot{},
+		touched: map[event.ShotID]bool{}, claims: newClaims(),
 	}
 	if source == nil {
 		b.loaded.add(math.MinInt64, math.MaxInt64)
@@ -99,12 +97,32 @@ func (b *Bay) AddEntries(facts []Fact) ([]Change, error) {
 	}
 	known := b.standings(ids)
 	b.hold(facts)
-	for _, f := range facts {
-		b.force[f.Key] = true
-		b.asides[f.ID] = true
+	b.completed(ids)
+	for i := range facts {
+		s := b.shots[facts[i].ID]
+		b.insist(s, facts[i].Key)
+		b.loudly(s)
 	}
 	b.soilHits(ids, known)
 	return b.settle()
+}
+
+// insist makes an entry be reported whether or not its tag changed.
+func (b *Bay) insist(s *shot, k Key) {
+	for i := range s.facts {
+		if s.facts[i].Key == k {
+			s.facts[i].force = true
+		}
+	}
+	b.forced = append(b.forced, s)
+}
+
+// loudly has the entries of a shot beside its hit tagged again.
+func (b *Bay) loudly(s *shot) {
+	if !s.loud {
+		s.loud = true
+		b.asides = append(b.asides, s)
+	}
 }
 
 // Refresh reads the entries of a time again from the store and returns the
@@ -116,7 +134,9 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 	if b.source != nil {
 		// Another owner may have written entries of shots that are held too.
 		b.began = false
-		clear(b.complete)
+		for _, s := range b.shots {
+			s.complete = false
+		}
 		b.loaded.cut(from, to)
 	}
 	if err := b.begin(); err != nil {
@@ -130,9 +150,10 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 	}
 	b.dirty.add(from, to-1)
 	for _, id := range b.within(from, to) {
-		b.asides[id] = true
-		for _, f := range b.shots[id].facts {
-			b.force[f.Key] = true
+		s := b.shots[id]
+		b.loudly(s)
+		for i := range s.facts {
+			b.insist(s, s.facts[i].Key)
 		}
 	}
 	return b.settle()
@@ -141,10 +162,10 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 // within lists the shots held with an entry in a stretch of [from, to).
 func (b *Bay) within(from, to int64) []event.ShotID {
 	var found []event.ShotID
-	for s, ids := range b.homes {
-		if s.from < to && from < s.to {
-			for id := range ids {
-				found = append(found, id)
+	for at, shots := range b.homes {
+		if at.from < to && from < at.to {
+			for _, s := range shots {
+				found = append(found, s.id)
 			}
 		}
 	}
@@ -154,15 +175,15 @@ func (b *Bay) within(from, to int64) []event.ShotID {
 // Forget drops entries hit before an instant, to bound memory. Call it only
 // after the store took all that was returned. What is needed again is loaded.
 func (b *Bay) Forget(before int64) {
-	if b.source == nil || len(b.dirty)+len(b.points)+len(b.touched) > 0 {
+	if b.source == nil || len(b.dirty)+len(b.points)+len(b.touched)+len(b.asides)+len(b.forced) > 0 {
 		return
 	}
 	before = stretchAt(b.tl, before).from
 	keep := map[event.ShotID]bool{}
-	for s, ids := range b.homes {
-		if s.to > before || s.from >= before {
-			for id := range ids {
-				keep[id] = true
+	for at, shots := range b.homes {
+		if at.to > before || at.from >= before {
+			for _, s := range shots {
+				keep[s.id] = true
 			}
 		}
 	}
@@ -172,20 +193,16 @@ func (b *Bay) Forget(before int64) {
 			continue
 		}
 		unsure := false
-		for _, f := range s.facts {
-			unsure = unsure || f.Unsure
+		for i := range s.facts {
+			unsure = unsure || s.facts[i].Unsure
 		}
 		if unsure {
 			continue
 		}
-		for _, f := range s.facts {
-			delete(b.emitted, f.Key)
-			if c := (claim{f.Journal, f.Seq}); len(b.claims[c]) == 1 {
-				delete(b.claims, c)
-			}
+		for i := range s.facts {
+			b.claims.forget(&s.facts[i].Fact)
 		}
 		delete(b.shots, id)
-		delete(b.complete, id)
 	}
 	b.rehome()
 }

@@ -134,7 +134,7 @@ func TestBayWithoutStore(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, c := range changes {
-				s.tags[c.Key] = c.Tag
+				s.tags[c.Key] = *c.Tag
 			}
 		}
 		for _, f := range rapid.Permutation(append(slices.Clone(w.facts), w.facts...)).Draw(t, "facts") {
@@ -249,7 +249,7 @@ func TestWorldsReachEveryState(t *testing.T) {
 		}
 		tl := w.log().Timeline()
 		for _, f := range w.facts {
-			if placed(tl, f) != f.Effective {
+			if placed(tl, &f) != f.Effective {
 				unsure++
 			}
 		}

@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"slices"
 	"time"
 
 	"fairlead/ingest/event"
@@ -39,25 +40,27 @@ func (r Rules) Compute(log *visit.Log, facts []Fact) map[Key]Tag {
 	}
 	tl := log.Timeline()
 	tags := make(map[Key]Tag, len(distinct))
-	put := func(k Key, t *Tag) { tags[k] = *t }
+	put := func(s *shot, i int, t *Tag) { tags[s.facts[i].Key] = *t }
 	for _, s := range shots {
 		s.aside(tl, put)
 	}
-	r.hits(tl, shots, nil, put)
+	r.hits(tl, shots, nil, nil, put)
 	return tags
 }
 
-// giver takes a tag; it is for reading, and good until the giver returns.
-type giver func(Key, *Tag)
+// giver takes the tag of an entry of a shot; the tag is for reading, and good
+// until the giver returns.
+type giver func(s *shot, entry int, t *Tag)
 
 // aside tags the entries of a shot that do not stand for its hit. Their tags
 // depend on the events and on this shot alone.
 func (s *shot) aside(tl *visit.Timeline, give giver) {
-	hit, stands := s.hit()
-	for i, f := range s.facts {
-		if stands && f.Key == hit.Key {
+	_, stands := s.hit()
+	for i := range s.facts {
+		if stands && i == s.best {
 			continue
 		}
+		f := &s.facts[i].Fact
 		t := &Tag{Status: s.status(i), At: placed(tl, f), Version: Version(tl.Events, len(s.facts), 0)}
 		switch t.Status {
 		case Rejected:
@@ -76,58 +79,61 @@ func (s *shot) aside(tl *visit.Timeline, give giver) {
 		} else {
 			t.Of = s.facts[s.best].Key
 		}
-		give(f.Key, t)
+		give(s, i, t)
 	}
 }
 
 // hits tags the entries that stand for a hit, given all shots of the regions
 // concerned. Where only is not nil, tags are given for hits whose stretch it
-// holds; the other shots are there for what they bear on.
-func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, give giver) {
-	var all []*hit
-	homes := map[stretch][]*hit{}
+// holds; the other shots are there for what they bear on. room, where given,
+// is memory to work in: what is left in it means nothing.
+func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, room *[]hit, give giver) {
+	if room == nil {
+		room = new([]hit)
+	}
+	all := slices.Grow((*room)[:0], len(shots))
+	defer func() { clear(all); *room = all }()
+	homes := newGroups[stretch]()
 	for _, s := range shots {
 		f, ok := s.hit()
 		if !ok {
 			continue
 		}
-		h := &hit{shot: s, fact: f, origin: s.first()}
-		h.at = placed(tl, h.origin)
-		h.home = stretchAt(tl, h.at)
-		if only != nil && !only[h.home] {
+		origin := s.first()
+		at := placed(tl, origin)
+		home := stretchAt(tl, at)
+		if only != nil && !only[home] {
 			continue
 		}
-		all = append(all, h)
-		homes[h.home] = append(homes[h.home], h)
+		all = append(all, hit{shot: s, fact: f, origin: origin, at: at, home: home})
+		homes.add(home, &all[len(all)-1])
 	}
-	for _, hits := range homes {
+	for hits := range homes.all() {
 		pair(tl, hits, int64(r.PairWindow))
 	}
-	sessions := map[string][]*hit{}
-	for _, h := range all {
+	sessions := newGroups[string]()
+	for i := range all {
+		h := &all[i]
 		if h.primary != nil {
 			continue
 		}
 		place(tl, h)
 		if h.tag.Status.Ordered() {
-			sessions[h.tag.Session] = append(sessions[h.tag.Session], h)
+			sessions.add(h.tag.Session, h)
 		}
 	}
-	club := func(trial string) string {
-		t := tl.Trial(trial)
-		return t.BuildKey + " " + t.Build.GetName() // two clubs of which only the name is known are two
-	}
-	for _, hits := range sessions {
-		number(hits, club)
+	for hits := range sessions.all() {
+		number(tl, hits)
 	}
 	sizes := newRegions(tl, shots)
-	for _, h := range all {
+	for i := range all {
+		h := &all[i]
 		if h.primary != nil {
 			second(h)
 		} else if h.second != nil {
 			h.tag.PairedWith = h.second.fact.Key
 		}
 		h.tag.Version = Version(tl.Events, len(h.shot.facts), sizes.size(h.home))
-		give(h.fact.Key, &h.tag)
+		give(h.shot, h.shot.best, &h.tag)
 	}
 }

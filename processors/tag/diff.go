@@ -150,13 +150,14 @@ func (b *Bay) soil(before *visit.Timeline) bool {
 // soilUnsure marks entries of unsure time that the events now place elsewhere.
 func (b *Bay) soilUnsure(before *visit.Timeline) (any bool) {
 	for _, s := range b.shots {
-		for _, f := range s.facts {
+		for i := range s.facts {
+			f := &s.facts[i].Fact
 			if !f.Unsure {
 				continue
 			}
 			if was, is := placed(before, f), placed(b.tl, f); was != is {
 				b.points = append(b.points, was, is)
-				b.asides[f.ID] = true
+				b.loudly(s)
 				any = true
 			}
 		}

@@ -2,6 +2,7 @@ package tag
 
 import (
 	"fmt"
+	"slices"
 
 	"fairlead/ingest/event"
 )
@@ -60,10 +61,8 @@ func (b *Bay) completeShots(ids []event.ShotID) error {
 		return nil
 	}
 	var ask []event.ShotID
-	asked := map[event.ShotID]bool{}
 	for _, id := range ids {
-		if !b.complete[id] && !asked[id] {
-			asked[id] = true
+		if s := b.shots[id]; s == nil || !s.complete {
 			ask = append(ask, id)
 		}
 	}
@@ -75,80 +74,63 @@ func (b *Bay) completeShots(ids []event.ShotID) error {
 		return fmt.Errorf("load entries of %d shots: %w", len(ask), err)
 	}
 	b.hold(facts)
-	for _, id := range ask {
-		b.complete[id] = true
-	}
+	b.completed(ask)
 	return nil
+}
+
+// completed notes that all entries of these shots are held, where any is.
+func (b *Bay) completed(ids []event.ShotID) {
+	for _, id := range ids {
+		if s := b.shots[id]; s != nil {
+			s.complete = true
+		}
+	}
 }
 
 // hold takes facts into memory.
 func (b *Bay) hold(facts []Fact) {
 	moved := false
-	fresh := map[event.ShotID][]Fact{}
-	for _, f := range facts {
-		addClaim(b.claims, f)
-		fresh[f.ID] = append(fresh[f.ID], f)
+	var grown []*shot
+	for i := range facts {
+		f := &facts[i]
+		b.claims.add(f)
+		s := b.shots[f.ID]
+		if s == nil {
+			s = emptyShot(f.ID)
+			b.shots[f.ID] = s
+		}
+		if news, replaced := s.add(*f); news {
+			grown = append(grown, s)
+			moved = moved || replaced
+		}
 	}
-	for id, more := range fresh {
-		var known []Fact
-		if s := b.shots[id]; s != nil {
-			known = s.facts
-		}
-		merged, replaced := merge(known, more)
-		if merged == nil {
-			continue
-		}
-		b.shots[id] = newShot(id, merged)
-		for _, f := range merged {
-			b.home(f)
-		}
-		moved = moved || replaced
+	for _, s := range grown {
+		s.resolve()
+		b.settleIn(s)
 	}
 	if moved {
 		b.rehome()
 	}
 }
 
-// merge adds facts to those of one shot; nil when none is new. It says whether
-// one of them took the place of another under the same key.
-func merge(known, more []Fact) (merged []Fact, replaced bool) {
-	merged = append([]Fact(nil), known...)
-	changed := false
-next:
-	for _, f := range more {
-		for i, k := range merged {
-			if k.Key == f.Key {
-				if preferred(f, k) < 0 {
-					merged[i], changed, replaced = f, true, true
-				}
-				continue next
-			}
+// settleIn notes in which stretches the entries of a shot lie.
+func (b *Bay) settleIn(s *shot) {
+	for i := range s.facts {
+		at := stretchAt(b.tl, placed(b.tl, &s.facts[i].Fact))
+		if !slices.Contains(s.homes, at) {
+			s.homes = append(s.homes, at)
+			b.homes[at] = append(b.homes[at], s)
 		}
-		merged, changed = append(merged, f), true
 	}
-	if !changed {
-		return nil, false
-	}
-	return merged, replaced
-}
-
-// home notes in which stretch an entry lies.
-func (b *Bay) home(f Fact) {
-	s := stretchAt(b.tl, placed(b.tl, f))
-	ids := b.homes[s]
-	if ids == nil {
-		ids = map[event.ShotID]bool{}
-		b.homes[s] = ids
-	}
-	ids[f.ID] = true
 }
 
 // rehome notes the stretches of all entries anew.
 func (b *Bay) rehome() {
-	b.homes = map[stretch]map[event.ShotID]bool{}
+	b.homes = map[stretch][]*shot{}
 	for _, s := range b.shots {
-		for _, f := range s.facts {
-			b.home(f)
-		}
+		s.homes = s.homes[:0]
+	}
+	for _, s := range b.shots {
+		b.settleIn(s)
 	}
 }

@@ -3,11 +3,13 @@ package tag
 import (
 	"cmp"
 	"slices"
+
+	"fairlead/processors/visit"
 )
 
 // number gives the hits of one session their places: in the session, in their
 // trial, and since the club in hand changed.
-func number(hits []*hit, buildOf func(trial string) string) {
+func number(tl *visit.Timeline, hits []*hit) {
 	steady(hits)
 	slices.SortFunc(hits, func(a, b *hit) int {
 		if c := cmp.Compare(a.turn, b.turn); c != 0 {
@@ -15,16 +17,32 @@ func number(hits []*hit, buildOf func(trial string) string) {
 		}
 		return compareOrigins(a, b)
 	})
-	inTrial := map[string]int{}
-	club, run := "", 0
+	inTrial := map[*visit.Trial]*int{}
+	var in *visit.Trial
+	var place *int
+	run := 0
 	for i, h := range hits {
-		if b := buildOf(h.tag.Trial); i == 0 || b != club {
-			club, run = b, 0
+		if in == nil || h.tag.Trial != in.ID {
+			next := tl.Trial(h.tag.Trial)
+			if in == nil || !sameClub(in, next) {
+				run = 0
+			}
+			in = next
+			if place = inTrial[in]; place == nil {
+				place = new(int)
+				inTrial[in] = place
+			}
 		}
 		run++
-		inTrial[h.tag.Trial]++
-		h.tag.OrderInSession, h.tag.OrderInTrial, h.tag.Swap = i+1, inTrial[h.tag.Trial], run
+		*place++
+		h.tag.OrderInSession, h.tag.OrderInTrial, h.tag.Swap = i+1, *place, run
 	}
+}
+
+// sameClub says whether two trials are hit with one club: two of which only the
+// name is known are two.
+func sameClub(a, b *visit.Trial) bool {
+	return a.BuildKey == b.BuildKey && a.Build.GetName() == b.Build.GetName()
 }
 
 // steady sets the times to order hits by: an unsure time of a journal never

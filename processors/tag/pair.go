@@ -12,8 +12,8 @@ import (
 // hit is a shot that stands: its valid, not withdrawn, latest version.
 type hit struct {
 	shot    *shot
-	fact    Fact  // the entry that counts
-	origin  Fact  // the entry that was seen first
+	fact    *Fact // the entry that counts
+	origin  *Fact // the entry that was seen first
 	at      int64 // when it was hit
 	turn    int64 // the time that it is ordered by
 	home    stretch
@@ -43,6 +43,9 @@ func complement(r event.Role) (other event.Role, carries bool) {
 // nearest to the other. Times that are unsure compare only with one another
 // in one journal: their clock is the same, and what it says is not the hub's.
 func pair(tl *visit.Timeline, hits []*hit, window int64) {
+	if !slices.ContainsFunc(hits, func(h *hit) bool { return h.fact.Role != hits[0].fact.Role }) {
+		return // one kind of device: nothing to join
+	}
 	type clock struct {
 		journal string // empty: the hub's
 		role    event.Role

@@ -48,19 +48,24 @@ func newRegions(tl *visit.Timeline, shots []*shot) *regions {
 	r := &regions{parent: map[stretch]stretch{}, ids: map[stretch]int{}}
 	for _, s := range shots {
 		if to := target(tl, s.id); to != nil {
-			for _, f := range s.facts {
-				r.join(stretchAt(tl, placed(tl, f)), stretchOf(to))
+			for i := range s.facts {
+				r.join(stretchAt(tl, placed(tl, &s.facts[i].Fact)), stretchOf(to))
 			}
 		}
 	}
+	var last, root stretch // shots that follow one another mostly lie together
 	for _, s := range shots {
 		if len(s.facts) == 1 {
-			r.ids[r.find(stretchAt(tl, placed(tl, s.facts[0])))]++
+			at := stretchAt(tl, placed(tl, s.first()))
+			if at != last || root == (stretch{}) {
+				last, root = at, r.find(at)
+			}
+			r.ids[root]++
 			continue
 		}
 		seen := map[stretch]bool{}
-		for _, f := range s.facts {
-			root := r.find(stretchAt(tl, placed(tl, f)))
+		for i := range s.facts {
+			root := r.find(stretchAt(tl, placed(tl, &s.facts[i].Fact)))
 			if !seen[root] {
 				seen[root] = true
 				r.ids[root] += len(s.facts)

@@ -25,30 +25,31 @@ func (s *shot) standing() standing {
 	if !ok {
 		return standing{}
 	}
-	return standing{true, f, s.first()}
+	return standing{true, *f, *s.first()}
 }
 
 // standings remembers how shots stand before facts are added.
-func (b *Bay) standings(ids []event.ShotID) map[event.ShotID]standing {
-	known := make(map[event.ShotID]standing, len(ids))
-	for _, id := range ids {
-		known[id] = b.shots[id].standing()
+func (b *Bay) standings(ids []event.ShotID) []standing {
+	known := make([]standing, len(ids))
+	for i, id := range ids {
+		known[i] = b.shots[id].standing()
 	}
 	return known
 }
 
 // soilHits marks the times at which a shot stands or stood. A repeat of a shot
 // that stands as before touches nothing but its own entries, and these.
-func (b *Bay) soilHits(ids []event.ShotID, known map[event.ShotID]standing) {
-	for _, id := range ids {
-		was, is := known[id], b.shots[id].standing()
-		again := is.stands && b.force[is.fact.Key]
+func (b *Bay) soilHits(ids []event.ShotID, known []standing) {
+	for i, id := range ids {
+		s := b.shots[id]
+		was, is := known[i], s.standing()
+		again := is.stands && s.facts[s.best].force
 		if was == is && !again {
 			continue
 		}
-		for _, s := range []standing{was, is} {
+		for _, s := range []*standing{&was, &is} {
 			if s.stands {
-				b.points = append(b.points, placed(b.tl, s.origin))
+				b.points = append(b.points, placed(b.tl, &s.origin))
 			}
 		}
 	}
@@ -60,43 +61,54 @@ func (b *Bay) settle() ([]Change, error) {
 	if err != nil {
 		return nil, err
 	}
-	ids := map[event.ShotID]bool{}
-	for s := range only {
-		for id := range b.homes[s] {
-			ids[id] = true
+	b.round++
+	var shots []*shot
+	for at := range only {
+		for _, s := range b.homes[at] {
+			if s.round != b.round {
+				s.round = b.round
+				shots = append(shots, s)
+			}
 		}
-	}
-	shots := make([]*shot, 0, len(ids))
-	for id := range ids {
-		shots = append(shots, b.shots[id])
 	}
 	var changes []Change
-	reported := map[Key]bool{}
-	give := func(k Key, t *Tag) {
-		old := b.emitted[k]
-		if reported[k] || old != nil && old.Same(t) && !b.force[k] && !b.all {
+	give := func(s *shot, i int, t *Tag) {
+		m := &s.facts[i]
+		if m.round == b.round || m.said != nil && !m.force && !b.all && m.said.Same(t) {
 			return
 		}
-		reported[k] = true
+		m.round = b.round
 		kept := *t // t lies among what it was computed from
-		b.emitted[k] = &kept
-		changes = append(changes, Change{k, *t})
+		m.said = &kept
+		changes = append(changes, Change{m.Key, &kept})
 	}
-	for id := range b.asides {
-		if s := b.shots[id]; s != nil {
-			s.aside(b.tl, give)
-		}
+	for _, s := range b.asides {
+		s.aside(b.tl, give)
 	}
 	for _, s := range shots {
 		s.aside(b.tl, give)
 	}
-	b.rules.hits(b.tl, shots, only, give)
+	b.rules.hits(b.tl, shots, only, &b.room, give)
 	slices.SortFunc(changes, func(x, y Change) int { return x.Key.compare(y.Key) })
-	b.dirty, b.points, b.all = nil, nil, false
-	clear(b.touched)
-	clear(b.asides)
-	clear(b.force)
+	b.done()
 	return changes, nil
+}
+
+// done notes that all that was marked is tagged and reported.
+func (b *Bay) done() {
+	b.dirty, b.points, b.all = nil, b.points[:0], false
+	clear(b.touched)
+	for _, s := range b.asides {
+		s.loud = false
+	}
+	for _, s := range b.forced {
+		for i := range s.facts {
+			s.facts[i].force = false
+		}
+	}
+	clear(b.asides)
+	clear(b.forced)
+	b.asides, b.forced = b.asides[:0], b.forced[:0]
 }
 
 // region loads and returns the stretches that the marked times bear on.
@@ -107,8 +119,8 @@ func (b *Bay) region() (map[stretch]bool, error) {
 	}
 	for _, id := range touched {
 		if s := b.shots[id]; s != nil {
-			for _, f := range s.facts {
-				b.points = append(b.points, placed(b.tl, f))
+			for i := range s.facts {
+				b.points = append(b.points, placed(b.tl, &s.facts[i].Fact))
 			}
 		}
 	}
@@ -151,12 +163,13 @@ func (b *Bay) region() (map[stretch]bool, error) {
 				return nil, err
 			}
 		}
-		for id := range b.homes[s] {
-			if to := target(b.tl, id); to != nil {
+		for _, shot := range b.homes[s] {
+			if len(b.tl.Overlays) == 0 {
+				break // nothing was moved
+			}
+			if to := target(b.tl, shot.id); to != nil {
 				todo = append(todo, stretchOf(to))
-				for _, f := range b.shots[id].facts {
-					todo = append(todo, stretchAt(b.tl, placed(b.tl, f)))
-				}
+				todo = append(todo, b.stretchesOf(shot)...)
 			}
 		}
 		if s.session == nil {
@@ -168,11 +181,17 @@ func (b *Bay) region() (map[stretch]bool, error) {
 		}
 		for _, id := range moved {
 			if shot := b.shots[id]; shot != nil {
-				for _, f := range shot.facts {
-					todo = append(todo, stretchAt(b.tl, placed(b.tl, f)))
-				}
+				todo = append(todo, b.stretchesOf(shot)...)
 			}
 		}
 	}
 	return region, nil
+}
+
+// stretchesOf lists where the entries of a shot lie.
+func (b *Bay) stretchesOf(s *shot) (all []stretch) {
+	for i := range s.facts {
+		all = append(all, stretchAt(b.tl, placed(b.tl, &s.facts[i].Fact)))
+	}
+	return all
 }

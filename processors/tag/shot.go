@@ -11,32 +11,83 @@ import (
 // the hit and which are repeats or other versions of it.
 type shot struct {
 	id    event.ShotID
-	facts []Fact // as first seen
-	best  int    // index of the entry that counts, -1: no valid line
+	facts []member // as first seen
+	best  int      // index of the entry that counts, -1: no valid line
+
+	// What a Bay notes of it.
+	complete bool      // all its entries are held
+	homes    []stretch // where its entries lie
+	loud     bool      // its entries beside the hit have to be reported
+	round    uint64    // last round of tagging that looked at it
+
+	// Room for what nearly every shot has: one entry, in one stretch.
+	one  [1]member
+	home [1]stretch
 }
 
-// newShot resolves the entries of one id.
+// member is an entry of a shot, and what a Bay notes of it.
+type member struct {
+	Fact
+	said  *Tag   // as last reported; nil: never
+	force bool   // report it whether or not its tag changed
+	round uint64 // last round that reported it
+}
+
+func emptyShot(id event.ShotID) *shot {
+	s := &shot{id: id, best: -1}
+	s.facts, s.homes = s.one[:0], s.home[:0]
+	return s
+}
+
+// newShot makes a shot of the entries of one id.
+func newShot(id event.ShotID, facts []Fact) *shot {
+	s := emptyShot(id)
+	for _, f := range facts {
+		s.facts = append(s.facts, member{Fact: f})
+	}
+	s.resolve()
+	return s
+}
+
+// add takes an entry in. It says whether that is news, and whether the entry
+// took the place of another one under the same key. resolve has to follow.
+func (s *shot) add(f Fact) (news, replaced bool) {
+	for i := range s.facts {
+		if known := &s.facts[i]; known.Key == f.Key {
+			if preferred(f, known.Fact) >= 0 {
+				return false, false
+			}
+			known.Fact = f
+			return true, true
+		}
+	}
+	s.facts = append(s.facts, member{Fact: f})
+	return true, false
+}
+
+// resolve finds the entry that counts.
 //
 // Lines that were no valid shot stand aside: a broken revision must not take a
 // good shot away. Of the rest the contents compete, and the one with the
 // highest (revision, time first seen) counts: a device that revises a shot
 // writes another line later. Within a content the entry seen first counts, so
 // a file that is read again changes nothing.
-func newShot(id event.ShotID, facts []Fact) *shot {
-	s := &shot{id: id, facts: facts, best: -1}
-	slices.SortFunc(s.facts, firstSeen)
-	if len(facts) == 1 {
-		if facts[0].Valid {
+func (s *shot) resolve() {
+	s.best = -1
+	if len(s.facts) == 1 {
+		if s.facts[0].Valid {
 			s.best = 0
 		}
-		return s
+		return
 	}
+	slices.SortFunc(s.facts, func(a, b member) int { return firstSeen(a.Fact, b.Fact) })
 	type version struct {
 		first    int
 		revision uint32
 	}
 	contents := map[uint64]*version{}
-	for i, f := range s.facts {
+	for i := range s.facts {
+		f := &s.facts[i]
 		if !f.Valid {
 			continue
 		}
@@ -56,25 +107,24 @@ func newShot(id event.ShotID, facts []Fact) *shot {
 	if best != nil {
 		s.best = best.first
 	}
-	return s
 }
 
 // first is the entry that was seen first, valid or not: it tells when the shot
 // was hit, however late the version that counts was written.
-func (s *shot) first() Fact { return s.facts[0] }
+func (s *shot) first() *Fact { return &s.facts[0].Fact }
 
 // hit returns the entry that stands for the hit; ok is false where there is
 // none: every line was refused, or the device withdrew the shot.
-func (s *shot) hit() (f Fact, ok bool) {
+func (s *shot) hit() (f *Fact, ok bool) {
 	if s.best < 0 || s.facts[s.best].Deleted {
-		return Fact{}, false
+		return nil, false
 	}
-	return s.facts[s.best], true
+	return &s.facts[s.best].Fact, true
 }
 
 // status of the entry at index i, where it does not stand for the hit.
 func (s *shot) status(i int) Status {
-	switch f := s.facts[i]; {
+	switch f := &s.facts[i]; {
 	case !f.Valid:
 		return Rejected
 	case i == s.best:

@@ -38,7 +38,7 @@ func stretchAt(tl *visit.Timeline, at int64) stretch {
 func stretchOf(s *visit.Session) stretch { return stretch{s.From, s.To, s} }
 
 // placed is when an entry itself counts as hit, apart from its shot's others.
-func placed(tl *visit.Timeline, f Fact) int64 {
+func placed(tl *visit.Timeline, f *Fact) int64 {
 	if f.Unsure {
 		return tl.Place(f.Journal, f.Seq, f.Effective)
 	}

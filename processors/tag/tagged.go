@@ -117,13 +117,17 @@ func (t *Tag) Same(o *Tag) bool {
 	if t.Version == o.Version {
 		return *t == *o
 	}
+	if t.OrderInTrial != o.OrderInTrial || t.Status != o.Status || t.Trial != o.Trial {
+		return false
+	}
 	x := *t
 	x.Version = o.Version
 	return x == *o
 }
 
-// Change is an entry whose tag is new or other than before.
+// Change is an entry whose tag is new or other than before. A tag that was
+// given never changes and may be kept and shared.
 type Change struct {
 	Key Key
-	Tag Tag
+	Tag *Tag
 }

@@ -155,7 +155,7 @@ func newShelf() *shelf { return &shelf{facts: map[Key]Fact{}, tags: map[Key]Tag{
 func (s *shelf) put(changes []Change) {
 	for _, c := range changes {
 		if old, ok := s.tags[c.Key]; !ok || c.Tag.Version >= old.Version {
-			s.tags[c.Key] = c.Tag
+			s.tags[c.Key] = *c.Tag
 		}
 	}
 }
