@@ -286,7 +286,8 @@ func benchRows(n int) []store.EntryRow {
 		e := benchEntry(i + 1)
 		e.Journal, e.Seq = "00000000000000aa", uint64(i+1)
 		data, _ := proto.Marshal(e)
-		rows[i] = store.EntryRow{Entry: e, Payload: data, Tag: tag.Tag{Version: 1, Status: tag.Counts, Session: "s", Trial: "t", Part: 1}, Values: shot.Of(e, shot.Frame{})}
+		values := shot.Of(e, shot.Frame{})
+		rows[i] = store.EntryRow{Entry: e, Payload: data, Tag: &tag.Tag{Version: 1, Status: tag.Counts, Session: "s", Trial: "t", Part: 1}, Values: &values}
 	}
 	return rows
 }

@@ -5,21 +5,17 @@ import (
 	"slices"
 	"strings"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/shot"
 	"fairlead/processors/store"
 	"fairlead/processors/tag"
 	"fairlead/processors/trial"
 	"fairlead/processors/visit"
 )
 
-// board is what a worker knows of the entries it holds: their tags, and which
-// sessions have to be computed again.
+// board is what a worker knows of its sessions: their entries, and their rows
+// as last written.
 type board struct {
-	tags     map[tag.Key]tag.Tag
-	sessions map[string]map[tag.Key]struct{}            // session -> its entries
-	rows     map[string]map[store.TrialKey]trialWritten // session -> rows as last written
-	values   map[tag.Key]*valued
+	sessions map[string][]*card
+	rows     map[string]map[store.TrialKey]trialWritten
 }
 
 // trialWritten is a trial's row as last given to the store, to write only what changed.
@@ -29,66 +25,79 @@ type trialWritten struct {
 }
 
 func newBoard() *board {
-	return &board{tags: map[tag.Key]tag.Tag{}, sessions: map[string]map[tag.Key]struct{}{}, rows: map[string]map[store.TrialKey]trialWritten{}, values: map[tag.Key]*valued{}}
+	return &board{sessions: map[string][]*card{}, rows: map[string]map[store.TrialKey]trialWritten{}}
 }
 
-// apply takes changes and returns the sessions that they touch, and how many
-// tags say something else than before.
-func (b *board) apply(changes []tag.Change) (touched map[string]bool, revised int) {
-	touched = map[string]bool{}
-	for _, c := range changes {
-		if old, ok := b.tags[c.Key]; ok && !old.Same(&c.Tag) {
+// apply gives cards new tags, changes[i] to cards[i]. It adds the sessions that
+// they touch and returns how many tags say something else than before.
+func (b *board) apply(cards []*card, changes []tag.Change, touched map[string]bool) (revised int) {
+	last := "" // touched already
+	touch := func(session string) {
+		if session != last {
+			touched[session] = true
+			last = session
+		}
+	}
+	for i, c := range cards {
+		t := changes[i].Tag
+		if c.tag != nil && !c.tag.Same(t) {
 			revised++
 		}
-		if old, ok := b.tags[c.Key]; ok && old.Session != "" {
-			touched[old.Session] = true
-			delete(b.sessions[old.Session], c.Key)
+		if c.tag != nil && c.tag.Session != "" {
+			touch(c.tag.Session)
 		}
-		b.tags[c.Key] = c.Tag
-		if s := c.Tag.Session; s != "" {
-			touched[s] = true
-			if b.sessions[s] == nil {
-				b.sessions[s] = map[tag.Key]struct{}{}
-			}
-			b.sessions[s][c.Key] = struct{}{}
-		}
-	}
-	return touched, revised
-}
-
-// forget drops what the tagger no longer holds.
-func (b *board) forget(holds func(tag.Key) bool) (dropped []tag.Key) {
-	for k, t := range b.tags {
-		if holds(k) {
-			continue
-		}
-		dropped = append(dropped, k)
-		delete(b.tags, k)
-		delete(b.values, k)
 		if t.Session != "" {
-			delete(b.sessions[t.Session], k)
-			if len(b.sessions[t.Session]) == 0 {
-				delete(b.sessions, t.Session)
-				delete(b.rows, t.Session)
+			touch(t.Session)
+		}
+		if c.tag == nil || c.tag.Session != t.Session {
+			b.takeOut(c)
+			if t.Session != "" {
+				c.place = len(b.sessions[t.Session])
+				b.sessions[t.Session] = append(b.sessions[t.Session], c)
 			}
 		}
+		c.tag = t
 	}
-	return dropped
+	return revised
 }
 
-// inOrder lists a session's entries that have a place in its order.
-func (b *board) inOrder(session string) []tag.Key {
-	keys := make([]tag.Key, 0, len(b.sessions[session]))
-	for k := range b.sessions[session] {
-		if b.tags[k].Status.Ordered() {
-			keys = append(keys, k)
+// takeOut takes a card out of its session.
+func (b *board) takeOut(c *card) {
+	if c.tag == nil || c.tag.Session == "" {
+		return
+	}
+	cards := b.sessions[c.tag.Session]
+	end := cards[len(cards)-1]
+	cards[c.place], end.place = end, c.place
+	cards[len(cards)-1] = nil
+	b.sessions[c.tag.Session] = cards[:len(cards)-1]
+}
+
+// forget drops a card that the tagger no longer holds.
+func (b *board) forget(c *card) {
+	if c.tag == nil || c.tag.Session == "" {
+		return
+	}
+	b.takeOut(c)
+	if len(b.sessions[c.tag.Session]) == 0 {
+		delete(b.sessions, c.tag.Session)
+		delete(b.rows, c.tag.Session)
+	}
+}
+
+// inOrder lists a session's cards that have a place in its order.
+func (b *board) inOrder(session string) []*card {
+	cards := make([]*card, 0, len(b.sessions[session]))
+	for _, c := range b.sessions[session] {
+		if c.tag.Status.Ordered() {
+			cards = append(cards, c)
 		}
 	}
-	slices.SortFunc(keys, func(x, y tag.Key) int {
-		return cmp.Or(cmp.Compare(b.tags[x].OrderInSession, b.tags[y].OrderInSession),
-			strings.Compare(x.Journal, y.Journal), cmp.Compare(x.Seq, y.Seq))
+	slices.SortFunc(cards, func(x, y *card) int {
+		return cmp.Or(cmp.Compare(x.tag.OrderInSession, y.tag.OrderInSession),
+			strings.Compare(x.key.Journal, y.key.Journal), cmp.Compare(x.key.Seq, y.key.Seq))
 	})
-	return keys
+	return cards
 }
 
 // part names a part of a trial.
@@ -98,26 +107,25 @@ type part struct {
 }
 
 // trialRows computes the rows of a session from its shots.
-func trialRows(place placeNames, tl *visit.Timeline, session string, keys []tag.Key, tags map[tag.Key]tag.Tag, values func(tag.Key) (shot.Values, *event.Entry)) []store.TrialRow {
+func trialRows(place placeNames, tl *visit.Timeline, session string, cards []*card) []store.TrialRow {
 	var order []part
 	shots := map[part][]trial.Shot{}
-	first := map[part]tag.Tag{}
-	for _, k := range keys {
-		t := tags[k]
+	first := map[part]*tag.Tag{}
+	for _, c := range cards {
+		t := c.tag
 		if t.Trial == "" {
 			continue
 		}
 		p := part{t.Trial, t.Part}
-		v, e := values(k)
-		if _, ok := shots[p]; !ok {
+		if known, ok := first[p]; !ok {
 			order = append(order, p)
 			first[p] = t
-		} else if first[p].Status != tag.Counts && t.Status == tag.Counts {
+		} else if known.Status != tag.Counts && t.Status == tag.Counts {
 			first[p] = t // a row speaks of its first shot that counts
 		}
 		shots[p] = append(shots[p], trial.Shot{
-			Values: v, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
-			Effective: t.At, Order: t.OrderInSession, Device: e.GetDevice(), Firmware: e.GetFirmware(),
+			Values: *c.values, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
+			Effective: t.At, Order: t.OrderInSession, Device: c.entry.Device, Firmware: c.entry.Firmware,
 		})
 	}
 	rows := make([]store.TrialRow, 0, len(order))

@@ -2,21 +2,29 @@ package sink
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"time"
 
-	"google.golang.org/protobuf/proto"
-
 	"fairlead/ingest/event"
 	"fairlead/ingest/stream"
+	"fairlead/processors/shot"
 	"fairlead/processors/store"
 	"fairlead/processors/tag"
 )
 
-// held is an entry in memory, and the bytes it came as; nil: it was mended.
-type held struct {
+// card is what a worker knows of an entry in memory.
+type card struct {
+	key     tag.Key
 	entry   *event.Entry
-	payload []byte
+	payload []byte // the bytes it came as; nil: it was mended
+	fresh   bool   // not known before this round
+
+	tag     *tag.Tag // as last reported; nil: not yet
+	place   int      // among the cards of its tag's session
+	values  *shot.Values
+	readAs  shot.Frame // values were read so
+	readFor tag.Key    // and filled in from this entry of a second device
 }
 
 // facts gives the tagger what the store holds of a bay, and keeps the entries
@@ -25,7 +33,7 @@ type facts struct {
 	ctx   context.Context
 	store *store.Store
 	place stream.Place
-	held  map[tag.Key]held
+	held  map[tag.Key]*card
 	// Fingerprints of all shot ids stored of the bay: sorted, and those since.
 	// A shot that is surely new needs no question to the store.
 	old   []uint64
@@ -50,7 +58,7 @@ func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, 
 	if err != nil {
 		return nil, err
 	}
-	return &facts{ctx: ctx, store: s, place: place, held: map[tag.Key]held{}, old: old, fresh: map[uint64]struct{}{}, horizon: horizon, sessions: sessions}, nil
+	return &facts{ctx: ctx, store: s, place: place, held: map[tag.Key]*card{}, old: old, fresh: map[uint64]struct{}{}, horizon: horizon, sessions: sessions}, nil
 }
 
 func (f *facts) keep(entries []store.StoredEntry) []tag.Fact {
@@ -58,7 +66,7 @@ func (f *facts) keep(entries []store.StoredEntry) []tag.Fact {
 	for _, e := range entries {
 		fact := tag.FactOf(e.Entry)
 		if _, ok := f.held[fact.Key]; !ok {
-			f.held[fact.Key] = held{entry: e.Entry, payload: e.Bytes}
+			f.held[fact.Key] = &card{key: fact.Key, entry: e.Entry, payload: e.Bytes}
 		}
 		out = append(out, fact)
 	}
@@ -99,27 +107,17 @@ func (f *facts) Unsure() ([]tag.Fact, error) {
 func (f *facts) saw(id event.ShotID) { f.fresh[store.Fingerprint(id)] = struct{}{} }
 
 // get returns an entry, from memory or the store.
-func (f *facts) get(k tag.Key) (held, bool) {
-	if h, ok := f.held[k]; ok {
-		return h, true
+func (f *facts) get(k tag.Key) (*card, error) {
+	if c := f.held[k]; c != nil {
+		return c, nil
 	}
 	if _, err := f.ByID([]event.ShotID{k.ID}); err != nil {
-		return held{}, false
+		return nil, err
 	}
-	h, ok := f.held[k]
-	return h, ok
-}
-
-// bytes returns the entry's payload.
-func (h held) bytes() []byte {
-	if h.payload != nil {
-		return h.payload
+	if c := f.held[k]; c != nil {
+		return c, nil
 	}
-	data, err := proto.MarshalOptions{Deterministic: true}.Marshal(h.entry)
-	if err != nil {
-		return nil // it was mended after it was read from bytes
-	}
-	return data
+	return nil, fmt.Errorf("entry %s is neither held nor stored", k)
 }
 
 // forgot notes that entries up to a time are no longer all in memory.

@@ -7,7 +7,7 @@ import (
 )
 
 // frame is what a tag says about reading directions.
-func frame(t tag.Tag) shot.Frame {
+func frame(t *tag.Tag) shot.Frame {
 	f := shot.Frame{Left: t.Hand == event.Hand_HAND_LEFT}
 	if t.Setting.TargetBearing.Known {
 		f.BearingDeg = t.Setting.TargetBearing.Value
@@ -15,20 +15,30 @@ func frame(t tag.Tag) shot.Frame {
 	return f
 }
 
-// values are a shot's values in the target frame; those of a paired entry of a
-// second device fill in what the first did not give.
-func (w *Worker) values(k tag.Key, t tag.Tag) (shot.Values, *event.Entry) {
-	h, ok := w.facts.get(k)
-	if !ok {
-		return shot.Values{}, &event.Entry{}
+// read gives a card its values in the target frame under a tag; those
+// of a paired entry of a second device fill in what the first did not give.
+// Reading may compute a flight, and a session is gone through at each of its
+// shots, so it is done again only when the tag wants another reading.
+func (w *Worker) read(c *card, t *tag.Tag) error {
+	var second tag.Key
+	if t.Status != tag.Paired {
+		second = t.PairedWith
 	}
-	e := h.entry
-	if t.PairedWith != (tag.Key{}) && t.Status != tag.Paired {
-		if second, ok := w.facts.get(t.PairedWith); ok {
-			e = merged(e, second.entry)
+	as := frame(t)
+	if c.values != nil && c.readAs == as && c.readFor == second {
+		return nil
+	}
+	e := c.entry
+	if second != (tag.Key{}) {
+		other, err := w.facts.get(second)
+		if err != nil {
+			return err
 		}
+		e = merged(e, other.entry)
 	}
-	return shot.Of(e, frame(t)), h.entry
+	v := shot.Of(e, as)
+	c.values, c.readAs, c.readFor = &v, as, second
+	return nil
 }
 
 // merged is an entry with the measures of a second one that it lacks. Neither

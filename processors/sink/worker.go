@@ -3,10 +3,10 @@ package sink
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
-
+	"maps"
 	"reflect"
+	"slices"
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
@@ -43,9 +43,10 @@ type Worker struct {
 	board   *board
 	entries uint64 // distinct entries known of the bay, for the version of trial rows
 	loaded  map[string]bool
-	fresh   map[tag.Key]bool // entries of this round that were not known before
 	alarms  []tag.Alarm
-	loose   []tag.Key // latest entries without a place in a session
+	loose   []*card         // latest entries without a place in a session
+	undone  []tag.Change    // changes that the store could not be asked about; they come with the next
+	stale   map[string]bool // sessions whose rows have to be computed again
 
 	queue   []write // for the store, in order
 	queued  int     // rows in it
@@ -86,7 +87,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		have[ev.Id] = true
 	}
 	w := &Worker{
-		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, fresh: map[tag.Key]bool{},
+		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, stale: map[string]bool{},
 	}
 	var missing []*event.VisitEvent
 	for _, ev := range events {
@@ -132,10 +133,9 @@ func (w *Worker) takeShots(batch []taken) error {
 			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field", e.Faults[len(e.Faults)-1].Field)
 		}
 		f := tag.FactOf(e)
-		if _, ok := w.facts.held[f.Key]; !ok {
-			w.facts.held[f.Key] = held{entry: e, payload: payload}
+		if w.facts.held[f.Key] == nil {
+			w.facts.held[f.Key] = &card{key: f.Key, entry: e, payload: payload, fresh: true}
 			w.entries++
-			w.fresh[f.Key] = true
 		}
 		w.facts.saw(f.ID)
 		facts = append(facts, f)
@@ -194,40 +194,48 @@ func (w *Worker) settle(changes []tag.Change, events []*event.VisitEvent, ack je
 
 // settleTouched turns changed tags into rows for the store and shows them.
 func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, events []*event.VisitEvent, ack jetstream.Msg) error {
-	moved, revised := w.board.apply(changes)
-	for id := range moved {
-		touched[id] = true
+	changes = append(w.undone, changes...)
+	w.undone = nil
+	cards := make([]*card, len(changes))
+	for i, c := range changes {
+		held, err := w.facts.get(c.Key)
+		if err == nil {
+			err = w.read(held, c.Tag)
+		}
+		if err != nil {
+			w.undone = changes
+			return err
+		}
+		cards[i] = held
 	}
-	w.metrics.revisions.Add(float64(revised))
-	out := write{events: events, ack: ack}
+	maps.Copy(w.stale, touched)
+	w.metrics.revisions.Add(float64(w.board.apply(cards, changes, w.stale)))
+	out := write{events: events, ack: ack, entries: make([]store.EntryRow, 0, len(cards))}
 	looked := 0
 	w.alarms = w.bay.Alarms()
 	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
-	for _, c := range changes {
-		if !c.Tag.Status.Ordered() {
-			w.noteLoose(c.Key)
+	for _, c := range cards {
+		if !c.tag.Status.Ordered() {
+			w.noteLoose(c)
 		}
-		h, ok := w.facts.get(c.Key)
-		if !ok {
-			return fmt.Errorf("entry %s is neither held nor stored", c.Key)
-		}
-		v, _ := w.cachedValues(c.Key)
-		if w.fresh[c.Key] && looked < maxLooked { // each shot once, as it comes
-			w.sensors.add(c.Tag, h.entry, &v)
+		if c.fresh && looked < maxLooked { // each shot once, as it comes
+			w.sensors.add(*c.tag, c.entry, c.values)
 			looked++
 		}
-		out.entries = append(out.entries, store.EntryRow{Entry: h.entry, Payload: h.bytes(), Tag: c.Tag, Values: v})
+		c.fresh = false
+		out.entries = append(out.entries, store.EntryRow{Entry: c.entry, Payload: c.payload, Tag: c.tag, Values: c.values})
 	}
 	tl := w.bay.Timeline()
-	for id := range touched {
+	for id := range w.stale {
 		rows, err := w.sessionRows(tl, id)
 		if err != nil {
+			w.undone = changes
 			return err
 		}
 		out.trials = append(out.trials, rows...)
 		out.verdicts = append(out.verdicts, w.verdicts(tl, id)...)
 	}
-	clear(w.fresh)
+	clear(w.stale)
 	w.push(out)
 	if w.live != nil {
 		w.live.offer(w.snapshot)
@@ -255,7 +263,7 @@ func (w *Worker) sessionRows(tl *visit.Timeline, id string) ([]store.TrialRow, e
 	version := w.version(tl)
 	var out []store.TrialRow
 	seen := map[store.TrialKey]bool{}
-	for _, row := range trialRows(placeNames{w.place.Studio, w.place.Bay}, tl, id, w.board.inOrder(id), w.board.tags, w.cachedValues) {
+	for _, row := range trialRows(placeNames{w.place.Studio, w.place.Bay}, tl, id, w.board.inOrder(id)) {
 		k := store.TrialKey{Session: id, Trial: row.Trial, Part: row.Part}
 		seen[k] = true
 		row.Version = version
@@ -319,14 +327,12 @@ func (w *Worker) verdicts(tl *visit.Timeline, id string) []store.VerdictRow {
 
 // noteLoose remembers the latest entries that have no place in a session, for
 // the page: a fitter wants to see that a swing was taken and set aside.
-func (w *Worker) noteLoose(k tag.Key) {
+func (w *Worker) noteLoose(c *card) {
 	const keep = 12
-	for _, have := range w.loose {
-		if have == k {
-			return
-		}
+	if slices.Contains(w.loose, c) {
+		return
 	}
-	w.loose = append(w.loose, k)
+	w.loose = append(w.loose, c)
 	if len(w.loose) > keep {
 		w.loose = w.loose[len(w.loose)-keep:]
 	}
@@ -342,17 +348,15 @@ func (w *Worker) push(out write) {
 
 // forget bounds the memory to recent entries, once the store has taken all.
 func (w *Worker) forget(now time.Time) {
-	if w.queued > 0 {
+	if w.queued > 0 || len(w.undone)+len(w.stale) > 0 {
 		return
 	}
 	before := now.Add(-recent).UnixNano()
 	w.bay.Forget(before)
 	w.facts.forgot(before)
-	for _, k := range w.board.forget(w.bay.Holds) {
-		delete(w.facts.held, k)
-	}
-	for k := range w.facts.held {
+	for k, c := range w.facts.held {
 		if !w.bay.Holds(k) {
+			w.board.forget(c)
 			delete(w.facts.held, k)
 		}
 	}

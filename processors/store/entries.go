@@ -21,8 +21,8 @@ import (
 type EntryRow struct {
 	Entry   *event.Entry
 	Payload []byte // the entry's bytes; nil: marshalled here
-	Tag     tag.Tag
-	Values  shot.Values
+	Tag     *tag.Tag
+	Values  *shot.Values
 }
 
 // column is one column of a table and how to take it from the rows. Columns

@@ -43,7 +43,8 @@ func entryRow(seq uint64, version uint64) EntryRow {
 			{Field: event.Field_FIELD_SPIN_RATE, Value: 6000 + float64(seq%11)},
 		},
 	}
-	return EntryRow{Entry: e, Tag: tag.Tag{Version: version, Status: tag.Counts, Session: "s1", Trial: "t1", Part: 1, At: at, OrderInTrial: int(seq)}, Values: shot.Of(e, shot.Frame{})}
+	values := shot.Of(e, shot.Frame{})
+	return EntryRow{Entry: e, Tag: &tag.Tag{Version: version, Status: tag.Counts, Session: "s1", Trial: "t1", Part: 1, At: at, OrderInTrial: int(seq)}, Values: &values}
 }
 
 func TestMigrateTwiceAndRefuseTheFuture(t *testing.T) {
@@ -151,7 +152,7 @@ func TestTrialRowEqualsSQL(t *testing.T) {
 	for seq := uint64(1); seq <= 23; seq++ {
 		r := entryRow(seq, 1)
 		rows = append(rows, r)
-		shots = append(shots, trial.Shot{Values: r.Values, Counts: true, Effective: r.Tag.At, Order: int(seq), Device: "alder"})
+		shots = append(shots, trial.Shot{Values: *r.Values, Counts: true, Effective: r.Tag.At, Order: int(seq), Device: "alder"})
 	}
 	if err := s.InsertEntries(ctx, rows); err != nil {
 		t.Fatal(err)

@@ -28,13 +28,14 @@ func hit(seq uint64, in, hand string) EntryRow {
 		e.Measures = append(e.Measures, &event.Measure{Field: f.Field, Value: fieldValue(f, seq), Provenance: event.Provenance(1 + i%2),
 			AirAdjusted: event.AirAdjusted_AIR_AS_FLOWN})
 	}
-	r := EntryRow{Entry: e, Tag: tag.Tag{Version: 1, Status: tag.Counts, Session: "s1", Trial: in, Part: 1, Player: "p1", At: at, Hand: event.Hand_HAND_RIGHT}}
+	r := EntryRow{Entry: e, Tag: &tag.Tag{Version: 1, Status: tag.Counts, Session: "s1", Trial: in, Part: 1, Player: "p1", At: at, Hand: event.Hand_HAND_RIGHT}}
 	if hand == "left" {
 		r.Tag.Hand = event.Hand_HAND_LEFT
 	} else if hand == "" {
 		r.Tag.Hand = event.Hand_HAND_UNKNOWN
 	}
-	r.Values = shot.Of(e, shot.Frame{})
+	values := shot.Of(e, shot.Frame{})
+	r.Values = &values
 	return r
 }
 
@@ -227,7 +228,7 @@ func TestTrialRowsViewTakesTheRightFields(t *testing.T) {
 	s := open(t)
 	var shots []trial.Shot
 	for seq := uint64(1); seq <= 5; seq++ {
-		shots = append(shots, trial.Shot{Values: hit(seq, "t1", "left").Values, Counts: true, Order: int(seq)})
+		shots = append(shots, trial.Shot{Values: *hit(seq, "t1", "left").Values, Counts: true, Order: int(seq)})
 	}
 	row := trialOf("t1", "s1", shots)
 	if err := s.InsertTrials(t.Context(), []TrialRow{row}); err != nil {

@@ -80,18 +80,24 @@ func Compute(shots []Shot) Row {
 	r.Device, r.Firmware = counting[r.N-1].Device, counting[r.N-1].Firmware
 	r.landing(counting)
 	r.direction(counting)
+	var given uint64
+	for _, s := range counting {
+		given |= s.Values.Has
+	}
+	values := make([]float64, 0, len(counting))
 	for f := event.Field(1); int(f) < shot.Size; f++ {
-		var values []float64
+		if given&(1<<f) == 0 {
+			continue
+		}
+		values = values[:0]
 		for _, s := range counting {
 			if x, ok := s.Values.Get(f); ok {
 				values = append(values, x)
 			}
 		}
-		if len(values) > 0 {
-			m := moment(values)
-			m.Field = f
-			r.Fields = append(r.Fields, m)
-		}
+		m := moment(values)
+		m.Field = f
+		r.Fields = append(r.Fields, m)
 	}
 	return r
 }
