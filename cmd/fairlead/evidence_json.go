@@ -116,7 +116,7 @@ func evidenceOut(r evidence.Report, plan evidence.Plan) evidenceJSON {
 func outcomeOut(o evidence.Outcome) outcomeJSON {
 	out := outcomeJSON{
 		Name: string(o.Name), Unit: o.Unit, NBaseline: o.NBaseline, NCandidate: o.NCandidate, Better: string(o.Goal.Way), Assumed: o.Goal.Assumed,
-		Margin: o.Margin, Prior: priorJSON(o.Prior), Verdict: string(o.Verdict), More: o.More, Why: o.Why,
+		Margin: o.Margin, Prior: priorJSON{o.Prior.Mean, o.Prior.SD, o.Prior.Source}, Verdict: string(o.Verdict), More: o.More, Why: o.Why,
 	}
 	if o.Goal.Way == evidence.Toward {
 		out.Target = &o.Goal.Target

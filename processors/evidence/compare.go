@@ -13,7 +13,7 @@ const minPerSide = 3
 
 // Options change how two clubs are compared; the zero value is the default.
 type Options struct {
-	Priors map[Name]Prior // from the player's profile in the fleet; others are weak
+	Priors map[Name]Prior // from the player's profile in the fleet; others are weak. The e-value takes none
 	Goals  map[Name]Goal  // others are DefaultGoal
 	Alpha  float64        // chance of a false better or worse; 0: 0.05
 	WarmUp int            // first shots of the session left out; 0: 5, −1: none
@@ -80,6 +80,23 @@ type Outcome struct {
 	NotYet               bool // nothing can be said; More shots (with one club or each) are needed
 	More                 int
 	Why                  string
+	Against              Against
+}
+
+// Against is how a prior that leaves room for doubt (Prior.Doubt) stands against
+// the shots; the zero value where the prior leaves none, as the weak one does.
+type Against struct {
+	// Asked says that there is anything to say: a prior with doubt, and shots.
+	Asked bool
+	// Held is the share of belief that the prior keeps; 1−Doubt before the shots.
+	Held float64
+	// Surprise is the probability of such shots if the prior were right, and
+	// Disagrees says that it is below Disagreement.
+	Surprise  float64
+	Disagrees bool
+	// What would be said without the prior, under the weak default.
+	Change, Low, High, ProbBetter float64
+	Verdict                       Verdict
 }
 
 // Report is a comparison of a candidate with a baseline: what was decided
@@ -158,9 +175,9 @@ func outcomes(category dispersion.Category, shots []placed, order Order, options
 		if !ok {
 			continue
 		}
-		q := question{name: n, margin: s.margin, tau: s.prior, alpha: options.Alpha, block: options.Block}
+		q := question{name: n, weak: WeakPrior(category, n), margin: s.margin, tau: s.prior, alpha: options.Alpha, block: options.Block}
 		if q.prior, ok = options.Priors[n]; !ok {
-			q.prior = WeakPrior(category, n)
+			q.prior = q.weak
 		}
 		if q.goal, ok = options.Goals[n]; !ok {
 			q.goal = DefaultGoal(category, n)
@@ -174,7 +191,7 @@ func outcomes(category dispersion.Category, shots []placed, order Order, options
 // looks for, declared with the category and never taken from a prior.
 type question struct {
 	name               Name
-	prior              Prior
+	prior, weak        Prior
 	goal               Goal
 	margin, tau, alpha float64
 	block              int
@@ -198,18 +215,32 @@ func (q question) answer(category dispersion.Category, shots []placed, order Ord
 	if e.tight {
 		out.Estimate = e.spreadChange
 	}
-	d := e.posterior(q.prior)
+	d, held, alone := e.believed(q.prior, q.weak)
 	out.Change, out.Low, out.High = d.mean(), d.quantile(0.025), d.quantile(0.975)
 	o := oddsOf(d, e, q.goal, q.margin)
 	out.ProbBetter, out.ProbSame = o.better, o.same
 	out.EValue = e.eValue(q.tau)
+	without := o
+	if q.prior.Doubt > 0 {
+		without = oddsOf(alone, e, q.goal, q.margin)
+		out.Against = Against{Asked: true, Held: held, Surprise: e.surprise(q.prior), Change: alone.mean(), Low: alone.quantile(0.025), High: alone.quantile(0.975),
+			ProbBetter: without.better, Verdict: judge(without, out.EValue, q.alpha)}
+		out.Against.Disagrees = out.Against.Surprise < Disagreement
+	}
 	if order.Confounded {
 		out.Why = "club and swing changed together: hit the incumbent again under the present instruction"
-		out.Needed = Needed{P50: -1, P90: -1}
+		out.Needed, out.Against.Verdict = Needed{P50: -1, P90: -1}, ""
 		return out
 	}
 	out.Verdict = judge(o, out.EValue, q.alpha)
+	if out.Verdict == Same && without.same < 0.5 {
+		// 'Same' needs no e-value, so a sure prior alone could say it.
+		out.Verdict, out.Why = CannotTell, "the prior says practically the same; the shots do not say so yet"
+	}
 	if out.Verdict == CannotTell {
+		if held < 0.5 {
+			q.prior = q.weak // what the futures are judged with
+		}
 		out.Needed = q.needed(e, d)
 	}
 	return out

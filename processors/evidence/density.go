@@ -103,6 +103,21 @@ func (d density) below(c float64) float64 {
 	return min(max(f, 0), 1)
 }
 
+// slope is the density at c: the derivative of the curve that below reads.
+func (d density) slope(c float64) float64 {
+	i := sort.SearchFloat64s(d.x, c)
+	switch {
+	case i == len(d.x) || i == 0 && c != d.x[0]:
+		return 0
+	case d.x[i] == c:
+		return d.pdf[i]
+	}
+	w := d.x[i] - d.x[i-1]
+	t := (c - d.x[i-1]) / w
+	f := (d.cdf[i]-d.cdf[i-1])*6*t*(1-t)/w + d.pdf[i-1]*(1-t)*(1-3*t) + d.pdf[i]*t*(3*t-2)
+	return max(f, 0)
+}
+
 // quantile inverts below.
 func (d density) quantile(p float64) float64 {
 	i := sort.SearchFloat64s(d.cdf, p)

@@ -14,7 +14,10 @@
 // The odds say how likely an effect is, given the shots and a prior (the
 // player's profile in the fleet, or a weak and stated default). They are
 // calibrated: of all statements of 80 %, four in five are true, as long as
-// effects come from such a prior and shots scatter normally.
+// effects come from such a prior and shots scatter normally. A prior that may be
+// wrong leaves room for doubt (Prior.Doubt): shots that it does not explain take
+// its weight away, the disagreement is said, and what would be said without it
+// stands beside (Outcome.Against). No verdict rests on a prior alone.
 //
 // Outcomes are means (launch, spin, ball speed, carry, landing, strike), which
 // show early, or tightness (direction, distance control, area), which shows
