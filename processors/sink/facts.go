@@ -93,6 +93,9 @@ func (f *facts) ByID(ids []event.ShotID) ([]tag.Fact, error) {
 			ask = append(ask, id)
 		}
 	}
+	if len(ask) == 0 {
+		return nil, nil
+	}
 	entries, err := f.store.Of(f.ctx, f.place, ask)
 	return f.keep(entries), err
 }

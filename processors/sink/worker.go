@@ -137,13 +137,15 @@ func (w *Worker) takeShots(batch []taken) error {
 			w.facts.held[f.Key] = &card{key: f.Key, entry: e, payload: payload, fresh: true}
 			w.entries++
 		}
-		w.facts.saw(f.ID)
 		facts = append(facts, f)
 	}
 	begun := time.Now()
 	changes, err := w.bay.AddEntries(facts)
 	if err != nil {
 		return err
+	}
+	for i := range facts { // from here on, not before: the first time a shot comes, no other entry of it is in the store
+		w.facts.saw(facts[i].ID)
 	}
 	w.metrics.tagged.Add(float64(len(facts)))
 	w.metrics.tagSeconds.Observe(time.Since(begun).Seconds())
