@@ -58,6 +58,8 @@ func (c *visitCheck) body(ev *VisitEvent) {
 		c.corrected(ev, b.SessionCorrected)
 	case *VisitEvent_VerdictGiven:
 		c.verdict(ev, b.VerdictGiven)
+	case *VisitEvent_PriorTaken:
+		c.taken(ev, b.PriorTaken)
 	case *VisitEvent_HitChecked:
 		c.id("verdict", b.HitChecked.GetVerdict(), false)
 		c.id("trial", b.HitChecked.GetTrial(), false)
@@ -176,10 +178,12 @@ func (c *visitCheck) verdict(ev *VisitEvent, v *VerdictGiven) {
 	}
 }
 
+// huge bounds changes in any unit; an outcome's own range is not known here.
+const huge = 1e6
+
 func (c *visitCheck) promise(at string, p *Promise) {
 	c.id(at+"outcome", p.GetOutcome(), false)
 	before := len(c.faults)
-	const huge = 1e6 // in any unit; the outcome's own range is not known here
 	c.number(at+"change", p.GetChange(), -huge, huge, "")
 	c.number(at+"low", p.GetLow(), -huge, huge, "")
 	c.number(at+"high", p.GetHigh(), -huge, huge, "")
@@ -187,4 +191,37 @@ func (c *visitCheck) promise(at string, p *Promise) {
 	if before == len(c.faults) && p.GetLow() > p.GetHigh() {
 		c.add(at+"low", p.GetLow(), fmt.Sprintf("above the upper end of %g", p.GetHigh()), "exchange the two")
 	}
+	if p.GetPrior() != nil {
+		c.prior(at+"prior.", p.GetPrior())
+		c.number(at+"prior_held", p.GetPriorHeld(), 0, 1, "")
+	}
+}
+
+func (c *visitCheck) taken(ev *VisitEvent, t *PriorTaken) {
+	if ev.Session == "" {
+		c.id("session", "", false)
+	}
+	c.id("pair", t.GetPair(), false)
+	if len(t.GetPriors()) == 0 {
+		c.add("priors", "", "missing", "say what is expected of at least one outcome")
+	}
+	for i, p := range t.GetPriors() {
+		c.prior(fmt.Sprintf("priors[%d].", i), p)
+	}
+}
+
+func (c *visitCheck) prior(at string, p *Prior) {
+	c.id(at+"outcome", p.GetOutcome(), false)
+	c.number(at+"mean", p.GetMean(), -huge, huge, "")
+	before := len(c.faults)
+	c.number(at+"sd", p.GetSd(), 0, huge, "")
+	if before == len(c.faults) && p.GetSd() == 0 {
+		c.add(at+"sd", p.GetSd(), "no doubt at all", "give the standard deviation of what is expected, more than 0")
+	}
+	before = len(c.faults)
+	c.number(at+"doubt", p.GetDoubt(), 0, 1, "")
+	if before == len(c.faults) && p.GetDoubt() == 1 {
+		c.add(at+"doubt", p.GetDoubt(), "nothing but doubt", "leave the prior out")
+	}
+	c.id(at+"answer", p.GetAnswer(), true)
 }

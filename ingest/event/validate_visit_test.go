@@ -56,7 +56,8 @@ func goodEvents() map[string]*VisitEvent {
 		"shots_unpaired":    &VisitEvent_ShotsUnpaired{&ShotsUnpaired{ShotIds: ids}},
 		"session_corrected": &VisitEvent_SessionCorrected{&SessionCorrected{Hand: Hand_HAND_RIGHT}},
 		"verdict_given": &VisitEvent_VerdictGiven{&VerdictGiven{Kind: VerdictKind_VERDICT_BUILD, Trial: "t2", Baseline: "t1", Build: someBuild(),
-			Promises: []*Promise{{Outcome: "carry", Change: 4, Low: 1, High: 7, ProbabilityBetter: 0.97}}}},
+			Promises: []*Promise{{Outcome: "carry", Change: 4, Low: 1, High: 7, ProbabilityBetter: 0.97, Prior: somePrior(), PriorHeld: 0.9}}}},
+		"prior_taken": &VisitEvent_PriorTaken{&PriorTaken{Pair: "p1", Priors: []*Prior{somePrior()}, ProfileUnixNs: 1}},
 		"hit_checked": &VisitEvent_HitChecked{&HitChecked{Verdict: "e9", Trial: "t9", Build: someBuild()}},
 		"voided":      &VisitEvent_Voided{&Voided{Event: "e0"}},
 	}
@@ -65,6 +66,10 @@ func goodEvents() map[string]*VisitEvent {
 		good[name] = said(func(ev *VisitEvent) { ev.Body = b })
 	}
 	return good
+}
+
+func somePrior() *Prior {
+	return &Prior{Outcome: "carry", Mean: 2, Sd: 3, Doubt: 0.2, Answer: "00aa", Players: 214, AnsweredUnixNs: 2, MarkUnixNs: 1}
 }
 
 func TestGoodEventsPass(t *testing.T) {
@@ -144,6 +149,12 @@ func TestValidateEvent(t *testing.T) {
 		{"promise turned round", "verdict_given", "promises[0].low", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].Low = 9 }},
 		{"promise NaN", "verdict_given", "promises[0].change", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].Change = math.NaN() }},
 		{"probability", "verdict_given", "promises[0].probability_better", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].ProbabilityBetter = 97 }},
+		{"promise of a spoiled prior", "verdict_given", "promises[0].prior.mean", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].Prior.Mean = math.Inf(1) }},
+		{"prior of no pair", "prior_taken", "pair", func(e *VisitEvent) { e.GetPriorTaken().Pair = "" }},
+		{"no prior", "prior_taken", "priors", func(e *VisitEvent) { e.GetPriorTaken().Priors = nil }},
+		{"sure prior", "prior_taken", "priors[0].sd", func(e *VisitEvent) { e.GetPriorTaken().Priors[0].Sd = 0 }},
+		{"prior of no session", "prior_taken", "session", func(e *VisitEvent) { e.Session = "" }},
+		{"nothing but doubt", "prior_taken", "priors[0].doubt", func(e *VisitEvent) { e.GetPriorTaken().Priors[0].Doubt = 1 }},
 		{"checks no verdict", "hit_checked", "verdict", func(e *VisitEvent) { e.GetHitChecked().Verdict = "" }},
 		{"voids nothing", "voided", "event", func(e *VisitEvent) { e.GetVoided().Event = "" }},
 		{"voids itself", "voided", "event", func(e *VisitEvent) { e.GetVoided().Event = e.Id }},

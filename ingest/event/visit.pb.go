@@ -379,6 +379,7 @@ type VisitEvent struct {
 	//	*VisitEvent_VerdictGiven
 	//	*VisitEvent_HitChecked
 	//	*VisitEvent_Voided
+	//	*VisitEvent_PriorTaken
 	Body          isVisitEvent_Body `protobuf_oneof:"body"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -694,6 +695,15 @@ func (x *VisitEvent) GetVoided() *Voided {
 	return nil
 }
 
+func (x *VisitEvent) GetPriorTaken() *PriorTaken {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_PriorTaken); ok {
+			return x.PriorTaken
+		}
+	}
+	return nil
+}
+
 type isVisitEvent_Body interface {
 	isVisitEvent_Body()
 }
@@ -782,6 +792,10 @@ type VisitEvent_Voided struct {
 	Voided *Voided `protobuf:"bytes,40,opt,name=voided,proto3,oneof"`
 }
 
+type VisitEvent_PriorTaken struct {
+	PriorTaken *PriorTaken `protobuf:"bytes,41,opt,name=prior_taken,json=priorTaken,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -823,6 +837,8 @@ func (*VisitEvent_VerdictGiven) isVisitEvent_Body() {}
 func (*VisitEvent_HitChecked) isVisitEvent_Body() {}
 
 func (*VisitEvent_Voided) isVisitEvent_Body() {}
+
+func (*VisitEvent_PriorTaken) isVisitEvent_Body() {}
 
 // Seen is an entry named by journal and seq.
 type Seen struct {
@@ -1974,8 +1990,13 @@ type Promise struct {
 	Low               float64                `protobuf:"fixed64,3,opt,name=low,proto3" json:"low,omitempty"`
 	High              float64                `protobuf:"fixed64,4,opt,name=high,proto3" json:"high,omitempty"`
 	ProbabilityBetter float64                `protobuf:"fixed64,5,opt,name=probability_better,json=probabilityBetter,proto3" json:"probability_better,omitempty"` // 0..1
-	unknownFields     protoimpl.UnknownFields
-	sizeCache         protoimpl.SizeCache
+	// What was believed before the first shot, with which the shots give this
+	// promise again; absent in verdicts of before it was kept.
+	Prior *Prior `protobuf:"bytes,6,opt,name=prior,proto3" json:"prior,omitempty"`
+	// Share of belief that the prior kept against the shots, 0..1; 1 for the weak default.
+	PriorHeld     float64 `protobuf:"fixed64,7,opt,name=prior_held,json=priorHeld,proto3" json:"prior_held,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Promise) Reset() {
@@ -2043,6 +2064,187 @@ func (x *Promise) GetProbabilityBetter() float64 {
 	return 0
 }
 
+func (x *Promise) GetPrior() *Prior {
+	if x != nil {
+		return x.Prior
+	}
+	return nil
+}
+
+func (x *Promise) GetPriorHeld() float64 {
+	if x != nil {
+		return x.PriorHeld
+	}
+	return 0
+}
+
+// What was expected of one build against another before it was hit, from the
+// fleet's kept answers and what was known of the player's swing before this
+// visit. Written by the console by itself; the latest of a pair counts. Nothing
+// of it depends on the shots that it helps to judge.
+type PriorTaken struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Pair          string                 `protobuf:"bytes,1,opt,name=pair,proto3" json:"pair,omitempty"`                                           // names player, category and the two builds (rolling.Pair)
+	Priors        []*Prior               `protobuf:"bytes,2,rep,name=priors,proto3" json:"priors,omitempty"`                                       // one an outcome, at least one
+	ProfileUnixNs int64                  `protobuf:"varint,3,opt,name=profile_unix_ns,json=profileUnixNs,proto3" json:"profile_unix_ns,omitempty"` // when the swing was measured; before the visit
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PriorTaken) Reset() {
+	*x = PriorTaken{}
+	mi := &file_visit_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PriorTaken) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PriorTaken) ProtoMessage() {}
+
+func (x *PriorTaken) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PriorTaken.ProtoReflect.Descriptor instead.
+func (*PriorTaken) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{22}
+}
+
+func (x *PriorTaken) GetPair() string {
+	if x != nil {
+		return x.Pair
+	}
+	return ""
+}
+
+func (x *PriorTaken) GetPriors() []*Prior {
+	if x != nil {
+		return x.Priors
+	}
+	return nil
+}
+
+func (x *PriorTaken) GetProfileUnixNs() int64 {
+	if x != nil {
+		return x.ProfileUnixNs
+	}
+	return 0
+}
+
+// Prior is one expected change, candidate less baseline, in the outcome's unit:
+// normal with mean and sd. The share doubt of belief is spread as the weak
+// default of the category instead.
+type Prior struct {
+	state          protoimpl.MessageState `protogen:"open.v1"`
+	Outcome        string                 `protobuf:"bytes,1,opt,name=outcome,proto3" json:"outcome,omitempty"` // name as in evidence
+	Mean           float64                `protobuf:"fixed64,2,opt,name=mean,proto3" json:"mean,omitempty"`
+	Sd             float64                `protobuf:"fixed64,3,opt,name=sd,proto3" json:"sd,omitempty"`
+	Doubt          float64                `protobuf:"fixed64,4,opt,name=doubt,proto3" json:"doubt,omitempty"`    // 0..1
+	Answer         string                 `protobuf:"bytes,5,opt,name=answer,proto3" json:"answer,omitempty"`    // id of the fleet's kept answer; empty: the weak default
+	Players        uint64                 `protobuf:"varint,6,opt,name=players,proto3" json:"players,omitempty"` // that the answer rests on
+	AnsweredUnixNs int64                  `protobuf:"varint,7,opt,name=answered_unix_ns,json=answeredUnixNs,proto3" json:"answered_unix_ns,omitempty"`
+	MarkUnixNs     int64                  `protobuf:"varint,8,opt,name=mark_unix_ns,json=markUnixNs,proto3" json:"mark_unix_ns,omitempty"` // the answer knows rows that were stored up to then
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *Prior) Reset() {
+	*x = Prior{}
+	mi := &file_visit_proto_msgTypes[23]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Prior) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Prior) ProtoMessage() {}
+
+func (x *Prior) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[23]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Prior.ProtoReflect.Descriptor instead.
+func (*Prior) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{23}
+}
+
+func (x *Prior) GetOutcome() string {
+	if x != nil {
+		return x.Outcome
+	}
+	return ""
+}
+
+func (x *Prior) GetMean() float64 {
+	if x != nil {
+		return x.Mean
+	}
+	return 0
+}
+
+func (x *Prior) GetSd() float64 {
+	if x != nil {
+		return x.Sd
+	}
+	return 0
+}
+
+func (x *Prior) GetDoubt() float64 {
+	if x != nil {
+		return x.Doubt
+	}
+	return 0
+}
+
+func (x *Prior) GetAnswer() string {
+	if x != nil {
+		return x.Answer
+	}
+	return ""
+}
+
+func (x *Prior) GetPlayers() uint64 {
+	if x != nil {
+		return x.Players
+	}
+	return 0
+}
+
+func (x *Prior) GetAnsweredUnixNs() int64 {
+	if x != nil {
+		return x.AnsweredUnixNs
+	}
+	return 0
+}
+
+func (x *Prior) GetMarkUnixNs() int64 {
+	if x != nil {
+		return x.MarkUnixNs
+	}
+	return 0
+}
+
 // A delivered club was hit and measured: trial holds the shots.
 type HitChecked struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -2056,7 +2258,7 @@ type HitChecked struct {
 
 func (x *HitChecked) Reset() {
 	*x = HitChecked{}
-	mi := &file_visit_proto_msgTypes[22]
+	mi := &file_visit_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2068,7 +2270,7 @@ func (x *HitChecked) String() string {
 func (*HitChecked) ProtoMessage() {}
 
 func (x *HitChecked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[22]
+	mi := &file_visit_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2081,7 +2283,7 @@ func (x *HitChecked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HitChecked.ProtoReflect.Descriptor instead.
 func (*HitChecked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{22}
+	return file_visit_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *HitChecked) GetVerdict() string {
@@ -2123,7 +2325,7 @@ type Voided struct {
 
 func (x *Voided) Reset() {
 	*x = Voided{}
-	mi := &file_visit_proto_msgTypes[23]
+	mi := &file_visit_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2135,7 +2337,7 @@ func (x *Voided) String() string {
 func (*Voided) ProtoMessage() {}
 
 func (x *Voided) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[23]
+	mi := &file_visit_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2148,7 +2350,7 @@ func (x *Voided) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Voided.ProtoReflect.Descriptor instead.
 func (*Voided) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{23}
+	return file_visit_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *Voided) GetEvent() string {
@@ -2169,7 +2371,7 @@ var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xce\x0e\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\x90\x0f\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -2209,7 +2411,9 @@ const file_visit_proto_rawDesc = "" +
 	"\rverdict_given\x18& \x01(\v2\x1f.fairlead.event.v1.VerdictGivenH\x00R\fverdictGiven\x12@\n" +
 	"\vhit_checked\x18' \x01(\v2\x1d.fairlead.event.v1.HitCheckedH\x00R\n" +
 	"hitChecked\x123\n" +
-	"\x06voided\x18( \x01(\v2\x19.fairlead.event.v1.VoidedH\x00R\x06voidedB\x06\n" +
+	"\x06voided\x18( \x01(\v2\x19.fairlead.event.v1.VoidedH\x00R\x06voided\x12@\n" +
+	"\vprior_taken\x18) \x01(\v2\x1d.fairlead.event.v1.PriorTakenH\x00R\n" +
+	"priorTakenB\x06\n" +
 	"\x04body\"2\n" +
 	"\x04Seen\x12\x18\n" +
 	"\ajournal\x18\x01 \x01(\tR\ajournal\x12\x10\n" +
@@ -2293,13 +2497,31 @@ const file_visit_proto_rawDesc = "" +
 	"\bbaseline\x18\x03 \x01(\tR\bbaseline\x12.\n" +
 	"\x05build\x18\x04 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x12\x14\n" +
 	"\x05words\x18\x05 \x01(\tR\x05words\x126\n" +
-	"\bpromises\x18\x06 \x03(\v2\x1a.fairlead.event.v1.PromiseR\bpromises\"\x90\x01\n" +
+	"\bpromises\x18\x06 \x03(\v2\x1a.fairlead.event.v1.PromiseR\bpromises\"\xdf\x01\n" +
 	"\aPromise\x12\x18\n" +
 	"\aoutcome\x18\x01 \x01(\tR\aoutcome\x12\x16\n" +
 	"\x06change\x18\x02 \x01(\x01R\x06change\x12\x10\n" +
 	"\x03low\x18\x03 \x01(\x01R\x03low\x12\x12\n" +
 	"\x04high\x18\x04 \x01(\x01R\x04high\x12-\n" +
-	"\x12probability_better\x18\x05 \x01(\x01R\x11probabilityBetter\"\x82\x01\n" +
+	"\x12probability_better\x18\x05 \x01(\x01R\x11probabilityBetter\x12.\n" +
+	"\x05prior\x18\x06 \x01(\v2\x18.fairlead.event.v1.PriorR\x05prior\x12\x1d\n" +
+	"\n" +
+	"prior_held\x18\a \x01(\x01R\tpriorHeld\"z\n" +
+	"\n" +
+	"PriorTaken\x12\x12\n" +
+	"\x04pair\x18\x01 \x01(\tR\x04pair\x120\n" +
+	"\x06priors\x18\x02 \x03(\v2\x18.fairlead.event.v1.PriorR\x06priors\x12&\n" +
+	"\x0fprofile_unix_ns\x18\x03 \x01(\x03R\rprofileUnixNs\"\xd9\x01\n" +
+	"\x05Prior\x12\x18\n" +
+	"\aoutcome\x18\x01 \x01(\tR\aoutcome\x12\x12\n" +
+	"\x04mean\x18\x02 \x01(\x01R\x04mean\x12\x0e\n" +
+	"\x02sd\x18\x03 \x01(\x01R\x02sd\x12\x14\n" +
+	"\x05doubt\x18\x04 \x01(\x01R\x05doubt\x12\x16\n" +
+	"\x06answer\x18\x05 \x01(\tR\x06answer\x12\x18\n" +
+	"\aplayers\x18\x06 \x01(\x04R\aplayers\x12(\n" +
+	"\x10answered_unix_ns\x18\a \x01(\x03R\x0eansweredUnixNs\x12 \n" +
+	"\fmark_unix_ns\x18\b \x01(\x03R\n" +
+	"markUnixNs\"\x82\x01\n" +
 	"\n" +
 	"HitChecked\x12\x18\n" +
 	"\averdict\x18\x01 \x01(\tR\averdict\x12\x14\n" +
@@ -2355,7 +2577,7 @@ func file_visit_proto_rawDescGZIP() []byte {
 }
 
 var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 24)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 26)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(HitterKind)(0),          // 1: fairlead.event.v1.HitterKind
@@ -2385,9 +2607,11 @@ var file_visit_proto_goTypes = []any{
 	(*SessionCorrected)(nil), // 25: fairlead.event.v1.SessionCorrected
 	(*VerdictGiven)(nil),     // 26: fairlead.event.v1.VerdictGiven
 	(*Promise)(nil),          // 27: fairlead.event.v1.Promise
-	(*HitChecked)(nil),       // 28: fairlead.event.v1.HitChecked
-	(*Voided)(nil),           // 29: fairlead.event.v1.Voided
-	(*Build)(nil),            // 30: fairlead.event.v1.Build
+	(*PriorTaken)(nil),       // 28: fairlead.event.v1.PriorTaken
+	(*Prior)(nil),            // 29: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 30: fairlead.event.v1.HitChecked
+	(*Voided)(nil),           // 31: fairlead.event.v1.Voided
+	(*Build)(nil),            // 32: fairlead.event.v1.Build
 }
 var file_visit_proto_depIdxs = []int32{
 	7,  // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
@@ -2410,26 +2634,29 @@ var file_visit_proto_depIdxs = []int32{
 	24, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
 	25, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
 	26, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	28, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	29, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
-	0,  // 22: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	30, // 23: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	30, // 24: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	1,  // 25: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 26: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	2,  // 27: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	3,  // 28: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	4,  // 29: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 30: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	5,  // 31: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	30, // 32: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	27, // 33: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	30, // 34: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	35, // [35:35] is the sub-list for method output_type
-	35, // [35:35] is the sub-list for method input_type
-	35, // [35:35] is the sub-list for extension type_name
-	35, // [35:35] is the sub-list for extension extendee
-	0,  // [0:35] is the sub-list for field type_name
+	30, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	31, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	28, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
+	0,  // 23: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	32, // 24: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	32, // 25: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	1,  // 26: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 27: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	2,  // 28: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	3,  // 29: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	4,  // 30: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 31: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	5,  // 32: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	32, // 33: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	27, // 34: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	29, // 35: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	29, // 36: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	32, // 37: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	38, // [38:38] is the sub-list for method output_type
+	38, // [38:38] is the sub-list for method input_type
+	38, // [38:38] is the sub-list for extension type_name
+	38, // [38:38] is the sub-list for extension extendee
+	0,  // [0:38] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -2460,6 +2687,7 @@ func file_visit_proto_init() {
 		(*VisitEvent_VerdictGiven)(nil),
 		(*VisitEvent_HitChecked)(nil),
 		(*VisitEvent_Voided)(nil),
+		(*VisitEvent_PriorTaken)(nil),
 	}
 	file_visit_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
@@ -2468,7 +2696,7 @@ func file_visit_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
 			NumEnums:      6,
-			NumMessages:   24,
+			NumMessages:   26,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

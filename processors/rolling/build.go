@@ -7,6 +7,7 @@ import (
 	"math/bits"
 	"sync"
 
+	"fairlead/ingest/event"
 	"fairlead/processors/dispersion"
 	"fairlead/processors/evidence"
 	"fairlead/processors/tag"
@@ -31,12 +32,12 @@ func Build(s Snapshot) State {
 type Builder struct {
 	mu      sync.Mutex
 	seed    maphash.Seed
-	light   map[uint64]*Trial          // numbers of a row, by its contents
-	deep    map[uint64]*Deep           // by the row's contents
-	reports map[uint64]evidence.Report // by the contents of both sides
+	light   map[uint64]*Trial  // numbers of a row, by its contents
+	deep    map[uint64]*Deep   // by the row's contents
+	reports map[uint64]weighed // by the contents of both sides and the prior
 	// What was last known of a row or club, shown until the new is worked out.
 	lastDeep   map[string]*Deep
-	lastReport map[string]evidence.Report
+	lastReport map[string]weighed
 	// pending is work put off: what takes long, and then, under the lock, the
 	// remembering of it.
 	pending []func() (remember func())
@@ -46,8 +47,8 @@ type Builder struct {
 
 // NewBuilder makes a builder that remembers nothing yet.
 func NewBuilder() *Builder {
-	return &Builder{seed: maphash.MakeSeed(), light: map[uint64]*Trial{}, deep: map[uint64]*Deep{}, reports: map[uint64]evidence.Report{},
-		lastDeep: map[string]*Deep{}, lastReport: map[string]evidence.Report{}, used: map[uint64]int{}}
+	return &Builder{seed: maphash.MakeSeed(), light: map[uint64]*Trial{}, deep: map[uint64]*Deep{}, reports: map[uint64]weighed{},
+		lastDeep: map[string]*Deep{}, lastReport: map[string]weighed{}, used: map[uint64]int{}}
 }
 
 // Refine works out one statement that the last Build left pending, and says
@@ -224,7 +225,8 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 		}
 		cmp := Comparison{Club: c.number, Name: c.name, Against: base.number, AgainstOf: base.name, Rows: []string{}, Outcomes: []Weighed{}}
 		p, why := toCompare(base, c)
-		cmp.Blocked = why
+		p.taken = session.Priors[pairOf(session, base, c)]
+		cmp.Blocked, cmp.Pair = why, pairOf(session, base, c)
 		for _, r := range p.candidate {
 			cmp.Rows = append(cmp.Rows, r.key.String())
 		}
@@ -233,7 +235,7 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 			cmp.Computing, cmp.Stale = !ok, ok && !fresh
 			if ok {
 				cmp.fill(report)
-				candidates = append(candidates, evidence.Candidate{Name: c.name, Report: report, LastShot: c.lastShot()})
+				candidates = append(candidates, evidence.Candidate{Name: c.name, Report: report.Report, LastShot: c.lastShot()})
 			}
 		}
 		out.Comparisons = append(out.Comparisons, cmp)
@@ -247,8 +249,14 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 	}
 }
 
-func (b *Builder) report(session string, category dispersion.Category, c *club, p pair) (r evidence.Report, fresh, ok bool) {
-	h := b.hashAll(append(append([]*row(nil), p.baseline...), p.candidate...), category, uint64(len(p.baseline)))
+// weighed is a report with the prior that it was made with.
+type weighed struct {
+	evidence.Report
+	taken *event.PriorTaken // nil: the weak default
+}
+
+func (b *Builder) report(session string, category dispersion.Category, c *club, p pair) (r weighed, fresh, ok bool) {
+	h := b.hashAll(append(append([]*row(nil), p.baseline...), p.candidate...), category, uint64(len(p.baseline)), hashPrior(p.taken)...)
 	b.used[h] = b.turn
 	name := session + "/" + c.name + "/" + string(rune('0'+c.number))
 	if r, ok := b.reports[h]; ok {
@@ -256,11 +264,11 @@ func (b *Builder) report(session string, category dispersion.Category, c *club, 
 		return r, true, true
 	}
 	b.pending = append(b.pending, func() func() {
-		report, err := evidence.Compare(category, evidenceOf(p.baseline), evidenceOf(p.candidate), evidence.Options{})
+		report, err := evidence.Compare(category, evidenceOf(p.baseline), evidenceOf(p.candidate), evidence.Options{Priors: priorsOf(category, p.taken)})
 		if err != nil {
 			report = evidence.Report{Category: category, Doubts: []string{"can't be weighed: " + err.Error()}}
 		}
-		return func() { b.reports[h] = report }
+		return func() { b.reports[h] = weighed{report, p.taken} }
 	})
 	r, ok = b.lastReport[name]
 	return r, false, ok
@@ -271,7 +279,7 @@ func (b *Builder) hash(r *row, category dispersion.Category, aim dispersion.Aim)
 	return b.hashAll([]*row{r}, category, math.Float64bits(aim.Carry))
 }
 
-func (b *Builder) hashAll(rows []*row, category dispersion.Category, more uint64) uint64 {
+func (b *Builder) hashAll(rows []*row, category dispersion.Category, more uint64, further ...uint64) uint64 {
 	var h maphash.Hash
 	h.SetSeed(b.seed)
 	var word [8]byte
@@ -281,6 +289,9 @@ func (b *Builder) hashAll(rows []*row, category dispersion.Category, more uint64
 	}
 	h.WriteString(string(category))
 	put(more)
+	for _, x := range further {
+		put(x)
+	}
 	for _, r := range rows {
 		put(uint64(len(r.shots)))
 		put(uint64(r.key.class)<<32 | uint64(r.key.intent))

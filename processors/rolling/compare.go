@@ -14,6 +14,7 @@ import (
 // Comparison is one club of the session against the incumbent.
 type Comparison struct {
 	Club       int       `json:"club"`
+	Pair       string    `json:"pair"` // names player, category and the two builds, for a prior
 	Name       string    `json:"name"`
 	Rows       []string  `json:"rows"` // keys of the rows that were compared
 	Against    int       `json:"against_club"`
@@ -54,7 +55,7 @@ type Weighed struct {
 	Why        string  `json:"why,omitempty"`
 	NeedP50    int     `json:"need_p50"` // further shots, both clubs together; −1: more than are worth hitting
 	NeedP90    int     `json:"need_p90"`
-	Prior      string  `json:"prior"`
+	Prior      Prior   `json:"prior"`
 }
 
 // Plan is a suggestion for what to hit next.
@@ -150,6 +151,7 @@ func (k *club) hit(c trial.Circumstance) (all, same []*row) {
 // pair is a comparison to make.
 type pair struct {
 	baseline, candidate []*row
+	taken               *event.PriorTaken // what was expected before the shots; nil: nothing
 }
 
 // toCompare finds which rows of a club compare with which of the incumbent's,
@@ -224,7 +226,7 @@ func primaryOf(c dispersion.Category) map[evidence.Name]bool {
 }
 
 // fill writes a report into a comparison.
-func (c *Comparison) fill(r evidence.Report) {
+func (c *Comparison) fill(r weighed) {
 	primary := primaryOf(r.Category)
 	c.Confounded, c.Doubts = r.Order.Confounded, r.Doubts
 	if r.Trade != nil {
@@ -239,7 +241,7 @@ func (c *Comparison) fill(r evidence.Report) {
 			Baseline: o.Baseline, Candidate: o.Candidate, Change: o.Change, Low: o.Low, High: o.High,
 			ProbBetter: o.ProbBetter, ProbSame: o.ProbSame, EValue: min(o.EValue, 1e12), Verdict: string(o.Verdict),
 			Way: string(o.Goal.Way), Target: o.Goal.Target, Assumed: o.Goal.Assumed,
-			NotYet: o.NotYet, More: o.More, Why: o.Why, NeedP50: o.Needed.P50, NeedP90: o.Needed.P90, Prior: o.Prior.Source,
+			NotYet: o.NotYet, More: o.More, Why: o.Why, NeedP50: o.Needed.P50, NeedP90: o.Needed.P90, Prior: priorOf(&o, r.taken),
 		})
 	}
 }

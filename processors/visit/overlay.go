@@ -27,6 +27,13 @@ func (f *folder) overlay(ev *event.VisitEvent, rank int) {
 		if s := f.sessionOf(ev); s != nil {
 			s.Verdicts = append(s.Verdicts, Verdict{ev.Id, ev.EffectiveUnixNs, ev.Who, body.VerdictGiven})
 		}
+	case *event.VisitEvent_PriorTaken:
+		if s := f.sessionOf(ev); s != nil {
+			if s.Priors == nil {
+				s.Priors = map[string]*event.PriorTaken{}
+			}
+			s.Priors[body.PriorTaken.Pair] = body.PriorTaken
+		}
 	case *event.VisitEvent_HitChecked:
 		if s := f.sessionOf(ev); s != nil {
 			s.Checks = append(s.Checks, Check{ev.Id, ev.EffectiveUnixNs, ev.Who, body.HitChecked})

@@ -24,6 +24,7 @@ type Session struct {
 	Trials    []*Trial
 	Verdicts  []Verdict
 	Checks    []Check
+	Priors    map[string]*event.PriorTaken // by pair of builds; the latest of each. nil: none
 }
 
 // Open says whether nothing closed the session.
