@@ -85,7 +85,7 @@ func (w *world) count(r run, e *event.Entry, i int, shots *[]trial.Shot) {
 	w.entries = append(w.entries, store.EntryRow{Entry: e, Values: &v, Tag: &tag.Tag{
 		Version: 1, Status: tag.Counts, At: e.EffectiveUnixNs, Visit: r.visit, Session: r.session, Trial: r.trial, Part: 1, Player: r.player, Hand: r.hand,
 		Category: r.category, Consent: r.consent, Minor: r.minor, BuildKey: event.BuildKey(r.build), OrderInTrial: i + 1, OrderInSession: r.order + i, Swap: i + 1}})
-	*shots = append(*shots, trial.Shot{Values: v, Counts: true, Effective: e.EffectiveUnixNs, Order: r.order + i, Device: "alder"})
+	*shots = append(*shots, trial.Shot{Values: &v, Counts: true, Effective: e.EffectiveUnixNs, Order: r.order + i, Device: "alder"})
 }
 
 func (w *world) row(r run, shots []trial.Shot) {

@@ -120,7 +120,7 @@ func TestRowsAreThoseOfTheTrialPackage(t *testing.T) {
 			if v.Ours.Direction != x.direction {
 				t.Fatalf("direction %v, the pipeline's %v", x.direction, v.Ours.Direction)
 			}
-			same = append(same, trial.Shot{Values: v, Counts: !x.excluded, Excluded: x.excluded, Effective: int64(k + 1), Order: k + 1})
+			same = append(same, trial.Shot{Values: &v, Counts: !x.excluded, Excluded: x.excluded, Effective: int64(k + 1), Order: k + 1})
 		}
 		got, want := summarize(shots), trial.Compute(same)
 		if got.n != want.N || got.excluded != want.Excluded || got.mean[atCarry] != want.CarryMean || got.ss[atOffline] != want.OfflineOffline ||

@@ -124,7 +124,7 @@ func trialRows(place placeNames, tl *visit.Timeline, session string, cards []*ca
 			first[p] = t // a row speaks of its first shot that counts
 		}
 		shots[p] = append(shots[p], trial.Shot{
-			Values: *c.values, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
+			Values: c.values, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
 			Effective: t.At, Order: t.OrderInSession, Device: c.entry.Device, Firmware: c.entry.Firmware,
 		})
 	}

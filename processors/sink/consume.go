@@ -65,6 +65,7 @@ func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out cha
 	defer it.Stop()
 	stop := context.AfterFunc(ctx, it.Stop)
 	defer stop()
+	read := event.NewReader()
 	for {
 		m, err := it.Next()
 		if err != nil {
@@ -77,7 +78,7 @@ func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out cha
 			return err
 		}
 		select {
-		case out <- take(m, place):
+		case out <- take(m, place, read):
 		case <-ctx.Done():
 			return ctx.Err()
 		}

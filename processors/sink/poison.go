@@ -39,9 +39,9 @@ type taken struct {
 }
 
 // take decodes a message, beside the worker that tags.
-func take(m jetstream.Msg, place stream.Place) taken {
-	e := &event.Entry{}
-	if err := proto.Unmarshal(m.Data(), e); err != nil {
+func take(m jetstream.Msg, place stream.Place, r *event.Reader) taken {
+	e, err := r.Entry(m.Data())
+	if err != nil {
 		return taken{msg: m, aside: "undecodable"}
 	}
 	switch {

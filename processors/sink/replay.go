@@ -9,6 +9,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/ingest/event"
 	"fairlead/ingest/stream"
 	"fairlead/processors/store"
 )
@@ -52,6 +53,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 	defer it.Stop()
 	stop := context.AfterFunc(ctx, it.Stop)
 	defer stop()
+	read := event.NewReader()
 	var batch []taken
 	for done := false; !done; {
 		msg, err := it.Next()
@@ -62,7 +64,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 		if err != nil {
 			return n, fmt.Errorf("replay %s: %w", place, err)
 		}
-		batch = append(batch, take(msg, place))
+		batch = append(batch, take(msg, place, read))
 		done = meta.Sequence.Stream >= last.Sequence
 		if len(batch) == maxBatch || done {
 			if err := w.takeShots(batch); err != nil {

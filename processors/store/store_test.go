@@ -152,7 +152,7 @@ func TestTrialRowEqualsSQL(t *testing.T) {
 	for seq := uint64(1); seq <= 23; seq++ {
 		r := entryRow(seq, 1)
 		rows = append(rows, r)
-		shots = append(shots, trial.Shot{Values: *r.Values, Counts: true, Effective: r.Tag.At, Order: int(seq), Device: "alder"})
+		shots = append(shots, trial.Shot{Values: r.Values, Counts: true, Effective: r.Tag.At, Order: int(seq), Device: "alder"})
 	}
 	if err := s.InsertEntries(ctx, rows); err != nil {
 		t.Fatal(err)

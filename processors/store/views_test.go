@@ -55,7 +55,8 @@ func landing(points ...[2]float64) []trial.Shot {
 	for i, p := range points {
 		e := &event.Entry{Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: p[0]}, {Field: event.Field_FIELD_OFFLINE, Value: p[1]},
 			{Field: event.Field_FIELD_SPIN_RATE, Value: 6000 + 100*float64(i)}}}
-		out = append(out, trial.Shot{Values: shot.Of(e, shot.Frame{}), Counts: true, Effective: viewDay.UnixNano() + int64(i), Order: i + 1, Device: "alder"})
+		values := shot.Of(e, shot.Frame{})
+		out = append(out, trial.Shot{Values: &values, Counts: true, Effective: viewDay.UnixNano() + int64(i), Order: i + 1, Device: "alder"})
 	}
 	return out
 }
@@ -228,7 +229,7 @@ func TestTrialRowsViewTakesTheRightFields(t *testing.T) {
 	s := open(t)
 	var shots []trial.Shot
 	for seq := uint64(1); seq <= 5; seq++ {
-		shots = append(shots, trial.Shot{Values: *hit(seq, "t1", "left").Values, Counts: true, Order: int(seq)})
+		shots = append(shots, trial.Shot{Values: hit(seq, "t1", "left").Values, Counts: true, Order: int(seq)})
 	}
 	row := trialOf("t1", "s1", shots)
 	if err := s.InsertTrials(t.Context(), []TrialRow{row}); err != nil {

@@ -13,7 +13,7 @@ import (
 
 // Shot is one shot that the visit events give to the trial.
 type Shot struct {
-	Values    shot.Values
+	Values    *shot.Values
 	Counts    bool  // enters the statistics
 	Excluded  bool  // taken out by the fitter
 	Effective int64 // Unix ns, hub clock

@@ -15,7 +15,8 @@ func at(carry, offline float64) Shot {
 	e := &event.Entry{Measures: []*event.Measure{
 		{Field: event.Field_FIELD_CARRY, Value: carry}, {Field: event.Field_FIELD_OFFLINE, Value: offline},
 	}}
-	return Shot{Values: shot.Of(e, shot.Frame{}), Counts: true}
+	values := shot.Of(e, shot.Frame{})
+	return Shot{Values: &values, Counts: true}
 }
 
 func TestComputeByHand(t *testing.T) {
