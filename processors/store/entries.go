@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -14,6 +15,7 @@ import (
 	"fairlead/ingest/event"
 	"fairlead/processors/shot"
 	"fairlead/processors/tag"
+	"fairlead/processors/visit"
 )
 
 // EntryRow is an entry as it is stored: what the bay wrote, whose it is, and
@@ -60,10 +62,47 @@ func optional[R any](name string, value func(r *R) (float64, bool)) column[R] {
 
 func unixTime(ns int64) time.Time { return time.Unix(0, ns).UTC() }
 
-// word turns an enum of the contract into its word: HAND_LEFT to left.
-func word(s string) string {
-	_, w, _ := strings.Cut(s, "_")
-	return strings.ToLower(w)
+// words turns the names of an enum of the contract into words: HAND_LEFT to
+// left. A number without a name stays a number.
+func words[E ~int32](names map[int32]string) func(E) string {
+	known := make(map[E]string, len(names))
+	for n, name := range names {
+		_, w, _ := strings.Cut(name, "_")
+		known[E(n)] = strings.ToLower(w)
+	}
+	return func(e E) string {
+		if w, ok := known[e]; ok {
+			return w
+		}
+		return strconv.Itoa(int(e))
+	}
+}
+
+var (
+	roleWord        = words[event.Role](event.Role_name)
+	certaintyWord   = words[event.Certainty](event.Certainty_name)
+	hitterWord      = words[event.HitterKind](event.HitterKind_name)
+	handWord        = words[event.Hand](event.Hand_name)
+	classWord       = words[event.ShotClass](event.ShotClass_name)
+	intentWord      = words[event.Intent](event.Intent_name)
+	instructionWord = words[event.InstructionKind](event.InstructionKind_name)
+)
+
+// settingIDs names the settings of rows; rows that follow one another mostly
+// have the same.
+func settingIDs[R any](name string, setting func(r *R) visit.Setting) column[R] {
+	return column[R]{name, func(rows []R) any {
+		out := make([]string, len(rows))
+		var last visit.Setting
+		for i := range rows {
+			if s := setting(&rows[i]); i > 0 && s == last {
+				out[i] = out[i-1]
+			} else {
+				out[i], last = s.ID(), s
+			}
+		}
+		return out
+	}}
 }
 
 var entryColumns = func() []column[EntryRow] {
@@ -77,14 +116,14 @@ var entryColumns = func() []column[EntryRow] {
 		collect("version", func(r *R) uint64 { return r.Tag.Version }),
 		collect("device", func(r *R) string { return r.Entry.Device }),
 		collect("device_shot_id", func(r *R) string { return r.Entry.DeviceShotId }),
-		collect("role", func(r *R) string { return word(r.Entry.Role.String()) }),
+		collect("role", func(r *R) string { return roleWord(r.Entry.Role) }),
 		collect("feed", func(r *R) string { return r.Entry.Feed }),
 		collect("file", func(r *R) string { return r.Entry.File }),
 		collect("line", func(r *R) uint64 { return r.Entry.Line }),
 		collect("device_time", func(r *R) time.Time { return unixTime(r.Entry.DeviceUnixNs) }),
 		collect("received", func(r *R) time.Time { return unixTime(r.Entry.ReceivedUnixNs) }),
 		collect("effective", func(r *R) time.Time { return unixTime(r.Entry.EffectiveUnixNs) }),
-		collect("certainty", func(r *R) string { return word(r.Entry.Certainty.String()) }),
+		collect("certainty", func(r *R) string { return certaintyWord(r.Entry.Certainty) }),
 		collect("content", func(r *R) uint64 { return r.Entry.Content() }),
 		collect("revision", func(r *R) uint32 { return r.Entry.Revision }),
 		collect("deleted", func(r *R) bool { return r.Entry.Deleted }),
@@ -105,15 +144,15 @@ var entryColumns = func() []column[EntryRow] {
 		collect("player", func(r *R) string { return r.Tag.Player }),
 		collect("fitter", func(r *R) string { return r.Tag.Fitter }),
 		collect("hitter", func(r *R) string { return r.Tag.HitterID }),
-		collect("hitter_kind", func(r *R) string { return word(r.Tag.Hitter.String()) }),
-		collect("hand", func(r *R) string { return word(r.Tag.Hand.String()) }),
+		collect("hitter_kind", func(r *R) string { return hitterWord(r.Tag.Hitter) }),
+		collect("hand", func(r *R) string { return handWord(r.Tag.Hand) }),
 		collect("category", func(r *R) string { return r.Tag.Category }),
-		collect("class", func(r *R) string { return word(r.Tag.Class.String()) }),
+		collect("class", func(r *R) string { return classWord(r.Tag.Class) }),
 		collect("class_length_m", func(r *R) float64 { return r.Tag.ClassLength }),
-		collect("intent", func(r *R) string { return word(r.Tag.Intent.String()) }),
+		collect("intent", func(r *R) string { return intentWord(r.Tag.Intent) }),
 		collect("instruction", func(r *R) string { return r.Tag.Instruction }),
 		collect("instructions", func(r *R) uint16 { return uint16(r.Tag.Instructions) }),
-		collect("setting", func(r *R) string { return r.Tag.Setting.ID() }),
+		settingIDs("setting", func(r *R) visit.Setting { return r.Tag.Setting }),
 		collect("place", func(r *R) string { return r.Tag.Setting.Place }),
 		collect("surface", func(r *R) string { return r.Tag.Setting.Surface }),
 		collect("ball_model", func(r *R) string { return r.Tag.Setting.BallModel }),
