@@ -167,7 +167,8 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 }
 
 // Promise freezes in a verdict what is to be expected of the chosen trial's build
-// by a bay's state, and names the incumbent where no baseline was given.
+// by a bay's state, with the prior that it was weighed with, and names the
+// incumbent where no baseline was given.
 func Promise(state *rolling.State, v *event.VerdictGiven) {
 	chosen := slices.IndexFunc(state.Trials, func(t rolling.Trial) bool { return t.ID == v.Trial })
 	base := slices.IndexFunc(state.Trials, func(t rolling.Trial) bool { return t.Key == state.Incumbent })
@@ -183,7 +184,10 @@ func Promise(state *rolling.State, v *event.VerdictGiven) {
 		}
 		for _, o := range c.Outcomes {
 			if !o.NotYet {
-				v.Promises = append(v.Promises, &event.Promise{Outcome: o.Name, Change: o.Change, Low: o.Low, High: o.High, ProbabilityBetter: o.ProbBetter})
+				v.Promises = append(v.Promises, &event.Promise{Outcome: o.Name, Change: o.Change, Low: o.Low, High: o.High, ProbabilityBetter: o.ProbBetter,
+					Prior: &event.Prior{Outcome: o.Name, Mean: o.Prior.Mean, Sd: o.Prior.SD, Doubt: o.Prior.Doubt, Answer: o.Prior.Answer,
+						Players: o.Prior.Players, AnsweredUnixNs: o.Prior.Answered, MarkUnixNs: o.Prior.Mark},
+					PriorHeld: o.Prior.Held})
 			}
 		}
 	}

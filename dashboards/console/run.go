@@ -132,6 +132,9 @@ func Run(ctx context.Context, o Options) error {
 	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { live.ask(ctx, nc, o.Bays) })
 	running.Go(func() { learn(ctx, js, w, log) })
+	for _, bay := range o.Bays {
+		running.Go(func() { s.priors.run(ctx, bay) })
+	}
 	running.Go(func() {
 		<-ctx.Done()
 		stop, cancel := context.WithTimeout(context.Background(), 2*time.Second)

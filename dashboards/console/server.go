@@ -31,12 +31,13 @@ type server struct {
 	log     *slog.Logger
 	pages   *template.Template
 	counsel *counsel
+	priors  *priors
 	fleet   http.Handler // pages of the fleet; nil: none
 }
 
 func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
 	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log,
-		counsel: newCounsel(ctx, o.Fleet), fleet: o.Pages}
+		counsel: newCounsel(ctx, o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages}
 	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)

@@ -168,16 +168,34 @@ func outcomeWord(name string) string {
 // change writes the change of an outcome and its interval: means in their
 // units, tightness in percent.
 func (u units) change(w rolling.Weighed) (change, interval string) {
+	s := u.outcome(w)
 	if evidence.Name(w.Name).Tightness() {
-		s := scaled{"%", 100, 0}
 		at := func(x float64) string { return s.signed(math.Expm1(x)) }
 		return s.with(at(w.Change)), at(w.Low) + " to " + at(w.High)
 	}
-	s := map[string]scaled{"deg": {"°", 1, 1}, "rpm": {"rpm", 1, 0}, "m/s": u.speed(), "m": u.distance()}[w.Unit]
-	if w.Name == string(evidence.Strike) {
-		s = u.small()
-	}
 	return s.with(s.signed(w.Change)), s.signed(w.Low) + " to " + s.signed(w.High)
+}
+
+// outcome is the unit of an outcome's change; percent for a tightness.
+func (u units) outcome(w rolling.Weighed) scaled {
+	switch {
+	case evidence.Name(w.Name).Tightness():
+		return scaled{"%", 100, 0}
+	case w.Name == string(evidence.Strike):
+		return u.small()
+	}
+	return map[string]scaled{"deg": {"°", 1, 1}, "rpm": {"rpm", 1, 0}, "m/s": u.speed(), "m": u.distance()}[w.Unit]
+}
+
+// prior writes the mean and the standard deviation of what was believed before
+// the shots, the first with its unit.
+func (u units) prior(w rolling.Weighed) (mean, sd string) {
+	s := u.outcome(w)
+	if evidence.Name(w.Name).Tightness() {
+		at := min(w.Prior.Mean, 20)
+		return s.with(s.signed(math.Expm1(at))), s.format(math.Exp(at) * w.Prior.SD)
+	}
+	return s.with(s.signed(w.Prior.Mean)), s.format(w.Prior.SD)
 }
 
 // Distance writes a distance with its unit.

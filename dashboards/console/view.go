@@ -79,11 +79,15 @@ type compareView struct {
 	Rest     []weighedView
 	Waiting  string // outcomes that nothing can be said of yet
 	Headline string
+	Expected string      // whose word the odds begin with
+	Priors   []priorView // of each outcome that something is said of
+	Clashes  []string    // shots and fleet disagree
 }
 
 type weighedView struct {
 	Label, Change, Interval, Word, Mark, Odds, Need string
 	Decided, Primary                                bool
+	Prior                                           string // what the fleet expects, in short
 }
 
 type shotView struct {
@@ -320,6 +324,7 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		}
 	}
 	var waiting []string
+	var fleet *rolling.Prior
 	more := 0
 	for _, o := range c.Outcomes {
 		if o.NotYet {
@@ -339,6 +344,16 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		}
 		w.Change, w.Interval = s.units.change(o)
 		w.Odds = oddsWord(o)
+		v.Priors = append(v.Priors, priorView{w.Label, s.priorText(o)})
+		if p := o.Prior; p.Fleet() {
+			mean, sd := s.units.prior(o)
+			w.Prior = fmt.Sprintf("fleet: %s ± %s", mean, sd)
+			fleet = &p
+			if p.Disagrees {
+				w.Prior += ", disagrees"
+				v.Clashes = append(v.Clashes, s.clash(o))
+			}
+		}
 		if !w.Decided && !c.Confounded {
 			w.Need = needWord(o)
 		}
@@ -363,6 +378,7 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		v.Waiting += "."
 	}
 	v.Headline = headline(c)
+	v.Expected = s.expected(c, fleet)
 	return v
 }
 
@@ -520,7 +536,8 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 		}
 		h.Parts = append(h.Parts, v)
 	}
-	live := s.writer.Live(bay)
+	// What the console wrote down by itself is not the fitter's to take back.
+	live := slices.DeleteFunc(s.writer.Live(bay), func(ev *event.VisitEvent) bool { return ev.GetPriorTaken() != nil })
 	slices.SortStableFunc(live, func(a, b *event.VisitEvent) int { return int(min(max(a.RecordedUnixNs-b.RecordedUnixNs, -1), 1)) })
 	for i := len(live) - 1; i >= 0 && len(h.History) < 12; i-- {
 		ev := live[i]

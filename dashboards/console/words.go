@@ -62,6 +62,8 @@ func (s *server) describe(tl *visit.Timeline, ev *event.VisitEvent) string {
 		return "session corrected"
 	case *event.VisitEvent_VerdictGiven:
 		return "verdict: " + spaced(b.VerdictGiven.Kind.String(), "VERDICT_")
+	case *event.VisitEvent_PriorTaken:
+		return "what the fleet expects of a build taken down"
 	case *event.VisitEvent_HitChecked:
 		return "delivered club checked"
 	case *event.VisitEvent_Voided:

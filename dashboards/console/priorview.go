@@ -1,0 +1,57 @@
+package console
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"fairlead/processors/rolling"
+)
+
+// priorView is what was believed of one outcome before the shots.
+type priorView struct{ Label, Text string }
+
+// priorText says a prior in the units of the page, and what it does to the odds.
+func (s *server) priorText(o rolling.Weighed) string {
+	mean, sd := s.units.prior(o)
+	p := o.Prior
+	if !p.Fleet() {
+		return fmt.Sprintf("weak: no change on average, ± %s between players", s.units.outcome(o).with(sd))
+	}
+	text := fmt.Sprintf("the fleet expects %s ± %s; that has %.0f %% of the weight, the weak default the rest (answer %s)", mean, sd, 100*p.Held, p.Answer)
+	if w := p.Without; w != nil {
+		alone := o
+		alone.ProbBetter, alone.Verdict, alone.Change = w.ProbBetter, w.Verdict, w.Change
+		text += ". Without the fleet: " + oddsWord(alone)
+		if w.Verdict != "" {
+			text += ", " + verdictWord(alone)
+		}
+	}
+	return text
+}
+
+// clash says that shots and fleet disagree.
+func (s *server) clash(o rolling.Weighed) string {
+	mean, sd := s.units.prior(o)
+	return fmt.Sprintf("Shots and fleet disagree on %s: the fleet expects %s ± %s, which such shots would follow once in %.0f. The shots count: the fleet’s word is down to %.0f %% of the weight. Look at the build that was entered, and at the device.",
+		strings.ToLower(outcomeWord(o.Name)), mean, sd, 1/max(*o.Prior.Surprise, 1e-4), 100*o.Prior.Held)
+}
+
+// expected says whose word the odds of a comparison begin with; fleet is the
+// prior of one of its outcomes, nil where there is none.
+func (s *server) expected(c *rolling.Comparison, fleet *rolling.Prior) string {
+	if len(c.Outcomes) == 0 {
+		return ""
+	}
+	if fleet == nil {
+		why := s.priors.why(c.Pair)
+		if why == "" {
+			why = "no fleet answer for this change yet"
+		}
+		return "Weak prior: " + why
+	}
+	return fmt.Sprintf("Prior: %d players of the fleet, answer of %s, for this player’s swing as measured on %s",
+		fleet.Players, day(fleet.Answered), day(fleet.Profile))
+}
+
+func day(unixNs int64) string { return time.Unix(0, unixNs).Format("2 January 2006") }
