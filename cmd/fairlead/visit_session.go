@@ -130,6 +130,9 @@ func newVisitUndo() *cobra.Command {
 				}
 				var last *event.VisitEvent
 				for _, e := range live {
+					if e.GetPriorTaken() != nil {
+						continue // written by the console by itself
+					}
 					if last == nil || e.RecordedUnixNs >= last.RecordedUnixNs {
 						last = e
 					}

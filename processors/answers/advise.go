@@ -8,7 +8,6 @@ import (
 	"math"
 	"slices"
 
-	"fairlead/processors/evidence"
 	"fairlead/processors/fleet"
 )
 
@@ -236,82 +235,4 @@ func why(o fleet.Outcome, a fleet.Advice) string {
 		text += fmt.Sprintf("; carry %+.0f m", *a.Carry)
 	}
 	return text
-}
-
-// names of outcomes in the evidence, by the fleet's.
-var evidenceNames = map[string]evidence.Name{
-	"direction": evidence.Direction, "carry_control": evidence.DistanceControl, "area": evidence.Area, "carry": evidence.Carry,
-}
-
-// Prior is what the fleet expects of a change of build for one player before
-// the first shot with it, as the evidence takes it: the change from build
-// `from` to build `to` (attributes; NaN unknown, taken as unchanged), by outcome.
-// It rests on kept answers and the player's profile alone: the session's own
-// shots are for the evidence to weigh. Outcomes without a kept answer are
-// absent; ErrNoAnswer where there is none at all.
-func (f *Fleet) Prior(ctx context.Context, player, category string, from, to [fleet.AttributeCount]float64) (map[evidence.Name]evidence.Prior, error) {
-	p, err := f.Player(ctx, player, category)
-	if err != nil {
-		return nil, err
-	}
-	out := map[evidence.Name]evidence.Prior{}
-	for outcome, name := range evidenceNames {
-		s, err := f.Newest(ctx, Question{Outcome: outcome, Filter: Filter{Category: category}})
-		if errors.Is(err, ErrNoAnswer) {
-			continue
-		}
-		if err != nil {
-			return nil, err
-		}
-		if s.Answer == nil {
-			continue
-		}
-		prior, err := prior(s, p, from, to)
-		if err != nil {
-			return nil, fmt.Errorf("prior of %s: %w", outcome, err)
-		}
-		out[name] = prior
-	}
-	if len(out) == 0 {
-		return nil, ErrNoAnswer
-	}
-	return out, nil
-}
-
-// leastPriorSD keeps a prior from being so sure that shots could not move it:
-// what the known attributes do not say of a build is still in it.
-var leastPriorSD = map[string]float64{"direction": 0.05, "carry_control": 0.05, "area": 0.07, "carry": 1}
-
-func prior(s *Stored, p *Player, from, to [fleet.AttributeCount]float64) (evidence.Prior, error) {
-	d := s.Answer.Design
-	state, _ := p.state(d)
-	for i := range to {
-		if math.IsNaN(from[i]) {
-			from[i] = state.Incumbent[i]
-		}
-		if math.IsNaN(to[i]) {
-			to[i] = from[i]
-		}
-	}
-	u, err := d.Standard(state.Traits)
-	if err != nil {
-		return evidence.Prior{}, err
-	}
-	b, err := s.Answer.Prior.Newcomer(u)
-	if err != nil {
-		return evidence.Prior{}, err
-	}
-	x, err := d.Columns(from)
-	if err != nil {
-		return evidence.Prior{}, err
-	}
-	y, err := d.Columns(to)
-	if err != nil {
-		return evidence.Prior{}, err
-	}
-	for i := range y {
-		y[i] -= x[i]
-	}
-	mean, variance := b.Change(y)
-	return evidence.Prior{Mean: mean, SD: math.Max(math.Sqrt(variance), leastPriorSD[s.Question.Outcome]), Source: fmt.Sprintf("%d players of the fleet, for this swing (answer %s)", s.Players, s.ID)}, nil
 }

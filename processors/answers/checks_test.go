@@ -10,7 +10,6 @@ import (
 
 	"github.com/ClickHouse/clickhouse-go/v2/lib/driver"
 
-	"fairlead/processors/evidence"
 	"fairlead/processors/fleet"
 	"fairlead/processors/sim"
 )
@@ -154,19 +153,6 @@ func checkAdvice(t *testing.T, f *Fleet, made *sim.Fleet) {
 	var unknown *UnknownPlayerError
 	if _, err := f.Advise(t.Context(), "nobody", "driver", Advising{}); !errors.As(err, &unknown) || unknown.Player != "nobody" {
 		t.Errorf("an unknown player: %v", err)
-	}
-	id := anyPlayer(t, f)
-	from := fleet.NoAttributes()
-	to := fleet.NoAttributes()
-	to[fleet.ShaftWeight] = 0.085
-	priors, err := f.Prior(t.Context(), id, "driver", from, to)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, name := range []evidence.Name{evidence.Direction, evidence.DistanceControl, evidence.Carry} {
-		if p, ok := priors[name]; !ok || !(p.SD > 0) || math.IsNaN(p.Mean) || p.Source == "" {
-			t.Errorf("prior of %s: %+v", name, p)
-		}
 	}
 }
 
