@@ -19,17 +19,22 @@ type block struct {
 	act    []int     // active columns of the model
 	zpos   []int     // positions in act whose slope is random
 	zidx   []int     // which random slope each of those is
+	live   []int     // positions in act of those whose variance is not 0
+	lidx   []int     // which random slope each of these is
 	x      []float64 // n × (l+1) rows, y last, less their session's weighted mean
 	w      []float64 // weight of each row
 	inv    []float64 // 1/(κ+W) by session
 	sess   []int     // end row by session
 	t, q   []float64 // (l+1)²: [A y]ᵀM[A y] and [A y]ᵀMM[A y]
 	s      []float64 // (l+1)²: [A y]ᵀP[A y]
-	h, ht  []float64 // H and H·ZᵀM[A y]
+	h, ht  []float64 // H and H·ZᵀM[A y], over the live slopes
 	trM    float64
-	logDet float64 // ln|V|, with free levels + ln|SᵀV⁻¹S|
-	ut     []float64
+	logDet float64   // ln|V|, with free levels + ln|SᵀV⁻¹S|
+	ut     []float64 // the player's trait of each coefficient
+	uu     []float64 // products of the traits, see cells
 	tmp    [6][]float64
+	scores [4][]float64 // of players whose squares are not summed yet
+	held   int          // how many of them there are
 }
 
 // scales hold what a column, a moderator and the outcome are divided by, so
@@ -89,16 +94,47 @@ func (b *block) load(d *Data, j int, sc *scales) {
 	for k, mi := range d.mod {
 		b.ut[k] = u[mi] * sc.perMod[mi]
 	}
+	b.uu = b.uu[:0]
+	for i, x := range u {
+		x *= sc.perMod[i]
+		for k := i; k < len(u); k++ {
+			b.uu = append(b.uu, x*u[k]*sc.perMod[k])
+		}
+	}
 }
 
+// alive notes which of the player's slopes vary at all: a slope whose row of the
+// factor is zero costs nothing then.
+func (b *block) alive(lower []float64, q int) {
+	b.live, b.lidx = b.live[:0], b.lidx[:0]
+	for i, k := range b.zidx {
+		for _, v := range lower[k*q : (k+1)*q] {
+			if v != 0 {
+				b.live, b.lidx = append(b.live, b.zpos[i]), append(b.lidx, k)
+				break
+			}
+		}
+	}
+}
+
+// squares says how much of [A y]ᵀMM[A y] a sweep gathers.
+type squares int
+
+const (
+	noSquares   squares = iota
+	liveSquares         // between the live slopes
+	allSquares
+)
+
 // sweep turns known variances into weights, takes the session levels out and
-// accumulates t (and q, when wanted). With plain set all weights are 1 and
+// accumulates t (and q, as far as wanted). With plain set all weights are 1 and
 // shared covariances are ignored: that gives XᵀX.
-func (b *block) sweep(d *Data, j int, tau2 float64, sc *scales, wantQ, plain bool) {
+func (b *block) sweep(d *Data, j int, tau2 float64, sc *scales, want squares, plain bool) {
 	m := b.l + 1
 	b.t, b.q, b.inv = need(b.t, m*m), need(b.q, m*m), need(b.inv, len(b.sess))
 	zero(b.t)
-	if wantQ {
+	wantQ := want == allSquares
+	if want != noSquares {
 		zero(b.q)
 	}
 	b.trM, b.logDet = 0, 0
@@ -164,6 +200,14 @@ func (b *block) sweep(d *Data, j int, tau2 float64, sc *scales, wantQ, plain boo
 		}
 		for i := lo; i < hi; i++ {
 			row, w := b.x[i*m:(i+1)*m], b.w[i]
+			if want == liveSquares {
+				for k, a := range b.live {
+					f := w * w * row[a]
+					for _, c := range b.live[k:] {
+						b.q[a*m+c] += f * row[c]
+					}
+				}
+			}
 			for a, x := range row {
 				if x == 0 {
 					continue
@@ -186,7 +230,7 @@ func (b *block) sweep(d *Data, j int, tau2 float64, sc *scales, wantQ, plain boo
 		lo = hi
 	}
 	mirror(b.t, m)
-	if wantQ {
+	if want != noSquares {
 		mirror(b.q, m)
 	}
 }
@@ -205,13 +249,13 @@ func mirror(a []float64, m int) {
 // slopes' covariance in scaled units, q×q; diag says that it is diagonal. It
 // reports false when the numbers left the range of the machine.
 func (b *block) absorb(lower []float64, q int, diag bool) bool {
-	m, nz := b.l+1, len(b.zpos)
+	m, nz := b.l+1, len(b.live)
 	b.s = need(b.s, m*m)
 	copy(b.s, b.t)
 	if nz == 0 {
 		return true
 	}
-	// The rows of L that belong to active slopes, r wide.
+	// The rows of L that belong to live slopes, r wide.
 	r := nz
 	if !diag {
 		r = q
@@ -219,7 +263,7 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 	la := need(b.tmp[1], nz*r)
 	b.tmp[1] = la
 	zero(la)
-	for i, k := range b.zidx {
+	for i, k := range b.lidx {
 		if diag {
 			la[i*r+i] = lower[k*q+k]
 		} else {
@@ -229,10 +273,10 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 	// B = I + LᵀTL is positive definite whatever L is, singular ones included.
 	tl := need(b.tmp[2], nz*r)
 	b.tmp[2] = tl
-	for i, zi := range b.zpos {
+	for i, zi := range b.live {
 		for k := 0; k < r; k++ {
 			v := 0.0
-			for c, zc := range b.zpos {
+			for c, zc := range b.live {
 				v += b.t[zi*m+zc] * la[c*r+k]
 			}
 			tl[i*r+k] = v
@@ -277,7 +321,7 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 	zero(b.ht)
 	for i := 0; i < nz; i++ {
 		dst := b.ht[i*m : (i+1)*m]
-		for k, zk := range b.zpos {
+		for k, zk := range b.live {
 			f := b.h[i*nz+k]
 			if f == 0 {
 				continue
@@ -288,7 +332,7 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 			}
 		}
 	}
-	for k, zk := range b.zpos {
+	for k, zk := range b.live {
 		src, row := b.ht[k*m:(k+1)*m], b.t[zk*m:(zk+1)*m]
 		for a := 0; a < m; a++ {
 			f := row[a]

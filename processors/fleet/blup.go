@@ -24,7 +24,8 @@ func (f *Fit) Own(player string) (*Belief, error) {
 	p, q, L := len(w.Terms), len(w.Random), len(w.Columns)
 	var b block
 	b.load(w.Data, j, &w.sc)
-	b.sweep(w.Data, j, f.final.at.tau*f.final.at.tau, &w.sc, false, false)
+	b.alive(f.final.at.lower, q)
+	b.sweep(w.Data, j, f.final.at.tau*f.final.at.tau, &w.sc, noSquares, false)
 	if !b.absorb(f.final.at.lower, q, !w.FullCovariance) {
 		return nil, errRange
 	}

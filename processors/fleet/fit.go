@@ -100,8 +100,9 @@ func (w *Warning) UnmarshalText(b []byte) error {
 	return nil
 }
 
-// subsampleRows is how many rows a fit starts from when it has many more.
-const subsampleRows = 150_000
+// subsampleRows is up to how many rows a fit is iterated to the last digit and
+// all sums are taken over all rows; firstRows are those a larger fit starts from.
+const subsampleRows, firstRows = 150_000, 30_000
 
 // Fit estimates the model. It returns a *ModelError when the data cannot
 // answer what the model asks.
@@ -132,29 +133,34 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 	for i := 0; i < q; i++ {
 		start.lower[i*q+i] = math.Sqrt(0.3 / float64(q))
 	}
-	if n := d.Rows() / subsampleRows; n > 1 && !o.NoSubsample && d.Players()/n > 20*len(d.Terms) {
-		say("starting from a share of the players")
-		sub := *w
-		sub.stride = n
-		if s, err := sub.newton(ctx, start, 1e-4, false); err == nil {
-			start = nudge(s.at, q)
-		} else if ctx.Err() != nil {
-			return nil, err
-		}
-	}
 	tol, large := 1e-12, d.Rows() > subsampleRows
 	if large {
 		tol = 1e-5 // a few thousandths of a standard error
+		w.share = d.Rows() / subsampleRows
+	}
+	// Few rows find the way, eight times as many the neighbourhood, and so on.
+	for n := d.Rows() / firstRows; large && n > 3 && !o.NoSubsample; n /= 8 {
+		if d.Players()/n <= 20*len(d.Terms) {
+			continue
+		}
+		say(fmt.Sprintf("starting from one player in %d", n))
+		sub := *w
+		sub.stride, sub.share = n, max(w.share/n, 1)
+		if s, err := sub.search(ctx, start, 1e-4, false); err == nil {
+			start = s.at
+		} else if ctx.Err() != nil {
+			return nil, err
+		}
 	}
 	var s *search
 	total := 0
 	for round := 0; round < 3; round++ {
 		say("maximising the likelihood")
-		if s, err = w.newton(ctx, start, tol, large); err != nil {
+		if s, err = w.search(ctx, start, tol, large); err != nil {
 			return nil, err
 		}
 		total += s.iterations
-		resume, err := w.boundary(ctx, s)
+		resume, err := w.boundary(ctx, s, tol)
 		if err != nil {
 			return nil, err
 		}
@@ -196,18 +202,6 @@ func (f *Fit) finite() bool {
 		}
 	}
 	return ok
-}
-
-// nudge moves a start off exact zeros, where the search could not leave again.
-func nudge(at point, q int) point {
-	at = at.clone()
-	at.tau = max(at.tau, 1e-2)
-	for i := 0; i < q; i++ {
-		if math.Abs(at.lower[i*q+i]) < 1e-2 {
-			at.lower[i*q+i] = 1e-2
-		}
-	}
-	return at
 }
 
 func (d *Data) randomNames() []string {

@@ -12,6 +12,12 @@ import "context"
 // where P̃ is P with the fixed terms swept out as well and V_k = ∂V/∂θ_k. The
 // parameters are τ² and then the entries of G: its diagonal, or its lower
 // triangle by rows.
+//
+// Of very many rows, what the fixed terms sweep out and the average information
+// are summed over a share of the players (work.share) and scaled up. The first
+// is p of as many units as there are rows, known then to a hundredth: it moves a
+// variance by less than a thousandth of its standard error. The second only
+// steers the search.
 type slope struct {
 	tau   float64   // ∂/∂τ²
 	gamma []float64 // q×q, ∂/∂G as a matrix: d = tr(gamma·dG)
@@ -29,24 +35,45 @@ func (w *work) parameters() int {
 func (w *work) gradient(ctx context.Context, sol *solution, meat bool) (*slope, error) {
 	p, q, K := len(w.Terms), len(w.Random), w.parameters()
 	t, err := w.each(ctx, func() *sums {
-		s := &sums{gamma: make([]float64, q*q), n: make([]float64, K*p), b: make([]float64, K*K)}
+		s := &sums{gamma: make([]float64, q*q), omega: make([]float64, q*q), n: make([]float64, K*p), b: make([]float64, K*K)}
 		if meat {
 			s.meat = make([]float64, p*p)
 		}
 		return s
 	}, func(b *block, j int, s *sums) {
+		whole := j/w.stride%w.share == 0
+		want := liveSquares
+		if whole {
+			want = allSquares
+		}
 		b.load(w.Data, j, &w.sc)
-		b.sweep(w.Data, j, sol.at.tau*sol.at.tau, &w.sc, true, false)
+		b.alive(sol.at.lower, q)
+		b.sweep(w.Data, j, sol.at.tau*sol.at.tau, &w.sc, want, false)
 		if !b.absorb(sol.at.lower, q, !w.FullCovariance) {
 			s.bad = true
 			return
 		}
-		b.score(w, sol, s, meat)
-	})
+		b.score(w, sol, s, meat, whole)
+	}, (*block).addScores)
 	if err != nil {
 		return nil, err
 	}
-	g := &slope{tau: t.trP - t.gg, gamma: t.gamma, info: make([]float64, K*K), meat: t.meat}
+	scale := 1.0
+	if w.share > 1 && t.shared > 0 {
+		scale = float64((w.Players()+w.stride-1)/w.stride) / float64(t.shared)
+	}
+	for _, part := range [][]float64{t.omega, t.n, t.b} {
+		for i := range part {
+			part[i] *= scale
+		}
+	}
+	for i := range t.gamma {
+		t.gamma[i] -= t.omega[i]
+	}
+	if meat {
+		mirror(t.meat, p)
+	}
+	g := &slope{tau: t.trP - scale*t.trOmega - t.gg, gamma: t.gamma, info: make([]float64, K*K), meat: t.meat}
 	// average = B − N·(XᵀPX)⁻¹·Nᵀ
 	for k := 0; k < K; k++ {
 		nk := t.n[k*p : (k+1)*p]
@@ -62,17 +89,119 @@ func (w *work) gradient(ctx context.Context, sol *solution, meat bool) (*slope, 
 	return g, nil
 }
 
-// score adds one player's part of the second pass.
-func (b *block) score(w *work, sol *solution, s *sums, meat bool) {
-	p, l, m, nz := len(w.Terms), b.l, b.l+1, len(b.zpos)
-	K := w.parameters()
-	// Coefficients of the player's own columns, and Ω, their covariance.
+// score adds one player's part of the second pass; whole says that the player
+// shares in all sums.
+func (b *block) score(w *work, sol *solution, s *sums, meat, whole bool) {
+	p, l, m, q, K := len(w.Terms), b.l, b.l+1, len(w.Random), w.parameters()
+	nz, nl := len(b.zpos), len(b.live)
+	// Coefficients of the player's own columns.
 	c := need(b.tmp[0], l)
-	om := need(b.tmp[1], l*l)
-	b.tmp[0], b.tmp[1] = c, om
+	b.tmp[0] = c
 	for a, ca := range b.act {
 		lo, hi := w.start[ca], w.start[ca+1]
 		c[a] = dot(sol.beta[lo:hi], b.ut[lo:hi])
+	}
+
+	// Residuals: h = ZᵀPr, blup = H·ZᵀMr, and Pr row by row.
+	small := need(b.tmp[2], nl+2*nz+2*l)
+	b.tmp[2] = small
+	blup, h, zpg := small[:nl], small[nl:nl+nz], small[nl+nz:nl+2*nz]
+	ag, apg := small[nl+2*nz:nl+2*nz+l], small[nl+2*nz+l:]
+	zero(blup)
+	for k, zk := range b.live {
+		r := b.t[zk*m+l] - dot(b.t[zk*m:zk*m+l], c)
+		for i := range blup {
+			blup[i] += b.h[i*nl+k] * r
+		}
+	}
+	for i, zi := range b.zpos {
+		v := b.t[zi*m+l] - dot(b.t[zi*m:zi*m+l], c)
+		for k, zk := range b.live {
+			v -= b.t[zi*m+zk] * blup[k]
+		}
+		h[i] = v
+	}
+	// The slopes as this player has them.
+	for k, zk := range b.live {
+		c[zk] += blup[k]
+	}
+	zero(ag)
+	gMg, lo := 0.0, 0
+	for si, hi := range b.sess {
+		wg := 0.0
+		for i := lo; i < hi; i++ {
+			row := b.x[i*m : (i+1)*m]
+			g := b.w[i] * (row[l] - dot(row[:l], c))
+			s.gg += g * g
+			if whole {
+				f := b.w[i] * g
+				wg += f
+				gMg += f * g
+				axpy(ag, row, f)
+			}
+		}
+		gMg -= wg * wg * b.inv[si]
+		lo = hi
+	}
+	for k, zk := range b.live {
+		c[zk] -= blup[k]
+	}
+	s.trP += b.trM
+	for i, zi := range b.live {
+		for k, zk := range b.live {
+			s.trP -= b.h[i*nl+k] * b.q[zi*m+zk]
+		}
+	}
+	// Γ = ZᵀPZ − FᵀΩF − hhᵀ with F = AᵀPZ.
+	for i, zi := range b.zpos {
+		for k := 0; k <= i; k++ {
+			v := b.s[zi*m+b.zpos[k]] - h[i]*h[k]
+			s.gamma[b.zidx[i]*q+b.zidx[k]] += v
+			if i != k {
+				s.gamma[b.zidx[k]*q+b.zidx[i]] += v
+			}
+		}
+	}
+	if meat {
+		// X_jᵀP_jr_j from [A y]ᵀP[A y]; its outer product is the player's
+		// share of the clustered covariance.
+		b.scores[b.held] = need(b.scores[b.held], p)
+		sc := b.scores[b.held]
+		b.held++
+		zero(sc)
+		for a, ca := range b.act {
+			lo, hi := w.start[ca], w.start[ca+1]
+			axpy(sc[lo:hi], b.ut[lo:hi], b.s[a*m+l]-dot(b.s[a*m:a*m+l], c))
+		}
+		if b.held == len(b.scores) {
+			b.addScores(s)
+		}
+	}
+	if !whole {
+		return
+	}
+	s.shared++
+
+	// With g = Pr: AᵀPg = AᵀMg − AᵀMZ·H·ZᵀMg and gᵀPg.
+	gPg := gMg
+	copy(apg, ag)
+	for i, zi := range b.live {
+		f := 0.0
+		for k, zk := range b.live {
+			f += b.h[i*nl+k] * ag[zk]
+		}
+		gPg -= f * ag[zi]
+		axpy(apg, b.t[zi*m:zi*m+l], -f)
+	}
+	for i, zi := range b.zpos {
+		zpg[i] = apg[zi]
+	}
+
+	// Ω, the covariance of the player's own coefficients, and tr(Ω·AᵀPPA).
+	om := need(b.tmp[1], l*l)
+	b.tmp[1] = om
+	for a, ca := range b.act {
+		lo, hi := w.start[ca], w.start[ca+1]
 		for e := a; e < l; e++ {
 			lo2, hi2 := w.start[b.act[e]], w.start[b.act[e]+1]
 			v := 0.0
@@ -84,91 +213,19 @@ func (b *block) score(w *work, sol *solution, s *sums, meat bool) {
 			om[a*l+e], om[e*l+a] = v, v
 		}
 	}
-
-	// Residuals: h = ZᵀPr, blup = H·ZᵀMr, and Pr row by row.
-	small := need(b.tmp[2], 4*nz+2*l)
-	b.tmp[2] = small
-	h0, blup, h, zpg := small[:nz], small[nz:2*nz], small[2*nz:3*nz], small[3*nz:4*nz]
-	ag, apg := small[4*nz:4*nz+l], small[4*nz+l:]
-	for i, zi := range b.zpos {
-		h0[i] = b.t[zi*m+l] - dot(b.t[zi*m:zi*m+l], c)
-	}
-	for i := range blup {
-		blup[i] = dot(b.h[i*nz:(i+1)*nz], h0)
-	}
-	for i, zi := range b.zpos {
-		v := h0[i]
-		for k, zk := range b.zpos {
-			v -= b.t[zi*m+zk] * blup[k]
-		}
-		h[i] = v
-	}
-	zero(ag)
-	gMg, lo := 0.0, 0
-	for si, hi := range b.sess {
-		wg := 0.0
-		for i := lo; i < hi; i++ {
-			row := b.x[i*m : (i+1)*m]
-			r := row[l] - dot(row[:l], c)
-			for k, zk := range b.zpos {
-				r -= row[zk] * blup[k]
-			}
-			g := b.w[i] * r
-			s.gg += g * g
-			f := b.w[i] * g
-			wg += f
-			gMg += f * g
-			for a, x := range row[:l] {
-				ag[a] += f * x
-			}
-		}
-		gMg -= wg * wg * b.inv[si]
-		lo = hi
-	}
-	// With g = Pr: AᵀPg = AᵀMg − AᵀMZ·H·ZᵀMg and gᵀPg.
-	gPg := gMg
-	copy(apg, ag)
-	for i := range b.zpos {
-		f := 0.0
-		for k, zk := range b.zpos {
-			f += b.h[i*nz+k] * ag[zk]
-		}
-		gPg -= f * ag[b.zpos[i]]
-		row := b.t[b.zpos[i]*m : b.zpos[i]*m+l]
-		for a, v := range row {
-			apg[a] -= f * v
-		}
-	}
-	for i, zi := range b.zpos {
-		zpg[i] = apg[zi]
-	}
-
-	// tr(P̃) = tr P − tr(Ω·AᵀPPA).
-	tr := b.trM
-	for i, zi := range b.zpos {
-		for k, zk := range b.zpos {
-			tr -= b.h[i*nz+k] * b.q[zi*m+zk]
-		}
-	}
+	tr := 0.0
 	for a := 0; a < l; a++ {
-		tr -= dot(om[a*l:(a+1)*l], b.q[a*m:a*m+l])
-	}
-	if nz > 0 {
+		tr += dot(om[a*l:(a+1)*l], b.q[a*m:a*m+l])
 		// AᵀPPA = Q − R·HT − (R·HT)ᵀ with R = QZ − ½HTᵀ·ZᵀQZ.
-		for a := 0; a < l; a++ {
-			for i, zi := range b.zpos {
-				r := b.q[a*m+zi]
-				for k, zk := range b.zpos {
-					r -= 0.5 * b.ht[k*m+a] * b.q[zk*m+zi]
-				}
-				tr += 2 * r * dot(om[a*l:(a+1)*l], b.ht[i*m:i*m+l])
+		for i, zi := range b.live {
+			r := b.q[a*m+zi]
+			for k, zk := range b.live {
+				r -= 0.5 * b.ht[k*m+a] * b.q[zk*m+zi]
 			}
+			tr -= 2 * r * dot(om[a*l:(a+1)*l], b.ht[i*m:i*m+l])
 		}
 	}
-	s.trP += tr
-
-	// Γ = ZᵀPZ − FᵀΩF − hhᵀ with F = AᵀPZ.
-	q := len(w.Random)
+	s.trOmega += tr
 	of := need(b.tmp[3], l)
 	b.tmp[3] = of
 	for i, zi := range b.zpos {
@@ -178,10 +235,10 @@ func (b *block) score(w *work, sol *solution, s *sums, meat bool) {
 		}
 		for k := 0; k <= i; k++ {
 			zk := b.zpos[k]
-			v := b.s[zi*m+zk] - dot(of, b.s[zk*m:zk*m+l]) - h[i]*h[k]
-			s.gamma[b.zidx[i]*q+b.zidx[k]] += v
+			v := dot(of, b.s[zk*m:zk*m+l])
+			s.omega[b.zidx[i]*q+b.zidx[k]] += v
 			if i != k {
-				s.gamma[b.zidx[k]*q+b.zidx[i]] += v
+				s.omega[b.zidx[k]*q+b.zidx[i]] += v
 			}
 		}
 	}
@@ -189,38 +246,43 @@ func (b *block) score(w *work, sol *solution, s *sums, meat bool) {
 	// Average information: f_0 = g for τ², Z·E_k·h for an entry of G.
 	b.spread(w.plan, apg, s.n[:p], 1)
 	s.b[0] += gPg
-	if !w.FullCovariance {
-		for i, zi := range b.zpos {
-			k := 1 + b.zidx[i]
-			b.spread(w.plan, b.s[zi*m:zi*m+l], s.n[k*p:(k+1)*p], h[i])
-			s.b[k*K] += zpg[i] * h[i]
-			for e := 0; e <= i; e++ {
-				k2 := 1 + b.zidx[e]
-				s.b[max(k, k2)*K+min(k, k2)] += h[i] * h[e] * b.s[zi*m+b.zpos[e]]
-			}
-		}
-	} else {
+	if w.FullCovariance {
 		b.pairs(w, s, h, zpg)
+		return
 	}
-
-	if meat {
-		// X_jᵀP_jr_j from [A y]ᵀP[A y]; its outer product is the player's
-		// share of the clustered covariance.
-		sc := need(b.tmp[4], p)
-		b.tmp[4] = sc
-		zero(sc)
-		for a := 0; a < l; a++ {
-			of[a] = b.s[a*m+l] - dot(b.s[a*m:a*m+l], c)
+	for i, zi := range b.zpos {
+		k := 1 + b.zidx[i]
+		b.spread(w.plan, b.s[zi*m:zi*m+l], s.n[k*p:(k+1)*p], h[i])
+		s.b[k*K] += zpg[i] * h[i]
+		for e := 0; e <= i; e++ {
+			k2 := 1 + b.zidx[e]
+			s.b[max(k, k2)*K+min(k, k2)] += h[i] * h[e] * b.s[zi*m+b.zpos[e]]
 		}
-		b.spread(w.plan, of, sc, 1)
-		for i, v := range sc {
-			if v == 0 {
-				continue
-			}
-			dst := s.meat[i*p : (i+1)*p]
-			for k, u := range sc {
-				dst[k] += v * u
-			}
+	}
+}
+
+// addScores adds the squares of the scores held back, upper half: four players
+// at a time, so that each sum is fetched once for all.
+func (b *block) addScores(s *sums) {
+	if b.held == 0 {
+		return
+	}
+	p := len(b.scores[0])
+	for i := b.held; i < len(b.scores); i++ {
+		b.scores[i] = need(b.scores[i], p)
+		zero(b.scores[i])
+	}
+	b.held = 0
+	for i := range p {
+		s0, s1, s2, s3 := b.scores[0][i:p], b.scores[1][i:p], b.scores[2][i:p], b.scores[3][i:p]
+		f0, f1, f2, f3 := s0[0], s1[0], s2[0], s3[0]
+		if f0 == 0 && f1 == 0 && f2 == 0 && f3 == 0 {
+			continue
+		}
+		dst := s.meat[i*p+i : (i+1)*p]
+		s0, s1, s2, s3 = s0[:len(dst)], s1[:len(dst)], s2[:len(dst)], s3[:len(dst)]
+		for k := range dst {
+			dst[k] += f0*s0[k] + f1*s1[k] + f2*s2[k] + f3*s3[k]
 		}
 	}
 }

@@ -151,6 +151,7 @@ type plan struct {
 	mod    []int // 0 for 1, else 1 + Moderator, of the k-th sorted term
 	start  []int // sorted terms of column c are start[c] … start[c+1]−1
 	random []int // random[c] is the index among the random slopes, or −1
+	cells  cells
 }
 
 func newPlan(m *Model) *plan {
@@ -176,5 +177,6 @@ func newPlan(m *Model) *plan {
 	for k, c := range m.Random {
 		p.random[c] = k
 	}
+	p.cells = newCells(p)
 	return p
 }

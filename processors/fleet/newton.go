@@ -99,7 +99,6 @@ func (w *work) step(at point, delta []float64) point {
 type search struct {
 	*solution
 	slope      *slope
-	hess       []float64
 	iterations int
 	converged  bool
 }
@@ -107,7 +106,9 @@ type search struct {
 // maxIterations is far above what any data set has needed (four to twelve).
 const maxIterations = 100
 
-// newton minimises f from a start until the step promises less than tol.
+// newton minimises f from a start until the step promises less than tol. The sum
+// of squared scores is wanted of the last gradient only: meat says that it is
+// taken along from the second one on.
 func (w *work) newton(ctx context.Context, start point, tol float64, meat bool) (*search, error) {
 	cur, err := w.solve(ctx, start)
 	if err != nil {
@@ -120,12 +121,12 @@ func (w *work) newton(ctx context.Context, start point, tol float64, meat bool) 
 	ridge, before := 0.0, 0.0 // before: what the previous step promised
 	out := &search{solution: cur}
 	for out.iterations = 0; out.iterations < maxIterations; out.iterations++ {
-		g, err := w.gradient(ctx, cur, meat)
+		g, err := w.gradient(ctx, cur, meat && out.iterations > 0)
 		if err != nil {
 			return nil, err
 		}
 		grad, hess := w.local(cur.at, g)
-		out.slope, out.hess = g, hess
+		out.slope = g
 		moved := false
 		for try := 0; try < 40; try++ {
 			f := append([]float64(nil), hess...)
@@ -193,8 +194,8 @@ func limit(delta []float64, most float64) {
 
 // boundary sets slopes that have shrunk to nothing to exactly zero where that
 // costs no likelihood, and reports the start from which the search must be
-// resumed if a zero turns out to be a saddle.
-func (w *work) boundary(ctx context.Context, s *search) (*point, error) {
+// resumed if a zero turns out to be a saddle by more than tol.
+func (w *work) boundary(ctx context.Context, s *search, tol float64) (*point, error) {
 	q := len(w.Random)
 	at := s.at.clone()
 	changed := false
@@ -221,19 +222,34 @@ func (w *work) boundary(ctx context.Context, s *search) (*point, error) {
 		}
 	}
 	// At zero the search's own gradient vanishes; the natural one must not
-	// point inwards.
+	// point inwards, unless there is less to gain than the search looks for.
 	resume := s.at.clone()
 	saddle := false
-	if s.at.tau == 0 && s.slope.tau < -1e-6 {
+	gains := func(slope, info float64) bool { return slope < -1e-6 && !(slope*slope < 2*info*tol) }
+	if s.at.tau == 0 && gains(s.slope.tau, s.slope.info[0]) {
 		resume.tau, saddle = 0.1, true
 	}
-	for i := 0; i < q; i++ {
-		if dot(s.at.lower[i*q:(i+1)*q], s.at.lower[i*q:(i+1)*q]) == 0 && s.slope.gamma[i*q+i] < -1e-6 {
-			resume.lower[i*q+i], saddle = 0.1, true
+	K := w.parameters()
+	for x, e := range w.entries() {
+		row := s.at.lower[e[0]*q : (e[0]+1)*q]
+		if e[0] == e[1] && dot(row, row) == 0 && gains(s.slope.gamma[e[0]*q+e[0]], s.slope.info[(1+x)*K+1+x]) {
+			resume.lower[e[0]*q+e[0]], saddle = 0.1, true
 		}
 	}
 	if saddle {
 		return &resume, nil
 	}
 	return nil, nil
+}
+
+// nudge moves a start off exact zeros, where the search could not leave again.
+func nudge(at point, q int) point {
+	at = at.clone()
+	at.tau = max(at.tau, 1e-2)
+	for i := 0; i < q; i++ {
+		if math.Abs(at.lower[i*q+i]) < 1e-2 {
+			at.lower[i*q+i] = 1e-2
+		}
+	}
+	return at
 }

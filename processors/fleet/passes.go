@@ -19,6 +19,9 @@ type work struct {
 	stride  int // every stride-th player; 1 for all
 	workers int
 	flat    bool // the outcome has no noise at all
+	// share: every share-th player in use shares in the sums that only say how
+	// certain the search is, see gradient.
+	share int
 }
 
 // point is a value of the variance parameters in scaled units.
@@ -34,14 +37,19 @@ func (p point) clone() point {
 // sums are what one pass over the players gathers; each pass fills its part.
 type sums struct {
 	logDet, yy float64
-	xy, xx     []float64
+	xy, cells  []float64
+	xx         []float64 // the cells as a matrix, when all are added
 	rows       int
 	trP, gg    float64
-	gamma      []float64 // q×q: Σ ZᵀPZ − FᵀΩF − hhᵀ
-	n          []float64 // parameters × p: XᵀP·V_k·Py
-	b          []float64 // parameters²: (V_k·Py)ᵀP(V_l·Py)
-	meat       []float64 // p×p: Σ over players of the squared scores
-	bad        bool
+	gamma      []float64 // q×q: Σ ZᵀPZ − hhᵀ
+	meat       []float64 // upper half, p×p: Σ over players of the squared scores
+	// Of the players that share in them:
+	shared  int
+	trOmega float64   // Σ tr(Ω·AᵀPPA)
+	omega   []float64 // q×q: Σ FᵀΩF
+	n       []float64 // parameters × p: XᵀP·V_k·Py
+	b       []float64 // parameters²: (V_k·Py)ᵀP(V_l·Py)
+	bad     bool
 }
 
 func (s *sums) add(o *sums) {
@@ -50,8 +58,10 @@ func (s *sums) add(o *sums) {
 	s.rows += o.rows
 	s.trP += o.trP
 	s.gg += o.gg
+	s.trOmega += o.trOmega
+	s.shared += o.shared
 	s.bad = s.bad || o.bad
-	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.xx, o.xx}, {s.gamma, o.gamma}, {s.n, o.n}, {s.b, o.b}, {s.meat, o.meat}} {
+	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.gamma, o.gamma}, {s.omega, o.omega}, {s.n, o.n}, {s.b, o.b}, {s.meat, o.meat}} {
 		for i, v := range f[1] {
 			f[0][i] += v
 		}
@@ -59,8 +69,9 @@ func (s *sums) add(o *sums) {
 }
 
 // each runs visit over the players in use, on all workers, and returns the
-// summed result. make builds an empty sum.
-func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block, j int, s *sums)) (*sums, error) {
+// summed result. make builds an empty sum; finish, if not nil, adds what a block
+// has held back.
+func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block, j int, s *sums), finish func(b *block, s *sums)) (*sums, error) {
 	players := w.Players()
 	got := parts(chunks, make)
 	var next atomic.Int64
@@ -86,6 +97,9 @@ func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block,
 				for j := lo; j < hi; j += w.stride {
 					visit(&b, j, got[c])
 				}
+				if finish != nil {
+					finish(&b, got[c])
+				}
 			}
 		}()
 	}
@@ -107,43 +121,18 @@ func parts(n int, f func() *sums) []*sums {
 	return out
 }
 
-// addCross adds the player's [A y]ᵀP[A y], held in s, to XᵀPX and XᵀPy: the
-// coefficients of a column are its entries times the player's traits.
-func (b *block) addCross(p *plan, s []float64, xx, xy []float64) {
-	m, P := b.l+1, len(p.mod)
-	for a, ca := range b.act {
-		for k := p.start[ca]; k < p.start[ca+1]; k++ {
-			u := b.ut[k]
-			if u == 0 {
-				continue
-			}
-			xy[k] += u * s[a*m+b.l]
-			for c := a; c < b.l; c++ {
-				f := s[a*m+c] * u
-				if f == 0 {
-					continue
-				}
-				lo, hi := p.start[b.act[c]], p.start[b.act[c]+1]
-				dst := xx[k*P+lo : k*P+hi]
-				for i, v := range b.ut[lo:hi] {
-					dst[i] += f * v
-				}
-			}
-		}
-	}
-}
-
 // cross is the first pass: ln|V|, XᵀPX, XᵀPy and yᵀPy at a point. With plain
 // set it gathers XᵀX, XᵀY and yᵀy instead, with session levels swept out.
 func (w *work) cross(ctx context.Context, at point, plain bool) (*sums, error) {
 	p, q := len(w.Terms), len(w.Random)
 	t, err := w.each(ctx, func() *sums {
-		return &sums{xy: make([]float64, p), xx: make([]float64, p*p)}
+		return &sums{xy: make([]float64, p), cells: make([]float64, w.cells.size)}
 	}, func(b *block, j int, s *sums) {
 		b.load(w.Data, j, &w.sc)
-		b.sweep(w.Data, j, at.tau*at.tau, &w.sc, false, plain)
+		b.sweep(w.Data, j, at.tau*at.tau, &w.sc, noSquares, plain)
 		c := b.t
 		if !plain {
+			b.alive(at.lower, q)
 			if !b.absorb(at.lower, q, !w.FullCovariance) {
 				s.bad = true
 				return
@@ -153,12 +142,12 @@ func (w *work) cross(ctx context.Context, at point, plain bool) (*sums, error) {
 		s.logDet += b.logDet
 		s.yy += c[len(c)-1]
 		s.rows += b.n
-		b.addCross(w.plan, c, s.xx, s.xy)
-	})
+		b.addCross(w.plan, c, s.cells, s.xy)
+	}, nil)
 	if err != nil {
 		return nil, err
 	}
-	mirror(t.xx, p)
+	t.xx = w.cells.unfold(w.plan, t.cells)
 	return t, nil
 }
 
