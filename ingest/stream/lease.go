@@ -70,3 +70,52 @@ func (l *Lease) Renew(ctx context.Context) error {
 func (l *Lease) Release(ctx context.Context) error {
 	return l.kv.Delete(ctx, l.key, jetstream.LastRevision(l.revision))
 }
+
+// ErrLost is the cause of the end of a context from Keep when the lease was lost.
+var ErrLost = errors.New("the lease was lost")
+
+const (
+	renewEvery = 1500 * time.Millisecond
+	// trustFor is how long a lease that can't be renewed is held on to. While the
+	// broker is away others can't take it either; after a while, begin anew rather
+	// than trust what is held.
+	trustFor = time.Minute
+)
+
+// Keep renews the lease beside the caller. The context it returns ends with
+// ctx, and when the lease is lost or the broker is away for a minute; its cause
+// says which. release ends it, waits for the renewing to end, and frees the
+// lease: it is in one hand at a time.
+func (l *Lease) Keep(ctx context.Context) (held context.Context, release func()) {
+	held, cancel := context.WithCancelCause(ctx)
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		renewed := time.Now()
+		for {
+			select {
+			case <-held.Done():
+				return
+			case <-time.After(renewEvery):
+			}
+			err := l.Renew(held)
+			switch {
+			case err == nil:
+				renewed = time.Now()
+			case errors.Is(err, ErrLeased):
+				cancel(ErrLost)
+				return
+			case time.Since(renewed) > trustFor:
+				cancel(fmt.Errorf("%w: not renewed for %v: %w", ErrLost, trustFor, err))
+				return
+			}
+		}
+	}()
+	return held, func() {
+		cancel(nil)
+		<-ended
+		free, stop := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
+		defer stop()
+		l.Release(free)
+	}
+}

@@ -106,6 +106,52 @@ func TestLeaseHasOneOwner(t *testing.T) {
 	}
 }
 
+// A kept lease outlives its time in the bucket, ends the holder's context when
+// another takes it, and is free as soon as it is released.
+func TestLeaseIsKept(t *testing.T) {
+	b := startBroker(t, nil)
+	_, js := connect(t, Link{URL: b.URL(), Name: "test"})
+	ctx := t.Context()
+	if err := Declare(ctx, js, DefaultLayout()); err != nil {
+		t.Fatal(err)
+	}
+	kept, lost := Place{"harbour-row", "north"}, Place{"harbour-row", "south"}
+	a, err := Acquire(ctx, js, kept, "a")
+	if err != nil {
+		t.Fatal(err)
+	}
+	held, release := a.Keep(ctx)
+	b1, err := Acquire(ctx, js, lost, "b")
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, releaseOther := b1.Keep(ctx)
+	defer releaseOther()
+	if _, err := Acquire(ctx, js, lost, "b"); err != nil { // the same owner elsewhere: the first is out
+		t.Fatal(err)
+	}
+	select {
+	case <-other.Done():
+	case <-time.After(20 * time.Second):
+		t.Fatal("a lost lease goes on")
+	}
+	if !errors.Is(context.Cause(other), ErrLost) {
+		t.Errorf("the cause is %v", context.Cause(other))
+	}
+	for begun := time.Now(); time.Since(begun) < leaseTTL+2*renewEvery; time.Sleep(100 * time.Millisecond) {
+		if held.Err() != nil {
+			t.Fatalf("a kept lease ended: %v", context.Cause(held))
+		}
+	}
+	if _, err := Acquire(ctx, js, kept, "c"); !errors.Is(err, ErrLeased) {
+		t.Fatalf("c takes a kept lease: %v", err)
+	}
+	release()
+	if _, err := Acquire(ctx, js, kept, "c"); err != nil {
+		t.Errorf("c can't take a released lease: %v", err)
+	}
+}
+
 func TestClockExchange(t *testing.T) {
 	b := startBroker(t, nil)
 	hub, _ := connect(t, Link{URL: b.URL(), Name: "hub"})

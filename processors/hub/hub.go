@@ -83,7 +83,7 @@ func Run(ctx context.Context, o Options) error {
 		defer close(night)
 		err := answers.Run(ctx, answers.RunOptions{
 			Store: o.Store, Options: answers.Options{Logger: log}, Registry: o.Registry, Hour: nightHour,
-			Lease: nightLease{js: o.JS, place: stream.Place{Studio: "fleet", Bay: "night"}, owner: owner, log: log},
+			Lease: nightLease{js: o.JS, place: stream.Place{Studio: "fleet", Bay: "night"}, owner: owner},
 		})
 		if err != nil {
 			log.Error("the fleet's nightly questions are not asked any more", "error", err)

@@ -2,8 +2,6 @@ package hub
 
 import (
 	"context"
-	"log/slog"
-	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
 
@@ -15,7 +13,6 @@ type nightLease struct {
 	js    jetstream.JetStream
 	place stream.Place
 	owner string
-	log   *slog.Logger
 }
 
 // Hold implements answers.Lease.
@@ -24,28 +21,6 @@ func (n nightLease) Hold(ctx context.Context) (context.Context, func(), bool) {
 	if err != nil {
 		return ctx, nil, false
 	}
-	held, cancel := context.WithCancel(ctx)
-	kept := make(chan struct{})
-	go func() {
-		defer close(kept)
-		for {
-			select {
-			case <-held.Done():
-				return
-			case <-time.After(1500 * time.Millisecond):
-			}
-			if err := lease.Renew(held); err != nil && held.Err() == nil {
-				n.log.Warn("the night's work is given up: its lease was lost", "error", err)
-				cancel()
-				return
-			}
-		}
-	}()
-	return held, func() {
-		cancel()
-		<-kept
-		free, stop := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
-		defer stop()
-		lease.Release(free)
-	}, true
+	held, release := lease.Keep(ctx)
+	return held, release, true
 }

@@ -3,7 +3,6 @@ package sink
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
@@ -20,7 +19,9 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithCancelCause(ctx)
+	held, release := lease.Keep(ctx)
+	defer release()
+	ctx, cancel := context.WithCancelCause(held)
 	defer cancel(nil)
 	defer p.own(place, cancel)()
 	log := p.log.With("bay", place.Bay)
@@ -28,18 +29,6 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	p.metrics.owned.Inc()
 	defer p.metrics.owned.Dec()
 	defer p.metrics.forget(place.Bay)
-	kept := make(chan struct{})
-	p.running.Go(func() {
-		defer close(kept)
-		keepLease(ctx, lease, cancel)
-	})
-	defer func() {
-		cancel(nil)
-		<-kept // the lease is in one hand at a time
-		free, stop := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
-		defer stop()
-		lease.Release(free)
-	}()
 
 	// The consumer comes first: from here on everything that is not acknowledged
 	// comes to us, and all that was acknowledged before is in the store that the
@@ -65,31 +54,6 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 		err = cause
 	}
 	return err
-}
-
-// keepLease renews until it is lost or ctx ends.
-func keepLease(ctx context.Context, lease *stream.Lease, cancel context.CancelCauseFunc) {
-	missed := time.Now()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-time.After(1500 * time.Millisecond):
-		}
-		err := lease.Renew(ctx)
-		switch {
-		case err == nil:
-			missed = time.Now()
-		case errors.Is(err, stream.ErrLeased):
-			cancel(errLost)
-			return
-		case time.Since(missed) > time.Minute:
-			// The broker is away: others can't take the bay either. But after a
-			// while, begin anew rather than trust what is held.
-			cancel(fmt.Errorf("lease not renewed: %w", err))
-			return
-		}
-	}
 }
 
 // lag returns a function that sets the gauge of what the log holds beyond us.

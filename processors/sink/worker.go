@@ -370,7 +370,4 @@ func (w *Worker) forget(now time.Time) {
 	w.loose = nil
 }
 
-var (
-	errLost    = errors.New("the lease of the bay was lost")
-	errRenewed = errors.New("the log is not what it was")
-)
+var errRenewed = errors.New("the log is not what it was")
