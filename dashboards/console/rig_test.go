@@ -21,16 +21,20 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
+	"fairlead/deploy/engine/enginetest"
 	"fairlead/ingest/event"
 	"fairlead/ingest/stream"
+	"fairlead/processors/answers"
+	"fairlead/processors/hub"
 	"fairlead/processors/rolling"
 	"fairlead/processors/shot"
 	"fairlead/processors/sink"
+	"fairlead/processors/store"
 	"fairlead/processors/tag"
 	"fairlead/processors/visit"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
 
 // rig is a console with a real broker and journal, and a small hub that tags
 // the shots it is given and publishes states as the real one does.
@@ -43,6 +47,8 @@ type rig struct {
 	stop func()
 	// bytes that must stay free on the disk
 	minFree int64
+	fleet   func() *answers.Fleet
+	store   *store.Store // with one, the real hub tags, stores and publishes
 
 	mu      sync.Mutex
 	events  map[string]*visit.Log
@@ -52,9 +58,13 @@ type rig struct {
 
 const testStudio = "harbour-row"
 
-func newRig(t *testing.T) *rig {
+func newRig(t *testing.T) *rig { return newRigWith(t, nil, nil) }
+
+// newRigWith makes a rig whose console asks a fleet, and whose hub is the real
+// one if there is a store.
+func newRigWith(t *testing.T, fleet func() *answers.Fleet, s *store.Store) *rig {
 	t.Helper()
-	r := &rig{t: t, dir: t.TempDir(), events: map[string]*visit.Log{"north": {}, "south": {}}, entries: map[string][]*event.Entry{}, hub: map[string][]byte{}}
+	r := &rig{fleet: fleet, store: s, t: t, dir: t.TempDir(), events: map[string]*visit.Log{"north": {}, "south": {}}, entries: map[string][]*event.Entry{}, hub: map[string][]byte{}}
 	b, err := stream.StartBroker(stream.BrokerOptions{Listen: "127.0.0.1:0", DataDir: filepath.Join(r.dir, "broker"), NoSync: true})
 	if err != nil {
 		t.Fatal(err)
@@ -67,6 +77,11 @@ func newRig(t *testing.T) *rig {
 	t.Cleanup(r.nc.Close)
 	if err := stream.Declare(t.Context(), r.js, stream.DefaultLayout()); err != nil {
 		t.Fatal(err)
+	}
+	if s != nil {
+		r.runHub(b.URL())
+		r.start(b.URL())
+		return r
 	}
 	for bay := range r.events {
 		place := stream.Place{Studio: testStudio, Bay: bay}
@@ -97,6 +112,28 @@ func newRig(t *testing.T) *rig {
 	return r
 }
 
+// runHub runs the real hub until the test ends.
+func (r *rig) runHub(broker string) {
+	nc, js, err := stream.Connect(stream.Link{URL: broker, Name: "hub"})
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(r.t.Context())
+	done := make(chan error, 1)
+	go func() {
+		done <- hub.Run(ctx, hub.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: r.store, Registry: prometheus.NewRegistry(),
+			Bays:   []stream.Place{{Studio: testStudio, Bay: "north"}, {Studio: testStudio, Bay: "south"}},
+			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelError}))})
+	}()
+	r.t.Cleanup(func() {
+		cancel()
+		if err := <-done; err != nil {
+			r.t.Error(err)
+		}
+		nc.Close()
+	})
+}
+
 // start runs a console; stop ends it.
 func (r *rig) start(broker string) {
 	ctx, cancel := context.WithCancel(r.t.Context())
@@ -104,7 +141,7 @@ func (r *rig) start(broker string) {
 	go func() {
 		done <- Run(ctx, Options{
 			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
-			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", MinFree: r.minFree, Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
+			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Fleet: r.fleet, MinFree: r.minFree, Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
 			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelWarn})), Registry: prometheus.NewRegistry(),
 			Ready: func(address string) { ready <- address },
 		})
@@ -187,6 +224,16 @@ func (r *rig) hit(bay string, carry, offline float64) string {
 	}
 	r.entries[bay] = append(r.entries[bay], e)
 	r.mu.Unlock()
+	if r.store != nil {
+		data, err := proto.Marshal(e)
+		if err == nil {
+			_, err = r.js.Publish(r.t.Context(), stream.Place{Studio: testStudio, Bay: bay}.ShotsSubject(), data)
+		}
+		if err != nil {
+			r.t.Fatal(err)
+		}
+		return id.String()
+	}
 	r.publish(bay)
 	return id.String()
 }
@@ -281,4 +328,34 @@ func chromium(t *testing.T) string {
 	}
 	t.Fatal("Chromium is missing: apt-get install -y chromium")
 	return ""
+}
+
+// form posts a form of a bay's page as a browser without scripts does.
+func (r *rig) form(bay, act, values string) (int, string) {
+	r.t.Helper()
+	answer, err := http.Post(r.url+"/bays/"+bay+"/"+act, "application/x-www-form-urlencoded", strings.NewReader(values))
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	text, err := io.ReadAll(answer.Body)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	http.DefaultClient.CloseIdleConnections()
+	return answer.StatusCode, string(text)
+}
+
+// log is what the API lists of a bay's events.
+func (r *rig) log(bay string) (out []*event.VisitEvent) {
+	r.t.Helper()
+	_, text := r.raw("GET", "/api/bays/"+bay+"/events", nil)
+	for line := range strings.Lines(string(text)) {
+		ev := &event.VisitEvent{}
+		if err := protojson.Unmarshal([]byte(line), ev); err != nil {
+			r.t.Fatalf("%s: %v", line, err)
+		}
+		out = append(out, ev)
+	}
+	return out
 }

@@ -327,6 +327,10 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	var fleet *rolling.Prior
 	more := 0
 	for _, o := range c.Outcomes {
+		v.Priors = append(v.Priors, priorView{outcomeWord(o.Name), s.priorText(o)})
+		if o.Prior.Fleet() {
+			fleet = &o.Prior
+		}
 		if o.NotYet {
 			waiting, more = append(waiting, strings.ToLower(outcomeWord(o.Name))), max(more, o.More)
 			continue
@@ -344,11 +348,9 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		}
 		w.Change, w.Interval = s.units.change(o)
 		w.Odds = oddsWord(o)
-		v.Priors = append(v.Priors, priorView{w.Label, s.priorText(o)})
 		if p := o.Prior; p.Fleet() {
 			mean, sd := s.units.prior(o)
 			w.Prior = fmt.Sprintf("fleet: %s ± %s", mean, sd)
-			fleet = &p
 			if p.Disagrees {
 				w.Prior += ", disagrees"
 				v.Clashes = append(v.Clashes, s.clash(o))
