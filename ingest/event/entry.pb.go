@@ -456,7 +456,10 @@ type Entry struct {
 	Firmware   string            `protobuf:"bytes,22,opt,name=firmware,proto3" json:"firmware,omitempty"`
 	Settings   map[string]string `protobuf:"bytes,23,rep,name=settings,proto3" json:"settings,omitempty" protobuf_key:"bytes,1,opt,name=key" protobuf_val:"bytes,2,opt,name=value"`
 	// Why the line was no valid shot; empty for a shot.
-	Faults        []*Fault `protobuf:"bytes,24,rep,name=faults,proto3" json:"faults,omitempty"`
+	Faults []*Fault `protobuf:"bytes,24,rep,name=faults,proto3" json:"faults,omitempty"`
+	// Only in the store, in place of an entry whose player asked to be forgotten:
+	// what Content() gave of the raw line that was taken out (see EraseEntry).
+	ErasedContent *uint64 `protobuf:"fixed64,25,opt,name=erased_content,json=erasedContent,proto3,oneof" json:"erased_content,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -659,6 +662,13 @@ func (x *Entry) GetFaults() []*Fault {
 	return nil
 }
 
+func (x *Entry) GetErasedContent() uint64 {
+	if x != nil && x.ErasedContent != nil {
+		return *x.ErasedContent
+	}
+	return 0
+}
+
 // Measure is one value in its stored unit (see Field).
 type Measure struct {
 	state      protoimpl.MessageState `protogen:"open.v1"`
@@ -814,7 +824,7 @@ var File_entry_proto protoreflect.FileDescriptor
 
 const file_entry_proto_rawDesc = "" +
 	"\n" +
-	"\ventry.proto\x12\x11fairlead.event.v1\"\xe1\x06\n" +
+	"\ventry.proto\x12\x11fairlead.event.v1\"\xa0\a\n" +
 	"\x05Entry\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x16\n" +
 	"\x06studio\x18\x02 \x01(\tR\x06studio\x12\x10\n" +
@@ -841,10 +851,12 @@ const file_entry_proto_rawDesc = "" +
 	"deviceClub\x12\x1a\n" +
 	"\bfirmware\x18\x16 \x01(\tR\bfirmware\x12B\n" +
 	"\bsettings\x18\x17 \x03(\v2&.fairlead.event.v1.Entry.SettingsEntryR\bsettings\x120\n" +
-	"\x06faults\x18\x18 \x03(\v2\x18.fairlead.event.v1.FaultR\x06faults\x1a;\n" +
+	"\x06faults\x18\x18 \x03(\v2\x18.fairlead.event.v1.FaultR\x06faults\x12*\n" +
+	"\x0eerased_content\x18\x19 \x01(\x06H\x00R\rerasedContent\x88\x01\x01\x1a;\n" +
 	"\rSettingsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
-	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01\"\xe9\x01\n" +
+	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01B\x11\n" +
+	"\x0f_erased_content\"\xe9\x01\n" +
 	"\aMeasure\x12.\n" +
 	"\x05field\x18\x01 \x01(\x0e2\x18.fairlead.event.v1.FieldR\x05field\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\x01R\x05value\x12=\n" +
@@ -972,6 +984,7 @@ func file_entry_proto_init() {
 	if File_entry_proto != nil {
 		return
 	}
+	file_entry_proto_msgTypes[0].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -60,8 +60,11 @@ func (e *Entry) ID() (id ShotID) {
 }
 
 // Content is a hash of what the line says, to tell a line that was read twice
-// from a later version of the same shot.
+// from a later version of the same shot. An erased entry keeps the hash.
 func (e *Entry) Content() uint64 {
+	if e.GetErasedContent() != 0 {
+		return e.GetErasedContent()
+	}
 	h := sha256.New()
 	h.Write(e.GetRaw())
 	return binary.LittleEndian.Uint64(h.Sum(nil))

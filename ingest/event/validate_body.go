@@ -60,6 +60,11 @@ func (c *visitCheck) body(ev *VisitEvent) {
 		c.verdict(ev, b.VerdictGiven)
 	case *VisitEvent_PriorTaken:
 		c.taken(ev, b.PriorTaken)
+	case *VisitEvent_SessionErased:
+		if ev.Session == "" {
+			c.id("session", "", false)
+		}
+		c.id("player", b.SessionErased.GetPlayer(), false)
 	case *VisitEvent_HitChecked:
 		c.id("verdict", b.HitChecked.GetVerdict(), false)
 		c.id("trial", b.HitChecked.GetTrial(), false)

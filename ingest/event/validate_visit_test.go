@@ -57,9 +57,10 @@ func goodEvents() map[string]*VisitEvent {
 		"session_corrected": &VisitEvent_SessionCorrected{&SessionCorrected{Hand: Hand_HAND_RIGHT}},
 		"verdict_given": &VisitEvent_VerdictGiven{&VerdictGiven{Kind: VerdictKind_VERDICT_BUILD, Trial: "t2", Baseline: "t1", Build: someBuild(),
 			Promises: []*Promise{{Outcome: "carry", Change: 4, Low: 1, High: 7, ProbabilityBetter: 0.97, Prior: somePrior(), PriorHeld: 0.9}}}},
-		"prior_taken": &VisitEvent_PriorTaken{&PriorTaken{Pair: "p1", Priors: []*Prior{somePrior()}, ProfileUnixNs: 1}},
-		"hit_checked": &VisitEvent_HitChecked{&HitChecked{Verdict: "e9", Trial: "t9", Build: someBuild()}},
-		"voided":      &VisitEvent_Voided{&Voided{Event: "e0"}},
+		"session_erased": &VisitEvent_SessionErased{&SessionErased{Player: "p-ada"}},
+		"prior_taken":    &VisitEvent_PriorTaken{&PriorTaken{Pair: "p1", Priors: []*Prior{somePrior()}, ProfileUnixNs: 1}},
+		"hit_checked":    &VisitEvent_HitChecked{&HitChecked{Verdict: "e9", Trial: "t9", Build: someBuild()}},
+		"voided":         &VisitEvent_Voided{&Voided{Event: "e0"}},
 	}
 	good := map[string]*VisitEvent{}
 	for name, b := range bodies {
@@ -150,6 +151,8 @@ func TestValidateEvent(t *testing.T) {
 		{"promise NaN", "verdict_given", "promises[0].change", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].Change = math.NaN() }},
 		{"probability", "verdict_given", "promises[0].probability_better", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].ProbabilityBetter = 97 }},
 		{"promise of a spoiled prior", "verdict_given", "promises[0].prior.mean", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].Prior.Mean = math.Inf(1) }},
+		{"erased for nobody", "session_erased", "player", func(e *VisitEvent) { e.GetSessionErased().Player = "" }},
+		{"erased session of no name", "session_erased", "session", func(e *VisitEvent) { e.Session = "" }},
 		{"prior of no pair", "prior_taken", "pair", func(e *VisitEvent) { e.GetPriorTaken().Pair = "" }},
 		{"no prior", "prior_taken", "priors", func(e *VisitEvent) { e.GetPriorTaken().Priors = nil }},
 		{"sure prior", "prior_taken", "priors[0].sd", func(e *VisitEvent) { e.GetPriorTaken().Priors[0].Sd = 0 }},

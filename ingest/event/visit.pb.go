@@ -380,7 +380,11 @@ type VisitEvent struct {
 	//	*VisitEvent_HitChecked
 	//	*VisitEvent_Voided
 	//	*VisitEvent_PriorTaken
-	Body          isVisitEvent_Body `protobuf_oneof:"body"`
+	//	*VisitEvent_SessionErased
+	Body isVisitEvent_Body `protobuf_oneof:"body"`
+	// The words, ids and values of the body were taken out, because the session
+	// was erased. With or without them it is one and the same fact.
+	Erased        bool `protobuf:"varint,13,opt,name=erased,proto3" json:"erased,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -704,6 +708,22 @@ func (x *VisitEvent) GetPriorTaken() *PriorTaken {
 	return nil
 }
 
+func (x *VisitEvent) GetSessionErased() *SessionErased {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_SessionErased); ok {
+			return x.SessionErased
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetErased() bool {
+	if x != nil {
+		return x.Erased
+	}
+	return false
+}
+
 type isVisitEvent_Body interface {
 	isVisitEvent_Body()
 }
@@ -796,6 +816,10 @@ type VisitEvent_PriorTaken struct {
 	PriorTaken *PriorTaken `protobuf:"bytes,41,opt,name=prior_taken,json=priorTaken,proto3,oneof"`
 }
 
+type VisitEvent_SessionErased struct {
+	SessionErased *SessionErased `protobuf:"bytes,42,opt,name=session_erased,json=sessionErased,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -839,6 +863,8 @@ func (*VisitEvent_HitChecked) isVisitEvent_Body() {}
 func (*VisitEvent_Voided) isVisitEvent_Body() {}
 
 func (*VisitEvent_PriorTaken) isVisitEvent_Body() {}
+
+func (*VisitEvent_SessionErased) isVisitEvent_Body() {}
 
 // Seen is an entry named by journal and seq.
 type Seen struct {
@@ -2314,6 +2340,53 @@ func (x *HitChecked) GetWords() string {
 	return ""
 }
 
+// The session's player asked to be forgotten: whoever reads or stores anything
+// of the session from now on leaves out what was measured and said in it (see
+// EraseEvent and EraseEntry). It can't be taken back.
+type SessionErased struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Player        string                 `protobuf:"bytes,1,opt,name=player,proto3" json:"player,omitempty"` // pseudonymous id of who asked
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SessionErased) Reset() {
+	*x = SessionErased{}
+	mi := &file_visit_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SessionErased) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SessionErased) ProtoMessage() {}
+
+func (x *SessionErased) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SessionErased.ProtoReflect.Descriptor instead.
+func (*SessionErased) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *SessionErased) GetPlayer() string {
+	if x != nil {
+		return x.Player
+	}
+	return ""
+}
+
 // Takes an event back. Voiding a void brings the event back.
 type Voided struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -2325,7 +2398,7 @@ type Voided struct {
 
 func (x *Voided) Reset() {
 	*x = Voided{}
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2337,7 +2410,7 @@ func (x *Voided) String() string {
 func (*Voided) ProtoMessage() {}
 
 func (x *Voided) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2350,7 +2423,7 @@ func (x *Voided) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Voided.ProtoReflect.Descriptor instead.
 func (*Voided) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{25}
+	return file_visit_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *Voided) GetEvent() string {
@@ -2371,7 +2444,7 @@ var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\x90\x0f\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xf3\x0f\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -2413,7 +2486,9 @@ const file_visit_proto_rawDesc = "" +
 	"hitChecked\x123\n" +
 	"\x06voided\x18( \x01(\v2\x19.fairlead.event.v1.VoidedH\x00R\x06voided\x12@\n" +
 	"\vprior_taken\x18) \x01(\v2\x1d.fairlead.event.v1.PriorTakenH\x00R\n" +
-	"priorTakenB\x06\n" +
+	"priorTaken\x12I\n" +
+	"\x0esession_erased\x18* \x01(\v2 .fairlead.event.v1.SessionErasedH\x00R\rsessionErased\x12\x16\n" +
+	"\x06erased\x18\r \x01(\bR\x06erasedB\x06\n" +
 	"\x04body\"2\n" +
 	"\x04Seen\x12\x18\n" +
 	"\ajournal\x18\x01 \x01(\tR\ajournal\x12\x10\n" +
@@ -2527,7 +2602,9 @@ const file_visit_proto_rawDesc = "" +
 	"\averdict\x18\x01 \x01(\tR\averdict\x12\x14\n" +
 	"\x05trial\x18\x02 \x01(\tR\x05trial\x12.\n" +
 	"\x05build\x18\x03 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x12\x14\n" +
-	"\x05words\x18\x04 \x01(\tR\x05words\"6\n" +
+	"\x05words\x18\x04 \x01(\tR\x05words\"'\n" +
+	"\rSessionErased\x12\x16\n" +
+	"\x06player\x18\x01 \x01(\tR\x06player\"6\n" +
 	"\x06Voided\x12\x14\n" +
 	"\x05event\x18\x01 \x01(\tR\x05event\x12\x16\n" +
 	"\x06reason\x18\x02 \x01(\tR\x06reason*7\n" +
@@ -2577,7 +2654,7 @@ func file_visit_proto_rawDescGZIP() []byte {
 }
 
 var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 26)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(HitterKind)(0),          // 1: fairlead.event.v1.HitterKind
@@ -2610,8 +2687,9 @@ var file_visit_proto_goTypes = []any{
 	(*PriorTaken)(nil),       // 28: fairlead.event.v1.PriorTaken
 	(*Prior)(nil),            // 29: fairlead.event.v1.Prior
 	(*HitChecked)(nil),       // 30: fairlead.event.v1.HitChecked
-	(*Voided)(nil),           // 31: fairlead.event.v1.Voided
-	(*Build)(nil),            // 32: fairlead.event.v1.Build
+	(*SessionErased)(nil),    // 31: fairlead.event.v1.SessionErased
+	(*Voided)(nil),           // 32: fairlead.event.v1.Voided
+	(*Build)(nil),            // 33: fairlead.event.v1.Build
 }
 var file_visit_proto_depIdxs = []int32{
 	7,  // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
@@ -2635,28 +2713,29 @@ var file_visit_proto_depIdxs = []int32{
 	25, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
 	26, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
 	30, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	31, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	32, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
 	28, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	0,  // 23: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	32, // 24: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	32, // 25: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	1,  // 26: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 27: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	2,  // 28: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	3,  // 29: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	4,  // 30: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 31: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	5,  // 32: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	32, // 33: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	27, // 34: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	29, // 35: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	29, // 36: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	32, // 37: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	38, // [38:38] is the sub-list for method output_type
-	38, // [38:38] is the sub-list for method input_type
-	38, // [38:38] is the sub-list for extension type_name
-	38, // [38:38] is the sub-list for extension extendee
-	0,  // [0:38] is the sub-list for field type_name
+	31, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	0,  // 24: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	33, // 25: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	33, // 26: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	1,  // 27: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 28: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	2,  // 29: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	3,  // 30: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	4,  // 31: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 32: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	5,  // 33: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	33, // 34: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	27, // 35: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	29, // 36: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	29, // 37: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	33, // 38: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	39, // [39:39] is the sub-list for method output_type
+	39, // [39:39] is the sub-list for method input_type
+	39, // [39:39] is the sub-list for extension type_name
+	39, // [39:39] is the sub-list for extension extendee
+	0,  // [0:39] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -2688,6 +2767,7 @@ func file_visit_proto_init() {
 		(*VisitEvent_HitChecked)(nil),
 		(*VisitEvent_Voided)(nil),
 		(*VisitEvent_PriorTaken)(nil),
+		(*VisitEvent_SessionErased)(nil),
 	}
 	file_visit_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
@@ -2696,7 +2776,7 @@ func file_visit_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
 			NumEnums:      6,
-			NumMessages:   26,
+			NumMessages:   27,
 			NumExtensions: 0,
 			NumServices:   0,
 		},
