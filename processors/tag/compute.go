@@ -79,6 +79,7 @@ func (s *shot) aside(tl *visit.Timeline, give giver) {
 		} else {
 			t.Of = s.facts[s.best].Key
 		}
+		s.forget(tl, t)
 		give(s, i, t)
 	}
 }

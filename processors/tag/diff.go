@@ -57,7 +57,7 @@ func sameHolding(a, b *visit.Span) bool {
 	s, t := a.Session, b.Session
 	return (s == nil) == (t == nil) && (s == nil || s.ID == t.ID && s.Visit == t.Visit && s.From == t.From && s.To == t.To &&
 		s.Player == t.Player && s.Hand == t.Hand && s.Category == t.Category && s.Fitter == t.Fitter &&
-		s.Consent == t.Consent && s.Minor == t.Minor && s.MovedTo == t.MovedTo)
+		s.Consent == t.Consent && s.Minor == t.Minor && s.MovedTo == t.MovedTo && s.Erased == t.Erased)
 }
 
 // difference finds in what two timelines differ, as far as tags depend on it.

@@ -36,6 +36,11 @@ func place(tl *visit.Timeline, h *hit) {
 		return
 	}
 	t.Visit, t.Session, t.Category, t.Fitter = session.Visit, session.ID, session.Category, session.Fitter
+	if session.Erased {
+		t.Status, t.Reason, t.Forgotten = Erased, forgotten, true
+		t.Moved, t.Setting = false, visit.Setting{}
+		return
+	}
 	switch {
 	case t.Moved && trial == nil:
 		t.Status, t.Reason = Nobody, "taken out of its trial"
@@ -72,6 +77,26 @@ func place(tl *visit.Timeline, h *hit) {
 	default:
 		t.Status = Counts
 	}
+}
+
+const forgotten = "the player asked to be forgotten"
+
+// forget blanks the tag of an entry that does not stand for a hit, where its
+// shot is of an erased session: a line that was read twice is as much the
+// player's as the one that counts. What was said of a second device's view of
+// the hit is not known here.
+func (s *shot) forget(tl *visit.Timeline, t *Tag) {
+	session := tl.At(placed(tl, s.first())).Session
+	if moved := tl.Overlay(s.id).Moved; moved != nil {
+		if trial := tl.Trial(moved.Trial); trial != nil {
+			session = trial.Session
+		}
+	}
+	if session == nil || !session.Erased || session.MovedTo != "" {
+		return
+	}
+	t.Forgotten, t.Reason = true, forgotten
+	t.Visit, t.Session = session.Visit, session.ID
 }
 
 // later keeps of two overlays what was said last.

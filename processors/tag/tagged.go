@@ -23,12 +23,13 @@ const (
 	Superseded                    // an earlier or later version of the shot counts; Of is that
 	Deleted                       // withdrawn by the device
 	Rejected                      // the line was no valid shot
+	Erased                        // of a session whose player asked to be forgotten
 )
 
 var statusNames = [...]string{
 	Counts: "counts", Excluded: "excluded", Practice: "practice", NoBall: "no_ball", OtherHitter: "other_hitter",
 	Paused: "paused", Nobody: "nobody", Paired: "paired", Repeat: "repeat", Superseded: "superseded",
-	Deleted: "deleted", Rejected: "rejected",
+	Deleted: "deleted", Rejected: "rejected", Erased: "erased",
 }
 
 // String is the name in the store and in exports.
@@ -64,11 +65,16 @@ func (s Status) Ordered() bool { return s >= Counts && s <= NoBall }
 
 // Tag is what is known of an entry beside its own line. It is comparable. Where
 // the status is Repeat, Superseded or Rejected, only Status, Reason, Of, At and
-// Version are set, and for Rejected and Deleted also Visit and Session.
+// Version are set, and for Rejected and Deleted also Visit and Session. Where
+// Forgotten is true, nothing is set but what names the entry's place: Visit,
+// Session, Category, Fitter and the keys of other entries.
 type Tag struct {
 	Version uint64 // see Version
 	Status  Status
 	Reason  string // for people; why it does not count
+	// The entry is of a session whose player asked to be forgotten, whatever its
+	// status: its line and values may not be stored or shown.
+	Forgotten bool
 
 	Of         Key // of a repeat or superseded entry: the entry that counts for the shot
 	PairedWith Key // the other device's entry of the same hit; zero: none

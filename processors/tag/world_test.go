@@ -114,7 +114,7 @@ func drawWorld(t *rapid.T) world {
 			}
 			ev.Body = &event.VisitEvent_ShotsMoved{ShotsMoved: &event.ShotsMoved{ShotIds: ids(t), Trial: trial}}
 		case 18:
-			switch rapid.IntRange(0, 3).Draw(t, "sub") {
+			switch rapid.IntRange(0, 4).Draw(t, "sub") {
 			case 0:
 				ev.Body = &event.VisitEvent_ShotsUnpaired{ShotsUnpaired: &event.ShotsUnpaired{ShotIds: ids(t)}}
 			case 1:
@@ -122,6 +122,9 @@ func drawWorld(t *rapid.T) world {
 			case 2:
 				ev.Body = &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{
 					Player: "q", Bay: rapid.SampledFrom([]string{"", "south", "north"}).Draw(t, "bay")}}
+			case 4:
+				ev.Session = rapid.SampledFrom(sessions).Draw(t, "session")
+				ev.Body = &event.VisitEvent_SessionErased{SessionErased: &event.SessionErased{Player: "p"}}
 			case 3:
 				ev.Body = &event.VisitEvent_SettingChanged{SettingChanged: &event.SettingChanged{Place: rapid.SampledFrom([]string{"indoor", "outdoor"}).Draw(t, "place")}}
 			}

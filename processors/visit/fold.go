@@ -16,6 +16,7 @@ type folder struct {
 	t       *Timeline
 	now     Span
 	running map[*event.VisitEvent]*Trial // trial meant by an event that names none
+	erased  []*Session
 }
 
 func fold(l *Log) *Timeline {
@@ -53,6 +54,9 @@ func fold(l *Log) *Timeline {
 	}
 	for rank, ev := range events {
 		f.overlay(ev, rank)
+	}
+	for _, s := range f.erased {
+		f.erase(s)
 	}
 	f.resolveMoves()
 	l.trials = len(f.t.trials)
@@ -225,6 +229,25 @@ func (f *folder) end(at int64) {
 		f.now.Trial.To = at
 	}
 	f.now.Trial, f.now.Part, f.now.Paused = nil, 0, false
+}
+
+// erase leaves of a session when and where it was, what kind of club it was
+// about, and the order of its trials. The log holds no more of it either, but
+// that its events were erased one by one must not show.
+func (f *folder) erase(s *Session) {
+	*s = Session{ID: s.ID, Visit: s.Visit, From: s.From, To: s.To, Category: s.Category, Fitter: s.Fitter, Erased: true, MovedTo: s.MovedTo, Trials: s.Trials}
+	for _, t := range s.Trials {
+		t.Build, t.BuildKey, t.Stated, t.Feels = noBuild, f.log.buildKey(noBuild), noBuild, nil
+		for i := range t.Parts {
+			t.Parts[i].Instruction = ""
+		}
+	}
+	for i := range f.t.Spans {
+		if f.t.Spans[i].Session == s {
+			f.t.Spans[i].Instruction = ""
+			f.t.Spans[i].HitterID, f.t.Spans[i].HitterHand = "", event.Hand_HAND_UNKNOWN
+		}
+	}
 }
 
 func (f *folder) instruct(ev *event.VisitEvent, i *event.InstructionNoted) {

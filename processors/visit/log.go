@@ -32,6 +32,7 @@ type Log struct {
 	distinct int
 	keys     map[*event.Build]string // BuildKey of each build; hashing is dear
 	trials   int                     // in the last timeline
+	erased   map[string]bool         // sessions whose player asked to be forgotten
 	timeline *Timeline               // of the present set; nil when events were added since
 }
 
@@ -44,6 +45,9 @@ type variants []*event.VisitEvent
 func (l *Log) Add(ev *event.VisitEvent) (changed bool) {
 	if l.byID == nil {
 		l.byID = map[string]*variants{}
+	}
+	if l.erased[ev.Session] {
+		ev = event.EraseEvent(ev)
 	}
 	known := l.byID[ev.Id]
 	if known == nil {
@@ -65,7 +69,39 @@ func (l *Log) Add(ev *event.VisitEvent) (changed bool) {
 	*known = slices.Insert(*known, at, ev)
 	l.distinct++
 	l.timeline = nil
+	if ev.GetSessionErased() != nil && ev.Session != "" && !l.erased[ev.Session] {
+		l.erase(ev.Session)
+	}
 	return true
+}
+
+// erase puts what is left of them in place of a session's events, so that
+// whoever holds the log holds no more of them. That changes no order and, since
+// an event and what is left of it are one fact, no count: only several contents
+// of one id may turn out to have been the same.
+func (l *Log) erase(session string) {
+	if l.erased == nil {
+		l.erased = map[string]bool{}
+	}
+	l.erased[session] = true
+	for id, v := range l.byID {
+		var kept variants
+		for _, ev := range *v {
+			if ev.Session == session {
+				ev = event.EraseEvent(ev)
+			}
+			if at, same := slices.BinarySearchFunc(kept, ev, compareContent); !same {
+				kept = slices.Insert(kept, at, ev)
+			}
+		}
+		l.distinct -= len(*v) - len(kept)
+		l.byID[id] = &kept
+	}
+	for i, ev := range l.order {
+		if ev.Session == session {
+			l.order[i] = (*l.byID[ev.Id])[0]
+		}
+	}
 }
 
 // compareContent orders events of one id; equal means the same content.
@@ -76,8 +112,8 @@ func compareContent(a, b *event.VisitEvent) int {
 	if c := Compare(a, b); c != 0 {
 		return c
 	}
-	if proto.Equal(a, b) {
-		return 0
+	if a.Erased != b.Erased || proto.Equal(a, b) {
+		return 0 // an event and what is left of it are one fact
 	}
 	marshal := proto.MarshalOptions{Deterministic: true}
 	x, _ := marshal.Marshal(a)

@@ -21,6 +21,10 @@ func (f *folder) overlay(ev *event.VisitEvent, rank int) {
 		if t := f.trialOf(ev, body.FeelNoted.Trial); t != nil {
 			t.Feels = append(t.Feels, Feel{ev.Id, ev.EffectiveUnixNs, body.FeelNoted.Words, body.FeelNoted.Liking})
 		}
+	case *event.VisitEvent_SessionErased:
+		if s := f.sessionOf(ev); s != nil && !s.Erased {
+			f.erased = append(f.erased, s)
+		}
 	case *event.VisitEvent_SessionCorrected:
 		f.correct(ev, body.SessionCorrected)
 	case *event.VisitEvent_VerdictGiven:

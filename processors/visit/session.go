@@ -20,6 +20,7 @@ type Session struct {
 	Aim       string // what the player came for, in the player's words
 	Consent   bool   // may the shots teach across players
 	Minor     bool
+	Erased    bool   // the player asked to be forgotten: nothing of it may be read or shown
 	MovedTo   string // bay that this session really was in; empty: this one
 	Trials    []*Trial
 	Verdicts  []Verdict

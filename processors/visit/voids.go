@@ -4,7 +4,7 @@ import "fairlead/ingest/event"
 
 // voided returns the ids that are taken back by a void that is itself in
 // force, and the voids that have no effect because they void one another in a
-// circle.
+// circle. An erasure can't be taken back: what it took out is gone.
 //
 // A void has one target, so the voids form chains: one that nobody voids is in
 // force and takes its target back; a void that was taken back does nothing, so
@@ -14,6 +14,10 @@ func voided(all []*event.VisitEvent) (dead map[string]bool, circles []*event.Vis
 	dead = map[string]bool{}
 	target := map[string]string{}
 	waiting := map[string]int{} // voids on this id whose own fate is open
+	final := map[string]bool{}
+	for _, ev := range all {
+		final[ev.Id] = ev.GetSessionErased() != nil
+	}
 	for _, ev := range all {
 		if v := ev.GetVoided(); v != nil {
 			target[ev.Id] = v.Event
@@ -36,7 +40,7 @@ func voided(all []*event.VisitEvent) (dead map[string]bool, circles []*event.Vis
 		settled[id] = true
 		hit := target[id]
 		waiting[hit]--
-		if !dead[id] {
+		if !dead[id] && !final[hit] {
 			dead[hit] = true
 		}
 		if _, isVoid := target[hit]; isVoid && !settled[hit] && (dead[hit] || waiting[hit] == 0) {
