@@ -70,11 +70,12 @@ func (f *Fleet) askOf(ctx context.Context, mark Mark, q Question, a Asking) (*St
 	switch {
 	case ok:
 		s.Refused = refused
-		c, err := f.count(ctx, mark.Snapshot, q.Filter)
-		if err != nil {
+		if s.Trials, err = f.count(ctx, mark.Snapshot, q.Filter); err != nil {
 			return nil, err
 		}
-		s.Trials, s.Players = c.trials, c.players
+		if s.Players, err = f.countPlayers(ctx, mark.Snapshot, q.Filter); err != nil {
+			return nil, err
+		}
 	case err != nil:
 		return nil, err
 	default:
@@ -92,21 +93,21 @@ func (f *Fleet) askOf(ctx context.Context, mark Mark, q Question, a Asking) (*St
 // fit reads the trials twice: once for what the model is measured from, once
 // for its rows. Neither time do they stand in memory as trials.
 func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*fleet.Answer, error) {
-	c, err := f.count(ctx, mark.Snapshot, q.Filter)
+	trials, err := f.count(ctx, mark.Snapshot, q.Filter)
 	if err != nil {
 		return nil, err
 	}
-	if c.trials == 0 {
+	if trials == 0 {
 		return nil, &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial matches the filters", Try: "widen them"}
 	}
 	var survey fleet.Survey
 	look := q.Filter
 	var notes []fleet.Warning
-	if c.trials > wholeSurvey && look.OneIn <= 1 {
-		look.OneIn = int(c.trials/(wholeSurvey/2)) + 1
+	if trials > wholeSurvey && look.OneIn <= 1 {
+		look.OneIn = int(trials/(wholeSurvey/2)) + 1
 		notes = append(notes, fleet.Warning{Code: "survey", Text: fmt.Sprintf("reference build, middle of the traits and noise of shots come from one player in %d", look.OneIn)})
 	}
-	a.say("surveying %d trials of %d players", c.trials, c.players)
+	a.say("surveying %d trials", trials)
 	var near nearness
 	want, err := f.want(q)
 	if err != nil {
@@ -141,12 +142,13 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 	if err != nil {
 		return nil, err
 	}
-	stream.Grow(int(c.players), int(c.sessions), int(c.trials))
-	a.say("reading %d trials", c.trials)
+	stream.Grow(int(min(mark.Players, trials)), 0, int(trials))
+	a.say("reading %d trials", trials)
 	n := 0
+	want.only, want.outcome = design, q.Outcome
 	if err := f.each(ctx, mark.Snapshot, q.Filter, want, func(t *fleet.Trial) error {
 		if n++; n%1_000_000 == 0 {
-			a.say("read %d of %d trials", n, c.trials)
+			a.say("read %d of %d trials", n, trials)
 		}
 		return stream.Add(t)
 	}); err != nil {

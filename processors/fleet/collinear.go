@@ -13,7 +13,7 @@ var errRange = errors.New("the numbers left the range of the machine: look for o
 // all columns in original units. It finds terms that the data cannot tell
 // apart, and an outcome that the terms explain entirely.
 func (d *Data) prepare(ctx context.Context, workers int) (*work, float64, error) {
-	w := &work{Data: d, stride: 1, share: 1, workers: workers}
+	w := &work{Data: d, oneIn: 1, share: 1, workers: workers}
 	w.sc = scales{col: ones(len(d.Columns)), mod: ones(1 + len(d.Moderators)), y: 1}
 	w.sc.perCol, w.sc.perMod = ones(len(d.Columns)), ones(1+len(d.Moderators))
 	w.columnScales()

@@ -62,7 +62,8 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 	share := float64(left) / math.Max(float64(a.Trials), 1)
 	add("left_out", "trials that do not count", share, maxLeftOut, share > maxLeftOut, "%d of %d trials do not count: %s", left, a.Trials, reasons(a.LeftOut))
 
-	out = append(out, a.orderDiagnostic(), unrepeated(trials), selection(a.Design, trials), bays(a, trials), exclusion(trials), adrift(trials))
+	traits := playerTraits(trials)
+	out = append(out, a.orderDiagnostic(), unrepeated(trials), selection(a.Design, trials, traits), bays(a, trials, traits), exclusion(trials), adrift(trials))
 
 	// Slopes that cannot be told from noise.
 	confounded, zeroed := 0, 0

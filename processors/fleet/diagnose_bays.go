@@ -13,7 +13,7 @@ import (
 // and the same device model must not read spreads or carries apart by more than
 // the margin. Levels are swept out of every effect, so a constant bias does no
 // harm to them; it does to anything that compares players across bays.
-func bays(a *Answer, trials []Trial) Diagnostic {
+func bays(a *Answer, trials []Trial, traits map[string][TraitCount]float64) Diagnostic {
 	out := Diagnostic{Code: "bays", Title: "disagreement between bays on the incumbent", Threshold: a.Outcome.Margin, Text: "one bay, or too few players for a comparison"}
 	type key struct{ player, bay string }
 	sum, n := map[key]float64{}, map[key]float64{}
@@ -25,7 +25,6 @@ func bays(a *Answer, trials []Trial) Diagnostic {
 			n[k]++
 		}
 	}
-	traits := playerTraits(trials)
 	// Regress on traits with bays as groups: sweep the traits out of both.
 	groups := map[string][][]float64{} // bay: rows of y and traits
 	for k, s := range sum {

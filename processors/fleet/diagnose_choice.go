@@ -5,21 +5,27 @@ import (
 	"math"
 )
 
+// levelKey names a level among all players.
+type levelKey struct {
+	player, session string
+	level           int
+}
+
+func levelOf(t *Trial) levelKey { return levelKey{t.Player, t.Session, t.Level} }
+
 // unrepeated: levels in which the incumbent was hit only before all others, so
 // that everything that drifts in a session looks like the new build's doing.
 func unrepeated(trials []Trial) Diagnostic {
-	type key struct {
-		player, session string
-		level           int
-	}
 	type span struct{ firstOther, lastGamer, others, gamers int }
-	m := map[key]span{}
+	m := map[levelKey]*span{}
+	var s *span
 	for i := range trials {
 		t := &trials[i]
-		k := key{t.Player, t.Session, t.Level}
-		s, ok := m[k]
-		if !ok {
-			s.firstOther = math.MaxInt
+		if k := levelOf(t); i == 0 || k != levelOf(&trials[i-1]) { // mostly a level's trials stand together
+			if s = m[k]; s == nil {
+				s = &span{firstOther: math.MaxInt}
+				m[k] = s
+			}
 		}
 		if t.Gamer {
 			s.gamers++
@@ -28,7 +34,6 @@ func unrepeated(trials []Trial) Diagnostic {
 			s.others++
 			s.firstOther = min(s.firstOther, t.Number)
 		}
-		m[k] = s
 	}
 	n, bad := 0.0, 0.0
 	for _, s := range m {
@@ -48,16 +53,18 @@ func unrepeated(trials []Trial) Diagnostic {
 // selection: is a change of build only ever chosen for one kind of player? The
 // share of the variance of a trait between players that the mean change of an
 // attribute explains (R² of one on the other), at its largest.
-func selection(d *Design, trials []Trial) Diagnostic {
+func selection(d *Design, trials []Trial, traits map[string][TraitCount]float64) Diagnostic {
 	out := Diagnostic{Code: "selection", Title: "share of a trait that the choice of build explains", Threshold: maxTraitShare}
 	type agg struct{ gamer, others, ng, no [AttributeCount]float64 }
 	byPlayer := map[string]*agg{}
+	var g *agg
 	for i := range trials {
 		t := &trials[i]
-		g := byPlayer[t.Player]
-		if g == nil {
-			g = &agg{}
-			byPlayer[t.Player] = g
+		if i == 0 || t.Player != trials[i-1].Player {
+			if g = byPlayer[t.Player]; g == nil {
+				g = &agg{}
+				byPlayer[t.Player] = g
+			}
 		}
 		for a, x := range t.Attributes {
 			if !finite(x) {
@@ -72,13 +79,20 @@ func selection(d *Design, trials []Trial) Diagnostic {
 			}
 		}
 	}
-	traits := playerTraits(trials)
+	// In a fixed order, so that sums come out the same each time.
+	ids := sortedKeys(byPlayer)
+	changes, profiles := make([]*agg, len(ids)), make([][TraitCount]float64, len(ids))
+	for i, id := range ids {
+		changes[i], profiles[i] = byPlayer[id], traits[id]
+	}
 	best := ""
+	var x, y []float64
 	for _, a := range d.Attributes {
 		for _, name := range d.Traits {
-			var x, y []float64
-			for _, id := range sortedKeys(byPlayer) {
-				g, tr := byPlayer[id], traits[id][traitIndex(name)]
+			x, y = x[:0], y[:0]
+			k := traitIndex(name)
+			for i, g := range changes {
+				tr := profiles[i][k]
 				if g.ng[a] == 0 || g.no[a] == 0 || !finite(tr) {
 					continue
 				}
@@ -146,15 +160,17 @@ func exclusion(trials []Trial) Diagnostic {
 
 // adrift: trials after an instruction that the incumbent was not hit again for.
 func adrift(trials []Trial) Diagnostic {
-	type key struct {
-		player, session string
-		level           int
-	}
-	gamer := map[key]bool{}
+	gamer := map[levelKey]bool{}
 	for i := range trials {
-		t := &trials[i]
-		if t.Gamer {
-			gamer[key{t.Player, t.Session, t.Level}] = true
+		if t := &trials[i]; t.Instruction != "" {
+			gamer[levelOf(t)] = false
+		}
+	}
+	for i := range trials {
+		if t := &trials[i]; t.Gamer && len(gamer) > 0 {
+			if _, asked := gamer[levelOf(t)]; asked {
+				gamer[levelOf(t)] = true
+			}
 		}
 	}
 	n, bad := 0.0, 0.0
@@ -164,7 +180,7 @@ func adrift(trials []Trial) Diagnostic {
 			continue
 		}
 		n++
-		if !gamer[key{t.Player, t.Session, t.Level}] {
+		if !gamer[levelOf(t)] {
 			bad++
 		}
 	}

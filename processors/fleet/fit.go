@@ -102,7 +102,7 @@ func (w *Warning) UnmarshalText(b []byte) error {
 
 // subsampleRows is up to how many rows a fit is iterated to the last digit and
 // all sums are taken over all rows; firstRows are those a larger fit starts from.
-const subsampleRows, firstRows = 150_000, 30_000
+const subsampleRows, firstRows = 150_000, 20_000
 
 // Fit estimates the model. It returns a *ModelError when the data cannot
 // answer what the model asks.
@@ -138,14 +138,19 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 		tol = 1e-5 // a few thousandths of a standard error
 		w.share = d.Rows() / subsampleRows
 	}
-	// Few rows find the way, eight times as many the neighbourhood, and so on.
-	for n := d.Rows() / firstRows; large && n > 3 && !o.NoSubsample; n /= 8 {
+	// Few rows find the way, eight times as many the neighbourhood, and so on:
+	// all rows are then looked at twice.
+	first := 1
+	for d.Rows()/(8*first) >= firstRows {
+		first *= 8
+	}
+	for n := first; large && n > 1 && !o.NoSubsample; n /= 8 {
 		if d.Players()/n <= 20*len(d.Terms) {
 			continue
 		}
 		say(fmt.Sprintf("starting from one player in %d", n))
 		sub := *w
-		sub.stride, sub.share = n, max(w.share/n, 1)
+		sub.oneIn, sub.share = n, max(w.share/n, 1)
 		if s, err := sub.search(ctx, start, 1e-4, false); err == nil {
 			start = s.at
 		} else if ctx.Err() != nil {

@@ -41,7 +41,7 @@ func (w *work) gradient(ctx context.Context, sol *solution, meat bool) (*slope, 
 		}
 		return s
 	}, func(b *block, j int, s *sums) {
-		whole := j/w.stride%w.share == 0
+		whole := drawn(^j, w.share) // not the players that a smaller w would draw
 		want := liveSquares
 		if whole {
 			want = allSquares
@@ -60,7 +60,7 @@ func (w *work) gradient(ctx context.Context, sol *solution, meat bool) (*slope, 
 	}
 	scale := 1.0
 	if w.share > 1 && t.shared > 0 {
-		scale = float64((w.Players()+w.stride-1)/w.stride) / float64(t.shared)
+		scale = float64(t.players) / float64(t.shared)
 	}
 	for _, part := range [][]float64{t.omega, t.n, t.b} {
 		for i := range part {

@@ -2,6 +2,7 @@ package fleet
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/mathext"
 )
@@ -129,9 +130,9 @@ func logSpread(n int, ss, kurtosis float64) (y, v float64, ok bool) {
 	if n < minSpread || !(ss > 0) {
 		return 0, 0, false
 	}
-	h := float64(n-1) / 2
-	y = 0.5*math.Log(ss/2) - 0.5*mathext.Digamma(h)
-	v = 0.25 * trigamma(h) * max(0.5, 1+0.5*kurtosis*tailShare(float64(n)))
+	psi, psi1 := polygamma(n - 1)
+	y = 0.5*math.Log(ss/2) - 0.5*psi
+	v = 0.25 * psi1 * max(0.5, 1+0.5*kurtosis*tailShare(float64(n)))
 	return y, v, true
 }
 
@@ -142,12 +143,29 @@ func logArea(n int, det, kurtosis float64) (y, v float64, ok bool) {
 	if n < minSpread || !(det > 0) {
 		return 0, 0, false
 	}
-	k := float64(n - 2)
+	psi, psi1 := polygamma(2 * (n - 2))
 	// 2√(|A|/|Σ|) is χ² with 2n−4 degrees, whose logarithm has mean ψ(n−2) + ln 2.
-	y = 0.5*math.Log(det) - mathext.Digamma(k)
-	v = trigamma(k) * max(0.5, 1+2*kurtosis/3*tailShare(float64(n)))
+	y = 0.5*math.Log(det) - psi
+	v = psi1 * max(0.5, 1+2*kurtosis/3*tailShare(float64(n)))
 	return y, v, true
 }
+
+// polygamma is ψ and ψ′ at half of n. Of the few that trials have they are
+// computed once: of a million trials they would cost more than the fit.
+func polygamma(n int) (psi, psi1 float64) {
+	if few := fewPolygammas(); n > 0 && n < len(few) {
+		return few[n][0], few[n][1]
+	}
+	return mathext.Digamma(float64(n) / 2), trigamma(float64(n) / 2)
+}
+
+var fewPolygammas = sync.OnceValue(func() *[256][2]float64 {
+	var few [256][2]float64
+	for n := 1; n < len(few); n++ {
+		few[n] = [2]float64{mathext.Digamma(float64(n) / 2), trigamma(float64(n) / 2)}
+	}
+	return &few
+})
 
 // trigamma is ψ′, the Hurwitz zeta function at 2.
 func trigamma(x float64) float64 { return mathext.Zeta(2, x) }

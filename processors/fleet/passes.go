@@ -16,10 +16,10 @@ const chunks = 32
 type work struct {
 	*Data
 	sc      scales
-	stride  int // every stride-th player; 1 for all
+	oneIn   int // one player in so many; 1 for all
 	workers int
 	flat    bool // the outcome has no noise at all
-	// share: every share-th player in use shares in the sums that only say how
+	// share: one player in use in so many shares in the sums that only say how
 	// certain the search is, see gradient.
 	share int
 }
@@ -43,6 +43,7 @@ type sums struct {
 	trP, gg    float64
 	gamma      []float64 // q×q: Σ ZᵀPZ − hhᵀ
 	meat       []float64 // upper half, p×p: Σ over players of the squared scores
+	players    int
 	// Of the players that share in them:
 	shared  int
 	trOmega float64   // Σ tr(Ω·AᵀPPA)
@@ -59,6 +60,7 @@ func (s *sums) add(o *sums) {
 	s.trP += o.trP
 	s.gg += o.gg
 	s.trOmega += o.trOmega
+	s.players += o.players
 	s.shared += o.shared
 	s.bad = s.bad || o.bad
 	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.gamma, o.gamma}, {s.omega, o.omega}, {s.n, o.n}, {s.b, o.b}, {s.meat, o.meat}} {
@@ -91,11 +93,11 @@ func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block,
 					return
 				}
 				lo, hi := players*c/chunks, players*(c+1)/chunks
-				if r := lo % w.stride; r != 0 {
-					lo += w.stride - r
-				}
-				for j := lo; j < hi; j += w.stride {
-					visit(&b, j, got[c])
+				for j := lo; j < hi; j++ {
+					if drawn(j, w.oneIn) {
+						got[c].players++
+						visit(&b, j, got[c])
+					}
 				}
 				if finish != nil {
 					finish(&b, got[c])
@@ -111,6 +113,17 @@ func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block,
 		got[0].add(p)
 	}
 	return got[0], nil
+}
+
+// drawn says whether the j-th player is among one in n. The order of players may
+// have a period, so that every n-th would not do.
+func drawn(j, n int) bool {
+	if n <= 1 {
+		return true
+	}
+	x := uint32(j) * 0x9e3779b1
+	x = (x ^ x>>15) * 0x85ebca77
+	return (x^x>>13)%uint32(n) == 0
 }
 
 func parts(n int, f func() *sums) []*sums {

@@ -182,16 +182,19 @@ func MeasureNoise(trials []Trial) Noise {
 // playerTraits averages each player's handed traits over their trials.
 func playerTraits(trials []Trial) map[string][TraitCount]float64 {
 	sum, n := map[string][TraitCount]float64{}, map[string][TraitCount]float64{}
-	for i := range trials {
-		t := &trials[i]
-		s, c := sum[t.Player], n[t.Player]
-		for k := range s {
-			if x := t.handed(k); finite(x) {
-				s[k] += x
-				c[k]++
+	for i := 0; i < len(trials); {
+		// Mostly a player's trials stand together.
+		p := trials[i].Player
+		s, c := sum[p], n[p]
+		for ; i < len(trials) && trials[i].Player == p; i++ {
+			for k := range s {
+				if x := trials[i].handed(k); finite(x) {
+					s[k] += x
+					c[k]++
+				}
 			}
 		}
-		sum[t.Player], n[t.Player] = s, c
+		sum[p], n[p] = s, c
 	}
 	for p, s := range sum {
 		c := n[p]
