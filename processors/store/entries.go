@@ -27,6 +27,12 @@ type EntryRow struct {
 	Values  *shot.Values
 }
 
+// Erased is the row of an entry whose player asked to be forgotten: its place
+// and its times, and nothing of what was measured.
+func (r EntryRow) Erased() EntryRow {
+	return EntryRow{Entry: event.EraseEntry(r.Entry), Tag: r.Tag, Values: &shot.Values{}}
+}
+
 // column is one column of a table and how to take it from the rows. Columns
 // are appended whole: one call a column instead of one a value.
 type column[R any] struct {
@@ -134,6 +140,7 @@ var entryColumns = func() []column[EntryRow] {
 
 		collect("status", func(r *R) string { return r.Tag.Status.String() }),
 		collect("reason", func(r *R) string { return r.Tag.Reason }),
+		collect("erased", func(r *R) bool { return r.Tag.Forgotten }),
 		collect("visit", func(r *R) string { return r.Tag.Visit }),
 		collect("session", func(r *R) string { return r.Tag.Session }),
 		collect("trial", func(r *R) string { return r.Tag.Trial }),

@@ -1,0 +1,62 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"fairlead/ingest/event"
+	"github.com/ClickHouse/clickhouse-go/v2"
+)
+
+// named are the parameters of a statement, as the server reads them.
+type named map[string]string
+
+func (n named) args() []any {
+	var out []any
+	for k, v := range n {
+		out = append(out, clickhouse.Named(k, v))
+	}
+	return out
+}
+
+func (s *Store) count(ctx context.Context, question string, args named) (n uint64, err error) {
+	err = s.conn.QueryRow(ctx, question, args.args()...).Scan(&n)
+	return n, err
+}
+
+func (s *Store) texts(ctx context.Context, what, question string, args named) ([]string, error) {
+	rows, err := s.conn.Query(ctx, question, args.args()...)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", what, err)
+	}
+	defer rows.Close()
+	var out []string
+	for rows.Next() {
+		var text string
+		if err := rows.Scan(&text); err != nil {
+			return nil, fmt.Errorf("%s: %w", what, err)
+		}
+		out = append(out, text)
+	}
+	return out, rows.Err()
+}
+
+// quoted writes a text as a literal of SQL.
+func quoted(text string) string {
+	return "'" + strings.NewReplacer(`\`, `\\`, `'`, `\'`).Replace(text) + "'"
+}
+
+func arrayLiteral(texts []string) string {
+	q := make([]string, len(texts))
+	for i, t := range texts {
+		q[i] = quoted(t)
+	}
+	return "[" + strings.Join(q, ",") + "]"
+}
+
+// literal puts the parameters of an erasure into a statement: a mutation is
+// kept by the server as text, and takes none.
+func literal(text, player string, sessions []string) string {
+	return strings.NewReplacer("{player:String}", quoted(player), "{sessions:Array(String)}", arrayLiteral(sessions), "{nobuild:String}", quoted(event.BuildKey(nil))).Replace(text)
+}
