@@ -97,7 +97,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		}
 	}
 	w.bay = tag.NewBay(tag.DefaultRules(), &history, f)
-	w.push(write{events: missing})
+	w.push(write{events: w.asKept(missing)})
 	// The predecessor may have died between taking an event and writing the
 	// tags that it changed: the recent past is tagged and written again.
 	now := time.Now()
@@ -109,6 +109,11 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		return nil, err
 	}
 	// Events that the predecessor took and whose reach is older.
+	unfinished, err := w.unfinished()
+	if err != nil {
+		return nil, err
+	}
+	missing = append(missing, unfinished...)
 	if len(missing) > 0 {
 		if err := w.takeEvents(missing); err != nil {
 			return nil, err
@@ -187,7 +192,7 @@ func (w *Worker) takeEvents(events []*event.VisitEvent) error {
 		w.loaded[id] = true
 	}
 	w.metrics.events.Add(float64(len(events)))
-	return w.settleTouched(changes, touched, events, nil)
+	return w.settleTouched(changes, touched, w.asKept(events), nil)
 }
 
 func (w *Worker) settle(changes []tag.Change, events []*event.VisitEvent, ack jetstream.Msg) error {
@@ -217,7 +222,11 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 	w.alarms = w.bay.Alarms()
 	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
 	for _, c := range cards {
-		if !c.tag.Status.Ordered() {
+		row := store.EntryRow{Entry: c.entry, Payload: c.payload, Tag: c.tag, Values: c.values}
+		if c.tag.Forgotten {
+			row = row.Erased()
+			c.entry, c.payload, c.values = row.Entry, nil, row.Values
+		} else if !c.tag.Status.Ordered() {
 			w.noteLoose(c)
 		}
 		if c.fresh && looked < maxLooked { // each shot once, as it comes
@@ -225,7 +234,7 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 			looked++
 		}
 		c.fresh = false
-		out.entries = append(out.entries, store.EntryRow{Entry: c.entry, Payload: c.payload, Tag: c.tag, Values: c.values})
+		out.entries = append(out.entries, row)
 	}
 	tl := w.bay.Timeline()
 	for id := range w.stale {
@@ -321,6 +330,9 @@ func (w *Worker) verdicts(tl *visit.Timeline, id string) []store.VerdictRow {
 	}
 	for _, ev := range w.bay.Log().All() {
 		if g := ev.GetVerdictGiven(); g != nil && ev.Session == id && !live[ev.Id] {
+			if s.Erased {
+				g = &event.VerdictGiven{Kind: g.Kind}
+			}
 			out = append(out, store.VerdictRow{Place: w.place, ID: ev.Id, Version: uint64(tl.Events), Visit: ev.Visit, Session: id, At: ev.EffectiveUnixNs, Given: g})
 		}
 	}
