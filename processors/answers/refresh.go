@@ -113,10 +113,12 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	}
 	begun := f.now()
 	now.Snapshot = max(uint64(begun.UnixMilli()), last.Snapshot+1)
-	// Sorting and grouping spill to disk, so that the engine's memory is bounded.
+	// Sorting, grouping and joining spill to disk, so that the engine's memory is
+	// bounded whatever the number of trials and players.
 	ctx2 := clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{
 		"max_bytes_before_external_group_by": 1 << 28, "max_bytes_before_external_sort": 1 << 28,
-		"max_insert_block_size": 1 << 18, "min_insert_block_size_rows": 1 << 18, "min_insert_block_size_bytes": 1 << 27,
+		"join_algorithm": "grace_hash", "max_bytes_in_join": 1 << 28, "grace_hash_join_initial_buckets": 1,
+		"max_insert_block_size": 1 << 17, "min_insert_block_size_rows": 1 << 17, "min_insert_block_size_bytes": 1 << 26,
 		"max_execution_time": 1800, "max_threads": 2,
 	}))
 	conn := f.store.Conn()

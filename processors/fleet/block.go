@@ -68,16 +68,19 @@ func (b *block) load(d *Data, j int, sc *scales) {
 	b.x = need(b.x, b.n*m)
 	b.w = need(b.w, b.n)
 	perY := 1 / sc.y
-	for i := 0; i < b.n; i++ {
-		row := b.x[i*m : (i+1)*m]
-		at := (r0 + i) * L
-		if d.Compact {
-			for a, c := range b.act {
-				row[a] = float64(d.narrow[at+c]) * sc.perCol[c]
+	if d.Compact {
+		at := d.at[j]
+		for i := 0; i < b.n; i++ {
+			row, from := b.x[i*m:(i+1)*m], d.narrow[at+i*b.l:at+(i+1)*b.l]
+			for a, x := range from {
+				row[a] = float64(x) * sc.perCol[b.act[a]]
 			}
 			row[b.l] = float64(d.y32[r0+i]) * perY
 			b.w[i] = float64(d.v32[r0+i]) * perY * perY
-		} else {
+		}
+	} else {
+		for i := 0; i < b.n; i++ {
+			row, at := b.x[i*m:(i+1)*m], (r0+i)*L
 			for a, c := range b.act {
 				row[a] = d.wide[at+c] * sc.perCol[c]
 			}
@@ -133,7 +136,6 @@ func (b *block) sweep(d *Data, j int, tau2 float64, sc *scales, want squares, pl
 	m := b.l + 1
 	b.t, b.q, b.inv = need(b.t, m*m), need(b.q, m*m), need(b.inv, len(b.sess))
 	zero(b.t)
-	wantQ := want == allSquares
 	if want != noSquares {
 		zero(b.q)
 	}
@@ -198,33 +200,28 @@ func (b *block) sweep(d *Data, j int, tau2 float64, sc *scales, want squares, pl
 				}
 			}
 		}
-		for i := lo; i < hi; i++ {
-			row, w := b.x[i*m:(i+1)*m], b.w[i]
-			if want == liveSquares {
-				for k, a := range b.live {
-					f := w * w * row[a]
-					for _, c := range b.live[k:] {
-						b.q[a*m+c] += f * row[c]
-					}
-				}
+		// Two rows at a time, so that each sum is fetched once for both.
+		i := lo
+		for ; i+1 < hi; i += 2 {
+			r1, r2 := b.x[i*m:(i+1)*m], b.x[(i+1)*m:(i+2)*m]
+			w1, w2 := b.w[i], b.w[i+1]
+			b.addRows(r1, r2, w1, w2, b.t)
+			switch want {
+			case allSquares:
+				b.addRows(r1, r2, w1*w1, w2*w2, b.q)
+			case liveSquares:
+				b.addLive(r1, w1*w1)
+				b.addLive(r2, w2*w2)
 			}
-			for a, x := range row {
-				if x == 0 {
-					continue
-				}
-				f := w * x
-				rest := row[a:]
-				dst := b.t[a*m+a:]
-				for c, z := range rest {
-					dst[c] += f * z
-				}
-				if wantQ {
-					f *= w
-					dst = b.q[a*m+a:]
-					for c, z := range rest {
-						dst[c] += f * z
-					}
-				}
+		}
+		if i < hi {
+			row, w := b.x[i*m:(i+1)*m], b.w[i]
+			b.addRows(row, row, w, 0, b.t)
+			switch want {
+			case allSquares:
+				b.addRows(row, row, w*w, 0, b.q)
+			case liveSquares:
+				b.addLive(row, w*w)
 			}
 		}
 		lo = hi
@@ -232,6 +229,33 @@ func (b *block) sweep(d *Data, j int, tau2 float64, sc *scales, want squares, pl
 	mirror(b.t, m)
 	if want != noSquares {
 		mirror(b.q, m)
+	}
+}
+
+// addRows adds w1·r1ᵀr1 + w2·r2ᵀr2 to the upper half of dst.
+func (b *block) addRows(r1, r2 []float64, w1, w2 float64, dst []float64) {
+	m := len(r1)
+	for a := range r1 {
+		f1, f2 := w1*r1[a], w2*r2[a]
+		if f1 == 0 && f2 == 0 {
+			continue
+		}
+		to := dst[a*m+a : (a+1)*m]
+		x1, x2 := r1[a:][:len(to)], r2[a:][:len(to)]
+		for c := range to {
+			to[c] += f1*x1[c] + f2*x2[c]
+		}
+	}
+}
+
+// addLive adds w·rᵀr between the live slopes to the upper half of q.
+func (b *block) addLive(row []float64, w float64) {
+	m := len(row)
+	for k, a := range b.live {
+		f := w * row[a]
+		for _, c := range b.live[k:] {
+			b.q[a*m+c] += f * row[c]
+		}
 	}
 }
 
@@ -271,28 +295,37 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 		}
 	}
 	// B = I + LᵀTL is positive definite whatever L is, singular ones included.
-	tl := need(b.tmp[2], nz*r)
-	b.tmp[2] = tl
-	for i, zi := range b.live {
-		for k := 0; k < r; k++ {
-			v := 0.0
-			for c, zc := range b.live {
-				v += b.t[zi*m+zc] * la[c*r+k]
-			}
-			tl[i*r+k] = v
-		}
-	}
 	bm := need(b.tmp[3], r*r)
 	b.tmp[3] = bm
-	for i := 0; i < r; i++ {
-		for k := 0; k <= i; k++ {
-			v := 0.0
-			for c := 0; c < nz; c++ {
-				v += la[c*r+i] * tl[c*r+k]
+	if diag {
+		for i, zi := range b.live {
+			for k, zk := range b.live[:i+1] {
+				bm[i*r+k] = la[i*r+i] * b.t[zi*m+zk] * la[k*r+k]
 			}
-			bm[i*r+k], bm[k*r+i] = v, v
+			bm[i*r+i]++
 		}
-		bm[i*r+i]++
+	} else {
+		tl := need(b.tmp[2], nz*r)
+		b.tmp[2] = tl
+		for i, zi := range b.live {
+			for k := 0; k < r; k++ {
+				v := 0.0
+				for c, zc := range b.live {
+					v += b.t[zi*m+zc] * la[c*r+k]
+				}
+				tl[i*r+k] = v
+			}
+		}
+		for i := 0; i < r; i++ {
+			for k := 0; k <= i; k++ {
+				v := 0.0
+				for c := 0; c < nz; c++ {
+					v += la[c*r+i] * tl[c*r+k]
+				}
+				bm[i*r+k] = v
+			}
+			bm[i*r+i]++
+		}
 	}
 	if !cholesky(bm, r) {
 		return false
@@ -301,10 +334,13 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 	// H = L·B⁻¹·Lᵀ = (C⁻¹Lᵀ)ᵀ(C⁻¹Lᵀ) with B = CCᵀ; forward substitution of
 	// each row of L.
 	for c := 0; c < nz; c++ {
-		row := la[c*r : (c+1)*r]
-		for i := 0; i < r; i++ {
+		row, from := la[c*r:(c+1)*r], 0
+		if diag {
+			from = c // zero before
+		}
+		for i := from; i < r; i++ {
 			v := row[i]
-			for k := 0; k < i; k++ {
+			for k := from; k < i; k++ {
 				v -= bm[i*r+k] * row[k]
 			}
 			row[i] = v / bm[i*r+i]
@@ -326,10 +362,7 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 			if f == 0 {
 				continue
 			}
-			src := b.t[zk*m : (zk+1)*m]
-			for c, v := range src {
-				dst[c] += f * v
-			}
+			axpy(dst, b.t[zk*m:(zk+1)*m], f)
 		}
 	}
 	for k, zk := range b.live {
@@ -339,10 +372,7 @@ func (b *block) absorb(lower []float64, q int, diag bool) bool {
 			if f == 0 {
 				continue
 			}
-			dst := b.s[a*m+a : (a+1)*m]
-			for c, v := range src[a:] {
-				dst[c] -= f * v
-			}
+			axpy(b.s[a*m+a:(a+1)*m], src[a:], -f)
 		}
 	}
 	mirror(b.s, m)

@@ -17,7 +17,7 @@ func (f *Fit) Own(player string) (*Belief, error) {
 	if w == nil {
 		return nil, errors.New("a stored fit holds no rows: use Prior().Newcomer and Learn")
 	}
-	j, ok := w.index[player]
+	j, ok := w.find(player)
 	if !ok {
 		return nil, fmt.Errorf("player %q has no row in this fit: use Prior().Newcomer with the player's traits", player)
 	}

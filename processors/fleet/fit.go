@@ -135,7 +135,9 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 	}
 	tol, large := 1e-12, d.Rows() > subsampleRows
 	if large {
-		tol = 1e-5 // a few thousandths of a standard error
+		// A few thousandths of a standard error; of ever more rows the standard
+		// error shrinks and the same digits do.
+		tol = 1e-5 * max(1, float64(d.Rows())/1e6)
 		w.share = d.Rows() / subsampleRows
 	}
 	// Few rows find the way, eight times as many the neighbourhood, and so on:

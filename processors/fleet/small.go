@@ -64,19 +64,33 @@ func cholInverse(l []float64, n int, out []float64) {
 
 // cholLogDet is ln|a|, given the factor from cholesky.
 func cholLogDet(l []float64, n int) float64 {
-	s := 0.0
+	s, product := 0.0, 1.0
 	for i := 0; i < n; i++ {
-		s += math.Log(l[i*n+i])
+		product *= l[i*n+i]
+		// One logarithm for all of them, while it is safe.
+		if product < 1e-100 || product > 1e100 {
+			s += math.Log(product)
+			product = 1
+		}
 	}
-	return 2 * s
+	return 2 * (s + math.Log(product))
 }
 
+// dot adds in four sums, which do not wait for each other.
 func dot(a, b []float64) float64 {
-	s := 0.0
-	for i, x := range a {
-		s += x * b[i]
+	b = b[:len(a)]
+	var s0, s1, s2, s3 float64
+	for len(a) >= 4 && len(b) >= 4 {
+		s0 += a[0] * b[0]
+		s1 += a[1] * b[1]
+		s2 += a[2] * b[2]
+		s3 += a[3] * b[3]
+		a, b = a[4:], b[4:]
 	}
-	return s
+	for i, x := range a {
+		s0 += x * b[i]
+	}
+	return (s0 + s1) + (s2 + s3)
 }
 
 // need returns a slice of length n, reusing buf where it is large enough.
