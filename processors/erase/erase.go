@@ -100,10 +100,10 @@ func (e *Eraser) Plan(ctx context.Context, player string) (*Plan, error) {
 		}
 	}
 	var err error
-	if p.Held, err = e.Store.Spoken(ctx, player, p.ids()); err != nil {
+	if p.Held, err = e.Store.Spoken(ctx, e.Studio, player, p.ids()); err != nil {
 		return nil, err
 	}
-	if p.Guest, err = e.Store.HitAsGuest(ctx, player); err != nil {
+	if p.Guest, err = e.Store.HitAsGuest(ctx, e.Studio, player); err != nil {
 		return nil, err
 	}
 	before, err := e.Store.Erasures(ctx, e.Studio)
@@ -193,10 +193,10 @@ func (e *Eraser) Run(ctx context.Context, p *Plan) (left store.Held, err error) 
 	if err := e.settled(ctx, p); err != nil {
 		return p.Held, err
 	}
-	if err := e.Store.Scrub(ctx, p.Player, p.ids()); err != nil {
+	if err := e.Store.Scrub(ctx, e.Studio, p.Player, p.ids()); err != nil {
 		return p.Held, err
 	}
-	if left, err = e.Store.Spoken(ctx, p.Player, p.ids()); err != nil {
+	if left, err = e.Store.Spoken(ctx, e.Studio, p.Player, p.ids()); err != nil {
 		return left, err
 	}
 	if left.Sum() > 0 {

@@ -45,27 +45,31 @@ func (h Held) Sum() uint64 { return h.Entries + h.Trials + h.Verdicts + h.Events
 // versions included. A row that was erased does not count. The keys of erased
 // entries find their old versions, whatever those were tagged as.
 var spoken = []struct{ table, count, where string }{
-	{"entries", "uniqExact(studio, bay, journal, seq, shot_id)", `NOT erased AND (player = {player:String} OR session IN {sessions:Array(String)}
-		OR (studio, bay, journal, seq, shot_id) IN (SELECT studio, bay, journal, seq, shot_id FROM entries WHERE erased AND session IN {sessions:Array(String)}))`},
-	{"trials", "uniqExact(studio, bay, session, trial, part)", `player = {player:String} OR session IN {sessions:Array(String)} AND (n + n_excluded + n_set_aside > 0 OR build != {nobuild:String})`},
-	{"verdicts", "uniqExact(studio, bay, id)", `player = {player:String} OR session IN {sessions:Array(String)} AND (live OR player != '' OR words != '' OR trial != '' OR baseline != '' OR notEmpty(promised.outcome))`},
-	{"visit_events", "uniqExact(studio, bay, id)", `session IN {sessions:Array(String)} AND kind != 'session_erased' AND NOT JSONExtractBool(body, 'erased')`},
+	{"entries", "uniqExact(studio, bay, journal, seq, shot_id)", `studio = {studio:String} AND NOT erased AND (player = {player:String} OR session IN {sessions:Array(String)}
+		OR (studio, bay, journal, seq, shot_id) IN (SELECT studio, bay, journal, seq, shot_id FROM entries WHERE studio = {studio:String} AND erased AND session IN {sessions:Array(String)}))`},
+	{"trials", "uniqExact(studio, bay, session, trial, part)", `studio = {studio:String} AND (player = {player:String} OR session IN {sessions:Array(String)} AND (n + n_excluded + n_set_aside > 0 OR build != {nobuild:String}))`},
+	{"verdicts", "uniqExact(studio, bay, id)", `studio = {studio:String} AND (player = {player:String} OR session IN {sessions:Array(String)} AND (live OR player != '' OR words != '' OR trial != '' OR baseline != '' OR notEmpty(promised.outcome)))`},
+	{"visit_events", "uniqExact(studio, bay, id)", `studio = {studio:String} AND session IN {sessions:Array(String)} AND kind != 'session_erased' AND NOT JSONExtractBool(body, 'erased')`},
 }
 
-// fleetCopies are the tables of snapshots that name players.
+// fleetCopies are the tables of snapshots that name players, and what of them is
+// a player's. A pseudonym is a studio's own: another studio of the same store
+// may have given it to somebody else.
 var fleetCopies = []string{"fleet_trials", "profiles"}
 
+const ofPlayer = "studio = {studio:String} AND player = {player:String}"
+
 // Spoken counts what still speaks of a player and of the player's sessions.
-func (s *Store) Spoken(ctx context.Context, player string, sessions []string) (h Held, err error) {
+func (s *Store) Spoken(ctx context.Context, studio, player string, sessions []string) (h Held, err error) {
 	into := map[string]*uint64{"entries": &h.Entries, "trials": &h.Trials, "verdicts": &h.Verdicts, "visit_events": &h.Events}
-	args := erasing(player, sessions)
+	args := erasing(studio, player, sessions)
 	for _, t := range spoken {
 		if *into[t.table], err = s.count(ctx, "SELECT "+t.count+" FROM "+t.table+" WHERE "+t.where, args); err != nil {
 			return h, fmt.Errorf("count %s of player %s: %w", t.table, player, err)
 		}
 	}
 	for _, table := range fleetCopies {
-		n, err := s.count(ctx, "SELECT count() FROM "+table+" WHERE player = {player:String}", args)
+		n, err := s.count(ctx, "SELECT count() FROM "+table+" WHERE "+ofPlayer, args)
 		if err != nil {
 			return h, fmt.Errorf("count %s of player %s: %w", table, player, err)
 		}
@@ -75,8 +79,8 @@ func (s *Store) Spoken(ctx context.Context, player string, sessions []string) (h
 }
 
 // HitAsGuest counts the shots that a player hit in sessions of others.
-func (s *Store) HitAsGuest(ctx context.Context, player string) (uint64, error) {
-	n, err := s.count(ctx, "SELECT uniqExact(studio, bay, journal, seq, shot_id) FROM entries FINAL WHERE hitter = {player:String} AND player != {player:String} AND NOT erased", erasing(player, nil))
+func (s *Store) HitAsGuest(ctx context.Context, studio, player string) (uint64, error) {
+	n, err := s.count(ctx, "SELECT uniqExact(studio, bay, journal, seq, shot_id) FROM entries FINAL WHERE studio = {studio:String} AND hitter = {player:String} AND player != {player:String} AND NOT erased", erasing(studio, player, nil))
 	if err != nil {
 		return 0, fmt.Errorf("count shots of guest %s: %w", player, err)
 	}
@@ -86,8 +90,8 @@ func (s *Store) HitAsGuest(ctx context.Context, player string) (uint64, error) {
 // Scrub takes what still speaks of a player out of the tables, old versions of
 // rows that were written again included, and returns when the parts that hold
 // them have been written anew. It may be called again at any time.
-func (s *Store) Scrub(ctx context.Context, player string, sessions []string) error {
-	args := erasing(player, sessions)
+func (s *Store) Scrub(ctx context.Context, studio, player string, sessions []string) error {
+	args := erasing(studio, player, sessions)
 	for _, t := range spoken {
 		if n, err := s.count(ctx, "SELECT count() FROM "+t.table+" WHERE "+t.where, args); err != nil {
 			return fmt.Errorf("scrub %s: %w", t.table, err)
@@ -95,13 +99,13 @@ func (s *Store) Scrub(ctx context.Context, player string, sessions []string) err
 			continue
 		}
 		// 2: all replicas; the subquery gives the same on each once they agree.
-		statement := "ALTER TABLE " + t.table + " DELETE WHERE " + literal(t.where, player, sessions) + " SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1"
+		statement := "ALTER TABLE " + t.table + " DELETE WHERE " + args.literal(t.where) + " SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1"
 		if err := s.conn.Exec(ctx, statement); err != nil {
 			return fmt.Errorf("scrub %s: %w", t.table, err)
 		}
 	}
 	for _, table := range fleetCopies {
-		statement := literal("ALTER TABLE "+table+" DELETE WHERE player = {player:String} SETTINGS mutations_sync = 2", player, nil)
+		statement := args.literal("ALTER TABLE " + table + " DELETE WHERE " + ofPlayer + " SETTINGS mutations_sync = 2")
 		if err := s.conn.Exec(ctx, statement); err != nil {
 			return fmt.Errorf("scrub %s: %w", table, err)
 		}
@@ -158,6 +162,6 @@ func (s *Store) RecordErasure(ctx context.Context, e Erasure) error {
 	return nil
 }
 
-func erasing(player string, sessions []string) named {
-	return named{"player": player, "sessions": arrayLiteral(sessions), "nobuild": event.BuildKey(nil)}
+func erasing(studio, player string, sessions []string) named {
+	return named{"studio": studio, "player": player, "sessions": arrayLiteral(sessions), "nobuild": event.BuildKey(nil)}
 }

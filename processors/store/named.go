@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"strings"
 
-	"fairlead/ingest/event"
 	"github.com/ClickHouse/clickhouse-go/v2"
 )
 
@@ -55,8 +54,12 @@ func arrayLiteral(texts []string) string {
 	return "[" + strings.Join(q, ",") + "]"
 }
 
-// literal puts the parameters of an erasure into a statement: a mutation is
-// kept by the server as text, and takes none.
-func literal(text, player string, sessions []string) string {
-	return strings.NewReplacer("{player:String}", quoted(player), "{sessions:Array(String)}", arrayLiteral(sessions), "{nobuild:String}", quoted(event.BuildKey(nil))).Replace(text)
+// literal puts the parameters into a statement, for a mutation: the server keeps
+// it as text, and takes none.
+func (n named) literal(text string) string {
+	var pairs []string
+	for k, v := range n {
+		pairs = append(pairs, "{"+k+":String}", quoted(v), "{"+k+":Array(String)}", v)
+	}
+	return strings.NewReplacer(pairs...).Replace(text)
 }
