@@ -35,10 +35,15 @@ type StudioRow struct {
 
 // Describe counts, live. Spreads are pooled within trials. Players and sessions
 // are counted by sketches, exact up to some ten
-// thousand and to about a percent beyond.
+// thousand and to about a percent beyond. What is returned is shared: it must
+// not be changed.
 func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios int) (*Figures, error) {
 	if err := filter.Check(); err != nil {
 		return nil, err
+	}
+	key := figureKey(filter, mostStudios)
+	if kept := f.figures.get(m.Snapshot, key); kept != nil {
+		return kept, nil
 	}
 	sql := `SELECT studio, count(), sum(n), uniq(player), sum(n_excluded), min(at), max(at), uniq(session),
 			ifNotFinite(sqrt(sumIf(direction_ss, n_directed > 1) / sumIf(n_directed - 1, n_directed > 1)), 0), ifNotFinite(sum(carry_m * n_landing) / sum(n_landing), 0)
@@ -71,6 +76,7 @@ func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios
 	if err := rows.Err(); err != nil {
 		return nil, fmt.Errorf("figures of the fleet: %w", err)
 	}
+	f.figures.put(m.Snapshot, key, out)
 	return out, nil
 }
 

@@ -118,7 +118,7 @@ func (n *native) block(r *bufio.Reader, b *nativeBlock) error {
 			if err != nil {
 				return torn(err)
 			}
-			if size > math.MaxInt32/2 || len(data) > math.MaxInt32/2 {
+			if size > 1<<24 || len(data) > 1<<30 {
 				return fmt.Errorf("column %s: a text of %d bytes came", f.name, size)
 			}
 			from := len(data)

@@ -26,6 +26,7 @@ type Fleet struct {
 	now     func() time.Time
 	workers int
 	cache   answerCache
+	figures figureCache
 }
 
 // Options of a Fleet. The zero value works.
@@ -190,6 +191,7 @@ func (f *Fleet) drop(ctx context.Context, snapshot uint64) {
 // Forget removes a player from snapshots at once. Stored answers name no
 // player and stay.
 func (f *Fleet) Forget(ctx context.Context, player string) error {
+	defer f.figures.clear()
 	for _, table := range []string{"fleet_trials", "profiles"} {
 		if err := f.store.Conn().Exec(ctx, "DELETE FROM "+table+" WHERE player = ?", player); err != nil {
 			return fmt.Errorf("forget a player in %s: %w", table, err)
