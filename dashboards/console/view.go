@@ -350,7 +350,7 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		w.Odds = oddsWord(o)
 		if p := o.Prior; p.Fleet() {
 			mean, sd := s.units.prior(o)
-			w.Prior = fmt.Sprintf("fleet: %s ± %s", mean, sd)
+			w.Prior = fmt.Sprintf("fleet: %s ± %s", strings.ReplaceAll(mean, " ", " "), sd)
 			if p.Disagrees {
 				w.Prior += ", disagrees"
 				v.Clashes = append(v.Clashes, s.clash(o))

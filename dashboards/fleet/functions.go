@@ -17,7 +17,9 @@ var functions = template.FuncMap{
 	"count":   count,
 	"day":     func(t time.Time) string { return t.UTC().Format("2 Jan 2006") },
 	"when":    func(t time.Time) string { return t.UTC().Format("2 Jan 2006, 15:04 UTC") },
+	"clock":   func(t time.Time) string { return t.UTC().Format("15:04 UTC") },
 	"num":     num,
+	"named":   named,
 	"percent": func(x *float64) string { return fmt.Sprintf("%.0f %%", 100**x) },
 	"p":       func(x float64) string { return fmt.Sprintf("%.2g", x) },
 	"list":    func(x ...string) []string { return x },
@@ -37,6 +39,16 @@ func count(n any) string {
 		s = s[:i] + " " + s[i:]
 	}
 	return s
+}
+
+// named puts builds' names in the place of their keys.
+func named(text string, builds []answers.Build) string {
+	for _, b := range builds {
+		if b.Name != "" {
+			text = strings.ReplaceAll(text, b.Key, "“"+b.Name+"”")
+		}
+	}
+	return text
 }
 
 // num writes a number or a dash.
