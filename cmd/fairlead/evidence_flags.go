@@ -88,6 +88,7 @@ func readPriors(path string, into map[evidence.Name]evidence.Prior) error {
 		Mean   float64 `json:"mean"`
 		SD     float64 `json:"sd"`
 		Source string  `json:"source"`
+		Doubt  float64 `json:"doubt"` // as a verdict's promise keeps it
 	}
 	if err := json.Unmarshal(text, &file); err != nil {
 		return fmt.Errorf("priors %s: %w; write {\"carry\": {\"mean\": 2, \"sd\": 4, \"source\": \"…\"}}", path, err)
@@ -100,10 +101,13 @@ func readPriors(path string, into map[evidence.Name]evidence.Prior) error {
 		if !(p.SD > 0) {
 			return fmt.Errorf("priors %s: the sd of %s is %g; it must be more than 0", path, n, p.SD)
 		}
+		if !(p.Doubt >= 0 && p.Doubt < 1) {
+			return fmt.Errorf("priors %s: the doubt of %s is %g; it must be 0 or more and less than 1", path, n, p.Doubt)
+		}
 		if p.Source == "" {
 			p.Source = path
 		}
-		into[n] = evidence.Prior{Mean: p.Mean, SD: p.SD, Source: p.Source}
+		into[n] = evidence.Prior{Mean: p.Mean, SD: p.SD, Source: p.Source, Doubt: p.Doubt}
 	}
 	return nil
 }

@@ -8,6 +8,11 @@ type priorJSON struct {
 	Mean   float64 `json:"mean"`
 	SD     float64 `json:"sd"`
 	Source string  `json:"source"`
+	// Of a prior with doubt: what it keeps of the weight, and how the shots stand to it.
+	Doubt     float64  `json:"doubt,omitempty"`
+	Held      *float64 `json:"held,omitempty"`
+	Surprise  *float64 `json:"surprise,omitempty"`
+	Disagrees bool     `json:"disagrees,omitempty"`
 }
 
 type neededJSON struct {
@@ -116,13 +121,16 @@ func evidenceOut(r evidence.Report, plan evidence.Plan) evidenceJSON {
 func outcomeOut(o evidence.Outcome) outcomeJSON {
 	out := outcomeJSON{
 		Name: string(o.Name), Unit: o.Unit, NBaseline: o.NBaseline, NCandidate: o.NCandidate, Better: string(o.Goal.Way), Assumed: o.Goal.Assumed,
-		Margin: o.Margin, Prior: priorJSON{o.Prior.Mean, o.Prior.SD, o.Prior.Source}, Verdict: string(o.Verdict), More: o.More, Why: o.Why,
+		Margin: o.Margin, Prior: priorJSON{Mean: o.Prior.Mean, SD: o.Prior.SD, Source: o.Prior.Source, Doubt: o.Prior.Doubt}, Verdict: string(o.Verdict), More: o.More, Why: o.Why,
 	}
 	if o.Goal.Way == evidence.Toward {
 		out.Target = &o.Goal.Target
 	}
 	if o.NotYet {
 		return out
+	}
+	if a := o.Against; a.Asked {
+		out.Prior.Held, out.Prior.Surprise, out.Prior.Disagrees = &a.Held, &a.Surprise, a.Disagrees
 	}
 	out.Baseline, out.Candidate, out.Estimate = &o.Baseline, &o.Candidate, &o.Estimate
 	out.Change, out.Low, out.High = &o.Change, &o.Low, &o.High

@@ -67,6 +67,8 @@ func (s *script) add(body any, change ...func(*event.VisitEvent)) *event.VisitEv
 		ev.Body = &event.VisitEvent_VerdictGiven{VerdictGiven: b}
 	case *event.HitChecked:
 		ev.Body = &event.VisitEvent_HitChecked{HitChecked: b}
+	case *event.PriorTaken:
+		ev.Body = &event.VisitEvent_PriorTaken{PriorTaken: b}
 	case string:
 		ev.Body = &event.VisitEvent_Voided{Voided: &event.Voided{Event: b}}
 	}
