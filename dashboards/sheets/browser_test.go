@@ -1,0 +1,73 @@
+package sheets
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+func chromium(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	t.Fatal("no Chromium to look at pages with: apt-get install chromium")
+	return ""
+}
+
+// lookAt opens the papers as a phone and a tablet show them: nothing may run
+// off the side, and every link is reached by Tab alone. Pictures go to a folder
+// when one is named.
+func lookAt(t *testing.T, url, folder string) {
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
+	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	defer stop()
+	ctx, leave := chromedp.NewContext(ctx)
+	defer leave()
+	ctx, end := context.WithTimeout(ctx, 2*time.Minute)
+	defer end()
+	defer chromedp.Cancel(ctx)
+	do := func(actions ...chromedp.Action[chromedp.Void]) {
+		t.Helper()
+		if err := chromedp.Do(ctx, actions...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, path := range map[string]string{"list": "/sheets/", "sheet": "/sheets/v-build", "amended": "/sheets/v-amend", "keep": "/sheets/v-keep", "report": "/reports/v-26", "fail": "/sheets/nobody"} {
+		for _, width := range []int64{390, 1024} {
+			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(url+path), chromedp.WaitReady("main"))
+			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))
+			if err != nil || over > 0 {
+				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
+			}
+			if folder != "" {
+				page, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+				must(t, err)
+				must(t, os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%d.png", name, width)), page, 0o644))
+			}
+		}
+	}
+	do(chromedp.Navigate(url+"/sheets/v-build"), chromedp.WaitReady("main"))
+	links, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.querySelectorAll('a').length`))
+	must(t, err)
+	reached := map[string]bool{}
+	for range links {
+		do(chromedp.KeyEvent(kb.Tab))
+		at, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.activeElement.href + (getComputedStyle(document.activeElement).outlineStyle === 'none' ? ' unseen' : '')`))
+		must(t, err)
+		reached[at] = true
+	}
+	if len(reached) != links || reached[""] {
+		t.Errorf("Tab reaches %d of %d links: %v", len(reached), links, reached)
+	}
+}

@@ -1,0 +1,216 @@
+package sheets
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/club"
+	"fairlead/processors/profile"
+	"fairlead/processors/rolling"
+	"fairlead/processors/tag"
+	"fairlead/processors/visit"
+)
+
+// Earlier compares the swing with that of the player's last visit with the
+// same kind of club, both with the own club of the day.
+type Earlier struct {
+	Visit   string    `json:"visit"`
+	Day     time.Time `json:"day"`
+	Shots   [2]int    `json:"shots"` // then, now
+	Differs []string  `json:"differs,omitempty"`
+	Text    string    `json:"text"`
+	Changes []Swing   `json:"changes"`
+}
+
+// Swing is one quantity at both visits, in stored units, handed: for a
+// left-hander left and right are mirrored.
+type Swing struct {
+	Term    string  `json:"term"`
+	Label   string  `json:"label"`
+	Means   string  `json:"means"`
+	Before  float64 `json:"before"`
+	After   float64 `json:"after"`
+	Verdict string  `json:"verdict"`
+	Text    string  `json:"text"`
+}
+
+// day is the swing with the own club in one session: the club's build, and
+// what else a difference may come from.
+type day struct {
+	swing               profile.Profile
+	build               profile.Build
+	shots               int
+	place, ball, device string
+}
+
+// earlier finds the last visit before this one and compares; nil where there
+// is none, or where the swing was not measured at either.
+func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units) (*Earlier, error) {
+	category := club.Category(v.Category)
+	if category == club.Putter || v.Player == "" {
+		return nil, nil
+	}
+	rows, err := s.Store.Conn().Query(ctx, `SELECT CAST(bay AS String), session, visit, first_shot FROM trials FINAL
+		WHERE studio = ? AND player = ? AND category = ? AND visit != ? AND gamer AND n >= ? AND class = 'full' AND toUnixTimestamp64Nano(first_shot) < ?
+		ORDER BY first_shot DESC LIMIT 1`, s.Studio, v.Player, v.Category, v.Visit, profile.MinShots, v.From)
+	if err != nil {
+		return nil, fmt.Errorf("earlier visit: %w", err)
+	}
+	defer rows.Close()
+	if !rows.Next() {
+		return nil, rows.Err()
+	}
+	var bay, session, visitID string
+	var at time.Time
+	if err := rows.Scan(&bay, &session, &visitID, &at); err != nil {
+		return nil, fmt.Errorf("earlier visit: %w", err)
+	}
+	rows.Close()
+	old, err := s.open(ctx, bay, visitID)
+	if err != nil {
+		return nil, err
+	}
+	was := old.tl.Session(session)
+	if was == nil || was.Erased {
+		return nil, nil
+	}
+	o := profile.Options{Category: category, Left: v.Hand == event.Hand_HAND_LEFT}
+	then, err := s.day(ctx, old, was, o)
+	if err != nil || then == nil {
+		return nil, err
+	}
+	now, err := s.day(ctx, b, v, o)
+	if err != nil || now == nil {
+		return nil, err
+	}
+	out := &Earlier{Visit: visitID, Day: s.at(at.UnixNano()), Shots: [2]int{then.shots, now.shots}, Changes: []Swing{}}
+	differ := profile.Setting{Ball: then.ball != now.ball, Surface: then.place != now.place, Device: then.device != now.device}
+	for _, d := range []struct {
+		on   bool
+		word string
+	}{{differ.Ball, "ball"}, {differ.Surface, "place or surface"}, {differ.Device, "measuring device"}} {
+		if d.on {
+			out.Differs = append(out.Differs, d.word)
+		}
+	}
+	reference := profile.Reference(category)
+	first, err1 := then.swing.Adjust(then.build, reference)
+	second, err2 := now.swing.Adjust(now.build, reference)
+	if err1 != nil || err2 != nil {
+		return nil, nil // a club unlike all that the adjustment knows
+	}
+	changes, err := profile.Compare(first, second, differ, nil)
+	if err != nil {
+		return nil, fmt.Errorf("earlier visit: %w", err)
+	}
+	out.tell(changes, u)
+	if len(out.Changes) == 0 {
+		return nil, nil
+	}
+	return out, nil
+}
+
+// day reads a session's full shots with the own club; nil where there are too
+// few, or one holds a value that no swing makes.
+func (s *Source) day(ctx context.Context, b *book, v *visit.Session, o profile.Options) (*day, error) {
+	tl := b.upTo(v)
+	shots, err := s.shots(ctx, b.bay, v.ID, tl)
+	if err != nil {
+		return nil, err
+	}
+	d := &day{}
+	var list []profile.Shot
+	for i := range shots {
+		one := &shots[i]
+		t := tl.Trial(one.Tag.Trial)
+		if one.Tag.Status != tag.Counts || one.Tag.Class != event.ShotClass_CLASS_FULL || t == nil || !t.Build.GetGamer() {
+			continue
+		}
+		number := func(f event.BuildField) profile.Opt {
+			if x, ok := t.Build.Number(f); ok {
+				return profile.Some(x)
+			}
+			return profile.Opt{}
+		}
+		d.build = profile.Build{Length: number(event.BuildField_BUILD_LENGTH), Loft: number(event.BuildField_BUILD_LOFT), Lie: number(event.BuildField_BUILD_LIE)}
+		g := one.Tag.Setting
+		d.place, d.ball, d.device = g.Place+"/"+g.Surface, g.BallModel+"/"+g.BallClass, one.Device
+		list = append(list, swingOf(one))
+	}
+	d.shots = len(list)
+	if d.shots < profile.MinShots {
+		return nil, nil
+	}
+	if d.swing, err = profile.FromShots(list, o); err != nil {
+		return nil, nil
+	}
+	return d, nil
+}
+
+func swingOf(s *rolling.Shot) profile.Shot {
+	get := func(f event.Field) profile.Opt {
+		if x, ok := s.Values.Get(f); ok {
+			return profile.Some(x)
+		}
+		return profile.Opt{}
+	}
+	return profile.Shot{
+		Speed: get(event.Field_FIELD_CLUBHEAD_SPEED), Attack: get(event.Field_FIELD_ATTACK_ANGLE), Path: get(event.Field_FIELD_CLUB_PATH), Face: get(event.Field_FIELD_FACE_ANGLE),
+		FaceToPath: get(event.Field_FIELD_FACE_TO_PATH), DynamicLoft: get(event.Field_FIELD_DYNAMIC_LOFT), StrikeX: get(event.Field_FIELD_STRIKE_X), StrikeY: get(event.Field_FIELD_STRIKE_Y),
+		Tempo: get(event.Field_FIELD_TEMPO),
+	}
+}
+
+// tell says what changed, in words.
+func (e *Earlier) tell(changes []profile.Change, u Units) {
+	var changed, same, open []string
+	for _, c := range changes {
+		if c.Verdict == profile.NotYet {
+			continue
+		}
+		s := swingScale(c.Term, u)
+		w := terms[c.Term]
+		one := Swing{Term: string(c.Term), Label: w[0], Means: w[1], Before: c.Before.Mean, After: c.After.Mean, Verdict: string(c.Verdict),
+			Text: fmt.Sprintf("%s then, %s now: %s", s.text(c.Before.Mean), s.text(c.After.Mean), verdictWords[c.Verdict])}
+		e.Changes = append(e.Changes, one)
+		switch word := lowerFirst(w[0]); c.Verdict {
+		case profile.Changed:
+			changed = append(changed, word)
+		case profile.Same:
+			same = append(same, word)
+		default:
+			open = append(open, word)
+		}
+	}
+	if len(changed) > 0 {
+		e.Text = "Changed by more than one day differs from another: " + strings.Join(changed, ", ") + "."
+	} else {
+		e.Text = "Nothing in the swing changed by more than one day differs from another."
+	}
+	if len(same) > 0 {
+		e.Text += " Practically the same: " + strings.Join(same, ", ") + "."
+	}
+	if len(open) > 0 {
+		e.Text += " Not told from chance, or from what else was different: " + strings.Join(open, ", ") + "."
+	}
+}
+
+var verdictWords = map[profile.Verdict]string{
+	profile.Same: "practically the same", profile.WithinDays: "no more than one day differs from another",
+	profile.Confounded: "may come from what else was different", profile.Changed: "changed",
+}
+
+func swingScale(t profile.Term, u Units) scale {
+	switch t {
+	case profile.Speed:
+		return u.speed()
+	case profile.StrikeX, profile.StrikeY, profile.StrikeScatter:
+		return u.pick(scale{"mm", 1000, 1}, scale{"in", 1 / club.Inch, 2})
+	case profile.Tempo:
+		return scale{"", 1, 2}
+	}
+	return scale{"°", 1, 1}
+}

@@ -1,0 +1,229 @@
+package sheets
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"fairlead/processors/dispersion"
+	"fairlead/processors/evidence"
+	"fairlead/processors/rolling"
+)
+
+// Finding is what the shots say of one club against the one it was compared with.
+type Finding struct {
+	Club     string      `json:"club"`
+	Against  string      `json:"against"`
+	Chosen   bool        `json:"chosen"`
+	Headline string      `json:"headline"`
+	Blocked  string      `json:"blocked,omitempty"` // why nothing can be compared
+	Mixed    bool        `json:"confounded"`        // club and swing changed together: nothing below is the club's alone
+	Outcomes []Statement `json:"outcomes"`
+	Trade    string      `json:"trade,omitempty"`
+	Doubts   []string    `json:"doubts,omitempty"`
+}
+
+// Statement is one outcome in words and numbers; numbers are in the outcome's
+// stored unit (a tightness: natural logarithm), club less the one before it.
+type Statement struct {
+	Outcome string   `json:"outcome"`
+	Label   string   `json:"label"`
+	Means   string   `json:"means"` // what the outcome is
+	Verdict string   `json:"verdict"`
+	Mark    string   `json:"-"`
+	Text    string   `json:"text"`
+	Change  *float64 `json:"change,omitempty"`
+	Low     *float64 `json:"low,omitempty"`
+	High    *float64 `json:"high,omitempty"`
+	Odds    *float64 `json:"probability_better,omitempty"`
+	Unit    string   `json:"unit,omitempty"`
+	Lead    bool     `json:"judged_by"` // this kind of club is judged by it
+	Shots   [2]int   `json:"shots"`     // of the club compared with, of this club
+}
+
+func (s *Source) findings(state *rolling.State, u Units) []Finding {
+	var out []Finding
+	for i := range state.Comparisons {
+		out = append(out, finding(&state.Comparisons[i], dispersion.Category(state.Session.Category), u))
+	}
+	return out
+}
+
+func finding(c *rolling.Comparison, category dispersion.Category, u Units) Finding {
+	f := Finding{Club: c.Name, Against: c.AgainstOf, Outcomes: []Statement{}}
+	if c.Blocked != "" {
+		f.Blocked = sentence(strings.ReplaceAll(c.Blocked, "incumbent", "own club"))
+		f.Headline = "Not compared. " + f.Blocked
+		return f
+	}
+	var sure, open []string
+	for _, o := range c.Outcomes {
+		st := statement(o, u)
+		f.Outcomes = append(f.Outcomes, st)
+		switch word := lowerFirst(st.Label); {
+		case o.NotYet || o.Verdict == string(evidence.CannotTell):
+			if o.Primary {
+				open = append(open, word)
+			}
+		default:
+			sure = append(sure, word+" "+verdictOf(o))
+		}
+	}
+	// What the club is judged by comes first, then what is decided.
+	rank := func(s Statement) int {
+		switch {
+		case s.Lead:
+			return 0
+		case s.Verdict != string(evidence.CannotTell):
+			return 1
+		}
+		return 2
+	}
+	slices.SortStableFunc(f.Outcomes, func(a, b Statement) int { return rank(a) - rank(b) })
+	for _, d := range c.Doubts {
+		f.Doubts = append(f.Doubts, sentence(readable(d)))
+	}
+	for _, l := range c.Left {
+		f.Doubts = append(f.Doubts, sentence("left out of the comparison: "+l))
+	}
+	if c.Confounded {
+		f.Mixed = true
+		f.Headline = "Club and swing changed together: an instruction was given and the own club was not hit again after it. What changed can't be put down to the club."
+		return f
+	}
+	f.Trade = tradeOf(c, category, u)
+	if len(sure) > 0 {
+		f.Headline = sentence(strings.Join(sure, "; "))
+	} else {
+		f.Headline = "Nothing is proven either way."
+	}
+	if len(open) > 0 {
+		f.Headline += " Cannot tell yet: " + strings.Join(open, ", ") + "."
+	}
+	return f
+}
+
+// statement says one outcome.
+func statement(o rolling.Weighed, u Units) Statement {
+	name := evidence.Name(o.Name)
+	st := Statement{Outcome: o.Name, Label: label(o.Name), Means: meaning(o.Name), Verdict: o.Verdict, Lead: o.Primary, Unit: o.Unit, Shots: [2]int{o.NBaseline, o.NCandidate}}
+	if o.NotYet {
+		st.Verdict, st.Mark = string(evidence.CannotTell), "?"
+		st.Text = "Too few shots to say anything"
+		if o.More > 0 {
+			st.Text += fmt.Sprintf(": %d more would be needed", o.More)
+		}
+		st.Text += "."
+		return st
+	}
+	st.Change, st.Low, st.High, st.Odds = &o.Change, &o.Low, &o.High, &o.ProbBetter
+	changed, interval := moved(name, o.Change, o.Low, o.High, u)
+	switch evidence.Verdict(o.Verdict) {
+	case evidence.Same:
+		st.Mark = "≈"
+		st.Text = fmt.Sprintf("Practically the same: the best guess is %s, %s.", changed, interval)
+	case evidence.Better, evidence.Worse:
+		st.Mark = map[string]string{"better": "▲", "worse": "▼"}[o.Verdict]
+		if o.Assumed {
+			st.Mark = map[bool]string{true: "△", false: "▽"}[o.Change > 0]
+		}
+		word := verdictOf(o)
+		st.Text = fmt.Sprintf("%s: %s, %s.", strings.ToUpper(word[:1])+word[1:], changed, interval)
+	default:
+		st.Mark = "?"
+		st.Text = fmt.Sprintf("Cannot tell yet: the best guess is %s, %s.", changed, interval)
+		if o.Low > 0 || o.High < 0 {
+			st.Text += " The shots lean that way, but not yet so far that chance is ruled out however often one looks."
+		}
+		switch {
+		case o.NeedP50 > 0:
+			st.Text += fmt.Sprintf(" About %d more shots would tell.", o.NeedP50)
+		case o.NeedP50 < 0:
+			st.Text += " More shots than are worth hitting would be needed."
+		}
+	}
+	good := "better"
+	switch {
+	case name.Tightness():
+		good = "tighter"
+	case o.Assumed && o.Way == string(evidence.Toward):
+		good = "nearer to the target"
+	case o.Assumed:
+		good = o.Way
+	}
+	st.Text += fmt.Sprintf(" Odds that it is %s: %s.", good, chance(o.ProbBetter))
+	if o.Prior.Disagrees {
+		st.Text += " The shots and what other players' shots led to expect disagree."
+	}
+	return st
+}
+
+// moved writes a change and its range.
+func moved(name evidence.Name, change, low, high float64, u Units) (changed, interval string) {
+	s := u.outcome(name)
+	at := func(x float64) string { return s.signed(linear(name, x)) }
+	changed, interval = s.with(at(change)), fmt.Sprintf("range %s to %s", at(low), s.with(at(high)))
+	if name.Tightness() {
+		percent := s.with(s.short(math.Abs(linear(name, change))))
+		if change <= 0 {
+			changed = percent + " tighter"
+		} else {
+			changed = percent + " wider"
+		}
+		interval += " (− is tighter)"
+	}
+	return changed, interval
+}
+
+// verdictOf is better or worse in the words of the outcome. Where what counts
+// as better is a convention and not the player's wish, the direction is said.
+func verdictOf(o rolling.Weighed) string {
+	better := o.Verdict == string(evidence.Better)
+	switch {
+	case o.Verdict == string(evidence.Same):
+		return "practically the same"
+	case evidence.Name(o.Name).Tightness():
+		return map[bool]string{true: "tighter", false: "wider"}[better]
+	case o.Name == string(evidence.Carry):
+		return map[bool]string{true: "longer", false: "shorter"}[o.Change > 0]
+	case o.Name == string(evidence.Strike):
+		return map[bool]string{true: "nearer to the middle", false: "farther from the middle"}[better]
+	}
+	return map[bool]string{true: "higher", false: "lower"}[o.Change > 0]
+}
+
+// tradeOf says 'longer but wider' in the player's units. Widths are two thirds
+// of the shots, at each club's own carry.
+func tradeOf(c *rolling.Comparison, category dispersion.Category, u Units) string {
+	kind, _, ok := strings.Cut(c.Trade, ":")
+	if !ok || category == dispersion.Putter {
+		return ""
+	}
+	var carry, direction *rolling.Weighed
+	for i := range c.Outcomes {
+		switch c.Outcomes[i].Name {
+		case string(evidence.Carry):
+			carry = &c.Outcomes[i]
+		case string(evidence.Direction):
+			direction = &c.Outcomes[i]
+		}
+	}
+	if carry == nil || direction == nil {
+		return ""
+	}
+	width := func(m, sdDeg float64) float64 { return m * math.Tan(sdDeg*math.Pi/180) }
+	before := width(carry.Baseline, direction.Baseline)
+	after := width(carry.Baseline+carry.Change, direction.Baseline*math.Exp(direction.Change))
+	d := u.distance()
+	return fmt.Sprintf("A trade: %s. About %s of carry, and two shots in three within %s of the middle of their line instead of %s. Which of the two counts more is for the player and the course to say.",
+		kind, d.with(d.signed(carry.Change)), d.text(after), d.text(before))
+}
+
+// readable puts people's words for the names of outcomes into a reason.
+func readable(text string) string {
+	for _, n := range evidence.Names() {
+		text = strings.ReplaceAll(text, "them, "+string(n)+" would", "them, "+lowerFirst(label(string(n)))+" would")
+	}
+	return strings.ReplaceAll(strings.ReplaceAll(text, "incumbent", "own club"), "_", " ")
+}

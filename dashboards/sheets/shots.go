@@ -1,0 +1,100 @@
+package sheets
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/rolling"
+	"fairlead/processors/tag"
+	"fairlead/processors/visit"
+)
+
+// state works out again what the live page showed at the end of a session.
+func (s *Source) state(ctx context.Context, b *book, session *visit.Session) (rolling.State, error) {
+	tl := b.upTo(session)
+	shots, err := s.shots(ctx, b.bay, session.ID, tl)
+	if err != nil {
+		return rolling.State{}, err
+	}
+	return rolling.Build(rolling.Snapshot{Studio: s.Studio, Bay: b.bay, Timeline: tl, Session: session.ID, Shots: shots, At: session.From}), nil
+}
+
+// shots reads a session's shots in their order, with their tags and values as
+// they are stored. A setting is stored by its id only, so it is taken from the
+// events.
+func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timeline) ([]rolling.Shot, error) {
+	fields := event.Fields()
+	columns := make([]string, 0, len(fields))
+	for _, f := range fields {
+		columns = append(columns, f.Column)
+	}
+	rows, err := s.Store.Conn().Query(ctx, `SELECT CAST(journal AS String), seq, shot_id, CAST(device AS String), toUnixTimestamp64Nano(received), toUnixTimestamp64Nano(at),
+		CAST(status AS String), reason, CAST(visit AS String), CAST(trial AS String), trial_number, part, moved, CAST(build AS String), CAST(player AS String), CAST(category AS String), CAST(hand AS String),
+		CAST(class AS String), class_length_m, CAST(intent AS String), CAST(instruction AS String), instructions, order_trial, order_session, swap,
+		direction_deg, our_carry_m, our_offline_m, our_apex_m, our_landing_angle_deg, `+strings.Join(columns, ", ")+`
+		FROM entries FINAL WHERE studio = ? AND bay = ? AND session = ? AND order_session > 0 ORDER BY order_session, journal, seq`, s.Studio, bay, session)
+	if err != nil {
+		return nil, fmt.Errorf("shots of session %s: %w", session, err)
+	}
+	defer rows.Close()
+	var out []rolling.Shot
+	for rows.Next() {
+		var (
+			shot                                rolling.Shot
+			id                                  uuid.UUID
+			t                                   = &shot.Tag
+			status, hand, class, intent         string
+			number, part, instructions          uint16
+			orderTrial, orderSession, swap      uint32
+			direction, carry, offline, apex, la *float64
+			values                              = make([]*float64, len(fields))
+		)
+		to := []any{&shot.Key.Journal, &shot.Key.Seq, &id, &shot.Device, &shot.Received, &t.At,
+			&status, &t.Reason, &t.Visit, &t.Trial, &number, &part, &t.Moved, &t.BuildKey, &t.Player, &t.Category, &hand,
+			&class, &t.ClassLength, &intent, &t.Instruction, &instructions, &orderTrial, &orderSession, &swap,
+			&direction, &carry, &offline, &apex, &la}
+		for i := range values {
+			to = append(to, &values[i])
+		}
+		if err := rows.Scan(to...); err != nil {
+			return nil, fmt.Errorf("shots of session %s: %w", session, err)
+		}
+		shot.Key.ID = event.ShotID(id)
+		t.Session, t.Status = session, statusOf(status)
+		t.TrialNumber, t.Part, t.Instructions = int(number), int(part), int(instructions)
+		t.OrderInTrial, t.OrderInSession, t.Swap = int(orderTrial), int(orderSession), int(swap)
+		t.Hand = event.Hand(wordOf("HAND_", hand, event.Hand_value))
+		t.Class = event.ShotClass(wordOf("CLASS_", class, event.ShotClass_value))
+		t.Intent = event.Intent(wordOf("INTENT_", intent, event.Intent_value))
+		t.Setting = tl.At(t.At).Setting()
+		v := &shot.Values
+		for i, f := range fields {
+			if values[i] != nil {
+				v.V[f.Field] = *values[i]
+				v.Has |= 1 << f.Field
+			}
+		}
+		if direction != nil {
+			v.Ours.Direction, v.Ours.HasDirection = *direction, true
+		}
+		if carry != nil && offline != nil && apex != nil && la != nil {
+			v.Ours.Carry, v.Ours.Offline, v.Ours.Apex, v.Ours.LandingAngle, v.Ours.HasFlight = *carry, *offline, *apex, *la, true
+		}
+		out = append(out, shot)
+	}
+	return out, rows.Err()
+}
+
+func statusOf(word string) tag.Status {
+	s, _ := tag.ParseStatus(word)
+	return s
+}
+
+// wordOf reads what the store calls a value of an enumeration of the contract.
+func wordOf(prefix, word string, values map[string]int32) int32 {
+	return values[prefix+strings.ToUpper(word)]
+}

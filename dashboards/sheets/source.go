@@ -1,0 +1,224 @@
+package sheets
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/store"
+	"fairlead/processors/visit"
+)
+
+// Source is where the papers come from.
+type Source struct {
+	Store    *store.Store
+	Studio   string
+	Imperial bool // the studio's units: yards, mph and inches
+	// Name gives the name behind a pseudonym, or the pseudonym itself; nil: none
+	// is known.
+	Name func(id string) string
+	// Zone is in what times are told; nil: the machine's.
+	Zone *time.Location
+}
+
+// Errors of what can't be found.
+var (
+	ErrNoVerdict = errors.New("no such verdict is stored")
+	ErrNoVisit   = errors.New("no such visit is stored")
+)
+
+func (s *Source) name(id string) string {
+	if s.Name == nil || id == "" {
+		return id
+	}
+	return s.Name(id)
+}
+
+func (s *Source) at(ns int64) time.Time {
+	zone := s.Zone
+	if zone == nil {
+		zone = time.Local
+	}
+	return time.Unix(0, ns).In(zone)
+}
+
+// book is what the fitter did in a bay, as far as some visits go.
+type book struct {
+	bay string
+	log *visit.Log
+	tl  *visit.Timeline
+}
+
+// event returns an event of the book, nil where it is not in it.
+func (b *book) event(id string) *event.VisitEvent { return b.log.Event(id) }
+
+// sessionsOf lists the sessions of a visit that were really in this bay.
+func (b *book) sessionsOf(visitID string) (out []*visit.Session) {
+	for _, s := range b.tl.Sessions {
+		if s.Visit == visitID && s.MovedTo == "" && s.From < s.To {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// open reads the events of a bay that bear on a visit: its own, those that
+// name no session, and the few of others that reach beyond theirs (opening
+// closes what was open, a setting stays until it is changed, a void may take
+// back anything). So it stays small however long the bay has been in use.
+func (s *Source) open(ctx context.Context, bay, visitID string) (*book, error) {
+	rows, err := s.Store.Conn().Query(ctx, `SELECT any(event) FROM visit_events WHERE studio = ? AND bay = ? AND (visit = ? OR session = ''
+		OR kind IN ('session_opened', 'session_closed', 'session_corrected', 'session_erased', 'setting_changed', 'voided'))
+		GROUP BY id ORDER BY id`, s.Studio, bay, visitID)
+	if err != nil {
+		return nil, fmt.Errorf("events of visit %s: %w", visitID, err)
+	}
+	defer rows.Close()
+	b := &book{bay: bay, log: &visit.Log{}}
+	for rows.Next() {
+		ev, err := scanEvent(rows)
+		if err != nil {
+			return nil, fmt.Errorf("events of visit %s: %w", visitID, err)
+		}
+		b.log.Add(ev)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("events of visit %s: %w", visitID, err)
+	}
+	b.tl = b.log.Timeline()
+	return b, nil
+}
+
+// upTo is the book's timeline without settings of after a session, which
+// would otherwise be taken for what held in it.
+func (b *book) upTo(session *visit.Session) *visit.Timeline {
+	later := map[string]bool{}
+	for _, ev := range b.log.All() {
+		if ev.GetSettingChanged() != nil && ev.EffectiveUnixNs >= session.To {
+			later[ev.Id] = true
+		}
+	}
+	return b.log.Without(later).Timeline()
+}
+
+type scanner interface{ Scan(dest ...any) error }
+
+func scanEvent(rows scanner) (*event.VisitEvent, error) {
+	var data []byte
+	if err := rows.Scan(&data); err != nil {
+		return nil, err
+	}
+	ev := &event.VisitEvent{}
+	if err := proto.Unmarshal(data, ev); err != nil {
+		return nil, err
+	}
+	return ev, nil
+}
+
+// verdict finds a verdict's event and the book that it stands in. Of a session
+// that was moved to another bay, the bay where it really was.
+func (s *Source) verdict(ctx context.Context, id string) (*event.VisitEvent, *book, error) {
+	rows, err := s.Store.Conn().Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND id = ? AND kind = 'verdict_given' GROUP BY bay ORDER BY bay", s.Studio, id)
+	if err != nil {
+		return nil, nil, fmt.Errorf("verdict %s: %w", id, err)
+	}
+	defer rows.Close()
+	var found []*event.VisitEvent
+	for rows.Next() {
+		ev, err := scanEvent(rows)
+		if err != nil {
+			return nil, nil, fmt.Errorf("verdict %s: %w", id, err)
+		}
+		found = append(found, ev)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, nil, fmt.Errorf("verdict %s: %w", id, err)
+	}
+	var first *event.VisitEvent
+	var in *book
+	for _, ev := range found {
+		b, err := s.open(ctx, ev.Bay, ev.Visit)
+		if err != nil {
+			return nil, nil, err
+		}
+		session := b.tl.Session(ev.Session)
+		if session != nil && session.MovedTo == "" {
+			return ev, b, nil
+		}
+		if first == nil {
+			first, in = ev, b
+		}
+	}
+	if first == nil {
+		return nil, nil, fmt.Errorf("%w: %s", ErrNoVerdict, id)
+	}
+	return first, in, nil
+}
+
+// books opens the bays of a visit.
+func (s *Source) books(ctx context.Context, visitID string) ([]*book, error) {
+	rows, err := s.Store.Conn().Query(ctx, "SELECT DISTINCT bay FROM visit_events WHERE studio = ? AND visit = ? ORDER BY bay", s.Studio, visitID)
+	if err != nil {
+		return nil, fmt.Errorf("visit %s: %w", visitID, err)
+	}
+	defer rows.Close()
+	var bays []string
+	for rows.Next() {
+		var bay string
+		if err := rows.Scan(&bay); err != nil {
+			return nil, fmt.Errorf("visit %s: %w", visitID, err)
+		}
+		bays = append(bays, bay)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("visit %s: %w", visitID, err)
+	}
+	if len(bays) == 0 || visitID == "" {
+		return nil, fmt.Errorf("%w: %s", ErrNoVisit, visitID)
+	}
+	var out []*book
+	for _, bay := range bays {
+		b, err := s.open(ctx, bay, visitID)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, b)
+	}
+	return out, nil
+}
+
+// Line is a verdict in the list of recent ones.
+type Line struct {
+	ID       string    `json:"verdict"`
+	Visit    string    `json:"visit"`
+	Bay      string    `json:"bay"`
+	Player   string    `json:"player"`
+	Category string    `json:"category"`
+	Kind     string    `json:"kind"`
+	At       time.Time `json:"at"`
+	Live     bool      `json:"live"` // false: it was taken back
+	Checked  bool      `json:"checked"`
+}
+
+// Recent lists the newest verdicts of the studio.
+func (s *Source) Recent(ctx context.Context, most int) ([]Line, error) {
+	rows, err := s.Store.Conn().Query(ctx, "SELECT id, visit, bay, player, category, kind, at, live, checked FROM verdicts FINAL WHERE studio = ? ORDER BY at DESC, id LIMIT ?", s.Studio, most)
+	if err != nil {
+		return nil, fmt.Errorf("recent verdicts: %w", err)
+	}
+	defer rows.Close()
+	var out []Line
+	for rows.Next() {
+		var l Line
+		if err := rows.Scan(&l.ID, &l.Visit, &l.Bay, &l.Player, &l.Category, &l.Kind, &l.At, &l.Live, &l.Checked); err != nil {
+			return nil, fmt.Errorf("recent verdicts: %w", err)
+		}
+		l.At, l.Player = s.at(l.At.UnixNano()), s.name(l.Player)
+		out = append(out, l)
+	}
+	return out, rows.Err()
+}
