@@ -86,6 +86,7 @@ func newRoot() *cobra.Command {
 		newEngineCommand(),
 		newAuditCommand(),
 		newReplayCommand(),
+		newExportCommand(),
 		newEraseCommand(),
 		newTailCommand(),
 		newSchemaCommand(),

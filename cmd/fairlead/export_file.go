@@ -1,0 +1,83 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+)
+
+// outFile is a file that appears whole or not at all: it is written under a
+// temporary name beside it, synced, and renamed. "-" is standard output.
+type outFile struct {
+	io.Writer
+	path      string
+	force     bool
+	temporary *os.File
+}
+
+func newOutFile(path string, stdout io.Writer, force bool) (*outFile, error) {
+	o := &outFile{Writer: stdout, path: path, force: force}
+	if path == "-" {
+		return o, nil
+	}
+	if err := o.free(); err != nil {
+		return nil, err
+	}
+	var err error
+	if o.temporary, err = os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+"-*"); err != nil {
+		return nil, &exitError{1, fmt.Errorf("--out %s: %w: name a folder that is there and may be written to", path, err)}
+	}
+	o.Writer = o.temporary
+	return o, nil
+}
+
+// free says whether the name may be taken.
+func (o *outFile) free() error {
+	info, err := os.Lstat(o.path)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return nil
+	case err != nil:
+		return &exitError{1, fmt.Errorf("--out: %w", err)}
+	case info.IsDir():
+		return &usageError{fmt.Errorf("--out %s is a folder: name a file in it", o.path)}
+	case !o.force:
+		return &exitError{1, fmt.Errorf("--out %s is there already: name another file, or say --force to write over it", o.path)}
+	}
+	return nil
+}
+
+// keep gives the file its name; drop, after an error or after keep, removes what
+// is not wanted.
+func (o *outFile) keep() error {
+	if o.temporary == nil {
+		return nil
+	}
+	err := o.temporary.Sync()
+	if e := o.temporary.Chmod(0o640); err == nil { // players' data are not for everybody on the machine
+		err = e
+	}
+	if e := o.temporary.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = o.free()
+	}
+	if err == nil {
+		err = os.Rename(o.temporary.Name(), o.path)
+	}
+	if err != nil {
+		return fmt.Errorf("write %s: %w", o.path, err)
+	}
+	o.temporary = nil
+	return nil
+}
+
+func (o *outFile) drop() {
+	if o.temporary != nil {
+		o.temporary.Close()
+		os.Remove(o.temporary.Name())
+	}
+}
