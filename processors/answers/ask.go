@@ -158,6 +158,7 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 	if err != nil {
 		return nil, err
 	}
+	answer.Fit.Release() // what is kept holds no rows either
 	answer.Notes = append(notes, answer.Notes...)
 	return answer, nil
 }

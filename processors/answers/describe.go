@@ -45,6 +45,24 @@ func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios
 	if kept := f.figures.get(m.Snapshot, key); kept != nil {
 		return kept, nil
 	}
+	var out *Figures
+	var err error
+	if filter.bySums() && len(filter.Studios) == 0 && filter.From == "" && filter.To == "" {
+		if out, err = f.keptFigures(ctx, m.Snapshot, filter.Category, mostStudios); err != nil {
+			return nil, err
+		}
+	}
+	if out == nil {
+		if out, err = f.describe(ctx, m, filter, mostStudios); err != nil {
+			return nil, err
+		}
+	}
+	f.figures.put(m.Snapshot, key, out)
+	return out, nil
+}
+
+// describe counts.
+func (f *Fleet) describe(ctx context.Context, m Mark, filter Filter, mostStudios int) (*Figures, error) {
 	sql := `SELECT studio, count(), sum(n), uniq(player), sum(n_excluded), min(at), max(at), uniq(session),
 			ifNotFinite(sqrt(sumIf(direction_ss, n_directed > 1) / sumIf(n_directed - 1, n_directed > 1)), 0), ifNotFinite(sum(carry_m * n_landing) / sum(n_landing), 0)
 		FROM fleet_trials WHERE ` + filter.where(m.Snapshot)
@@ -76,7 +94,6 @@ func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios
 	if err := rows.Err(); err != nil {
 		return nil, fmt.Errorf("figures of the fleet: %w", err)
 	}
-	f.figures.put(m.Snapshot, key, out)
 	return out, nil
 }
 

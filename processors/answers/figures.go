@@ -1,6 +1,9 @@
 package answers
 
 import (
+	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"sync"
 )
@@ -47,4 +50,62 @@ func (c *figureCache) clear() {
 	defer c.mu.Unlock()
 	c.kept = nil
 	c.snapshot = 0
+}
+
+// kindFigures marks figures in the table of answers.
+const kindFigures = "figures"
+
+func figuresID(snapshot uint64, category string) string {
+	return fmt.Sprintf("%s-%d-%s", kindFigures, snapshot, category)
+}
+
+// keepFigures counts a new snapshot by category and keeps what it found, so that
+// the first page that shows it need not count.
+func (f *Fleet) keepFigures(ctx context.Context, m Mark) error {
+	batch, err := f.store.Conn().PrepareBatch(ctx, "INSERT INTO answers (id, question, kind, category, asked, snapshot, mark_inserted, mark_version, trials, players, body)")
+	if err != nil {
+		return fmt.Errorf("keep figures: %w", err)
+	}
+	for _, c := range append([]string{""}, Categories...) {
+		figures, err := f.describe(ctx, m, Filter{Category: c}, allStudios)
+		if err != nil {
+			return errors.Join(err, batch.Abort())
+		}
+		body, err := json.Marshal(figures)
+		if err == nil {
+			err = batch.Append(figuresID(m.Snapshot, c), kindFigures, kindFigures, c, m.Made, m.Snapshot, m.Inserted, m.Version, figures.Trials, figures.Players, string(body))
+		}
+		if err != nil {
+			return fmt.Errorf("keep figures: %w", errors.Join(err, batch.Abort()))
+		}
+	}
+	if err := batch.Send(); err != nil {
+		return fmt.Errorf("keep figures: %w", err)
+	}
+	return nil
+}
+
+// allStudios is more than there are.
+const allStudios = 10_000
+
+// keptFigures reads them; nil where they are not kept.
+func (f *Fleet) keptFigures(ctx context.Context, snapshot uint64, category string, mostStudios int) (*Figures, error) {
+	rows, err := f.store.Conn().Query(ctx, "SELECT body FROM answers WHERE question = "+quote(kindFigures)+" AND id = "+quote(figuresID(snapshot, category))+" LIMIT 1")
+	if err != nil {
+		return nil, fmt.Errorf("kept figures: %w", err)
+	}
+	defer rows.Close()
+	if !rows.Next() {
+		return nil, rows.Err()
+	}
+	var body string
+	if err := rows.Scan(&body); err != nil {
+		return nil, fmt.Errorf("kept figures: %w", err)
+	}
+	out := &Figures{}
+	if err := json.Unmarshal([]byte(body), out); err != nil {
+		return nil, fmt.Errorf("kept figures: %w", err)
+	}
+	out.Studios = out.Studios[:min(len(out.Studios), mostStudios)]
+	return out, nil
 }

@@ -151,6 +151,9 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	if err := batch.Send(); err != nil {
 		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
 	}
+	if err := f.keepFigures(ctx, now); err != nil {
+		f.log.Warn("the figures of a snapshot are counted by the first page instead", "error", err)
+	}
 	f.log.Info("snapshot of the fleet", "snapshot", now.Snapshot, "trials", now.Trials, "players", now.Players, "seconds", now.Seconds)
 	// The one before stays for questions that are being asked of it.
 	f.sweep(ctx, last.Snapshot)

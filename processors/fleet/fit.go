@@ -84,6 +84,9 @@ type Fit struct {
 	final *solution
 }
 
+// Release lets go of the rows, as a stored fit has none: Own is no longer known.
+func (f *Fit) Release() { f.work, f.final = nil, nil }
+
 // Warning is something a reader must know beside the answer. Code is stable;
 // Text is for people.
 type Warning struct {
