@@ -1,6 +1,7 @@
 package sheets
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"os"
@@ -9,6 +10,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -51,9 +54,27 @@ func lookAt(t *testing.T, url, folder string) {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
 			}
 			if folder != "" {
-				page, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+				picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 				must(t, err)
-				must(t, os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%d.png", name, width)), page, 0o644))
+				must(t, os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%d.png", name, width)), picture, 0o644))
+			}
+		}
+	}
+	// On paper: the order on one sheet of paper with its cautions on the back.
+	for paper, size := range map[string][2]float64{"A4": {8.27, 11.69}, "Letter": {8.5, 11}} {
+		for name, path := range map[string]string{"sheet": "/sheets/v-build", "report": "/reports/v-26"} {
+			do(chromedp.Navigate(url+path), chromedp.WaitReady("main"))
+			pdf, err := chromedp.Run(ctx, printed(size))
+			must(t, err)
+			pages := bytes.Count(pdf, []byte("/Type /Page\n"))
+			if name == "sheet" && pages != 2 {
+				t.Errorf("the sheet takes %d pages of %s", pages, paper)
+			}
+			if pages < 1 || pages > 6 {
+				t.Errorf("the %s takes %d pages of %s", name, pages, paper)
+			}
+			if folder != "" {
+				must(t, os.WriteFile(filepath.Join(folder, name+"-"+paper+".pdf"), pdf, 0o644))
 			}
 		}
 	}
@@ -69,5 +90,16 @@ func lookAt(t *testing.T, url, folder string) {
 	}
 	if len(reached) != links || reached[""] {
 		t.Errorf("Tab reaches %d of %d links: %v", len(reached), links, reached)
+	}
+}
+
+// printed prints the page on paper of a size in inches.
+func printed(size [2]float64) chromedp.Action[[]byte] {
+	return func(ctx context.Context, target *chromedp.Target) ([]byte, error) {
+		r, err := cdp.Call(ctx, target, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: size[0], PaperHeight: size[1]})
+		if err != nil {
+			return nil, err
+		}
+		return r.Data, nil
 	}
 }

@@ -159,21 +159,24 @@ func statement(o rolling.Weighed, u Units) Statement {
 	return st
 }
 
-// moved writes a change and its range.
+// moved writes a change and its range. A tightness is told in words, since a
+// minus that is good is read wrongly.
 func moved(name evidence.Name, change, low, high float64, u Units) (changed, interval string) {
 	s := u.outcome(name)
-	at := func(x float64) string { return s.signed(linear(name, x)) }
-	changed, interval = s.with(at(change)), fmt.Sprintf("range %s to %s", at(low), s.with(at(high)))
-	if name.Tightness() {
-		percent := s.with(s.short(math.Abs(linear(name, change))))
-		if change <= 0 {
-			changed = percent + " tighter"
-		} else {
-			changed = percent + " wider"
-		}
-		interval += " (− is tighter)"
+	if !name.Tightness() {
+		return s.with(s.signed(change)), fmt.Sprintf("range %s to %s", s.signed(low), s.with(s.signed(high)))
 	}
-	return changed, interval
+	sided := func(x float64) (number, word string) {
+		x = linear(name, x)
+		return s.with(s.short(math.Abs(x))), map[bool]string{true: "tighter", false: "wider"}[x <= 0]
+	}
+	c, cw := sided(change)
+	l, lw := sided(low)
+	h, hw := sided(high)
+	if lw == hw {
+		return c + " " + cw, fmt.Sprintf("range %s to %s %s", l, h, hw)
+	}
+	return c + " " + cw, fmt.Sprintf("range %s %s to %s %s", l, lw, h, hw)
 }
 
 // verdictOf is better or worse in the words of the outcome. Where what counts

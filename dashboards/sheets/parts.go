@@ -2,6 +2,7 @@ package sheets
 
 import (
 	"math"
+	"strings"
 
 	"fairlead/ingest/event"
 	"fairlead/ingest/unit"
@@ -60,8 +61,34 @@ var tolerated = map[event.BuildField]club.Spec{
 	event.BuildField_BUILD_HEAD_WEIGHT: club.SpecHeadMass, event.BuildField_BUILD_GRIP_WEIGHT: club.SpecGripMass, event.BuildField_BUILD_FREQUENCY: club.SpecFrequency,
 }
 
+// Listed are the parts that get a row: those that are known, needed, known of
+// the other club, or measured on the finished one.
+func (g Group) Listed() (out []Part) {
+	for _, p := range g.Parts {
+		if p.listed() {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// Rest are the names of the other parts, which nobody knows.
+func (g Group) Rest() (out []string) {
+	for _, p := range g.Parts {
+		if !p.listed() {
+			out = append(out, strings.ToLower(p.Label))
+		}
+	}
+	return out
+}
+
+func (p Part) listed() bool {
+	return p.Knowledge != "unknown" || p.Settle || p.Measure || p.Note != ""
+}
+
 func groups(category club.Category, build, base *event.Build, u Units) []Group {
 	var out []Group
+	need := needed(category)
 	for _, st := range stations {
 		g := Group{Name: st.name}
 		for _, f := range st.fields {
@@ -70,7 +97,9 @@ func groups(category club.Category, build, base *event.Build, u Units) []Group {
 			if x == nil && !applies(category, f) {
 				continue
 			}
-			g.Parts = append(g.Parts, part(info, x, y, base, u))
+			one := part(info, x, y, base, u)
+			one.Settle = x == nil && need[info.Name]
+			g.Parts = append(g.Parts, one)
 		}
 		out = append(out, g)
 	}
@@ -79,6 +108,9 @@ func groups(category club.Category, build, base *event.Build, u Units) []Group {
 
 func part(info event.BuildFieldInfo, x, y *event.Spec, base *event.Build, u Units) Part {
 	p := Part{Field: info.Name, Label: info.Label, Value: u.spec(x, info), SI: si(x, info), Knowledge: "unknown", Against: u.spec(y, info)}
+	if p.SI == p.Value {
+		p.SI = ""
+	}
 	if x != nil {
 		p.Knowledge = "stated"
 		if x.Knowledge == event.Knowledge_KNOWLEDGE_MEASURED {
@@ -107,7 +139,7 @@ func (p *Part) compare(info event.BuildFieldInfo, x, y *event.Spec, base *event.
 	}
 	switch {
 	case base == nil:
-		p.Against, p.Differs, p.Note = "", "", "no club to compare with"
+		p.Against, p.Differs = "", ""
 	case x == nil:
 		p.Differs, p.Note = "open", ""
 		if y != nil {
@@ -147,6 +179,9 @@ func (p *Part) allow(info event.BuildFieldInfo, wanted, tolerance float64, u Uni
 		s.digits = 3 // a sixteenth of an inch
 	}
 	p.Tolerance = "± " + s.text(tolerance)
+	if info.Quantity == unit.Length && u.Imperial && math.Abs(tolerance-club.Inch/16) < 1e-9 {
+		p.Tolerance = "± 1/16\u00a0in" // as rulers say it
+	}
 	// What is printed must not let more pass than the tolerance: round inwards.
 	step := math.Pow(10, -float64(s.digits)) / s.factor
 	p.From, p.To = s.text(math.Ceil((wanted-tolerance)/step-1e-6)*step), s.text(math.Floor((wanted+tolerance)/step+1e-6)*step)

@@ -64,6 +64,7 @@ type Tried struct {
 	Felt    []string `json:"felt,omitempty"`
 
 	club int
+	most int // shots of the trial that Carry and Spread are of
 }
 
 // Decision is a verdict that holds.
@@ -160,7 +161,7 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 			p.Back = append(p.Back, fmt.Sprintf("A verdict of %s (“%s”) was taken back and does not hold.", s.at(ev.EffectiveUnixNs).Format("15:04"), strings.ReplaceAll(kindWord(g.Kind), "_", " ")))
 		}
 	}
-	chosen := chosenClub(&state, p.Decided)
+	chosen, drawn := clubs(&state, p.Decided)
 	for i := range p.Found {
 		p.Found[i].Chosen = chosen != 0 && state.Comparisons[i].Club == chosen
 	}
@@ -168,7 +169,7 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 		return nil, err
 	}
 	p.Sure = sure(&state, p)
-	p.Drawing, p.Legend = drawing(&state, chosen, u)
+	p.Drawing, p.Legend = drawing(&state, drawn, u)
 	return p, nil
 }
 
@@ -188,13 +189,9 @@ func tried(state *rolling.State, u Units) []Tried {
 		one.Base = one.Base || t.Key == state.Incumbent
 		one.Shots += t.N
 		one.LeftOut += t.Excluded
-		if t.Carry != nil && !t.Carry.NotYet && one.Carry == "" && state.Session.Category != "putter" {
-			d := u.distance()
-			one.Carry = fmt.Sprintf("%s (range %s to %s)", d.text(t.Carry.Value), d.short(t.Carry.Low), d.text(t.Carry.High))
-		}
-		if t.DirSD != nil && !t.DirSD.NotYet && one.Spread == "" && state.Session.Category != "putter" {
-			a := scale{"°", 1, 1}
-			one.Spread = fmt.Sprintf("two shots in three within %s of their middle direction (range %s to %s)", a.text(t.DirSD.Value), a.short(t.DirSD.Low), a.text(t.DirSD.High))
+		if t.N > one.most {
+			one.most = t.N
+			one.numbers(t, state.Session.Category, u)
 		}
 		if t.Instruction != "" {
 			one.Told = append(one.Told, t.Instruction)
@@ -216,6 +213,25 @@ func tried(state *rolling.State, u Units) []Tried {
 		}
 	}
 	return out
+}
+
+// numbers tells where the shots of a trial went.
+func (one *Tried) numbers(t *rolling.Trial, category string, u Units) {
+	one.Carry, one.Spread = "", ""
+	if category == "putter" {
+		return
+	}
+	if t.Carry != nil && !t.Carry.NotYet {
+		d := u.distance()
+		one.Carry = fmt.Sprintf("%s on average (range %s to %s)", d.text(t.Carry.Value), d.short(t.Carry.Low), d.text(t.Carry.High))
+		if t.N < one.Shots {
+			one.Carry += fmt.Sprintf(", of the %d shots of trial %d", t.N, t.Number)
+		}
+	}
+	if t.DirSD != nil && !t.DirSD.NotYet {
+		a := scale{"°", 1, 1}
+		one.Spread = fmt.Sprintf("two shots in three within %s of their middle direction (range %s to %s)", a.text(t.DirSD.Value), a.short(t.DirSD.Low), a.text(t.DirSD.High))
+	}
 }
 
 // changesOf tells differences that are known from parts that only one of the
@@ -259,29 +275,33 @@ func settingWords(s *rolling.Setting, u Units) string {
 	return strings.Join(out, ", ")
 }
 
-// chosenClub is the number of the club that a verdict chose, else of the one
-// that was hit last beside the incumbent; 0 where there is none.
-func chosenClub(state *rolling.State, decided []Decision) int {
+// clubs are the numbers of the club that the last verdict chose to build, and
+// of the one to draw beside the incumbent: the chosen one, else the one hit
+// last. 0 where there is none.
+func clubs(state *rolling.State, decided []Decision) (chosen, drawn int) {
 	base := 0
 	for _, t := range state.Trials {
 		if t.Key == state.Incumbent {
 			base = t.Club
 		}
 	}
-	for i := len(decided) - 1; i >= 0; i-- {
+	for _, t := range state.Trials {
+		if t.Club != base && t.N > 0 {
+			drawn = t.Club
+		}
+	}
+	for _, d := range decided {
+		chosen = 0
 		for _, t := range state.Trials {
-			if t.ID == decided[i].trial && t.Club != base {
-				return t.Club
+			if t.ID == d.trial && t.Club != base && d.Ordered {
+				chosen = t.Club
 			}
 		}
 	}
-	last := 0
-	for _, t := range state.Trials {
-		if t.Club != base && t.N > 0 {
-			last = t.Club
-		}
+	if chosen != 0 {
+		drawn = chosen
 	}
-	return last
+	return chosen, drawn
 }
 
 func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Units) ([]Decision, error) {

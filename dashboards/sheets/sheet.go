@@ -73,7 +73,8 @@ type Part struct {
 	To        string   `json:"to,omitempty"`        // the most
 	Plus      *float64 `json:"tolerance_number,omitempty"`
 	PlusUnit  string   `json:"tolerance_unit,omitempty"`
-	Measure   bool     `json:"measure"` // to be measured on the finished club
+	Measure   bool     `json:"measure"`   // to be measured on the finished club
+	Settle    bool     `json:"to_settle"` // unknown, and needed to build what was hit
 }
 
 var kinds = map[event.VerdictKind]string{
@@ -177,7 +178,7 @@ func (s *Source) order(out *Sheet, b *book, session *visit.Session, ev *event.Vi
 	var open []string
 	for _, g := range out.Groups {
 		for _, p := range g.Parts {
-			if p.Knowledge == "unknown" && needed(category)[p.Field] {
+			if p.Settle {
 				open = append(open, strings.ToLower(p.Label))
 			}
 		}

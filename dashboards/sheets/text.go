@@ -78,19 +78,29 @@ func (s *Sheet) WriteText(w io.Writer) error {
 	for _, g := range s.Groups {
 		p.heading(g.Name)
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-		for _, x := range g.Parts {
+		for _, x := range g.Listed() {
 			limits := ""
 			if x.Tolerance != "" {
 				limits = fmt.Sprintf("%s (%s to %s)", x.Tolerance, x.From, x.To)
 			}
 			built := ""
+			known := x.Knowledge
+			switch {
+			case x.Settle:
+				known = "TO BE SETTLED"
+			case known == "unknown":
+				known = "" // the value says it
+			}
 			if x.Measure {
 				built = "as built: ________"
 			}
-			fmt.Fprintln(t, clean(strings.Join([]string{x.Label, x.Value, x.SI, x.Knowledge, limits, x.Note, built}, "\t")))
+			fmt.Fprintln(t, clean(strings.Join([]string{x.Label, x.Value, x.SI, known, limits, x.Note, built}, "\t")))
 		}
 		if err := t.Flush(); p.err == nil {
 			p.err = err
+		}
+		if rest := g.Rest(); len(rest) > 0 {
+			p.line("unknown: %s", strings.Join(rest, ", "))
 		}
 	}
 	s.Heft.text(p)
