@@ -97,7 +97,7 @@ something is left (run it again). 2: wrong use.`,
 				return &exitError{1, fmt.Errorf("%s is a %s, not a player: erase the name on the console's page /people", args[0], person.Role)}
 			}
 			r := erase.Receipt{Player: args[0], Studio: p.config.Studio, At: time.Now().UTC(), DryRun: dryRun, Name: "not on file", Sessions: plan.Sessions, Removed: plan.Held, Guest: plan.Guest,
-				Remains: erase.Remains(plan.Last(), erase.Keeping{Log: p.config.Layout().ShotsFor, Journal: time.Duration(p.config.Journal.Retention)}, plan.Guest)}
+				Remains: erase.Remains(plan.Last(time.Now()), erase.Keeping{Log: p.config.Layout().ShotsFor, Journal: time.Duration(p.config.Journal.Retention)}, plan.Guest)}
 			if plan.Before != nil && !plan.Before.Finished.IsZero() {
 				r.Before = &plan.Before.Finished
 			}

@@ -41,8 +41,8 @@ the fitter entered, feel included) and verdicts. Names of columns carry their un
 --dictionary prints what each means, its unit, sign and origin.
 
 Rows are pseudonymous. --names adds the names of players and fitters, on the hub, from
-its file of people. What the choice of statuses or of consent leaves out is said on
-standard error. A file appears whole or not at all, and none is written over without
+its file of people. What is left out (other statuses, no consent, trials without
+a shot that counts, verdicts taken back) is said on standard error. A file appears whole or not at all, and none is written over without
 --force. --visit ID writes all that is kept of a player's day as one JSON document,
 to be handed to the player.
 
@@ -253,7 +253,7 @@ func (x *exporting) writeRows(c *cobra.Command, e *export.Exporter, w io.Writer,
 	said := c.ErrOrStderr()
 	fmt.Fprintf(said, "%s: %d rows%s\n", x.request.Table, export.Total(wanted), listed(wanted))
 	if n := export.Total(left); n > 0 {
-		fmt.Fprintf(said, "left out by --status or --consented: %d rows%s\n", n, listed(left))
+		fmt.Fprintf(said, "left out: %d rows%s\n", n, listed(left))
 	}
 	if export.Total(wanted) == 0 {
 		fmt.Fprintln(said, "nothing fits the filters: the file has no rows")

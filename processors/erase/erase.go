@@ -31,7 +31,7 @@ type Session struct {
 	From     time.Time `json:"from"`
 	To       time.Time `json:"to"`
 	Erased   bool      `json:"erased"` // an erasure of it stands in the log
-	open     bool
+	Open     bool      `json:"open"`   // and so nothing can be erased yet
 }
 
 // Plan is what there is to erase.
@@ -95,7 +95,7 @@ func (e *Eraser) Plan(ctx context.Context, player string) (*Plan, error) {
 			}
 			p.Sessions = append(p.Sessions, Session{
 				Bay: place.Bay, Session: s.ID, Visit: s.Visit, Category: s.Category,
-				From: unix(s.From), To: unix(s.To), Erased: s.Erased, open: s.Open(),
+				From: unix(s.From), To: unix(s.To), Erased: s.Erased, Open: s.Open(),
 			})
 		}
 	}
@@ -139,11 +139,16 @@ func (p *Plan) Known() bool {
 	return len(p.Sessions) > 0 || p.Held.Sum() > 0 || p.Guest > 0 || p.Before != nil
 }
 
-// Last is when the player's last session ended; zero: no session is known.
-func (p *Plan) Last() (at time.Time) {
+// Last is when the player's last session ended, now where one is open; zero: no
+// session is known.
+func (p *Plan) Last(now time.Time) (at time.Time) {
 	for _, s := range p.Sessions {
-		if s.To.After(at) {
-			at = s.To
+		to := s.To
+		if s.Open {
+			to = now
+		}
+		if to.After(at) {
+			at = to
 		}
 	}
 	return at
@@ -152,7 +157,7 @@ func (p *Plan) Last() (at time.Time) {
 // Open returns an *OpenError where a session of the player's is open.
 func (p *Plan) Open() error {
 	for _, s := range p.Sessions {
-		if s.open {
+		if s.Open {
 			return &OpenError{p.Player, s.Bay, s.Session}
 		}
 	}

@@ -55,7 +55,7 @@ func Remains(last time.Time, k Keeping, guest uint64) []Remain {
 		add("what the devices wrote, under no player's name, in the log (stream SHOTS)", "written once, expires by age; whoever reads it into a store leaves out what was erased", k.Log)
 		add("the same in the bays' journals", "written once, expires by age after the store has confirmed it", k.Journal)
 		add("what the fitter entered, under the pseudonym, in the log (stream VISITS) and the console's journal",
-			"kept for ever and never changed: it holds the erasure itself; no program shows what was said in an erased session", 0)
+			"kept for ever and never changed: it holds the erasure itself; only `fairlead tail`, which shows the log as it is, still shows what was said", 0)
 	}
 	if guest > 0 {
 		add(fmt.Sprintf("%d shots hit as a guest in sessions of others, under the pseudonym", guest), "they are part of the other player's visit", 0)
@@ -82,7 +82,11 @@ func (r Receipt) Write(w io.Writer) {
 	fmt.Fprintf(w, "name: %s\n", r.Name)
 	fmt.Fprintf(w, "%s: %d entries, %d trial rows, %d verdicts, %d visit events, %d fleet rows\n", verb, r.Removed.Entries, r.Removed.Trials, r.Removed.Verdicts, r.Removed.Events, r.Removed.Fleet)
 	for _, s := range r.Sessions {
-		fmt.Fprintf(w, "  %s  bay %s, %s, session %s\n", s.From.Format("2006-01-02"), s.Bay, s.Category, s.Session)
+		note := ""
+		if s.Open {
+			note = ": OPEN, close it first"
+		}
+		fmt.Fprintf(w, "  %s  bay %s, %s, session %s%s\n", s.From.Format("2006-01-02"), s.Bay, s.Category, s.Session, note)
 	}
 	if r.Left.Sum() > 0 && !r.DryRun {
 		fmt.Fprintf(w, "left: %+v\n", r.Left)

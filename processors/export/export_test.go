@@ -76,6 +76,8 @@ func newWorld(t *testing.T) world {
 			Player: []string{"p-ada", "p-cy"}[i], Consent: i == 0, Build: &event.Build{Name: "Skerry", Specs: []*event.Spec{{Field: event.BuildField_BUILD_LENGTH, Number: 0.95}}},
 			Row: trial.Row{N: 15, First: begin.UnixNano(), Last: begin.UnixNano()}})
 	}
+	trials = append(trials, trials[0]) // one that lost its shots
+	trials[2].Trial, trials[2].Row.N, trials[2].Row.Excluded = "t3", 0, 4
 	check(t, s.InsertTrials(t.Context(), trials))
 	ev := func(id, session string, body func(e *event.VisitEvent)) *event.VisitEvent {
 		e := &event.VisitEvent{Contract: 1, Id: id, Studio: place.Studio, Bay: place.Bay, Visit: "v" + session[1:], Session: session, Journal: "c", Seq: 1, Who: "f-bo", EffectiveUnixNs: begin.UnixNano(), RecordedUnixNs: begin.UnixNano()}
@@ -95,7 +97,8 @@ func newWorld(t *testing.T) world {
 			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-cy", Category: "iron"}}
 		}),
 	}))
-	check(t, s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: place, ID: "e3", Version: 1, Visit: "v1", Session: "s1", Player: "p-ada", Category: "iron", At: begin.UnixNano(), Given: given, Live: true}}))
+	check(t, s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: place, ID: "e3", Version: 1, Visit: "v1", Session: "s1", Player: "p-ada", Category: "iron", At: begin.UnixNano(), Given: given, Live: true},
+		{Place: place, ID: "e0", Version: 1, Visit: "v1", Session: "s1", At: begin.UnixNano(), Given: given}}))
 	return world{&Exporter{s, d}, dsn}
 }
 
@@ -161,7 +164,7 @@ func testRowsAreReadBackAsTheyAreStored(t *testing.T, x world) {
 		wanted, left, err := x.Count(ctx, r)
 		check(t, err)
 		n := Total(wanted)
-		if n == 0 || len(left) != 0 {
+		if n == 0 || Total(left) != map[string]uint64{"trials": 1, "verdicts": 1}[table] {
 			t.Fatalf("%s: %v, %v", table, wanted, left)
 		}
 		columns, err := x.Dictionary(ctx, table, true)
@@ -269,13 +272,13 @@ func testFilters(t *testing.T, x world) {
 		{Request{Table: "shots", Category: "driver"}, 0, 0},
 		{Request{Table: "shots", From: "2026-05-04", To: "2026-05-04"}, 15, 0},
 		{Request{Table: "shots", From: "2026-05-05"}, 55, 0},
-		{Request{Table: "trials", Consented: true}, 1, 1},
+		{Request{Table: "trials", Consented: true}, 1, 2},
 		{Request{Table: "trials", Player: "p-cy"}, 1, 0},
 		{Request{Table: "visits", Player: "p-ada"}, 3, 0},
 		{Request{Table: "visits", Consented: true}, 3, 1},
 		{Request{Table: "visits", Category: "iron"}, 4, 0},
 		{Request{Table: "verdicts", Player: "p-ada", From: "2026-05-04", To: "2026-05-04"}, 1, 0},
-		{Request{Table: "verdicts", Consented: true}, 1, 0},
+		{Request{Table: "verdicts", Consented: true}, 1, 1},
 	} {
 		wanted, left, err := x.Count(t.Context(), c.r)
 		check(t, err)

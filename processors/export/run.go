@@ -82,8 +82,9 @@ func (x *Exporter) Known(ctx context.Context, r Request) error {
 	return nil
 }
 
-// Count counts the rows that are wanted, by status or kind, and those that only
-// the choice of statuses or of consent leaves out.
+// Count counts the rows that are wanted, by status, category or kind, and those
+// that only the choice of statuses or of consent leaves out, or that are never
+// exported: trials without a shot that counts, verdicts that were taken back.
 func (x *Exporter) Count(ctx context.Context, r Request) (wanted, left []Counts, err error) {
 	t, err := r.table()
 	if err != nil {
@@ -113,9 +114,22 @@ func (x *Exporter) Count(ctx context.Context, r Request) (wanted, left []Counts,
 			left = append(left, Counts{what, out})
 		}
 	}
+	if err := rows.Err(); err != nil {
+		return nil, nil, fmt.Errorf("count %s: %w", t.name, err)
+	}
+	if t.hidden.table != "" {
+		var n uint64
+		question := fmt.Sprintf("SELECT count() FROM %s WHERE %s AND %s", t.hidden.table, where, t.hidden.where)
+		if err := x.Store.Conn().QueryRow(ctx, question, named...).Scan(&n); err != nil {
+			return nil, nil, fmt.Errorf("count %s: %w", t.hidden.what, err)
+		}
+		if n > 0 {
+			left = append(left, Counts{t.hidden.what, n})
+		}
+	}
 	sortCounts(wanted)
 	sortCounts(left)
-	return wanted, left, rows.Err()
+	return wanted, left, nil
 }
 
 // Dictionary describes the columns of a table in the order of an export. It

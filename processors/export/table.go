@@ -18,13 +18,18 @@ type table struct {
 	except            string // columns that are not for others
 	time              string // column that from and to speak of
 	statuses          string // what rows are counted by
+	hidden            hidden // rows that the view leaves out
 }
 
+// hidden is what a view leaves out of its table, and what to call it.
+type hidden struct{ table, where, what string }
+
 var tables = []table{
-	{"shots", "shots_all", "studio, bay, journal, seq, shot_id", "", "at", "status"},
-	{"trials", "trial_rows", "studio, bay, session, trial, part", "", "first_shot", "if(n > 0, 'with shots that count', 'without')"},
-	{"visits", "visit_events FINAL", "studio, bay, id", "event", "effective", "kind"},
-	{"verdicts", "verdicts_live", "studio, bay, id", "", "at", "kind"},
+	{"shots", "shots_all", "studio, bay, journal, seq, shot_id", "", "at", "status", hidden{}},
+	{"trials", "trial_rows", "studio, bay, session, trial, part", "", "first_shot", "category",
+		hidden{"trials FINAL", "n = 0 AND n_excluded + n_set_aside > 0", "trials without a shot that counts"}},
+	{"visits", "visit_events FINAL", "studio, bay, id", "event", "effective", "kind", hidden{}},
+	{"verdicts", "verdicts_live", "studio, bay, id", "", "at", "kind", hidden{"verdicts FINAL", "NOT live", "verdicts that were taken back or erased"}},
 }
 
 // Tables are the names of what can be exported.

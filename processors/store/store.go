@@ -68,7 +68,7 @@ func (s *Store) Close() error { return s.conn.Close() }
 // Ping says whether the store answers.
 func (s *Store) Ping(ctx context.Context) error {
 	if err := s.conn.Ping(ctx); err != nil {
-		return fmt.Errorf("store: %w", err)
+		return fmt.Errorf("store: %w", plain(err))
 	}
 	return nil
 }
