@@ -162,8 +162,16 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 			return nil, err
 		}
 	}
-	var s *search
 	total := 0
+	if !large && d.Rows() > firstRows && !o.NoSubsample && w.independent() {
+		// Nothing is gained from a share of these rows, but newton begins near.
+		s, err := w.natural(ctx, start, 1e-4, false)
+		if err != nil {
+			return nil, err
+		}
+		start, total = s.at, s.iterations
+	}
+	var s *search
 	for round := 0; round < 3; round++ {
 		say("maximising the likelihood")
 		if s, err = w.search(ctx, start, tol, large); err != nil {

@@ -8,11 +8,15 @@ import (
 // search minimises f over many rows, or with newton over few. Few rows cost
 // nothing, and newton finds the last digit of them.
 func (w *work) search(ctx context.Context, start point, tol float64, meat bool) (*search, error) {
-	if w.FullCovariance || w.Variance == Estimated || w.Rows() <= subsampleRows {
-		return w.newton(ctx, start, tol, meat)
+	if w.independent() && w.Rows() > subsampleRows {
+		return w.natural(ctx, start, tol, meat)
 	}
-	return w.natural(ctx, start, tol, meat)
+	return w.newton(ctx, start, tol, meat)
 }
+
+// independent says whether the variances are free of each other, and none of
+// them must stay above zero.
+func (w *work) independent() bool { return !w.FullCovariance && w.Variance != Estimated }
 
 // natural minimises f in the variances themselves: the average information is
 // their Hessian and positive definite everywhere, so that each step solves a
