@@ -7,6 +7,7 @@ import (
 
 	"fairlead/dashboards/fleet"
 	"fairlead/processors/answers"
+	"fairlead/processors/store"
 )
 
 // fleetPages are the pages of the fleet once the store is known: the bay pages
@@ -14,6 +15,7 @@ import (
 type fleetPages struct {
 	answers atomic.Pointer[answers.Fleet]
 	pages   atomic.Pointer[fleet.Handler]
+	store   atomic.Pointer[store.Store] // for build sheets and reports
 }
 
 // open waits for the store and runs the pages' jobs until ctx ends.
@@ -26,6 +28,7 @@ func (f *fleetPages) open(ctx context.Context, p *process) {
 	pages := fleet.New(s, p.log, fleet.Options{Studio: p.config.Studio})
 	f.answers.Store(answers.New(s, answers.Options{Logger: p.log}))
 	f.pages.Store(pages)
+	f.store.Store(s)
 	pages.Run(ctx)
 }
 

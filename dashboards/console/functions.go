@@ -8,12 +8,16 @@ import (
 // functions are what templates may call.
 func (s *server) functions() template.FuncMap {
 	return template.FuncMap{
-		"name": s.people.Name,
-		"fleetLink": func() template.HTML {
-			if s.fleet == nil {
-				return ""
+		"name":   s.people.Name,
+		"papers": s.paperLinks,
+		"moreLinks": func() (links template.HTML) {
+			if s.papers != nil {
+				links += `<a href="/sheets/">Sheets</a>`
 			}
-			return `<a href="/fleet/">Fleet</a>`
+			if s.fleet != nil {
+				links += `<a href="/fleet/">Fleet</a>`
+			}
+			return links
 		},
 		"word": func(text string) string { return strings.ReplaceAll(text, "_", " ") },
 		"upper": func(text string) string {

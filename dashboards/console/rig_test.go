@@ -143,6 +143,7 @@ func (r *rig) start(broker string) {
 			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
 			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Fleet: r.fleet, MinFree: r.minFree, Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
 			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelWarn})), Registry: prometheus.NewRegistry(),
+			Store: func() *store.Store { return r.store },
 			Ready: func(address string) { ready <- address },
 		})
 	}()

@@ -22,6 +22,7 @@ import (
 	"fairlead/processors/answers"
 	"fairlead/processors/health"
 	"fairlead/processors/hub"
+	"fairlead/processors/store"
 )
 
 // Options configure the console.
@@ -43,6 +44,9 @@ type Options struct {
 	// while the store is away: none. Pages are served below /fleet/.
 	Fleet func() *answers.Fleet
 	Pages http.Handler
+	// Store holds what build sheets and reports are made of; nil: there are none.
+	// A nil result means that it is not known yet.
+	Store func() *store.Store
 	// Ready is called with the address once it is served; may be nil.
 	Ready func(address string)
 }

@@ -33,11 +33,13 @@ type server struct {
 	counsel *counsel
 	priors  *priors
 	fleet   http.Handler // pages of the fleet; nil: none
+	papers  http.Handler // build sheets and reports; nil: none
 }
 
 func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
 	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log,
 		counsel: newCounsel(ctx, o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages}
+	s.papers = papers(o, s)
 	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
@@ -72,6 +74,10 @@ func (s *server) handler() http.Handler {
 	mux.HandleFunc("POST /people/{id}/erase", s.erasePerson)
 	if s.fleet != nil {
 		mux.Handle("/fleet/", s.fleet)
+	}
+	if s.papers != nil {
+		mux.Handle("/sheets/", s.papers)
+		mux.Handle("/reports/", s.papers)
 	}
 	return secured(http.NewCrossOriginProtection().Handler(mux))
 }
