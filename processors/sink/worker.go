@@ -226,6 +226,7 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 		if c.tag.Forgotten {
 			row = row.Erased()
 			c.entry, c.payload, c.values = row.Entry, nil, row.Values
+			w.loose = slices.DeleteFunc(w.loose, func(o *card) bool { return o == c })
 		} else if !c.tag.Status.Ordered() {
 			w.noteLoose(c)
 		}

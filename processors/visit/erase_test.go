@@ -50,6 +50,9 @@ func TestAnErasedSessionIsBlankAndStaysSo(t *testing.T) {
 		l.Add(ev)
 	}
 	tl := l.Timeline()
+	if len(tl.Oddities) != 1 || tl.Oddities[0].Event != "v1" {
+		t.Errorf("the void that does nothing: %+v", tl.Oddities)
+	}
 	s := tl.Session("s1")
 	if !s.Erased || s.Player != "" || s.Aim != "" || s.Consent || s.Hand != 0 || len(s.Verdicts) != 0 || len(s.Trials) != 1 {
 		t.Errorf("erased: %+v", s)

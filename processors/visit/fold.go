@@ -39,6 +39,8 @@ func fold(l *Log) *Timeline {
 	for _, ev := range all {
 		if v := ev.GetVoided(); v != nil && l.Event(v.Event) == nil {
 			f.odd(ev, "takes back event %q, which is not in the log", v.Event)
+		} else if v != nil && l.Event(v.Event).GetSessionErased() != nil {
+			f.odd(ev, "takes back an erasure, which can't be taken back; ignored")
 		}
 		if n := len(*l.byID[ev.Id]); n > 1 {
 			f.odd(ev, "%d different events have this id; the earliest counts", n)
