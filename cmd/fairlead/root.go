@@ -88,6 +88,8 @@ func newRoot() *cobra.Command {
 		newReplayCommand(),
 		newExportCommand(),
 		newEraseCommand(),
+		newSheetCommand(),
+		newReportCommand(),
 		newTailCommand(),
 		newSchemaCommand(),
 		newConfigCommand(),

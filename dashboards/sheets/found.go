@@ -143,40 +143,51 @@ func statement(o rolling.Weighed, u Units) Statement {
 			st.Text += " More shots than are worth hitting would be needed."
 		}
 	}
-	good := "better"
-	switch {
-	case name.Tightness():
-		good = "tighter"
-	case o.Assumed && o.Way == string(evidence.Toward):
-		good = "nearer to the target"
-	case o.Assumed:
-		good = o.Way
-	}
-	st.Text += fmt.Sprintf(" Odds that it is %s: %s.", good, chance(o.ProbBetter))
+	st.Text += fmt.Sprintf(" Odds that it is %s: %s.", good(name, evidence.Goal{Way: evidence.Way(o.Way)}), chance(o.ProbBetter))
 	if o.Prior.Disagrees {
 		st.Text += " The shots and what other players' shots led to expect disagree."
 	}
 	return st
 }
 
-// moved writes a change and its range. A tightness is told in words, since a
-// minus that is good is read wrongly.
+// moved writes a change and its range. Where a minus is good it is told in
+// words: a sign would be read wrongly.
 func moved(name evidence.Name, change, low, high float64, u Units) (changed, interval string) {
 	s := u.outcome(name)
-	if !name.Tightness() {
+	less, more := "tighter", "wider"
+	switch {
+	case name == evidence.Strike:
+		less, more = "nearer to the middle", "farther from the middle"
+	case !name.Tightness():
 		return s.with(s.signed(change)), fmt.Sprintf("range %s to %s", s.signed(low), s.with(s.signed(high)))
 	}
-	sided := func(x float64) (number, word string) {
+	told := func(x float64) (number, word string) {
 		x = linear(name, x)
-		return s.with(s.short(math.Abs(x))), map[bool]string{true: "tighter", false: "wider"}[x <= 0]
+		return s.with(s.short(math.Abs(x))), map[bool]string{true: less, false: more}[x <= 0]
 	}
-	c, cw := sided(change)
-	l, lw := sided(low)
-	h, hw := sided(high)
+	c, cw := told(change)
+	l, lw := told(low)
+	h, hw := told(high)
 	if lw == hw {
 		return c + " " + cw, fmt.Sprintf("range %s to %s %s", l, h, hw)
 	}
 	return c + " " + cw, fmt.Sprintf("range %s %s to %s %s", l, lw, h, hw)
+}
+
+// good is what the odds are of. Where what counts as better is a convention
+// and not the player's wish, the direction is said.
+func good(name evidence.Name, g evidence.Goal) string {
+	switch {
+	case name.Tightness():
+		return "tighter"
+	case name == evidence.Strike:
+		return "nearer to the middle"
+	case name == evidence.Carry && g.Way == evidence.Higher:
+		return "longer"
+	case g.Way == evidence.Toward:
+		return "nearer to the target"
+	}
+	return string(g.Way)
 }
 
 // verdictOf is better or worse in the words of the outcome. Where what counts

@@ -136,6 +136,18 @@ func TestSwingWeightThatCannotBeReached(t *testing.T) {
 	}
 }
 
+func TestASignThatIsGoodIsToldInWords(t *testing.T) {
+	for name, want := range map[evidence.Name]string{
+		evidence.Strike: "3\u00a0mm nearer to the middle, range 5\u00a0mm nearer to the middle to 1\u00a0mm farther from the middle",
+		evidence.Spin:   "0\u00a0rpm, range 0 to 0\u00a0rpm",
+	} {
+		changed, interval := moved(name, -.003, -.005, .001, Units{})
+		if got := changed + ", " + interval; got != want {
+			t.Errorf("%s: %s", name, got)
+		}
+	}
+}
+
 func TestEveryOutcomeHasWords(t *testing.T) {
 	for _, n := range evidence.Names() {
 		if label(string(n)) == "" || meaning(string(n)) == "" {

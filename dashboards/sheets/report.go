@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fairlead/ingest/event"
+	"fairlead/processors/dispersion"
 	"fairlead/processors/evidence"
 	"fairlead/processors/rolling"
 	"fairlead/processors/visit"
@@ -92,6 +93,7 @@ type Promise struct {
 	Low      float64  `json:"low"`
 	High     float64  `json:"high"`
 	Odds     float64  `json:"probability_better"`
+	Good     string   `json:"better_is"` // higher, tighter, …
 	Measured *float64 `json:"measured,omitempty"`
 	SE       *float64 `json:"measured_se,omitempty"`
 	Kept     string   `json:"kept,omitempty"` // in words
@@ -319,6 +321,7 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 			name := evidence.Name(p.Outcome)
 			changed, interval := moved(name, p.Change, p.Low, p.High, u)
 			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: label(p.Outcome), Means: meaning(p.Outcome), Change: p.Change, Low: p.Low, High: p.High, Odds: p.ProbabilityBetter,
+				Good: good(name, evidence.DefaultGoal(dispersion.Category(v.Category), name)),
 				Text: changed + ", " + interval})
 		}
 		checked, err := s.checked(ctx, &d, u)

@@ -218,7 +218,7 @@ func aReport(t *testing.T, s *studio, url string) {
 
 	page := get(t, url+"/reports/v-26", 200)
 	hasNot(t, "report", page, "<script>alert", "<i>square", "Fulmar <b>", "NaN", "incumbent", "e-value")
-	has(t, "report", page, "Your fitting", "&lt;script&gt;", "easy to &lt;i&gt;square", "What you may expect", "Odds that it is better", "Cannot tell yet", "Words used here", "Hit check", "<svg", "Since your visit of 4 May 2025", "fewer than ten times", "topped")
+	has(t, "report", page, "Your fitting", "&lt;script&gt;", "easy to &lt;i&gt;square", "What you may expect", "Odds that it is longer: more than 99 in 100", "Cannot tell yet", "Words used here", "Hit check", "<svg", "Since your visit of 4 May 2025", "fewer than ten times", "topped")
 	one := get(t, url+"/reports/v-26?session=s-26i", 200)
 	hasNot(t, "one session", one, "Gannet")
 	has(t, "text", get(t, url+"/reports/v-26.txt", 200), "WHAT WAS DECIDED", "order v-build", "+10 yd, range +5 to +15 yd", "SINCE YOUR LAST VISIT")

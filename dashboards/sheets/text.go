@@ -176,7 +176,7 @@ func (s *Session) text(p *printer) {
 			p.line("    “%s”", d.Words)
 		}
 		for _, x := range d.Promises {
-			p.line("    %s: %s; odds that it is better %s. %s", x.Label, x.Text, chance(x.Odds), x.Kept)
+			p.line("    %s: %s; odds that it is %s: %s. %s", x.Label, x.Text, x.Good, chance(x.Odds), x.Kept)
 		}
 		if d.Ordered {
 			p.line("    order %s", d.Verdict)

@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"fairlead/dashboards/console/people"
+	"fairlead/dashboards/sheets"
+	"fairlead/processors/store"
+)
+
+func newSheetCommand() *cobra.Command {
+	p := &paper{}
+	c := &cobra.Command{
+		Use:   "sheet [VERDICT]",
+		Short: "Print the build sheet of a verdict for the workshop, or list the verdicts",
+		Long: `Prints what the workshop needs of a verdict that names a build: every part as it was
+entered (measured, stated or unknown), what differs from the player's own club, the
+tolerances, whether the parts add up to the swing weight and total weight that are
+asked, the work with its cautions, and room for the figures as built. A verdict that
+names no build says so. One that was taken back, or whose build was corrected since,
+says that first.
+
+Without a verdict it lists the newest ones. The page with the same contents is
+/sheets/ of the console. Names come from the people file of the hub.
+
+Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wrong use.`,
+		Example: `  fairlead sheet --config studio.yaml
+  fairlead sheet 0199c2a1 --config studio.yaml --units metric
+  fairlead sheet 0199c2a1 --config studio.yaml --json`,
+		Args: atMostOne("verdict"),
+		RunE: func(c *cobra.Command, args []string) error {
+			return p.with(c, func(ctx context.Context, s *sheets.Source, u sheets.Units) error {
+				if len(args) == 0 {
+					return p.list(ctx, c.OutOrStdout(), s)
+				}
+				sheet, err := s.Sheet(ctx, args[0], u)
+				if err != nil {
+					return known(err, "`fairlead sheet` without a verdict lists them")
+				}
+				if p.asJSON {
+					return printJSON(c.OutOrStdout(), sheet)
+				}
+				return sheet.WriteText(c.OutOrStdout())
+			})
+		},
+	}
+	p.register(c)
+	return c
+}
+
+// paper is what both papers ask for.
+type paper struct {
+	dsn, units string
+	asJSON     bool
+}
+
+func (p *paper) register(c *cobra.Command) {
+	withConfig(c)
+	f := c.Flags()
+	f.StringVar(&p.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
+	f.StringVar(&p.units, "units", "", "imperial or metric (default: the studio's)")
+	f.BoolVar(&p.asJSON, "json", false, "print JSON, in stored units")
+}
+
+// with opens the store and the names of the studio.
+func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, sheets.Units) error) error {
+	if p.units != "" && p.units != "imperial" && p.units != "metric" {
+		return &usageError{fmt.Errorf("--units %q: use imperial or metric", p.units)}
+	}
+	config, err := loadConfig(c)
+	if err != nil {
+		return err
+	}
+	dsn := p.dsn
+	if dsn == "" {
+		if dsn, err = config.StoreDSN(); err != nil {
+			return err
+		}
+	}
+	s, err := store.Open(dsn)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	if err := s.Ping(c.Context()); err != nil {
+		return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
+	}
+	names, err := people.Open(config.PeopleFile())
+	if err != nil {
+		return err
+	}
+	u := sheets.Units{Imperial: p.units == "imperial" || p.units == "" && config.Units == "imperial"}
+	return do(c.Context(), &sheets.Source{Store: s, Studio: config.Studio, Name: names.Name}, u)
+}
+
+func (p *paper) list(ctx context.Context, w io.Writer, s *sheets.Source) error {
+	lines, err := s.Recent(ctx, 50)
+	if err != nil {
+		return err
+	}
+	if p.asJSON {
+		if lines == nil {
+			lines = []sheets.Line{}
+		}
+		return printJSON(w, lines)
+	}
+	if len(lines) == 0 {
+		fmt.Fprintln(w, "No verdict is stored yet.")
+		return nil
+	}
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "verdict\tgiven\tbay\tplayer\tclub\tkind\tvisit\t")
+	for _, l := range lines {
+		note := ""
+		if !l.Live {
+			note = "taken back"
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.ID, l.At.Format("2006-01-02 15:04"), l.Bay, l.Player, l.Category, strings.ReplaceAll(l.Kind, "_", " "), l.Visit, note)
+	}
+	return t.Flush()
+}
+
+// known adds what to try to an error of something that can't be found.
+func known(err error, try string) error {
+	if errors.Is(err, sheets.ErrNoVerdict) || errors.Is(err, sheets.ErrNoVisit) {
+		return fmt.Errorf("%w: %s", err, try)
+	}
+	return err
+}
+
+// atMostOne takes one argument or none.
+func atMostOne(what string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) > 1 {
+			return &usageError{fmt.Errorf("%d arguments: give one %s", len(args), what)}
+		}
+		return nil
+	}
+}
