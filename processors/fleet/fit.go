@@ -105,7 +105,7 @@ func (w *Warning) UnmarshalText(b []byte) error {
 
 // subsampleRows is up to how many rows a fit is iterated to the last digit and
 // all sums are taken over all rows; firstRows are those a larger fit starts from.
-const subsampleRows, firstRows = 150_000, 20_000
+const subsampleRows, firstRows = 150_000, 10_000
 
 // Fit estimates the model. It returns a *ModelError when the data cannot
 // answer what the model asks.
@@ -140,7 +140,7 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 	if large {
 		// A few thousandths of a standard error; of ever more rows the standard
 		// error shrinks and the same digits do.
-		tol = 1e-5 * max(1, float64(d.Rows())/1e6)
+		tol = 2e-5 * max(1, float64(d.Rows())/1e6)
 		w.share = d.Rows() / subsampleRows
 	}
 	// Few rows find the way, eight times as many the neighbourhood, and so on:
