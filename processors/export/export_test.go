@@ -322,6 +322,10 @@ func testWhatCantBeAsked(t *testing.T, x world) {
 		}
 	}
 	check(t, x.Known(t.Context(), Request{Studio: "harbour-row", Player: "p-ada", Session: "s1", Visit: "v1"}))
+	// Formats that are passed on piece by piece know no largest size.
+	for _, f := range []Format{CSV, NDJSON, Native} {
+		check(t, x.Downloads.Ask(t.Context(), io.Discard, "SELECT repeat('x', 1000) AS c FROM numbers(300000)", serverFormats[f], nil, nil))
+	}
 	// A store that fails on its way is not taken for the end of the rows.
 	err := x.Downloads.Ask(t.Context(), io.Discard, "SELECT throwIf(number = 3000000) FROM numbers(5000000)", "CSV", nil, map[string]string{"max_block_size": "10000"})
 	if err == nil || !strings.Contains(err.Error(), "Exception") {

@@ -17,12 +17,12 @@ type rowWriter interface {
 	rows() int64
 }
 
-func counterOf(w io.Writer, f Format, names map[string]string) rowWriter {
+func counterOf(w io.Writer, f Format, header []string, names map[string]string) rowWriter {
 	switch {
 	case f == NDJSON:
 		return &lines{w: w, names: names}
 	case f == CSV:
-		return newRecords(w, names)
+		return newRecords(w, header, names)
 	}
 	return &opaque{w}
 }
@@ -99,35 +99,28 @@ func named(line []byte, names map[string]string) ([]byte, error) {
 	return append(out, '}'), nil
 }
 
-// records counts, and names, the records of a CSV with a header. It reads
-// them as CSV: a line end may stand in a quoted field.
+// records puts a header before the records of a CSV, counts and names them. It
+// reads them as CSV: a line end may stand in a quoted field.
 type records struct {
 	pipe *io.PipeWriter
 	done chan error
 	n    int64
 }
 
-func newRecords(w io.Writer, names map[string]string) *records {
+func newRecords(w io.Writer, header []string, names map[string]string) *records {
 	in, pipe := io.Pipe()
 	r := &records{pipe: pipe, done: make(chan error, 1)}
 	go func() {
-		err := r.copy(w, in, names)
+		err := r.copy(w, in, header, names)
 		in.CloseWithError(err)
 		r.done <- err
 	}()
 	return r
 }
 
-func (r *records) copy(w io.Writer, in io.Reader, names map[string]string) error {
+func (r *records) copy(w io.Writer, in io.Reader, head []string, names map[string]string) error {
 	from, to := csv.NewReader(in), csv.NewWriter(w)
-	from.ReuseRecord = true
-	head, err := from.Read()
-	if errors.Is(err, io.EOF) {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
+	from.ReuseRecord, from.FieldsPerRecord = true, len(head)
 	var of []int // columns of the pseudonyms
 	row := append([]string(nil), head...)
 	if names != nil {

@@ -30,7 +30,9 @@ func Formats() []string {
 	return []string{string(CSV), string(NDJSON), string(Native), string(Parquet)}
 }
 
-var serverFormats = map[Format]string{CSV: "CSVWithNames", NDJSON: "JSONEachRow", Native: "Native", Parquet: "Parquet"}
+// CSV comes without a header, which is put before it here: the embedded engine
+// passes on piece by piece what can be cut, and a header would come with each.
+var serverFormats = map[Format]string{CSV: "CSV", NDJSON: "JSONEachRow", Native: "Native", Parquet: "Parquet"}
 
 // ParseFormat reads the name of a format.
 func ParseFormat(name string) (Format, error) {
@@ -187,17 +189,20 @@ func (x *Exporter) Write(ctx context.Context, w io.Writer, r Request, f Format, 
 		return 0, err
 	}
 	t, _ := r.table()
-	var list []string
+	var list, header []string
 	for _, c := range columns {
-		list = append(list, "`"+c.Name+"`")
+		list, header = append(list, "`"+c.Name+"`"), append(header, c.Name)
 	}
 	where, args := r.where(t, false)
 	question := fmt.Sprintf("SELECT %s FROM %s WHERE %s ORDER BY %s", strings.Join(list, ", "), t.view, where, t.order)
 	set := maps.Clone(settings)
-	out := counterOf(w, f, names)
+	out := counterOf(w, f, header, names)
 	err = x.Downloads.Ask(ctx, out, question, serverFormats[f], args, set)
 	if e := out.Close(); err == nil {
 		err = e
+	}
+	if err != nil && f == Parquet && strings.Contains(err.Error(), "TOO_MANY_ROWS_OR_BYTES") {
+		err = fmt.Errorf("a Parquet file is made in one piece, and this one is larger than the store holds: take fewer days (--from, --to), or native, csv or ndjson (%w)", err)
 	}
 	if err != nil {
 		return 0, fmt.Errorf("export %s: %w", r.Table, err)
