@@ -84,8 +84,8 @@ func finding(c *rolling.Comparison, category dispersion.Category, u Units) Findi
 	for _, d := range c.Doubts {
 		f.Doubts = append(f.Doubts, sentence(readable(d)))
 	}
-	for _, l := range c.Left {
-		f.Doubts = append(f.Doubts, sentence("left out of the comparison: "+l))
+	if len(c.Left) > 0 {
+		f.Doubts = append(f.Doubts, sentence("left out of the comparison, though they count: "+strings.ReplaceAll(strings.Join(c.Left, "; "), " left out (", " (")))
 	}
 	if c.Confounded {
 		f.Mixed = true
@@ -103,6 +103,30 @@ func finding(c *rolling.Comparison, category dispersion.Category, u Units) Findi
 	}
 	return f
 }
+
+// Told are the outcomes that the player is told one by one: what this kind of
+// club is judged by, and what is decided.
+func (f Finding) Told() (out []Statement) {
+	for _, o := range f.Outcomes {
+		if o.told() {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// Open names the other outcomes, of which nothing can be told yet.
+func (f Finding) Open() string {
+	var out []string
+	for _, o := range f.Outcomes {
+		if !o.told() {
+			out = append(out, lowerFirst(o.Label))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func (s Statement) told() bool { return s.Lead || s.Verdict != string(evidence.CannotTell) }
 
 // statement says one outcome.
 func statement(o rolling.Weighed, u Units) Statement {

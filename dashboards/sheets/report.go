@@ -332,7 +332,7 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 		case checked:
 			d.Next = "The delivered club was hit and held against these numbers."
 		case d.Ordered:
-			d.Next = "Next: when the club is built it is measured, and hit beside the own club. The numbers above are what it is held against. Ask for this check; it takes about ten shots with each."
+			d.Next = "Next: when the club is built it is measured, and hit beside the own club. The numbers above are what it is held against. Ask for this check: ten shots with each show carry and launch, scatter takes more."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_TEST_AGAIN:
 			d.Next = "Next: more shots on another day, with the own club hit again beside the candidates."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_REFER:
@@ -353,23 +353,28 @@ var playerSays = map[event.VerdictKind]string{
 	event.VerdictKind_VERDICT_REFER:      "See a qualified person first",
 }
 
-// checked fills in what the hit check of a verdict's club measured.
-func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT checked AND live FROM verdicts FINAL WHERE studio = ? AND id = ?", s.Studio, d.Verdict)
+// hitCheck is the trial in which a verdict's delivered club was hit; empty:
+// not yet.
+func (s *Source) hitCheck(ctx context.Context, verdict string) (trial string, err error) {
+	rows, err := s.Store.Conn().Query(ctx, "SELECT check_trial FROM verdicts FINAL WHERE studio = ? AND id = ? AND live AND checked", s.Studio, verdict)
 	if err != nil {
-		return false, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
+		return "", fmt.Errorf("hit check of %s: %w", verdict, err)
 	}
 	defer rows.Close()
-	checked := false
 	for rows.Next() {
-		var one bool
-		if err := rows.Scan(&one); err != nil {
-			return false, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
+		if err := rows.Scan(&trial); err != nil {
+			return "", fmt.Errorf("hit check of %s: %w", verdict, err)
 		}
-		checked = checked || one
 	}
-	if err := rows.Err(); err != nil || !checked {
-		return checked, err
+	return trial, rows.Err()
+}
+
+// checked fills in what the hit check of a verdict's club measured. Its range is
+// the normal one of the view's standard error: a little narrow for few shots.
+func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error) {
+	trial, err := s.hitCheck(ctx, d.Verdict)
+	if err != nil || trial == "" {
+		return false, err
 	}
 	kept, err := s.Store.Conn().Query(ctx, "SELECT outcome, measured, se FROM promises_checked WHERE studio = ? AND verdict = ? AND isNotNull(measured) AND isNotNull(se)", s.Studio, d.Verdict)
 	if err != nil {

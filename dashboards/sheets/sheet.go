@@ -98,7 +98,16 @@ func (s *Source) Sheet(ctx context.Context, id string, u Units) (*Sheet, error) 
 	if err != nil {
 		return nil, err
 	}
-	return s.sheet(ev, b, u), nil
+	out := s.sheet(ev, b, u)
+	if out.IsOrder {
+		if out.Check, err = s.hitCheck(ctx, id); err != nil {
+			return nil, err
+		}
+		if out.Check != "" {
+			out.note("This club was delivered and hit already (trial " + out.Check + "): the order is done.")
+		}
+	}
+	return out, nil
 }
 
 func (s *Source) sheet(ev *event.VisitEvent, b *book, u Units) *Sheet {
@@ -213,11 +222,6 @@ func (s *Source) since(out *Sheet, b *book, session *visit.Session, ev *event.Vi
 		if v.Event != ev.Id && (v.At > ev.EffectiveUnixNs || v.At == ev.EffectiveUnixNs && v.Event > ev.Id) {
 			out.stop(fmt.Sprintf("A LATER VERDICT was given in the same session, on %s: “%s” (order %s). Make sure which one holds.",
 				s.at(v.At).Format("2 January 2006, 15:04"), strings.ReplaceAll(kindWord(v.Given.GetKind()), "_", " "), v.Event))
-		}
-	}
-	for _, c := range session.Checks {
-		if c.Made.GetVerdict() == ev.Id {
-			out.Check = c.Made.GetTrial()
 		}
 	}
 }

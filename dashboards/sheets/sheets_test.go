@@ -74,6 +74,9 @@ func aBuildSheet(t *testing.T, s *studio, url string) {
 	if !sheet.IsOrder || sheet.Order != "v-build" || sheet.TestClub != "TC-17" || !sheet.OwnClub || sheet.Hand != "right" || sheet.Fitter != "Rowan" || sheet.Player != hostile || sheet.PlayerID != "p-ada" || sheet.Category != "driver" {
 		t.Errorf("%+v", sheet)
 	}
+	if sheet.Check != "t-check" || len(sheet.Alerts) != 1 || sheet.Alerts[0].Stop || !strings.Contains(sheet.Alerts[0].Text, "hit already (trial t-check)") {
+		t.Errorf("alerts: %+v", sheet.Alerts)
+	}
 	length := partOf(t, sheet, "length")
 	if length.Value != "45\u00a0in" || length.SI != "1.143\u00a0m" || math.Abs(*length.Number-45*club.Inch) > 1e-12 || length.Knowledge != "measured" || length.Differs != "changed" ||
 		length.Note != "CHANGED, own club: 45.75\u00a0in (−0.75\u00a0in)" || !(length.Tolerance == "± 1/16\u00a0in") || length.From != "44.938\u00a0in" || length.To != "45.062\u00a0in" {
@@ -203,6 +206,9 @@ func aReport(t *testing.T, s *studio, url string) {
 	p := d.Decided[0].Promises
 	if p[0].Text != "+10\u00a0yd, range +5 to +15\u00a0yd" || p[1].Text != "40\u00a0% tighter, range 60\u00a0% to 10\u00a0% tighter" {
 		t.Errorf("promised %+v", p)
+	}
+	if p[0].Measured == nil || p[0].SE == nil || *p[0].Measured < 2 || *p[0].Measured > 18 || !strings.HasPrefix(p[0].Kept, "Measured on the delivered club: +") || !strings.Contains(p[0].Kept, "in keeping with the promise") {
+		t.Errorf("kept: %+v", p[0])
 	}
 	if e := d.Earlier; e == nil || e.Visit != "v-25" || e.Day.Year() != 2025 || len(e.Differs) != 0 || !strings.Contains(e.Text, "clubhead speed") || !strings.HasPrefix(e.Text, "Changed by more") {
 		t.Errorf("earlier: %+v", d.Earlier)

@@ -129,7 +129,9 @@ func (h *Heft) text(p *printer) {
 	if h.Total != "" {
 		p.line("Expected of these parts: total %s, swing weight %s ± %.1f points.", h.Total, h.SwingWeight, h.Unsure)
 	}
-	p.line("%s", sentence(h.Verdict))
+	if len(h.Missing) == 0 {
+		p.line("%s", sentence(h.Verdict))
+	}
 	for _, x := range h.Warnings {
 		p.line("!!! %s", x)
 	}
@@ -220,8 +222,11 @@ func (s *Session) text(p *printer) {
 		if f.Mixed {
 			continue
 		}
-		for _, o := range f.Outcomes {
+		for _, o := range f.Told() {
 			p.line("    %s: %s", o.Label, o.Text)
+		}
+		if open := f.Open(); open != "" {
+			p.line("    Looked at too, and cannot tell yet: %s.", open)
 		}
 	}
 	if len(s.Found) == 0 {

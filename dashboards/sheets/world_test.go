@@ -128,6 +128,8 @@ func (s *studio) say(id string, body any) *event.VisitEvent {
 		ev.Body = &event.VisitEvent_ShotsExcluded{ShotsExcluded: b}
 	case *event.VerdictGiven:
 		ev.Body = &event.VisitEvent_VerdictGiven{VerdictGiven: b}
+	case *event.HitChecked:
+		ev.Body = &event.VisitEvent_HitChecked{HitChecked: b}
 	case *event.Voided:
 		ev.Body = &event.VisitEvent_Voided{Voided: b}
 	default:
@@ -187,7 +189,11 @@ func (s *studio) stored() {
 			var verdicts uint64
 			must(s.t, s.store.Conn().QueryRow(s.t.Context(), "SELECT (SELECT uniqExact(id) FROM verdicts)").Scan(&verdicts))
 			if verdicts == 5 {
-				return
+				var checked bool
+				must(s.t, s.store.Conn().QueryRow(s.t.Context(), "SELECT count() = 1 FROM promises_checked WHERE verdict = 'v-build' AND outcome = 'carry' AND isNotNull(measured)").Scan(&checked))
+				if checked {
+					return
+				}
 			}
 		}
 		time.Sleep(10 * time.Millisecond)
@@ -284,6 +290,16 @@ func (s *studio) fill() {
 	right.Specs[3].Number = 0.305
 	s.say("", &event.BuildAmended{Trial: "t-w2", Build: right})
 	s.say("v-later", &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_TEST_AGAIN, Trial: "t-w2"})
+	s.say("", &event.SessionClosed{})
+
+	// The driver is delivered, and hit beside the own club.
+	s.begin("north", "v-28", "s-28", "driver", thisYear.AddDate(0, 2, 0), "")
+	s.say("", &event.SettingChanged{Place: "indoor", Surface: "mat", BallModel: "Pebble", BallClass: "premium"})
+	s.say("", &event.TrialStarted{Trial: "t-own28", Build: ownDriver(t)})
+	s.hit(10, own)
+	s.say("", &event.TrialStarted{Trial: "t-check", Build: chosenDriver(t)})
+	s.hit(10, swing{speed: 42.3, ball: 63.5, launch: 13.5, spin: 2500, carry: 215, carrySD: 7, direction: 0.5, directionSD: 2})
+	s.say("", &event.HitChecked{Verdict: "v-build", Trial: "t-check", Build: chosenDriver(t)})
 	s.say("", &event.SessionClosed{})
 	s.stored()
 }
