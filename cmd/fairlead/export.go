@@ -44,7 +44,8 @@ Rows are pseudonymous. --names adds the names of players and fitters, on the hub
 its file of people. What is left out (other statuses, no consent, trials without
 a shot that counts, verdicts taken back) is said on standard error. A file appears whole or not at all, and none is written over without
 --force. --visit ID writes all that is kept of a player's day as one JSON document,
-to be handed to the player.
+to be handed to the player. csv, ndjson and native are passed on piece by piece and may
+be of any size; parquet is made in one piece and bounded (256 MB): take fewer days.
 
 Exit code 0: written. 1: an unknown player, session, visit or studio, a file that is
 there already, or a store that is away. 2: wrong use.`,
