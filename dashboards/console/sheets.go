@@ -7,6 +7,7 @@ import (
 	"net/url"
 
 	"fairlead/dashboards/sheets"
+	"fairlead/ingest/event"
 )
 
 // papers are the pages of build sheets and reports, with the names of this
@@ -35,8 +36,11 @@ func (s *server) paperLinks(bay string) template.HTML {
 		}
 		last := session.Verdicts[len(session.Verdicts)-1]
 		address := func(id string) string { return template.HTMLEscapeString(url.PathEscape(id)) }
-		return template.HTML(fmt.Sprintf(`Verdict given: <a id="sheet" href="/sheets/%s">build sheet</a> <a id="report" href="/reports/%s">player’s report</a>`,
-			address(last.Event), address(session.Visit)))
+		links := "Verdict given: "
+		if last.Given.GetKind() == event.VerdictKind_VERDICT_BUILD {
+			links += fmt.Sprintf(`<a id="sheet" href="/sheets/%s">build sheet</a> `, address(last.Event))
+		}
+		return template.HTML(links + fmt.Sprintf(`<a id="report" href="/reports/%s">player’s report</a>`, address(session.Visit)))
 	}
 	return ""
 }

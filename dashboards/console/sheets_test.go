@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
+
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/ingest/event"
 	"fairlead/processors/store"
@@ -45,6 +47,19 @@ func TestAVerdictLeadsToItsPapers(t *testing.T) {
 	}
 	if _, text := r.raw("GET", sheet+".txt?units=metric", nil); !strings.Contains(string(text), "CHANGED, own club: 940 mm (+12.5 mm)") {
 		t.Errorf("%s", text)
+	}
+	ctx := r.browse(t, "/bays/north")
+	for _, width := range []int64{390, 1024} {
+		do(t, ctx, chromedp.EmulateViewport(width, 900), chromedp.Navigate(r.url+"/bays/north"), chromedp.WaitReady("#sheet"))
+		if over := eval[int](t, ctx, `document.documentElement.scrollWidth - window.innerWidth`); over > 0 {
+			t.Errorf("at %d: %d pixels too wide", width, over)
+		}
+	}
+	if code, text := r.form("north", "verdict", "verdict=keep_gamer&trial="+a.Trial); code != 200 {
+		t.Fatalf("%d %s", code, text)
+	}
+	if _, page := r.raw("GET", "/bays/north", nil); strings.Contains(string(page), `id="sheet"`) || !strings.Contains(string(page), `id="report"`) {
+		t.Error("a verdict without a build leads to a build sheet, or to no report")
 	}
 	if _, text := r.raw("GET", "/", nil); !strings.Contains(string(text), `href="/sheets/"`) {
 		t.Error("the overview does not lead to the sheets")

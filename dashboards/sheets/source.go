@@ -15,9 +15,8 @@ import (
 
 // Source is where the papers come from.
 type Source struct {
-	Store    *store.Store
-	Studio   string
-	Imperial bool // the studio's units: yards, mph and inches
+	Store  *store.Store
+	Studio string
 	// Name gives the name behind a pseudonym, or the pseudonym itself; nil: none
 	// is known.
 	Name func(id string) string
@@ -52,9 +51,6 @@ type book struct {
 	log *visit.Log
 	tl  *visit.Timeline
 }
-
-// event returns an event of the book, nil where it is not in it.
-func (b *book) event(id string) *event.VisitEvent { return b.log.Event(id) }
 
 // sessionsOf lists the sessions of a visit that were really in this bay.
 func (b *book) sessionsOf(visitID string) (out []*visit.Session) {

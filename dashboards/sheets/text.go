@@ -53,11 +53,11 @@ func (p *printer) heading(text string) {
 // WriteText writes the sheet as plain text.
 func (s *Sheet) WriteText(w io.Writer) error {
 	p := &printer{w: w}
-	title := "BUILD SHEET"
-	if !s.IsOrder {
-		title = "NO ORDER"
+	if s.IsOrder {
+		p.line("BUILD SHEET   order %s", s.Order)
+	} else {
+		p.line("NO ORDER   verdict %s", s.Order)
 	}
-	p.line("%s   order %s", title, s.Order)
 	for _, a := range s.Alerts {
 		mark := "note:"
 		if a.Stop {
