@@ -1,16 +1,24 @@
 #!/usr/bin/env bash
-# The full campaigns. Results are written below testdata/prove, with the seeds.
+# The full campaigns, of all packages or of those named. What each found stands
+# below testdata/prove, with the seeds: a file a campaign, and results.txt with
+# the machine, the tests that passed and what they said.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export FAIRLEAD_BIN="$PWD/bin" FAIRLEAD_PROVE=1
 mkdir -p testdata/prove
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+results=testdata/prove/results.txt
 {
 	date -u '+%Y-%m-%dT%H:%MZ'
 	uname -srm
 	grep -m1 'model name' /proc/cpuinfo || true
 	nproc
 	uptime
-} > testdata/prove/machine.txt
+	echo "commit $(git rev-parse --short HEAD); ${*:-./...}"
+	echo
+} > "$results"
 make --no-print-directory cross
-go test -timeout 24h -count 1 -v "${@:-./...}" | tee testdata/prove/log.txt | grep -E '^(---|ok|FAIL|PASS|\?)' || true
-! grep -q '^FAIL' testdata/prove/log.txt
+go test -timeout 24h -count 1 -v "${@:-./...}" | tee "$log" | grep -E '^(--- |ok|FAIL|PASS)' || true
+grep -E '^(--- |ok|FAIL|panic)|^ +[a-z_]+_test\.go:[0-9]+:' "$log" | cut -c1-240 >> "$results"
+! grep -qE '^(FAIL|panic)' "$log"
