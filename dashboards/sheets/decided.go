@@ -1,0 +1,149 @@
+package sheets
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"fairlead/ingest/event"
+	"fairlead/processors/dispersion"
+	"fairlead/processors/evidence"
+	"fairlead/processors/visit"
+)
+
+// Decision is a verdict that holds.
+type Decision struct {
+	Verdict  string    `json:"verdict"` // id: the order's number where it is one
+	Kind     string    `json:"kind"`
+	Says     string    `json:"says"`
+	Words    string    `json:"words,omitempty"`
+	At       time.Time `json:"at"`
+	Club     string    `json:"club,omitempty"`
+	Promises []Promise `json:"promises"`
+	Next     string    `json:"next"`
+	Ordered  bool      `json:"ordered"`
+	trial    string
+}
+
+// Promise is what was expected at the moment of the verdict, frozen then, and
+// what the hit check of the delivered club has shown of it.
+type Promise struct {
+	Outcome  string   `json:"outcome"`
+	Label    string   `json:"label"`
+	Means    string   `json:"means"`
+	Text     string   `json:"text"`
+	Change   float64  `json:"change"`
+	Low      float64  `json:"low"`
+	High     float64  `json:"high"`
+	Odds     float64  `json:"probability_better"`
+	Good     string   `json:"better_is"` // higher, tighter, …
+	Measured *float64 `json:"measured,omitempty"`
+	SE       *float64 `json:"measured_se,omitempty"`
+	Kept     string   `json:"kept,omitempty"` // in words
+}
+
+func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Units) ([]Decision, error) {
+	out := []Decision{}
+	for _, g := range v.Verdicts {
+		d := Decision{Verdict: g.Event, Kind: kindWord(g.Given.GetKind()), Says: playerSays[g.Given.GetKind()], Words: g.Given.GetWords(), At: s.at(g.At),
+			Ordered: g.Given.GetKind() == event.VerdictKind_VERDICT_BUILD, Promises: []Promise{}, trial: g.Given.GetTrial()}
+		if t := b.tl.Trial(d.trial); t != nil {
+			d.Club = fmt.Sprintf("trial %d", t.Number)
+			if t.Build.GetName() != "" {
+				d.Club = t.Build.GetName()
+			}
+		}
+		for _, p := range g.Given.GetPromises() {
+			name := evidence.Name(p.Outcome)
+			changed, interval := moved(name, p.Change, p.Low, p.High, u)
+			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: label(p.Outcome), Means: meaning(p.Outcome), Change: p.Change, Low: p.Low, High: p.High, Odds: p.ProbabilityBetter,
+				Good: good(name, evidence.DefaultGoal(dispersion.Category(v.Category), name)),
+				Text: changed + ", " + interval})
+		}
+		checked, err := s.checked(ctx, &d, u)
+		if err != nil {
+			return nil, err
+		}
+		switch {
+		case checked:
+			d.Next = "The delivered club was hit and held against these numbers."
+		case d.Ordered:
+			d.Next = "Next: when the club is built it is measured, and hit beside the own club. The numbers above are what it is held against. Ask for this check: ten shots with each show carry and launch, scatter takes more."
+		case g.Given.GetKind() == event.VerdictKind_VERDICT_TEST_AGAIN:
+			d.Next = "Next: more shots on another day, with the own club hit again beside the candidates."
+		case g.Given.GetKind() == event.VerdictKind_VERDICT_REFER:
+			d.Next = "Next: see the person you were referred to. Do not swing through pain."
+		}
+		out = append(out, d)
+	}
+	return out, nil
+}
+
+var playerSays = map[event.VerdictKind]string{
+	event.VerdictKind_VERDICT_BUILD:      "This club is to be built",
+	event.VerdictKind_VERDICT_KEEP_GAMER: "Keep your own club",
+	event.VerdictKind_VERDICT_SETUP:      "The set-up or the swing, not the club",
+	event.VerdictKind_VERDICT_ADD_CLUB:   "Add a club to the bag",
+	event.VerdictKind_VERDICT_DROP_CLUB:  "Leave a club out of the bag",
+	event.VerdictKind_VERDICT_TEST_AGAIN: "Test again before deciding",
+	event.VerdictKind_VERDICT_REFER:      "See a qualified person first",
+}
+
+// hitCheck is the trial in which a verdict's delivered club was hit; empty:
+// not yet.
+func (s *Source) hitCheck(ctx context.Context, verdict string) (trial string, err error) {
+	rows, err := s.Store.Conn().Query(ctx, "SELECT check_trial FROM verdicts FINAL WHERE studio = ? AND id = ? AND live AND checked", s.Studio, verdict)
+	if err != nil {
+		return "", fmt.Errorf("hit check of %s: %w", verdict, err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		if err := rows.Scan(&trial); err != nil {
+			return "", fmt.Errorf("hit check of %s: %w", verdict, err)
+		}
+	}
+	return trial, rows.Err()
+}
+
+// checked fills in what the hit check of a verdict's club measured. Its range is
+// the normal one of the view's standard error: a little narrow for few shots.
+func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error) {
+	trial, err := s.hitCheck(ctx, d.Verdict)
+	if err != nil || trial == "" {
+		return false, err
+	}
+	kept, err := s.Store.Conn().Query(ctx, "SELECT outcome, measured, se FROM promises_checked WHERE studio = ? AND verdict = ? AND isNotNull(measured) AND isNotNull(se)", s.Studio, d.Verdict)
+	if err != nil {
+		return true, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
+	}
+	defer kept.Close()
+	for kept.Next() {
+		var outcome string
+		var measured, se *float64
+		if err := kept.Scan(&outcome, &measured, &se); err != nil {
+			return true, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
+		}
+		for i := range d.Promises {
+			if p := &d.Promises[i]; p.Outcome == outcome && measured != nil && se != nil && finite(*measured, *se) {
+				p.Measured, p.SE = measured, se
+				name := evidence.Name(outcome)
+				changed, interval := moved(name, *measured, *measured-1.96**se, *measured+1.96**se, u)
+				word := "outside what was promised"
+				if *measured+1.96**se >= p.Low && *measured-1.96**se <= p.High {
+					word = "in keeping with the promise"
+				}
+				p.Kept = fmt.Sprintf("Measured on the delivered club: %s, %s: %s.", changed, interval, word)
+			}
+		}
+	}
+	return true, kept.Err()
+}
+
+func finite(x ...float64) bool {
+	for _, v := range x {
+		if v != v || v > 1e300 || v < -1e300 {
+			return false
+		}
+	}
+	return true
+}
