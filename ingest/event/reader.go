@@ -2,6 +2,7 @@ package event
 
 import (
 	"math"
+	"slices"
 	"unicode/utf8"
 
 	"google.golang.org/protobuf/encoding/protowire"
@@ -13,7 +14,10 @@ import (
 // stand in one piece of memory. What it does not know at a glance (faults,
 // settings, fields of a later contract) it leaves to the protobuf library, so
 // that it reads exactly what that reads. It is not safe for concurrent use.
-type Reader struct{ words map[string]string }
+type Reader struct {
+	words    map[string]string
+	measures int // of the last entry: the next one mostly has as many
+}
 
 // NewReader makes a Reader.
 func NewReader() *Reader { return &Reader{words: map[string]string{}} }
@@ -48,31 +52,27 @@ func (r *Reader) word(b []byte) (string, bool) {
 	return w, true
 }
 
+// varint is protowire.ConsumeVarint, quick where it takes one byte.
+func varint(data []byte) (v uint64, n int) {
+	if len(data) > 0 && data[0] < 0x80 {
+		return uint64(data[0]), 1
+	}
+	return protowire.ConsumeVarint(data)
+}
+
 // read reports whether it understood all of data.
 func (r *Reader) read(e *Entry, data []byte) bool {
-	count := 0
-	for rest := data; len(rest) > 0; {
-		number, _, n := protowire.ConsumeField(rest)
-		if n < 0 {
-			return false
-		}
-		if number == 20 {
-			count++
-		}
-		rest = rest[n:]
-	}
-	measures := make([]Measure, count)
-	e.Measures = make([]*Measure, count)
-	next := 0
+	var room []Measure
 	for len(data) > 0 {
-		number, kind, n := protowire.ConsumeTag(data)
-		if n < 0 {
+		tag, n := varint(data)
+		if n < 0 || tag>>3 > 1<<16 { // no number of ours; nor may it wrap to one
 			return false
 		}
 		data = data[n:]
-		switch kind {
+		number := protowire.Number(tag >> 3)
+		switch protowire.Type(tag & 7) {
 		case protowire.VarintType:
-			v, n := protowire.ConsumeVarint(data)
+			v, n := varint(data)
 			if n < 0 || !e.setNumber(number, v) {
 				return false
 			}
@@ -83,23 +83,25 @@ func (r *Reader) read(e *Entry, data []byte) bool {
 				return false
 			}
 			data = data[n:]
-			if number == 20 {
-				m := &measures[next]
-				e.Measures[next] = m
-				next++
-				if !m.read(b) {
+			if number != 20 {
+				if !r.setText(e, number, b) {
 					return false
 				}
-			} else if !r.setText(e, number, b) {
+				continue
+			}
+			if len(room) == 0 {
+				room = make([]Measure, max(r.measures-len(e.Measures), 4))
+				e.Measures = slices.Grow(e.Measures, len(room))
+			}
+			if !room[0].read(b) {
 				return false
 			}
+			e.Measures, room = append(e.Measures, &room[0]), room[1:]
 		default:
 			return false
 		}
 	}
-	if count == 0 {
-		e.Measures = nil
-	}
+	r.measures = len(e.Measures)
 	return true
 }
 
@@ -170,12 +172,13 @@ func (r *Reader) setText(e *Entry, number protowire.Number, b []byte) bool {
 // read reports whether it understood all of data.
 func (m *Measure) read(data []byte) bool {
 	for len(data) > 0 {
-		number, kind, n := protowire.ConsumeTag(data)
+		tag, n := varint(data)
 		if n < 0 {
 			return false
 		}
 		data = data[n:]
-		if number == 2 && kind == protowire.Fixed64Type {
+		const value = 2<<3 | uint64(protowire.Fixed64Type)
+		if tag == value {
 			v, n := protowire.ConsumeFixed64(data)
 			if n < 0 {
 				return false
@@ -183,15 +186,12 @@ func (m *Measure) read(data []byte) bool {
 			m.Value, data = math.Float64frombits(v), data[n:]
 			continue
 		}
-		if kind != protowire.VarintType {
-			return false
-		}
-		v, n := protowire.ConsumeVarint(data)
-		if n < 0 {
+		v, n := varint(data)
+		if n < 0 || protowire.Type(tag&7) != protowire.VarintType {
 			return false
 		}
 		data = data[n:]
-		switch number {
+		switch tag >> 3 {
 		case 1:
 			m.Field = Field(v)
 		case 3:

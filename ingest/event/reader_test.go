@@ -72,6 +72,7 @@ func TestReaderReadsWhatTheLibraryReads(t *testing.T) {
 			}
 			later := protowire.AppendVarint(protowire.AppendTag(append([]byte(nil), data...), 90, protowire.VarintType), 7)
 			sameAsLibrary(t, r, later)
+			sameAsLibrary(t, r, protowire.AppendVarint(protowire.AppendVarint(append([]byte(nil), data...), (1<<32+1)<<3), 7))
 			sameAsLibrary(t, r, append(later, data...))
 		}
 	})
