@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
@@ -51,19 +52,38 @@ func collect[R, T any](name string, value func(r *R) T) column[R] {
 	}}
 }
 
-// optional makes a nullable column of numbers without an allocation a value.
+// optional makes a nullable column of numbers without an allocation a value,
+// and without any where no row has the field, as most fields of most devices.
 func optional[R any](name string, value func(r *R) (float64, bool)) column[R] {
 	return column[R]{name, func(rows []R) any {
-		values := make([]float64, len(rows))
-		out := make([]*float64, len(rows))
+		var values []float64
+		var out []*float64
 		for i := range rows {
 			if v, ok := value(&rows[i]); ok {
+				if out == nil {
+					values, out = make([]float64, len(rows)), make([]*float64, len(rows))
+				}
 				values[i] = v
 				out[i] = &values[i]
 			}
 		}
+		if out == nil {
+			return unknown(len(rows))
+		}
 		return out
 	}}
+}
+
+var allUnknown atomic.Pointer[[]*float64]
+
+// unknown is a column of n unknown values; it is shared and only for reading.
+func unknown(n int) []*float64 {
+	if have := allUnknown.Load(); have != nil && len(*have) >= n {
+		return (*have)[:n:n]
+	}
+	made := make([]*float64, n)
+	allUnknown.Store(&made)
+	return made
 }
 
 func unixTime(ns int64) time.Time { return time.Unix(0, ns).UTC() }
