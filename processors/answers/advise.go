@@ -222,7 +222,7 @@ func (p *Player) state(d *fleet.Design) (fleet.PlayerState, []string) {
 func why(o fleet.Outcome, a fleet.Advice) string {
 	size := fmt.Sprintf("%+.3g %s", a.Gain*o.Better, o.Unit)
 	if a.Percent != nil {
-		size = fmt.Sprintf("%+.0f %% of the spread", *a.Percent)
+		size = fmt.Sprintf("%+.0f %% of the spread", math.Round(*a.Percent)+0) // + 0: no minus zero
 	}
 	text := fmt.Sprintf("%s expected, better with a chance of %.0f %%", size, 100*a.Better)
 	switch {

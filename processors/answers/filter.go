@@ -99,6 +99,37 @@ func (b Band) String() string {
 	return b.Trait + "=" + end(b.Low) + ".." + end(b.High)
 }
 
+// traitWords say a trait to people: its name, its unit, and the factor from the
+// stored unit.
+var traitWords = map[string]struct {
+	name, unit string
+	factor     float64
+}{
+	"speed_mps": {"clubhead speed", " m/s", 1}, "attack_deg": {"attack", "°", 1}, "path_deg": {"path", "°", 1},
+	"face_to_path_deg": {"face to path", "°", 1}, "dynamic_loft_deg": {"dynamic loft", "°", 1},
+	"strike_x_m": {"strike toward the toe", " mm", 1000}, "strike_y_m": {"strike up the face", " mm", 1000},
+	"strike_scatter_ln": {"strike scatter (log)", "", 1}, "tempo_ratio": {"tempo", "", 1},
+}
+
+// Words are the band for people: clubhead speed 40 to 45 m/s.
+func (b Band) Words() string {
+	w := traitWords[b.Trait]
+	end := func(x *float64) string {
+		return strings.Replace(strconv.FormatFloat(*x*w.factor, 'g', 6, 64), "-", "−", 1)
+	}
+	switch {
+	case w.name == "":
+		return b.String()
+	case b.Low != nil && b.High != nil:
+		return w.name + " " + end(b.Low) + " to " + end(b.High) + w.unit
+	case b.Low != nil:
+		return w.name + " from " + end(b.Low) + w.unit
+	case b.High != nil:
+		return w.name + " below " + end(b.High) + w.unit
+	}
+	return w.name
+}
+
 // Check says what in the filter cannot be used.
 func (f Filter) Check() error {
 	if f.Category != "" && !slices.Contains(Categories, f.Category) {
@@ -212,7 +243,7 @@ func (f Filter) Label() string {
 		parts = append(parts, "until "+f.To)
 	}
 	for _, b := range f.Bands {
-		parts = append(parts, b.String())
+		parts = append(parts, b.Words())
 	}
 	if len(f.Builds) > 0 {
 		parts = append(parts, "sessions with "+strings.Join(f.Builds, " or "))
