@@ -72,6 +72,7 @@ func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Con
 // the store follows in its own goroutine, and what it has taken is
 // acknowledged. Trouble with the store holds entries back, never drops them.
 func (w *Worker) run(ctx context.Context, shots <-chan taken, events <-chan *event.VisitEvent, lag func(context.Context)) error {
+	ctx, cancel := context.WithCancel(ctx)
 	jobs := make(chan write)
 	done := make(chan error)
 	go func() {
@@ -80,8 +81,9 @@ func (w *Worker) run(ctx context.Context, shots <-chan taken, events <-chan *eve
 			done <- w.save(ctx, job)
 		}
 	}()
-	busy := false
+	busy := false // one job at a time: two were measured, and took each other's processor
 	defer func() {
+		cancel()
 		close(jobs)
 		for range done { // a save under way ends with ctx
 		}
@@ -149,7 +151,9 @@ func (w *Worker) run(ctx context.Context, shots <-chan taken, events <-chan *eve
 				retry.Reset(500 * time.Millisecond)
 			}
 		case <-tidy.C:
-			w.forget(time.Now())
+			if !busy { // nothing is forgotten that is not stored yet
+				w.forget(time.Now())
+			}
 		case <-measure.C:
 			w.metrics.queued.WithLabelValues(w.place.Bay).Set(float64(w.queued))
 			lag(ctx)
