@@ -80,6 +80,7 @@ func Run(ctx context.Context, o Options) error {
 
 	c := newClock(wall)
 	in := &intake{journal: j, place: o.Place, clock: c, metrics: m, log: log, feeds: map[string]*feedState{}}
+	in.relearn()
 	form := relay.Entries(o.Place)
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrors, Repaired: m.repaired}
 	p := relay.NewPublisher(j, js, form, o.JournalDir, carried)

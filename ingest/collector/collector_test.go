@@ -44,11 +44,12 @@ type bay struct {
 	address string
 	broker  *stream.Broker
 	wall    atomic.Pointer[func() time.Time]
+	fields  string // the field map
 }
 
 func newBay(t *testing.T) *bay {
 	t.Helper()
-	b := &bay{t: t, dir: t.TempDir()}
+	b := &bay{t: t, dir: t.TempDir(), fields: fieldMap}
 	now := time.Now
 	b.wall.Store(&now)
 	if err := os.WriteFile(b.file(), []byte("id,carry,offline\n"), 0o600); err != nil {
@@ -90,7 +91,7 @@ func (b *bay) connect() (*nats.Conn, jetstream.JetStream) {
 // function is called or the test ends.
 func (b *bay) collect(journal, machine string) (stop func()) {
 	b.t.Helper()
-	m, err := feed.ParseMap("willow.yaml", []byte(fieldMap))
+	m, err := feed.ParseMap("willow.yaml", []byte(b.fields))
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -369,5 +370,50 @@ func TestBacklogTakesTheDevicesClock(t *testing.T) {
 	}
 	if at, _ := s.hub(9000); at != 10012 {
 		t.Errorf("hub time %d, want the device's plus the least difference seen", at)
+	}
+}
+
+// A device whose clock is an hour off writes on while the collector is away.
+// The collector that comes back knows from the journal how far it is off.
+func TestLinesOfADowntimeGetTheirTime(t *testing.T) {
+	b := newBay(t)
+	b.fields += "time: {column: at, layout: unix_ms}\n"
+	if err := os.WriteFile(b.file(), []byte("id,carry,offline,at\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	write := func() (hit time.Time) {
+		f, err := os.OpenFile(b.file(), os.O_APPEND|os.O_WRONLY, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		n++
+		hit = time.Now()
+		fmt.Fprintf(f, "%d,140.5,%d,%d\n", n, n%7, hit.Add(-time.Hour).UnixMilli())
+		return hit
+	}
+	hub, _ := b.connect()
+	defer hub.Close()
+	if _, err := stream.ServeClock(hub, time.Now); err != nil {
+		t.Fatal(err)
+	}
+	stop := b.collect("journal", "m1")
+	for deadline := time.Now().Add(20 * time.Second); ; time.Sleep(100 * time.Millisecond) {
+		write()
+		if b.entries(n)[n-1].Certainty == event.Certainty_CERTAINTY_SYNCED {
+			break
+		}
+		if time.Now().After(deadline) {
+			t.Fatal("no line is read live with a clock that was set against the hub")
+		}
+	}
+	stop()
+	hit := write()
+	time.Sleep(2 * time.Second) // nobody reads
+	b.collect("journal", "m1")
+	e := b.entries(n)[n-1]
+	if off := time.Unix(0, e.EffectiveUnixNs).Sub(hit); e.Certainty != event.Certainty_CERTAINTY_DEVICE || off < -time.Second || off > time.Second {
+		t.Errorf("a line of the downtime has the time of %v after its hit (%s)", off, e.Certainty)
 	}
 }

@@ -170,35 +170,3 @@ func faultLabel(f *event.Fault) string {
 	}
 	return "line"
 }
-
-// skews learns how far a device's clock is off the hub's: the smallest delay
-// between the device's time and the receipt of a live line is the best
-// estimate, because reading a line late can only add to it.
-type skews struct {
-	recent [20]int64 // effective less device time
-	n      int
-}
-
-func (s *skews) learn(device, effective int64) {
-	if device == 0 {
-		return
-	}
-	s.recent[s.n%len(s.recent)] = effective - device
-	s.n++
-}
-
-// hub turns a device time into hub time. Before any live line the device's
-// clock is taken as it is.
-func (s *skews) hub(device int64) (int64, bool) {
-	if device == 0 {
-		return 0, false
-	}
-	if s.n == 0 {
-		return device, true
-	}
-	least := s.recent[0]
-	for _, d := range s.recent[:min(s.n, len(s.recent))] {
-		least = min(least, d)
-	}
-	return device + least, true
-}
