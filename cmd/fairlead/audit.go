@@ -47,8 +47,8 @@ mistagged. 2: nothing is known to be wrong, but a bay is unknown.
 				return err
 			}
 			defer s.Close()
-			if err := s.Ping(ctx); err != nil {
-				return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
+			if err := answering(ctx, s); err != nil {
+				return err
 			}
 			if closing != "" {
 				return closeJournal(c, p, s, bay, closing, why, below)

@@ -90,8 +90,8 @@ func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, 
 		return err
 	}
 	defer s.Close()
-	if err := s.Ping(c.Context()); err != nil {
-		return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
+	if err := answering(c.Context(), s); err != nil {
+		return err
 	}
 	names, err := people.Open(config.PeopleFile())
 	if err != nil {

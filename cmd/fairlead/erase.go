@@ -60,8 +60,8 @@ something is left (run it again). 2: wrong use.`,
 				return err
 			}
 			defer s.Close()
-			if err := s.Ping(ctx); err != nil {
-				return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
+			if err := answering(ctx, s); err != nil {
+				return err
 			}
 			if console == "" {
 				console = p.config.Console.Listen

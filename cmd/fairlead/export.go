@@ -90,8 +90,8 @@ func (x *exporting) run(c *cobra.Command, args []string) error {
 	defer e.Store.Close()
 	defer e.Downloads.Close()
 	ctx := c.Context()
-	if err := e.Store.Ping(ctx); err != nil {
-		return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
+	if err := answering(ctx, e.Store); err != nil {
+		return err
 	}
 	var names map[string]string
 	if x.names {

@@ -107,8 +107,8 @@ func (a *fleetAsk) open(c *cobra.Command) (*answers.Fleet, func() error, error) 
 			return nil, nil, err
 		}
 	}
-	if err := s.Ping(c.Context()); err != nil {
-		return nil, nil, errors.Join(fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err), s.Close())
+	if err := answering(c.Context(), s); err != nil {
+		return nil, nil, errors.Join(err, s.Close())
 	}
 	if err := s.Migrate(c.Context()); err != nil {
 		return nil, nil, errors.Join(err, s.Close())

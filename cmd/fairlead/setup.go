@@ -110,6 +110,14 @@ func openStore(config *studio.Config) (*store.Store, error) {
 	return store.Open(dsn)
 }
 
+// answering says whether a store answers, and what to try when it does not.
+func answering(ctx context.Context, s *store.Store) error {
+	if err := s.Ping(ctx); err != nil {
+		return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
+	}
+	return nil
+}
+
 // hubLink is how the hub's own processes and tools reach the log.
 func hubLink(config *studio.Config, name string, log *slog.Logger) stream.Link {
 	l := config.Link("hub", stream.Place{})

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fairlead/processors/fleet"
+	"fairlead/processors/store"
 )
 
 // Filter says which trials a question is about. The zero value is all of them.
@@ -99,18 +100,6 @@ func (b Band) String() string {
 	return b.Trait + "=" + end(b.Low) + ".." + end(b.High)
 }
 
-// traitWords say a trait to people: its name, its unit, and the factor from the
-// stored unit.
-var traitWords = map[string]struct {
-	name, unit string
-	factor     float64
-}{
-	"speed_mps": {"clubhead speed", " m/s", 1}, "attack_deg": {"attack", "°", 1}, "path_deg": {"path", "°", 1},
-	"face_to_path_deg": {"face to path", "°", 1}, "dynamic_loft_deg": {"dynamic loft", "°", 1},
-	"strike_x_m": {"strike toward the toe", " mm", 1000}, "strike_y_m": {"strike up the face", " mm", 1000},
-	"strike_scatter_ln": {"strike scatter (log)", "", 1}, "tempo_ratio": {"tempo", "", 1},
-}
-
 // Words are the band for people: clubhead speed 40 to 45 m/s.
 func (b Band) Words() string {
 	w := traitWords[b.Trait]
@@ -118,17 +107,20 @@ func (b Band) Words() string {
 		return strings.Replace(strconv.FormatFloat(*x*w.factor, 'g', 6, 64), "-", "−", 1)
 	}
 	switch {
-	case w.name == "":
+	case w.short == "":
 		return b.String()
 	case b.Low != nil && b.High != nil:
-		return w.name + " " + end(b.Low) + " to " + end(b.High) + w.unit
+		return w.short + " " + end(b.Low) + " to " + end(b.High) + w.unit
 	case b.Low != nil:
-		return w.name + " from " + end(b.Low) + w.unit
+		return w.short + " from " + end(b.Low) + w.unit
 	case b.High != nil:
-		return w.name + " below " + end(b.High) + w.unit
+		return w.short + " below " + end(b.High) + w.unit
 	}
-	return w.name
+	return w.short
 }
+
+// quote writes a text constant.
+var quote = store.Quote
 
 // Check says what in the filter cannot be used.
 func (f Filter) Check() error {
@@ -152,11 +144,6 @@ func (f Filter) Check() error {
 		return &FilterError{"share of players", fmt.Sprint(f.OneIn), "is below 0", "give how many players one stands for"}
 	}
 	return nil
-}
-
-// quote writes a text constant.
-func quote(s string) string {
-	return "'" + strings.NewReplacer(`\`, `\\`, `'`, `\'`).Replace(s) + "'"
 }
 
 func quoteAll(list []string) string {

@@ -16,7 +16,7 @@ func TestBandsInWords(t *testing.T) {
 		}
 	}
 	for _, name := range fleet.TraitNames {
-		if traitWords[name].name == "" || traitWords[name].factor == 0 {
+		if traitWords[name].short == "" || traitWords[name].title == "" || traitWords[name].factor == 0 {
 			t.Errorf("trait %s has no words", name)
 		}
 	}

@@ -59,14 +59,27 @@ func TraitText(trait string, x float64) string {
 	return fmt.Sprintf("%.1f°", x)
 }
 
+// traitWords say a trait to people: as a title, short before a range, and the
+// range's unit with the factor from the stored one.
+var traitWords = map[string]struct {
+	title, short, unit string
+	factor             float64
+}{
+	"speed_mps":         {"clubhead speed", "clubhead speed", " m/s", 1},
+	"attack_deg":        {"attack angle", "attack", "°", 1},
+	"path_deg":          {"club path", "path", "°", 1},
+	"face_to_path_deg":  {"face to path", "face to path", "°", 1},
+	"dynamic_loft_deg":  {"dynamic loft", "dynamic loft", "°", 1},
+	"strike_x_m":        {"strike, toe positive", "strike toward the toe", " mm", 1000},
+	"strike_y_m":        {"strike, up positive", "strike up the face", " mm", 1000},
+	"strike_scatter_ln": {"strike scatter", "strike scatter (log)", "", 1},
+	"tempo_ratio":       {"tempo", "tempo", "", 1},
+}
+
 // TraitTitle is a trait in words.
 func TraitTitle(trait string) string {
-	if t, ok := map[string]string{
-		"speed_mps": "clubhead speed", "attack_deg": "attack angle", "path_deg": "club path", "face_to_path_deg": "face to path",
-		"dynamic_loft_deg": "dynamic loft", "strike_x_m": "strike, toe positive", "strike_y_m": "strike, up positive",
-		"strike_scatter_ln": "strike scatter", "tempo_ratio": "tempo",
-	}[trait]; ok {
-		return t
+	if w, ok := traitWords[trait]; ok {
+		return w.title
 	}
 	return trait
 }

@@ -41,15 +41,15 @@ func (s *Store) texts(ctx context.Context, what, question string, args named) ([
 	return out, rows.Err()
 }
 
-// quoted writes a text as a literal of SQL.
-func quoted(text string) string {
+// Quote writes a text as a literal of SQL, for what a statement takes no parameter for.
+func Quote(text string) string {
 	return "'" + strings.NewReplacer(`\`, `\\`, `'`, `\'`).Replace(text) + "'"
 }
 
 func arrayLiteral(texts []string) string {
 	q := make([]string, len(texts))
 	for i, t := range texts {
-		q[i] = quoted(t)
+		q[i] = Quote(t)
 	}
 	return "[" + strings.Join(q, ",") + "]"
 }
@@ -59,7 +59,7 @@ func arrayLiteral(texts []string) string {
 func (n named) literal(text string) string {
 	var pairs []string
 	for k, v := range n {
-		pairs = append(pairs, "{"+k+":String}", quoted(v), "{"+k+":Array(String)}", v)
+		pairs = append(pairs, "{"+k+":String}", Quote(v), "{"+k+":Array(String)}", v)
 	}
 	return strings.NewReplacer(pairs...).Replace(text)
 }
