@@ -9,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"fairlead/dashboards/page"
 	"fairlead/ingest/event"
 	"fairlead/processors/evidence"
 	"fairlead/processors/rolling"
@@ -55,16 +56,7 @@ func (s *server) showBay(w http.ResponseWriter, code int, bay string, all bool, 
 
 // show writes a whole page.
 func (s *server) show(w http.ResponseWriter, code int, name string, data any) {
-	var b bytes.Buffer
-	if err := s.pages.ExecuteTemplate(&b, name, data); err != nil {
-		s.log.Error("a page can't be shown", "page", name, "error", err)
-		http.Error(w, "this page can't be shown: "+err.Error(), http.StatusInternalServerError)
-		return
-	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	w.WriteHeader(code)
-	w.Write(b.Bytes())
+	page.Show(w, s.log, s.pages, code, name, data)
 }
 
 func (s *server) fail(w http.ResponseWriter, code int, err error) {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fairlead/dashboards/console/people"
+	"fairlead/dashboards/page"
 	"fairlead/processors/health"
 	"fairlead/processors/rolling"
 )
@@ -53,7 +54,7 @@ func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *he
 func (s *server) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
-	mux.Handle("GET /assets/", cached(http.FileServerFS(files)))
+	mux.Handle("GET /assets/", page.Cached(http.FileServerFS(files)))
 
 	mux.HandleFunc("GET /api/bays", s.apiBays)
 	mux.HandleFunc("GET /api/bays/{bay}/state", s.apiState)
@@ -79,27 +80,7 @@ func (s *server) handler() http.Handler {
 		mux.Handle("/sheets/", s.papers)
 		mux.Handle("/reports/", s.papers)
 	}
-	return secured(http.NewCrossOriginProtection().Handler(mux))
-}
-
-// cached lets browsers keep what is built into the program for a while.
-func cached(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Cache-Control", "max-age=300")
-		next.ServeHTTP(w, r)
-	})
-}
-
-// secured keeps other sites from framing the page, and the page from loading
-// anything that is not its own.
-func secured(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; form-action 'self'; base-uri 'none'")
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
-		next.ServeHTTP(w, r)
-	})
+	return page.Secured(mux)
 }
 
 // stateOf is the newest state of a bay, and whether the hub gave it lately.

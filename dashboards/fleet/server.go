@@ -1,7 +1,6 @@
 package fleet
 
 import (
-	"bytes"
 	"context"
 	"embed"
 	"errors"
@@ -10,6 +9,7 @@ import (
 	"net/http"
 	"time"
 
+	"fairlead/dashboards/page"
 	"fairlead/processors/answers"
 	"fairlead/processors/store"
 )
@@ -32,6 +32,8 @@ type Handler struct {
 	studio string
 	pages  *template.Template
 	mux    *http.ServeMux
+
+	guarded http.Handler
 }
 
 // New makes the pages over a migrated store. It serves nothing outside /fleet/.
@@ -39,7 +41,7 @@ func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 	f := answers.New(s, answers.Options{Logger: log, Now: o.Now, Workers: o.Workers})
 	h := &Handler{fleet: f, jobs: answers.NewJobs(f), log: log, studio: o.Studio, mux: http.NewServeMux()}
 	h.pages = template.Must(template.New("").Funcs(functions).ParseFS(files, "templates/*.html"))
-	h.mux.Handle("GET /fleet/assets/", http.StripPrefix("/fleet/", cached(http.FileServerFS(files))))
+	h.mux.Handle("GET /fleet/assets/", http.StripPrefix("/fleet/", page.Cached(http.FileServerFS(files))))
 	h.mux.HandleFunc("GET /fleet/{$}", h.effects)
 	h.mux.HandleFunc("GET /fleet/kept", h.kept)
 	h.mux.HandleFunc("GET /fleet/answers/{file}", h.download)
@@ -50,6 +52,7 @@ func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 	h.mux.HandleFunc("POST /fleet/ask", h.ask)
 	h.mux.HandleFunc("GET /fleet/jobs/{id}", h.job)
 	h.mux.HandleFunc("GET /fleet/jobs/{id}/events", h.jobEvents)
+	h.guarded = page.Secured(h.mux)
 	return h
 }
 
@@ -57,32 +60,13 @@ func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 func (h *Handler) Run(ctx context.Context) { h.jobs.Run(ctx) }
 
 func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	w.Header().Set("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; form-action 'self'; base-uri 'none'")
-	w.Header().Set("X-Content-Type-Options", "nosniff")
-	w.Header().Set("Referrer-Policy", "no-referrer")
-	http.NewCrossOriginProtection().Handler(h.mux).ServeHTTP(w, r)
-}
-
-func cached(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Cache-Control", "max-age=300")
-		next.ServeHTTP(w, r)
-	})
+	h.guarded.ServeHTTP(w, r)
 }
 
 // show writes a page.
 func (h *Handler) show(w http.ResponseWriter, code int, name string, data map[string]any) {
 	data["Studio"] = h.studio
-	var b bytes.Buffer
-	if err := h.pages.ExecuteTemplate(&b, name, data); err != nil {
-		h.log.Error("a fleet page can't be shown", "page", name, "error", err)
-		http.Error(w, "this page can't be shown", http.StatusInternalServerError)
-		return
-	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	w.WriteHeader(code)
-	w.Write(b.Bytes())
+	page.Show(w, h.log, h.pages, code, name, data)
 }
 
 // fail shows what went wrong: a question that cannot be meant is the reader's

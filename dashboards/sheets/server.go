@@ -1,7 +1,6 @@
 package sheets
 
 import (
-	"bytes"
 	"context"
 	"embed"
 	"encoding/json"
@@ -14,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/dashboards/page"
 	"fairlead/processors/store"
 )
 
@@ -46,7 +46,7 @@ func New(o Options) *Handler {
 		h.log = slog.New(slog.DiscardHandler)
 	}
 	h.pages = template.Must(template.New("").Funcs(functions).ParseFS(files, "templates/*.html"))
-	h.mux.Handle("GET /sheets/assets/", http.StripPrefix("/sheets/", cached(http.FileServerFS(files))))
+	h.mux.Handle("GET /sheets/assets/", http.StripPrefix("/sheets/", page.Cached(http.FileServerFS(files))))
 	h.mux.HandleFunc("GET /sheets/{$}", h.list)
 	h.mux.HandleFunc("GET /sheets/{verdict}", h.sheet)
 	h.mux.HandleFunc("GET /reports/{visit}", h.report)
@@ -54,13 +54,6 @@ func New(o Options) *Handler {
 }
 
 func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.mux.ServeHTTP(w, r) }
-
-func cached(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Cache-Control", "max-age=300")
-		next.ServeHTTP(w, r)
-	})
-}
 
 var functions = template.FuncMap{
 	"day":    func(t time.Time) string { return t.Format("2 January 2006") },
@@ -183,16 +176,7 @@ func (h *Handler) paper(w http.ResponseWriter, r *http.Request, as, page string,
 // show writes a page.
 func (h *Handler) show(w http.ResponseWriter, code int, name string, data map[string]any) {
 	data["Studio"] = h.o.Studio
-	var b bytes.Buffer
-	if err := h.pages.ExecuteTemplate(&b, name, data); err != nil {
-		h.log.Error("a sheet can't be shown", "page", name, "error", err)
-		http.Error(w, "this page can't be shown", http.StatusInternalServerError)
-		return
-	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	w.WriteHeader(code)
-	w.Write(b.Bytes())
+	page.Show(w, h.log, h.pages, code, name, data)
 }
 
 // fail shows what went wrong.

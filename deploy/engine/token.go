@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"fairlead/ingest/durable"
 )
 
 // EnsureToken reads the token in the file, or makes one that nobody can guess, readable by this user only.
@@ -29,28 +31,9 @@ func EnsureToken(path string) (string, error) {
 	var secret [24]byte
 	_, _ = rand.Read(secret[:])
 	token := hex.EncodeToString(secret[:])
-	if err := writeToken(path, token); err != nil {
+	// Never half a token: a power cut in the middle would lock every client out.
+	if err := durable.WriteFile(path, []byte(token+"\n"), 0o600); err != nil {
 		return "", fmt.Errorf("token file: %w", err)
 	}
 	return token, nil
-}
-
-// writeToken never leaves half a token: a power cut in the middle would lock every client out.
-func writeToken(path, token string) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".token-*") // made for this user only
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.WriteString(token + "\n")
-	if serr := f.Sync(); err == nil {
-		err = serr
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nkeys"
 
+	"fairlead/ingest/durable"
 	"fairlead/ingest/event"
 )
 
@@ -77,33 +78,11 @@ func (k Keyring) Ensure(g Grant) error {
 		return fmt.Errorf("make key: %w", err)
 	}
 	// The grant first: a seed without one is a key that was revoked.
-	if err := durably(filepath.Join(k.Dir, g.Name+".pub"), append(pub, '\n'), 0o644); err != nil {
+	if err := durable.WriteFile(filepath.Join(k.Dir, g.Name+".pub"), append(pub, '\n'), 0o644); err != nil {
 		return fmt.Errorf("keyring: %w", err)
 	}
-	if err := durably(k.SeedFile(g.Name), seed, 0o600); err != nil {
+	if err := durable.WriteFile(k.SeedFile(g.Name), seed, 0o600); err != nil {
 		return fmt.Errorf("keyring: %w", err)
-	}
-	return nil
-}
-
-// durably writes a file that a power cut leaves whole or not there: half a key
-// would keep the whole studio from starting.
-func durably(path string, data []byte, mode os.FileMode) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".key-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(data)
-	if err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	if err := os.Rename(f.Name(), path); err != nil {
-		return err
-	}
-	if d, err := os.Open(filepath.Dir(path)); err == nil {
-		d.Sync() // some systems can't; the rename is then as safe as they make it
-		d.Close()
 	}
 	return nil
 }

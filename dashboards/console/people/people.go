@@ -14,6 +14,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"fairlead/ingest/durable"
 )
 
 // Role is what a person is in the studio.
@@ -181,31 +183,11 @@ func (s *Store) write() error {
 	if err != nil {
 		return fmt.Errorf("people: %w", err)
 	}
-	dir := filepath.Dir(s.file)
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := os.MkdirAll(filepath.Dir(s.file), 0o700); err != nil {
 		return fmt.Errorf("people: %w", err)
 	}
-	temporary, err := os.CreateTemp(dir, ".people-*") // 0600
-	if err != nil {
+	if err := durable.WriteFile(s.file, append(text, '\n'), 0o600); err != nil {
 		return fmt.Errorf("people: %w", err)
-	}
-	defer os.Remove(temporary.Name())
-	_, err = temporary.Write(append(text, '\n'))
-	if err == nil {
-		err = temporary.Sync()
-	}
-	if e := temporary.Close(); err == nil {
-		err = e
-	}
-	if err == nil {
-		err = os.Rename(temporary.Name(), s.file)
-	}
-	if err != nil {
-		return fmt.Errorf("people: %w", err)
-	}
-	if d, err := os.Open(dir); err == nil {
-		d.Sync() // some systems can't; the rename is then as safe as they make it
-		d.Close()
 	}
 	return nil
 }

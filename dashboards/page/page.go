@@ -1,0 +1,47 @@
+// Package page is what all pages of the console's address have in common: how
+// they are written, guarded, and what browsers may keep of them.
+package page
+
+import (
+	"bytes"
+	"html/template"
+	"log/slog"
+	"net/http"
+)
+
+// Show writes a page whole, or says that it can't be shown: half a page would
+// look like the whole of it. Nothing keeps it: it shows what is so now.
+func Show(w http.ResponseWriter, log *slog.Logger, pages *template.Template, code int, name string, data any) {
+	var b bytes.Buffer
+	if err := pages.ExecuteTemplate(&b, name, data); err != nil {
+		log.Error("a page can't be shown", "page", name, "error", err)
+		http.Error(w, "this page can't be shown: "+err.Error(), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(code)
+	w.Write(b.Bytes())
+}
+
+// Cached lets browsers keep what is built into the program for a while.
+func Cached(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "max-age=300")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// Secured keeps other sites from framing a page, the page from loading anything
+// that is not its own, and refuses what a browser writes on behalf of another
+// site: the pages have no log-in of their own.
+func Secured(next http.Handler) http.Handler {
+	next = http.NewCrossOriginProtection().Handler(next)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'self'; style-src 'self' 'unsafe-inline'; frame-ancestors 'none'; form-action 'self'; base-uri 'none'")
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		next.ServeHTTP(w, r)
+	})
+}

@@ -1,0 +1,40 @@
+package durable
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+func TestWriteFile(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "north.seed")
+	for _, text := range []string{"first", "second, longer"} {
+		if err := WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		got, err := os.ReadFile(path)
+		if err != nil || string(got) != text {
+			t.Errorf("%q, %v", got, err)
+		}
+	}
+	info, err := os.Stat(path)
+	if err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("mode %v, %v", info.Mode(), err)
+	}
+	if err := WriteFile(filepath.Join(dir, "away", "x"), nil, 0o600); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("into no folder: %v", err)
+	}
+	// What can't take the file's place leaves it, and nothing beside it.
+	if err := os.MkdirAll(filepath.Join(dir, "full", "of"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteFile(filepath.Join(dir, "full"), []byte("x"), 0o600); err == nil {
+		t.Error("a folder was written over")
+	}
+	if left, err := os.ReadDir(dir); err != nil || len(left) != 2 {
+		t.Errorf("left behind: %v, %v", left, err)
+	}
+}
