@@ -42,9 +42,9 @@ the fitter entered, feel included) and verdicts. Names of columns carry their un
 
 Rows are pseudonymous. --names adds the names of players and fitters, on the hub, from
 its file of people. What is left out (other statuses, no consent, trials without
-a shot that counts, verdicts taken back) is said on standard error. A file appears whole or not at all, and none is written over without
---force. --visit ID writes all that is kept of a player's day as one JSON document,
-to be handed to the player. csv, ndjson and native are passed on piece by piece and may
+a shot that counts, verdicts taken back) is said on standard error. A file appears
+whole or not at all, and none is written over without --force. --visit ID writes all
+that is kept of a player's day as one JSON document, to be handed to the player. csv, ndjson and native are passed on piece by piece and may
 be of any size; parquet is made in one piece and bounded (256 MB): take fewer days.
 
 Exit code 0: written. 1: an unknown player, session, visit or studio, a file that is
@@ -170,6 +170,7 @@ func (x *exporting) open(c *cobra.Command) (*export.Exporter, error) {
 	}
 	s, err := store.Open(dsn)
 	if err != nil {
+		downloads.Close()
 		return nil, &usageError{err}
 	}
 	return &export.Exporter{Store: s, Downloads: downloads}, nil

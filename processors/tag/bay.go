@@ -100,17 +100,17 @@ func (b *Bay) AddEntries(facts []Fact) ([]Change, error) {
 	b.completed(ids)
 	for i := range facts {
 		s := b.shots[facts[i].ID]
-		b.insist(s, facts[i].Key)
+		b.insist(s, func(k Key) bool { return k == facts[i].Key })
 		b.loudly(s)
 	}
 	b.soilHits(ids, known)
 	return b.settle()
 }
 
-// insist makes an entry be reported whether or not its tag changed.
-func (b *Bay) insist(s *shot, k Key) {
+// insist makes entries of a shot be reported whether or not their tag changed.
+func (b *Bay) insist(s *shot, which func(Key) bool) {
 	for i := range s.facts {
-		if s.facts[i].Key == k {
+		if which(s.facts[i].Key) {
 			s.facts[i].force = true
 		}
 	}
@@ -152,9 +152,7 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 	for _, id := range b.within(from, to) {
 		s := b.shots[id]
 		b.loudly(s)
-		for i := range s.facts {
-			b.insist(s, s.facts[i].Key)
-		}
+		b.insist(s, func(Key) bool { return true })
 	}
 	return b.settle()
 }

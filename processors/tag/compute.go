@@ -109,7 +109,7 @@ func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, ro
 		all = append(all, hit{shot: s, fact: f, origin: origin, at: at, home: home})
 		homes.add(home, &all[len(all)-1])
 	}
-	for hits := range homes.all() {
+	for _, hits := range homes.hits {
 		pair(tl, hits, int64(r.PairWindow))
 	}
 	sessions := newGroups[string]()
@@ -123,7 +123,7 @@ func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, ro
 			sessions.add(h.tag.Session, h)
 		}
 	}
-	for hits := range sessions.all() {
+	for _, hits := range sessions.hits {
 		number(tl, hits)
 	}
 	sizes := newRegions(tl, shots)

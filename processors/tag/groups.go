@@ -1,12 +1,10 @@
 package tag
 
-import "iter"
-
 // groups sorts hits by a key, in the order that they come. Hits that follow one
 // another mostly belong together, so the group of the last one is at hand.
 type groups[K comparable] struct {
 	at    map[K]int
-	hits  [][]*hit
+	hits  [][]*hit // a list for each group
 	last  K
 	group int // of last; -1: none yet
 }
@@ -24,15 +22,4 @@ func (g *groups[K]) add(k K, h *hit) {
 		g.last, g.group = k, i
 	}
 	g.hits[g.group] = append(g.hits[g.group], h)
-}
-
-// all gives each group once.
-func (g *groups[K]) all() iter.Seq[[]*hit] {
-	return func(yield func([]*hit) bool) {
-		for _, hits := range g.hits {
-			if !yield(hits) {
-				return
-			}
-		}
-	}
 }
