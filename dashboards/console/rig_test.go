@@ -74,7 +74,7 @@ func newRigWith(t *testing.T, fleet func() *answers.Fleet, s *store.Store) *rig 
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(r.nc.Close)
+	t.Cleanup(r.hangUp)
 	if err := stream.Declare(t.Context(), r.js, stream.DefaultLayout()); err != nil {
 		t.Fatal(err)
 	}
@@ -110,6 +110,17 @@ func newRigWith(t *testing.T, fleet func() *answers.Fleet, s *store.Store) *rig 
 	}
 	r.start(b.URL())
 	return r
+}
+
+// hangUp closes the connection once what came on it has been dealt with: the
+// last event of a test may still be on its way to the stand-in for the hub.
+func (r *rig) hangUp() {
+	closed := make(chan struct{})
+	r.nc.SetClosedHandler(func(*nats.Conn) { close(closed) })
+	if err := r.nc.Drain(); err != nil {
+		r.nc.Close()
+	}
+	<-closed
 }
 
 // runHub runs the real hub until the test ends.
