@@ -74,8 +74,7 @@ func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timel
 		v := &shot.Values
 		for i, f := range fields {
 			if values[i] != nil {
-				v.V[f.Field] = *values[i]
-				v.Has |= 1 << f.Field
+				v.Put(f.Field, *values[i])
 			}
 		}
 		if direction != nil {

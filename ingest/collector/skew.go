@@ -58,8 +58,8 @@ func (in *intake) relearn() {
 			if err != nil || !ok {
 				break // the end, or damage that others report: then less is known
 			}
-			e, err := decode.Entry(stored.Payload)
-			if err == nil && e.Certainty == event.Certainty_CERTAINTY_SYNCED {
+			l, err := decode.Read(stored.Payload)
+			if e := l.Entry; err == nil && e.Certainty == event.Certainty_CERTAINTY_SYNCED {
 				in.feed(e.Feed).skews.learn(e.DeviceUnixNs, e.EffectiveUnixNs)
 			}
 		}

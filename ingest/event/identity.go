@@ -65,9 +65,8 @@ func (e *Entry) Content() uint64 {
 	if e.GetErasedContent() != 0 {
 		return e.GetErasedContent()
 	}
-	h := sha256.New()
-	h.Write(e.GetRaw())
-	return binary.LittleEndian.Uint64(h.Sum(nil))
+	sum := sha256.Sum256(e.GetRaw())
+	return binary.LittleEndian.Uint64(sum[:])
 }
 
 // NewID returns a fresh id for a visit, a session, a trial or an event: 10 hex

@@ -1,8 +1,9 @@
 package event
 
 import (
+	"encoding/binary"
 	"math"
-	"slices"
+	"math/bits"
 	"unicode/utf8"
 
 	"google.golang.org/protobuf/encoding/protowire"
@@ -10,13 +11,16 @@ import (
 )
 
 // Reader decodes entries in bulk: what the entries of a bay have in common
-// (studio, device, feed, file) is kept once, and the measures of an entry
-// stand in one piece of memory. What it does not know at a glance (faults,
-// settings, fields of a later contract) it leaves to the protobuf library, so
-// that it reads exactly what that reads. It is not safe for concurrent use.
+// (studio, device, feed, file) is kept once, entries and their readings stand
+// in large pieces of memory, and no object is made for a measure. What it does
+// not know at a glance (faults, settings, fields of a later contract) it leaves
+// to the protobuf library, so that it reads exactly what that reads. It is not
+// safe for concurrent use.
 type Reader struct {
-	words    map[string]string
-	measures int // of the last entry: the next one mostly has as many
+	words   map[string]string
+	last    [32]string // word of a field in the entry before: it mostly comes again
+	entries []Entry    // room for entries to come
+	values  []float64  // room for their readings
 }
 
 // NewReader makes a Reader.
@@ -25,30 +29,58 @@ func NewReader() *Reader { return &Reader{words: map[string]string{}} }
 // maxWords bounds the words kept: files are named by the day, devices are few.
 const maxWords = 512
 
-// Entry decodes an entry. Its shot id and raw line lie in data, which the
-// caller may not change while the entry is in use.
-func (r *Reader) Entry(data []byte) (*Entry, error) {
-	e := &Entry{}
-	if r.read(e, data) {
-		return e, nil
-	}
-	e = &Entry{}
-	return e, proto.Unmarshal(data, e)
+// Line is an entry as it is worked with.
+type Line struct {
+	Entry *Entry // without its measures
+	Given Readings
+	Bytes []byte // all of it, as it was written
 }
 
-// word returns the text, the same piece of memory each time it comes.
-func (r *Reader) word(b []byte) (string, bool) {
-	if w, ok := r.words[string(b)]; ok {
-		return w, true
+// Read decodes an entry. It keeps data, and the entry's shot id and raw line
+// lie in it: the caller may not change it while the line is in use.
+func (r *Reader) Read(data []byte) (Line, error) {
+	if len(r.entries) == 0 {
+		r.entries = make([]Entry, 32)
 	}
-	if !utf8.Valid(b) {
-		return "", false
+	l := Line{Entry: &r.entries[0], Bytes: data}
+	var values [64]float64
+	if r.read(l.Entry, &l.Given, &values, data) {
+		r.entries = r.entries[1:]
+		n := bits.OnesCount64(l.Given.Has)
+		if len(r.values) < n {
+			r.values = make([]float64, 1024)
+		}
+		l.Given.gather(&values, r.values[:n:n])
+		r.values = r.values[n:]
+		return l, nil
 	}
-	if len(r.words) >= maxWords {
-		clear(r.words)
+	proto.Reset(l.Entry)
+	e := &Entry{}
+	if err := proto.Unmarshal(data, e); err != nil {
+		return Line{}, err
 	}
-	w := string(b)
-	r.words[w] = w
+	l.Entry, l.Given = e, ReadingsOf(e)
+	e.Measures = nil
+	return l, nil
+}
+
+// word returns the text of a field, the same piece of memory each time it comes.
+func (r *Reader) word(number protowire.Number, b []byte) (string, bool) {
+	if last := r.last[number]; last == string(b) {
+		return last, true
+	}
+	w, ok := r.words[string(b)]
+	if !ok {
+		if !utf8.Valid(b) {
+			return "", false
+		}
+		if len(r.words) >= maxWords {
+			clear(r.words)
+		}
+		w = string(b)
+		r.words[w] = w
+	}
+	r.last[number] = w
 	return w, true
 }
 
@@ -61,8 +93,7 @@ func varint(data []byte) (v uint64, n int) {
 }
 
 // read reports whether it understood all of data.
-func (r *Reader) read(e *Entry, data []byte) bool {
-	var room []Measure
+func (r *Reader) read(e *Entry, readings *Readings, values *[64]float64, data []byte) bool {
 	for len(data) > 0 {
 		tag, n := varint(data)
 		if n < 0 || tag>>3 > 1<<16 { // no number of ours; nor may it wrap to one
@@ -78,30 +109,25 @@ func (r *Reader) read(e *Entry, data []byte) bool {
 			}
 			data = data[n:]
 		case protowire.BytesType:
-			b, n := protowire.ConsumeBytes(data)
-			if n < 0 {
+			size, n := varint(data)
+			if n < 0 || size > uint64(len(data)-n) {
 				return false
 			}
-			data = data[n:]
+			b := data[n : n+int(size)]
+			data = data[n+int(size):]
 			if number != 20 {
 				if !r.setText(e, number, b) {
 					return false
 				}
 				continue
 			}
-			if len(room) == 0 {
-				room = make([]Measure, max(r.measures-len(e.Measures), 4))
-				e.Measures = slices.Grow(e.Measures, len(room))
-			}
-			if !room[0].read(b) {
+			if !readings.read(values, b) {
 				return false
 			}
-			e.Measures, room = append(e.Measures, &room[0]), room[1:]
 		default:
 			return false
 		}
 	}
-	r.measures = len(e.Measures)
 	return true
 }
 
@@ -164,26 +190,32 @@ func (r *Reader) setText(e *Entry, number protowire.Number, b []byte) bool {
 	default:
 		return false
 	}
-	w, ok := r.word(b)
+	w, ok := r.word(number, b)
 	*to = w
 	return ok
 }
 
-// read reports whether it understood all of data.
-func (m *Measure) read(data []byte) bool {
+// read takes a measure in and reports whether it understood all of data.
+func (r *Readings) read(values *[64]float64, data []byte) bool {
+	var field, provenance, handed, air uint64
+	var value float64
+	// Nearly every measure is a field, a value and where it comes from.
+	if len(data) == 13 && data[0] == 0x08 && data[1] < 0x80 && data[2] == 0x11 && data[11] == 0x18 && data[12] < 0x80 {
+		field, value, provenance = uint64(data[1]), math.Float64frombits(binary.LittleEndian.Uint64(data[3:])), uint64(data[12])
+		data = nil
+	}
 	for len(data) > 0 {
 		tag, n := varint(data)
 		if n < 0 {
 			return false
 		}
 		data = data[n:]
-		const value = 2<<3 | uint64(protowire.Fixed64Type)
-		if tag == value {
-			v, n := protowire.ConsumeFixed64(data)
-			if n < 0 {
+		const fixed = 2<<3 | uint64(protowire.Fixed64Type)
+		if tag == fixed {
+			if len(data) < 8 {
 				return false
 			}
-			m.Value, data = math.Float64frombits(v), data[n:]
+			value, data = math.Float64frombits(binary.LittleEndian.Uint64(data)), data[8:]
 			continue
 		}
 		v, n := varint(data)
@@ -193,16 +225,17 @@ func (m *Measure) read(data []byte) bool {
 		data = data[n:]
 		switch tag >> 3 {
 		case 1:
-			m.Field = Field(v)
+			field = v
 		case 3:
-			m.Provenance = Provenance(v)
+			provenance = v
 		case 4:
-			m.Handed = protowire.DecodeBool(v)
+			handed = v
 		case 5:
-			m.AirAdjusted = AirAdjusted(v)
+			air = v
 		default:
 			return false
 		}
 	}
+	r.note(values, Field(field), value, Provenance(provenance), AirAdjusted(air), protowire.DecodeBool(handed))
 	return true
 }

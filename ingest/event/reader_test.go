@@ -2,6 +2,7 @@ package event
 
 import (
 	"fmt"
+	"reflect"
 	"testing"
 
 	"google.golang.org/protobuf/encoding/protowire"
@@ -14,12 +15,19 @@ import (
 func sameAsLibrary(t interface{ Fatalf(string, ...any) }, r *Reader, data []byte) {
 	want := &Entry{}
 	wantErr := proto.Unmarshal(data, want)
-	got, err := r.Entry(data)
+	got, err := r.Read(data)
 	if (err != nil) != (wantErr != nil) {
 		t.Fatalf("%x: error %v, the library's %v", data, err, wantErr)
 	}
-	if err == nil && !proto.Equal(got, want) {
-		t.Fatalf("%x:\ngot  %v\nwant %v", data, got, want)
+	if err != nil {
+		return
+	}
+	if of := ReadingsOf(want); !reflect.DeepEqual(got.Given, of) {
+		t.Fatalf("%x:\ngot  %+v\nwant %+v", data, got.Given, of)
+	}
+	want.Measures = nil
+	if !proto.Equal(got.Entry, want) {
+		t.Fatalf("%x:\ngot  %v\nwant %v", data, got.Entry, want)
 	}
 }
 
@@ -125,7 +133,7 @@ func BenchmarkReader(b *testing.B) {
 		b.ReportAllocs()
 		r := NewReader()
 		for b.Loop() {
-			if _, err := r.Entry(data); err != nil {
+			if _, err := r.Read(data); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"hash/maphash"
 	"math"
-	"math/bits"
 	"sync"
 
 	"fairlead/ingest/event"
@@ -300,8 +299,8 @@ func (b *Builder) hashAll(rows []*row, category dispersion.Category, more uint64
 			put(uint64(s.Tag.Status)<<32 | uint64(s.Tag.OrderInSession))
 			put(uint64(s.Tag.Instructions))
 			put(s.Values.Has)
-			for has := s.Values.Has; has != 0; has &= has - 1 {
-				put(math.Float64bits(s.Values.V[bits.TrailingZeros64(has)]))
+			for _, x := range s.Values.V {
+				put(math.Float64bits(x))
 			}
 			if o := s.Values.Ours; o.HasFlight {
 				put(math.Float64bits(o.Carry))

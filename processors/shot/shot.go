@@ -7,18 +7,19 @@ package shot
 
 import (
 	"math"
+	"math/bits"
+	"slices"
 
 	"fairlead/ingest/event"
 	"fairlead/processors/flight"
 )
 
-// Size is one more than the highest field number of the contract; field
-// numbers stay below 64, so that a set of fields is a bit mask.
-const Size = 63
-
 // Values are a shot's values in the target frame.
 type Values struct {
-	V [Size]float64 // by field number, in the stored unit of the field
+	// V are the values of the fields in Has, in the order of their numbers, in
+	// the stored unit of the field. Copies of Values share them: they are for
+	// reading, and Put makes new ones.
+	V []float64
 	// Sets of fields, bit 1<<number: present, measured by the device, computed
 	// by the device, already turned to standard air, as flown.
 	Has, Measured, Computed, AirAdjusted, AirAsFlown uint64
@@ -53,13 +54,25 @@ type Frame struct {
 
 // Get returns a field's value in the target frame.
 func (v *Values) Get(f event.Field) (float64, bool) {
-	if f <= 0 || int(f) >= Size || v.Has&(1<<f) == 0 {
+	if f <= 0 || f >= 64 || v.Has>>f&1 == 0 {
 		return 0, false
 	}
-	return v.V[f], true
+	return v.V[v.at(f)], true
 }
 
-func (v *Values) set(f event.Field, x float64) { v.V[f] = x; v.Has |= 1 << f }
+// at is the place of a field among the values.
+func (v *Values) at(f event.Field) int { return bits.OnesCount64(v.Has & (1<<f - 1)) }
+
+// Put gives a field a value.
+func (v *Values) Put(f event.Field, x float64) {
+	v.V = slices.Clone(v.V)
+	if i := v.at(f); v.Has>>f&1 != 0 {
+		v.V[i] = x
+	} else {
+		v.V = slices.Insert(v.V, i, x)
+		v.Has |= 1 << f
+	}
+}
 
 // angles that turn with the target's bearing.
 var turning = [...]event.Field{
@@ -74,36 +87,24 @@ var points = [...][2]event.Field{
 // Of reads an entry's measures into the target frame and computes what they
 // allow. Measures that are not finite or that this contract does not know are
 // left out. The entry is not changed.
-func Of(e *event.Entry, frame Frame) Values {
-	var v Values
-	for _, m := range e.GetMeasures() {
-		if m.Field <= 0 || int(m.Field) >= Size || math.IsNaN(m.Value) || math.IsInf(m.Value, 0) {
-			continue
-		}
-		info, ok := m.Field.Info()
-		if !ok {
-			continue
-		}
-		x := m.Value
-		if m.Handed && frame.Left && info.Mirrors {
-			x = -x
-		}
-		v.set(m.Field, x)
-		bit := uint64(1) << m.Field
-		switch m.Provenance {
-		case event.Provenance_PROVENANCE_MEASURED:
-			v.Measured |= bit
-		case event.Provenance_PROVENANCE_DEVICE:
-			v.Computed |= bit
-		}
-		switch m.AirAdjusted {
-		case event.AirAdjusted_AIR_ADJUSTED:
-			v.AirAdjusted |= bit
-		case event.AirAdjusted_AIR_AS_FLOWN:
-			v.AirAsFlown |= bit
-		}
+func Of(e *event.Entry, frame Frame) Values { return Read(event.ReadingsOf(e), frame) }
+
+// Read is Of, from an entry's readings. Where nothing turns, the values share
+// their memory.
+func Read(r event.Readings, frame Frame) Values {
+	v := Values{V: r.Values, Has: r.Has, Measured: r.Measured, Computed: r.Computed, AirAdjusted: r.AirAdjusted, AirAsFlown: r.AirAsFlown}
+	var mirrored uint64
+	if frame.Left {
+		mirrored = r.Handed & event.Mirroring()
 	}
-	v.turn(frame.BearingDeg)
+	if mirrored != 0 || frame.BearingDeg != 0 {
+		v.V = slices.Clone(v.V)
+		for ; mirrored != 0; mirrored &= mirrored - 1 {
+			i := v.at(event.Field(bits.TrailingZeros64(mirrored)))
+			v.V[i] = -v.V[i]
+		}
+		v.turn(frame.BearingDeg)
+	}
 	v.derive()
 	return v
 }
@@ -114,8 +115,8 @@ func (v *Values) turn(bearing float64) {
 		return
 	}
 	for _, f := range turning {
-		if v.Has&(1<<f) != 0 {
-			v.V[f] -= bearing
+		if v.Has>>f&1 != 0 {
+			v.V[v.at(f)] -= bearing
 		}
 	}
 	sin, cos := math.Sincos(bearing * math.Pi / 180)
@@ -125,7 +126,7 @@ func (v *Values) turn(bearing float64) {
 		if !ok1 || !ok2 {
 			continue
 		}
-		v.V[p[0]], v.V[p[1]] = along*cos+beside*sin, beside*cos-along*sin
+		v.V[v.at(p[0])], v.V[v.at(p[1])] = along*cos+beside*sin, beside*cos-along*sin
 	}
 }
 

@@ -17,12 +17,34 @@ func entry(pairs ...float64) *event.Entry {
 	return e
 }
 
-func TestSizeHoldsTheContract(t *testing.T) {
+func TestASetHoldsTheContract(t *testing.T) {
 	for _, f := range event.Fields() {
-		if int(f.Field) >= Size || f.Field >= 64 {
-			t.Errorf("%s has number %d: raise Size and mind the masks", f.Name, f.Field)
+		if f.Field <= 0 || f.Field >= 64 {
+			t.Errorf("%s has number %d: sets of fields are masks of 64 bits", f.Name, f.Field)
 		}
 	}
+}
+
+func TestPutTouchesNoCopy(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := Of(entry(2, 60, 16, 150, 18, -3), Frame{})
+		was := v
+		want := map[event.Field]float64{2: 60, 16: 150, 18: -3}
+		for range rapid.IntRange(1, 5).Draw(t, "puts") {
+			f, x := event.Field(rapid.IntRange(1, 63).Draw(t, "field")), rapid.Float64().Draw(t, "value")
+			v.Put(f, x)
+			want[f] = x
+		}
+		for f := range event.Field(70) {
+			got, ok := v.Get(f)
+			if x, there := want[f]; ok != there || got != x {
+				t.Fatalf("field %d: %v %v, want %v %v", f, got, ok, x, there)
+			}
+		}
+		if c, o, ok := was.Landing(); !ok || c != 150 || o != -3 {
+			t.Fatalf("the copy became %+v", was)
+		}
+	})
 }
 
 func TestHandedValuesTurnForLeftHanders(t *testing.T) {

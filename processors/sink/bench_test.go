@@ -272,19 +272,23 @@ func BenchmarkConsumeTag(b *testing.B) {
 		w := benchWorker(b, benchStore(b), n)
 		ours := consume(func(ctx context.Context, c jetstream.Consumer) {
 			ctx, cancel := context.WithCancel(ctx)
-			out := make(chan taken, maxBatch)
+			out := newInbox()
 			done := make(chan struct{})
 			go func() { pump(ctx, c, benchPlace, out); close(done) }()
 			defer func() { cancel(); <-done }()
 			for got := 0; got < n; {
-				w.pending = append(w.pending, <-out)
-				w.drain(out)
+				<-out.ready
+				w.pending = out.gather(w.pending)
+				if len(w.pending) == 0 {
+					continue
+				}
 				got += len(w.pending)
 				last := w.pending[len(w.pending)-1].msg
 				if err := w.takeShots(w.pending); err != nil {
 					b.Fatal(err)
 				}
-				w.pending, w.queue, w.queued = nil, nil, 0
+				clear(w.pending)
+				w.pending, w.queue, w.queued = w.pending[:0], nil, 0
 				last.Ack()
 			}
 		})

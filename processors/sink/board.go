@@ -125,7 +125,7 @@ func trialRows(place placeNames, tl *visit.Timeline, session string, cards []*ca
 		}
 		shots[p] = append(shots[p], trial.Shot{
 			Values: c.values, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
-			Effective: t.At, Order: t.OrderInSession, Device: c.entry.Device, Firmware: c.entry.Firmware,
+			Effective: t.At, Order: t.OrderInSession, Device: c.line.Entry.Device, Firmware: c.line.Entry.Firmware,
 		})
 	}
 	rows := make([]store.TrialRow, 0, len(order))

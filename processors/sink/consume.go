@@ -57,7 +57,7 @@ func consumerOf(ctx context.Context, js jetstream.JetStream, place stream.Place,
 
 // pump hands messages on until ctx ends. A break of the iterator is passed as
 // its error; the caller starts over.
-func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out chan<- taken) error {
+func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out *inbox) error {
 	it, err := c.Messages(jetstream.PullMaxMessages(2*maxBatch), jetstream.PullHeartbeat(2*time.Second), jetstream.PullExpiry(10*time.Second))
 	if err != nil {
 		return err
@@ -77,10 +77,8 @@ func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out cha
 			}
 			return err
 		}
-		select {
-		case out <- take(m, place, read):
-		case <-ctx.Done():
-			return ctx.Err()
+		if err := out.put(ctx, take(m, place, read)); err != nil {
+			return err
 		}
 	}
 }

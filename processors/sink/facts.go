@@ -15,10 +15,9 @@ import (
 
 // card is what a worker knows of an entry in memory.
 type card struct {
-	key     tag.Key
-	entry   *event.Entry
-	payload []byte // the bytes it came as; nil: it was mended
-	fresh   bool   // not known before this round
+	key   tag.Key
+	line  event.Line // its bytes are nil when it was erased
+	fresh bool       // not known before this round
 
 	tag     *tag.Tag // as last reported; nil: not yet
 	place   int      // among the cards of its tag's session
@@ -61,12 +60,12 @@ func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, 
 	return &facts{ctx: ctx, store: s, place: place, held: map[tag.Key]*card{}, old: old, fresh: map[uint64]struct{}{}, horizon: horizon, sessions: sessions}, nil
 }
 
-func (f *facts) keep(entries []store.StoredEntry) []tag.Fact {
-	out := make([]tag.Fact, 0, len(entries))
-	for _, e := range entries {
-		fact := tag.FactOf(e.Entry)
+func (f *facts) keep(lines []event.Line) []tag.Fact {
+	out := make([]tag.Fact, 0, len(lines))
+	for _, l := range lines {
+		fact := tag.FactOf(l.Entry)
 		if _, ok := f.held[fact.Key]; !ok {
-			f.held[fact.Key] = &card{key: fact.Key, entry: e.Entry, payload: e.Bytes}
+			f.held[fact.Key] = &card{key: fact.Key, line: l}
 		}
 		out = append(out, fact)
 	}

@@ -30,8 +30,8 @@ func plausible(ns int64) bool { return ns >= earliest && ns < latestNs }
 
 // taken is a message of the log and the entry it holds.
 type taken struct {
-	msg   jetstream.Msg
-	entry *event.Entry
+	msg  jetstream.Msg
+	line event.Line
 	// aside says why the message holds no entry of this bay; empty: it does.
 	aside string
 	// mended: the entry is not what the message says, but rejected.
@@ -40,10 +40,11 @@ type taken struct {
 
 // take decodes a message, beside the worker that tags.
 func take(m jetstream.Msg, place stream.Place, r *event.Reader) taken {
-	e, err := r.Entry(m.Data())
+	l, err := r.Read(m.Data())
 	if err != nil {
 		return taken{msg: m, aside: "undecodable"}
 	}
+	e := l.Entry
 	switch {
 	case e.Contract > event.Contract:
 		return taken{msg: m, aside: "contract"}
@@ -52,15 +53,34 @@ func take(m jetstream.Msg, place stream.Place, r *event.Reader) taken {
 	case e.Studio != place.Studio || e.Bay != place.Bay:
 		return taken{msg: m, aside: "foreign"}
 	}
-	return taken{msg: m, entry: e, mended: mend(e)}
+	if l.Given.NotFinite || !plausible(e.EffectiveUnixNs) || !storable(e.ReceivedUnixNs) || !storable(e.DeviceUnixNs) {
+		if l, err = mended(l.Bytes); err != nil {
+			return taken{msg: m, aside: "undecodable"}
+		}
+		return taken{msg: m, line: l, mended: true}
+	}
+	return taken{msg: m, line: l}
+}
+
+// mended is the line of an entry that can't be right, as it is stored.
+func mended(data []byte) (event.Line, error) {
+	e := &event.Entry{}
+	if err := proto.Unmarshal(data, e); err != nil {
+		return event.Line{}, err
+	}
+	mend(e)
+	data, err := proto.MarshalOptions{Deterministic: true}.Marshal(e)
+	if err != nil {
+		return event.Line{}, err
+	}
+	return event.NewReader().Read(data)
 }
 
 // mend takes out of an entry what can't be stored or computed with, and says so
 // among its faults.
-func mend(e *event.Entry) (mended bool) {
+func mend(e *event.Entry) {
 	fault := func(field string, value any, reason string) {
 		e.Faults = append(e.Faults, event.NewFault(field, fmt.Sprint(value), reason, "look for what else writes to this bay's subject"))
-		mended = true
 	}
 	kept := e.Measures[:0]
 	for _, m := range e.Measures {
@@ -90,7 +110,6 @@ func mend(e *event.Entry) (mended bool) {
 		fault("device_time", day(e.DeviceUnixNs), off)
 		e.DeviceUnixNs = 0
 	}
-	return mended
 }
 
 // storable: a bay's or a device's own clock may be wrong by decades, and zero

@@ -47,7 +47,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 		return err
 	}
 	p.running.Go(func() { l.run(ctx) })
-	shots := make(chan taken, maxBatch)
+	shots := newInbox()
 	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
 	err = w.run(ctx, shots, more, p.lag(consumer, place))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
@@ -71,7 +71,7 @@ func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Con
 // run is the worker's loop. Entries and events are tagged and shown at once;
 // the store follows in its own goroutine, and what it has taken is
 // acknowledged. Trouble with the store holds entries back, never drops them.
-func (w *Worker) run(ctx context.Context, shots <-chan taken, events <-chan *event.VisitEvent, lag func(context.Context)) error {
+func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, lag func(context.Context)) error {
 	ctx, cancel := context.WithCancel(ctx)
 	jobs := make(chan write)
 	done := make(chan error)
@@ -106,7 +106,7 @@ func (w *Worker) run(ctx context.Context, shots <-chan taken, events <-chan *eve
 			}
 		}
 		// A round that failed is tried again; meanwhile nothing more is taken.
-		intake, news := shots, events
+		intake, news := shots.ready, events
 		if len(w.pending) > 0 || len(heldEvents) > 0 {
 			intake, news = nil, nil
 		}
@@ -121,9 +121,8 @@ func (w *Worker) run(ctx context.Context, shots <-chan taken, events <-chan *eve
 			if err != nil {
 				return err
 			}
-		case m := <-intake:
-			w.pending = append(w.pending, m)
-			w.drain(shots)
+		case <-intake:
+			w.pending = shots.gather(w.pending)
 			retry.Reset(0)
 		case ev, ok := <-news:
 			if !ok {
@@ -174,33 +173,10 @@ func (w *Worker) round(events *[]*event.VisitEvent) error {
 			return err
 		}
 		w.metrics.consumed.Add(float64(len(w.pending)))
-		w.pending = nil
+		clear(w.pending)
+		w.pending = w.pending[:0]
 	}
 	return nil
-}
-
-// drain takes what else has arrived. While the log says that more is on its way
-// it waits a little for that: a backlog is tagged in large rounds, which costs
-// a fraction of small ones, and a single shot is not held up.
-func (w *Worker) drain(shots <-chan taken) {
-	for len(w.pending) < maxBatch {
-		select {
-		case t := <-shots:
-			w.pending = append(w.pending, t)
-			continue
-		default:
-		}
-		meta, err := w.pending[len(w.pending)-1].msg.Metadata()
-		if err != nil || meta.NumPending == 0 {
-			return
-		}
-		select {
-		case t := <-shots:
-			w.pending = append(w.pending, t)
-		case <-time.After(5 * time.Millisecond):
-			return
-		}
-	}
 }
 
 // next joins the rounds that wait into one insert, in order.

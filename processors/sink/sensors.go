@@ -32,7 +32,7 @@ func newSensors(bay string, m *Metrics, log *slog.Logger) *sensors {
 }
 
 // add takes a shot that counts, in the order in which shots come.
-func (s *sensors) add(t tag.Tag, e *event.Entry, v *shot.Values) {
+func (s *sensors) add(t *tag.Tag, device string, v *shot.Values) {
 	if t.Status != tag.Counts || t.Category == "putter" {
 		return
 	}
@@ -70,7 +70,7 @@ func (s *sensors) add(t tag.Tag, e *event.Entry, v *shot.Values) {
 		offset   float64
 	}{{"carry", r.Carry, flight.CarryOffset}, {"apex", r.Apex, flight.ApexOffset}, {"landing_angle", r.Landing, flight.LandingOffset}} {
 		if f.residual != nil {
-			s.note(sensor{e.GetDevice(), t.Category, f.name}, *f.residual, f.offset)
+			s.note(sensor{device, t.Category, f.name}, *f.residual, f.offset)
 		}
 	}
 }

@@ -28,27 +28,15 @@ func (w *Worker) read(c *card, t *tag.Tag) error {
 	if c.values != nil && c.readAs == as && c.readFor == second {
 		return nil
 	}
-	e := c.entry
+	given := c.line.Given
 	if second != (tag.Key{}) {
 		other, err := w.facts.get(second)
 		if err != nil {
 			return err
 		}
-		e = merged(e, other.entry)
+		given = given.Filled(other.line.Given)
 	}
-	v := shot.Of(e, as)
+	v := shot.Read(given, as)
 	c.values, c.readAs, c.readFor = &v, as, second
 	return nil
-}
-
-// merged is an entry with the measures of a second one that it lacks. Neither
-// is changed.
-func merged(first, second *event.Entry) *event.Entry {
-	out := &event.Entry{Measures: append([]*event.Measure(nil), first.Measures...)}
-	for _, m := range second.Measures {
-		if first.Measure(m.Field) == nil {
-			out.Measures = append(out.Measures, m)
-		}
-	}
-	return out
 }

@@ -126,20 +126,18 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 func (w *Worker) takeShots(batch []taken) error {
 	facts := make([]tag.Fact, 0, len(batch))
 	for _, t := range batch {
-		e := t.entry
 		if t.aside != "" {
 			w.metrics.setAside(w.log, t.aside, t.msg.Subject())
 			continue
 		}
-		payload := t.msg.Data()
+		e := t.line.Entry
 		if t.mended {
-			payload = nil // the entry as it is now
 			w.metrics.poison.WithLabelValues("value").Inc()
 			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field", e.Faults[len(e.Faults)-1].Field)
 		}
 		f := tag.FactOf(e)
 		if w.facts.held[f.Key] == nil {
-			w.facts.held[f.Key] = &card{key: f.Key, entry: e, payload: payload, fresh: true}
+			w.facts.held[f.Key] = &card{key: f.Key, line: t.line, fresh: true}
 			w.entries++
 		}
 		facts = append(facts, f)
@@ -222,16 +220,16 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 	w.alarms = w.bay.Alarms()
 	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
 	for _, c := range cards {
-		row := store.EntryRow{Entry: c.entry, Payload: c.payload, Tag: c.tag, Values: c.values}
+		row := store.EntryRow{Entry: c.line.Entry, Payload: c.line.Bytes, Tag: c.tag, Values: c.values}
 		if c.tag.Forgotten {
 			row = row.Erased()
-			c.entry, c.payload, c.values = row.Entry, nil, row.Values
+			c.line, c.values = event.Line{Entry: row.Entry}, row.Values
 			w.loose = slices.DeleteFunc(w.loose, func(o *card) bool { return o == c })
 		} else if !c.tag.Status.Ordered() {
 			w.noteLoose(c)
 		}
 		if c.fresh && looked < maxLooked { // each shot once, as it comes
-			w.sensors.add(*c.tag, c.entry, c.values)
+			w.sensors.add(c.tag, c.line.Entry.Device, c.values)
 			looked++
 		}
 		c.fresh = false

@@ -15,7 +15,7 @@ import (
 
 // Between reads the entries of a bay with effective times in [from, to], Unix
 // ns, each once, as the bay wrote them.
-func (s *Store) Between(ctx context.Context, place stream.Place, from, to int64) ([]StoredEntry, error) {
+func (s *Store) Between(ctx context.Context, place stream.Place, from, to int64) ([]event.Line, error) {
 	// Nanoseconds as integers: a DateTime64 literal has no room for the far ends.
 	const question = `SELECT any(entry) FROM entries
 		WHERE studio = ? AND bay = ? AND toUnixTimestamp64Nano(effective) BETWEEN ? AND ?
@@ -24,7 +24,7 @@ func (s *Store) Between(ctx context.Context, place stream.Place, from, to int64)
 }
 
 // Of reads the entries of a bay that have one of the shot ids.
-func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) ([]StoredEntry, error) {
+func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) ([]event.Line, error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
@@ -37,31 +37,27 @@ func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) 
 	return s.entries(ctx, question, place.Studio, place.Bay, list)
 }
 
-// StoredEntry is an entry with the bytes it is stored as: written again, it has
-// to be the same to the bit, and a message may order its fields otherwise than
-// this program would.
-type StoredEntry struct {
-	*event.Entry
-	Bytes []byte
-}
-
-func (s *Store) entries(ctx context.Context, question string, args ...any) ([]StoredEntry, error) {
+// entries reads the lines that a question gives, with the bytes that are
+// stored: written again, an entry has to be the same to the bit, and a message
+// may order its fields otherwise than this program would.
+func (s *Store) entries(ctx context.Context, question string, args ...any) ([]event.Line, error) {
 	rows, err := s.conn.Query(ctx, question, args...)
 	if err != nil {
 		return nil, fmt.Errorf("read entries: %w", err)
 	}
 	defer rows.Close()
-	var out []StoredEntry
+	var out []event.Line
+	read := event.NewReader()
 	for rows.Next() {
 		var data []byte
 		if err := rows.Scan(&data); err != nil {
 			return nil, fmt.Errorf("read entries: %w", err)
 		}
-		e := &event.Entry{}
-		if err := proto.Unmarshal(data, e); err != nil {
+		l, err := read.Read(data)
+		if err != nil {
 			return nil, fmt.Errorf("read entries: %w", err)
 		}
-		out = append(out, StoredEntry{e, data})
+		out = append(out, l)
 	}
 	return out, rows.Err()
 }
@@ -100,7 +96,7 @@ func (s *Store) CountEntries(ctx context.Context, place stream.Place) (n uint64,
 }
 
 // Unsure reads the entries of a bay whose effective time is unsure.
-func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]StoredEntry, error) {
+func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]event.Line, error) {
 	const question = `SELECT any(entry) FROM entries WHERE studio = ? AND bay = ? AND certainty = 'unsure'
 		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
 	return s.entries(ctx, question, place.Studio, place.Bay)

@@ -110,7 +110,7 @@ func TestEntriesReturnAsTheyWereWritten(t *testing.T) {
 		t.Errorf("stored above 30: %v, %v", above, err)
 	}
 	entries, err := s.Between(ctx, place, rows[2].Entry.EffectiveUnixNs, rows[4].Entry.EffectiveUnixNs)
-	if err != nil || len(entries) != 3 || string(entries[0].Raw) != "line 3" {
+	if err != nil || len(entries) != 3 || string(entries[0].Entry.Raw) != "line 3" {
 		t.Fatalf("%v, %v", entries, err)
 	}
 	if all, err := s.Between(ctx, place, math.MinInt64, math.MaxInt64); err != nil || len(all) != len(rows) {

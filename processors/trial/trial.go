@@ -7,6 +7,8 @@
 package trial
 
 import (
+	"math/bits"
+
 	"fairlead/ingest/event"
 	"fairlead/processors/shot"
 )
@@ -85,10 +87,9 @@ func Compute(shots []Shot) Row {
 		given |= s.Values.Has
 	}
 	values := make([]float64, 0, len(counting))
-	for f := event.Field(1); int(f) < shot.Size; f++ {
-		if given&(1<<f) == 0 {
-			continue
-		}
+	r.Fields = make([]Moment, 0, bits.OnesCount64(given))
+	for ; given != 0; given &= given - 1 {
+		f := event.Field(bits.TrailingZeros64(given))
 		values = values[:0]
 		for _, s := range counting {
 			if x, ok := s.Values.Get(f); ok {
