@@ -83,8 +83,9 @@ func (w *world) hit(r run) {
 func (w *world) count(r run, e *event.Entry, i int, shots *[]trial.Shot) {
 	v := shot.Of(e, shot.Frame{})
 	w.entries = append(w.entries, store.EntryRow{Entry: e, Values: &v, Tag: &tag.Tag{
-		Version: 1, Status: tag.Counts, At: e.EffectiveUnixNs, Visit: r.visit, Session: r.session, Trial: r.trial, Part: 1, Player: r.player, Hand: r.hand,
-		Category: r.category, Consent: r.consent, Minor: r.minor, BuildKey: event.BuildKey(r.build), OrderInTrial: i + 1, OrderInSession: r.order + i, Swap: i + 1}})
+		Situation: &tag.Situation{Visit: r.visit, Session: r.session, Trial: r.trial, Part: 1, Player: r.player, Hand: r.hand,
+			Category: r.category, Consent: r.consent, Minor: r.minor, BuildKey: event.BuildKey(r.build)},
+		Version: 1, Status: tag.Counts, At: e.EffectiveUnixNs, OrderInTrial: i + 1, OrderInSession: r.order + i, Swap: i + 1}})
 	*shots = append(*shots, trial.Shot{Values: &v, Counts: true, Effective: e.EffectiveUnixNs, Order: r.order + i, Device: "alder"})
 }
 
@@ -156,7 +157,7 @@ func (w *world) flown(r run) {
 func (w *world) refused() {
 	for i := range 3 {
 		e := w.entry("north", day(2026, 5, 4).Add(time.Duration(30+i)*time.Minute), nil)
-		t := &tag.Tag{Version: 1, Status: tag.Rejected, At: e.EffectiveUnixNs}
+		t := &tag.Tag{Situation: &tag.Situation{}, Version: 1, Status: tag.Rejected, At: e.EffectiveUnixNs}
 		if i < 2 {
 			e.Faults = []*event.Fault{{Field: "ball_speed", Value: "151", Reason: "above 105 m/s"}}
 		} else {

@@ -53,6 +53,7 @@ func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timel
 			direction, carry, offline, apex, la *float64
 			values                              = make([]*float64, len(fields))
 		)
+		t.Situation = &tag.Situation{}
 		to := []any{&shot.Key.Journal, &shot.Key.Seq, &id, &shot.Device, &shot.Received, &t.At,
 			&status, &t.Reason, &t.Visit, &t.Trial, &number, &part, &t.Moved, &t.BuildKey, &t.Player, &t.Category, &hand,
 			&class, &t.ClassLength, &intent, &t.Instruction, &instructions, &orderTrial, &orderSession, &swap,

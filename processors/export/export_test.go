@@ -57,7 +57,8 @@ func newWorld(t *testing.T) world {
 		e := &event.Entry{Contract: 1, Studio: place.Studio, Bay: place.Bay, Journal: "00000000000000aa", Seq: uint64(i + 1), ShotId: id[:], Device: "alder", ReceivedUnixNs: at, EffectiveUnixNs: at,
 			Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: 150 + float64(i)/7, Provenance: event.Provenance_PROVENANCE_MEASURED}, {Field: event.Field_FIELD_OFFLINE, Value: -3.25}}}
 		v := shot.Of(e, shot.Frame{})
-		tg := &tag.Tag{Version: 1, Status: statuses[i%7], At: at, Category: "iron", Session: "s1", Visit: "v1", Trial: "t1", Part: 1, Player: "p-ada", Fitter: "f-bo", Consent: true, Reason: words1}
+		tg := &tag.Tag{Situation: &tag.Situation{Category: "iron", Session: "s1", Visit: "v1", Trial: "t1", Part: 1, Player: "p-ada", Fitter: "f-bo", Consent: true},
+			Version: 1, Status: statuses[i%7], At: at, Reason: words1}
 		if i >= 35 {
 			tg.Session, tg.Visit, tg.Player, tg.Consent = "s2", "v2", "p-cy", false
 		}

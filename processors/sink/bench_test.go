@@ -162,16 +162,21 @@ func (l *benchLog) rawPublish(b *testing.B, payloads [][]byte, tag string) time.
 	return time.Since(begun)
 }
 
+func marshal(t testing.TB, e *event.Entry) []byte {
+	t.Helper()
+	data, err := proto.Marshal(e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
 func payloads(b *testing.B, n int) (out [][]byte) {
 	b.Helper()
 	for i := 1; i <= n; i++ {
 		e := benchEntry(i)
 		e.Journal, e.Seq = "00000000000000aa", uint64(i)
-		data, err := proto.Marshal(e)
-		if err != nil {
-			b.Fatal(err)
-		}
-		out = append(out, data)
+		out = append(out, marshal(b, e))
 	}
 	return out
 }
@@ -298,13 +303,13 @@ func BenchmarkConsumeTag(b *testing.B) {
 }
 
 func benchRows(n int) []store.EntryRow {
-	rows := make([]store.EntryRow, n)
+	rows, in := make([]store.EntryRow, n), &tag.Situation{Session: "s", Trial: "t", Part: 1}
 	for i := range rows {
 		e := benchEntry(i + 1)
 		e.Journal, e.Seq = "00000000000000aa", uint64(i+1)
 		data, _ := proto.Marshal(e)
 		values := shot.Of(e, shot.Frame{})
-		rows[i] = store.EntryRow{Entry: e, Payload: data, Tag: &tag.Tag{Version: 1, Status: tag.Counts, Session: "s", Trial: "t", Part: 1}, Values: &values}
+		rows[i] = store.EntryRow{Entry: e, Payload: data, Tag: &tag.Tag{Situation: in, Version: 1, Status: tag.Counts}, Values: &values}
 	}
 	return rows
 }

@@ -111,22 +111,36 @@ func trialRows(place placeNames, tl *visit.Timeline, session string, cards []*ca
 	var order []part
 	shots := map[part][]trial.Shot{}
 	first := map[part]*tag.Tag{}
-	for _, c := range cards {
-		t := c.tag
-		if t.Trial == "" {
+	for len(cards) > 0 { // shots of a part mostly follow one another
+		in := cards[0].tag
+		n := 1
+		for n < len(cards) && cards[n].tag.Trial == in.Trial && cards[n].tag.Part == in.Part {
+			n++
+		}
+		run := cards[:n]
+		cards = cards[n:]
+		if in.Trial == "" {
 			continue
 		}
-		p := part{t.Trial, t.Part}
-		if known, ok := first[p]; !ok {
+		p := part{in.Trial, in.Part}
+		if first[p] == nil {
 			order = append(order, p)
-			first[p] = t
-		} else if known.Status != tag.Counts && t.Status == tag.Counts {
-			first[p] = t // a row speaks of its first shot that counts
+			first[p] = in
 		}
-		shots[p] = append(shots[p], trial.Shot{
-			Values: c.values, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
-			Effective: t.At, Order: t.OrderInSession, Device: c.line.Entry.Device, Firmware: c.line.Entry.Firmware,
-		})
+		if first[p].Status != tag.Counts { // a row speaks of its first shot that counts
+			if i := slices.IndexFunc(run, func(c *card) bool { return c.tag.Status == tag.Counts }); i >= 0 {
+				first[p] = run[i].tag
+			}
+		}
+		list := slices.Grow(shots[p], n)
+		for _, c := range run {
+			t := c.tag
+			list = append(list, trial.Shot{
+				Values: c.values, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
+				Effective: t.At, Order: t.OrderInSession, Device: c.line.Entry.Device, Firmware: c.line.Entry.Firmware,
+			})
+		}
+		shots[p] = list
 	}
 	rows := make([]store.TrialRow, 0, len(order))
 	var circumstances []trial.Circumstance

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
@@ -74,6 +75,9 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 			batch = nil
 			if err := w.flush(ctx); err != nil {
 				return n, err
+			}
+			if w.full() {
+				w.forget(time.Now())
 			}
 		}
 	}

@@ -113,6 +113,13 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 		if w.queued > maxQueued {
 			intake = nil
 		}
+		if w.full() && len(w.undone)+len(w.stale) == 0 {
+			if busy || len(w.queue) > 0 {
+				intake = nil // nothing is forgotten that is not stored yet
+			} else {
+				w.forget(time.Now())
+			}
+		}
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
@@ -150,7 +157,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 				retry.Reset(500 * time.Millisecond)
 			}
 		case <-tidy.C:
-			if !busy { // nothing is forgotten that is not stored yet
+			if !busy {
 				w.forget(time.Now())
 			}
 		case <-measure.C:

@@ -1,6 +1,8 @@
 package sink
 
 import (
+	"fmt"
+
 	"fairlead/ingest/event"
 	"fairlead/processors/shot"
 	"fairlead/processors/tag"
@@ -30,9 +32,9 @@ func (w *Worker) read(c *card, t *tag.Tag) error {
 	}
 	given := c.line.Given
 	if second != (tag.Key{}) {
-		other, err := w.facts.get(second)
-		if err != nil {
-			return err
+		other, ok := w.bay.Note(second).(*card)
+		if !ok {
+			return fmt.Errorf("entry %s, the other view of %s, is not held", second, c.key)
 		}
 		given = given.Filled(other.line.Given)
 	}

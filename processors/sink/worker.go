@@ -23,10 +23,12 @@ const (
 	maxBatch = 2000
 	// maxLooked bounds the shots of a round that the sensor charts look at: all of
 	// them when shots come one by one, a sample of a backlog.
-	maxLooked = 50
+	maxLooked = 20
 	// maxQueued bounds the rows that wait for the store. Beyond it the worker
 	// stops taking entries: they wait in the log.
 	maxQueued = 50000
+	// maxHeld bounds the entries that are held beyond recent ones.
+	maxHeld = 50000
 )
 
 // Worker runs one bay. Its goroutine alone touches its state.
@@ -51,6 +53,10 @@ type Worker struct {
 	queue   []write // for the store, in order
 	queued  int     // rows in it
 	pending []taken
+	kept    int         // entries held after the last forget
+	most    int         // that may come to them before the next
+	took    []tag.Noted // of the last round: its memory is used again
+	cards   cards
 }
 
 // write is what one round gives to the store, and the message to acknowledge
@@ -87,7 +93,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		have[ev.Id] = true
 	}
 	w := &Worker{
-		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, stale: map[string]bool{},
+		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld,
 	}
 	var missing []*event.VisitEvent
 	for _, ev := range events {
@@ -124,8 +130,10 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 
 // takeShots tags a batch of the log.
 func (w *Worker) takeShots(batch []taken) error {
-	facts := make([]tag.Fact, 0, len(batch))
-	for _, t := range batch {
+	facts := slices.Grow(w.took[:0], len(batch))
+	defer func() { clear(facts); w.took = facts }()
+	for i := range batch {
+		t := &batch[i]
 		if t.aside != "" {
 			w.metrics.setAside(w.log, t.aside, t.msg.Subject())
 			continue
@@ -136,16 +144,20 @@ func (w *Worker) takeShots(batch []taken) error {
 			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field", e.Faults[len(e.Faults)-1].Field)
 		}
 		f := tag.FactOf(e)
-		if w.facts.held[f.Key] == nil {
-			w.facts.held[f.Key] = &card{key: f.Key, line: t.line, fresh: true}
-			w.entries++
-		}
-		facts = append(facts, f)
+		c := w.cards.make(f.Key, t.line, len(batch)-i)
+		c.fresh = true
+		facts = append(facts, tag.Noted{Fact: f, Note: c})
 	}
 	begun := time.Now()
 	changes, err := w.bay.AddEntries(facts)
 	if err != nil {
 		return err
+	}
+	for _, c := range changes {
+		if c := c.Note.(*card); c.fresh && !c.counted {
+			c.counted = true
+			w.entries++
+		}
 	}
 	for i := range facts { // from here on, not before: the first time a shot comes, no other entry of it is in the store
 		w.facts.saw(facts[i].ID)
@@ -203,15 +215,11 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 	w.undone = nil
 	cards := make([]*card, len(changes))
 	for i, c := range changes {
-		held, err := w.facts.get(c.Key)
-		if err == nil {
-			err = w.read(held, c.Tag)
-		}
-		if err != nil {
+		cards[i] = c.Note.(*card)
+		if err := w.read(cards[i], c.Tag); err != nil {
 			w.undone = changes
 			return err
 		}
-		cards[i] = held
 	}
 	maps.Copy(w.stale, touched)
 	w.metrics.revisions.Add(float64(w.board.apply(cards, changes, w.stale)))
@@ -359,20 +367,21 @@ func (w *Worker) push(out write) {
 	w.queued += out.rows()
 }
 
+// full says whether so much was taken since the last forget that it is time for
+// the next one: a backlog of years does not fit into memory.
+func (w *Worker) full() bool { return w.bay.Held() >= w.kept+w.most }
+
 // forget bounds the memory to recent entries, once the store has taken all.
 func (w *Worker) forget(now time.Time) {
 	if w.queued > 0 || len(w.undone)+len(w.stale) > 0 {
 		return
 	}
-	before := now.Add(-recent).UnixNano()
-	w.bay.Forget(before)
-	w.facts.forgot(before)
-	for k, c := range w.facts.held {
-		if !w.bay.Holds(k) {
-			w.board.forget(c)
-			delete(w.facts.held, k)
-		}
+	for _, note := range w.bay.Forget(now.Add(-recent).UnixNano()) {
+		c := note.(*card)
+		w.facts.forgot(c.line.Entry.EffectiveUnixNs)
+		w.board.forget(c)
 	}
+	w.kept = w.bay.Held()
 	for id := range w.loaded {
 		if len(w.board.sessions[id]) == 0 {
 			delete(w.loaded, id)

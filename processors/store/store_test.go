@@ -44,7 +44,8 @@ func entryRow(seq uint64, version uint64) EntryRow {
 		},
 	}
 	values := shot.Of(e, shot.Frame{})
-	return EntryRow{Entry: e, Tag: &tag.Tag{Version: version, Status: tag.Counts, Session: "s1", Trial: "t1", Part: 1, At: at, OrderInTrial: int(seq)}, Values: &values}
+	return EntryRow{Entry: e, Tag: &tag.Tag{Situation: &tag.Situation{Session: "s1", Trial: "t1", Part: 1},
+		Version: version, Status: tag.Counts, At: at, OrderInTrial: int(seq)}, Values: &values}
 }
 
 func TestMigrateTwiceAndRefuseTheFuture(t *testing.T) {

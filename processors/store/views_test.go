@@ -28,7 +28,8 @@ func hit(seq uint64, in, hand string) EntryRow {
 		e.Measures = append(e.Measures, &event.Measure{Field: f.Field, Value: fieldValue(f, seq), Provenance: event.Provenance(1 + i%2),
 			AirAdjusted: event.AirAdjusted_AIR_AS_FLOWN})
 	}
-	r := EntryRow{Entry: e, Tag: &tag.Tag{Version: 1, Status: tag.Counts, Session: "s1", Trial: in, Part: 1, Player: "p1", At: at, Hand: event.Hand_HAND_RIGHT}}
+	r := EntryRow{Entry: e, Tag: &tag.Tag{Situation: &tag.Situation{Session: "s1", Trial: in, Part: 1, Player: "p1", Hand: event.Hand_HAND_RIGHT},
+		Version: 1, Status: tag.Counts, At: at}}
 	if hand == "left" {
 		r.Tag.Hand = event.Hand_HAND_LEFT
 	} else if hand == "" {

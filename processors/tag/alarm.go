@@ -35,24 +35,75 @@ type claim struct {
 
 // claims are the numbers seen and which shots claim them.
 type claims struct {
-	first    map[claim]event.ShotID
+	first    map[string]*numbers      // by journal
 	disputed map[claim][]event.ShotID // all claimants, in order; two or more
 }
 
 func newClaims() claims {
-	return claims{map[claim]event.ShotID{}, map[claim][]event.ShotID{}}
+	return claims{map[string]*numbers{}, map[claim][]event.ShotID{}}
+}
+
+// numbers are which shot had a number of one journal first. A journal counts
+// densely from 1, so those that come one after the other stand in a row.
+type numbers struct {
+	from   uint64 // number of the first in the row
+	row    []event.ShotID
+	others map[uint64]event.ShotID
+}
+
+// of is the shot that a number belongs to; ok is false when nobody had it.
+func (n *numbers) of(seq uint64) (id event.ShotID, ok bool) {
+	if i := seq - n.from; i < uint64(len(n.row)) && n.row[i] != (event.ShotID{}) {
+		return n.row[i], true
+	}
+	id, ok = n.others[seq]
+	return id, ok
+}
+
+// put gives a number that nobody had to a shot.
+func (n *numbers) put(seq uint64, id event.ShotID) {
+	if len(n.row) == 0 {
+		n.from = seq
+	}
+	switch i := seq - n.from; {
+	case id == (event.ShotID{}) || i > uint64(len(n.row)): // in a row it would say that nobody has it
+		if n.others == nil {
+			n.others = map[uint64]event.ShotID{}
+		}
+		n.others[seq] = id
+	case i == uint64(len(n.row)):
+		n.row = append(n.row, id)
+	default:
+		n.row[i] = id
+	}
+}
+
+func (n *numbers) forget(seq uint64) {
+	delete(n.others, seq)
+	if i := seq - n.from; i < uint64(len(n.row)) {
+		n.row[i] = event.ShotID{}
+	}
+	for len(n.row) > 0 && n.row[0] == (event.ShotID{}) {
+		n.row = n.row[1:]
+		n.from++
+	}
 }
 
 func (cs claims) add(f *Fact) {
-	c := claim{f.Journal, f.Seq}
-	first, known := cs.first[c]
+	n := cs.first[f.Journal]
+	if n == nil {
+		n = &numbers{}
+		cs.first[f.Journal] = n
+	}
+	first, known := n.of(f.Seq)
 	if !known {
-		cs.first[c] = f.ID
+		n.put(f.Seq, f.ID)
 		return
 	}
 	if first == f.ID {
 		return
 	}
+	c := claim{f.Journal, f.Seq}
 	ids := cs.disputed[c]
 	if ids == nil {
 		ids = []event.ShotID{first}
@@ -66,7 +117,9 @@ func (cs claims) add(f *Fact) {
 // forget drops the number of an entry unless it is disputed.
 func (cs claims) forget(f *Fact) {
 	if c := (claim{f.Journal, f.Seq}); cs.disputed[c] == nil {
-		delete(cs.first, c)
+		if n := cs.first[f.Journal]; n != nil {
+			n.forget(f.Seq)
+		}
 	}
 }
 

@@ -13,12 +13,12 @@ import (
 // to the caller of the Bay, who calls again later.
 type Facts interface {
 	// Range returns the entries with a sure time in from <= effective < to.
-	Range(from, to int64) ([]Fact, error)
+	Range(from, to int64) ([]Noted, error)
 	// ByID returns all entries of these shots.
-	ByID(ids []event.ShotID) ([]Fact, error)
+	ByID(ids []event.ShotID) ([]Noted, error)
 	// Unsure returns all entries whose effective time is unsure. They are few:
 	// those read before the bay's first contact with the hub.
-	Unsure() ([]Fact, error)
+	Unsure() ([]Noted, error)
 }
 
 // Bay keeps the tags of one bay up to date as events and entries arrive, in
@@ -33,8 +33,15 @@ type Bay struct {
 	tl     *visit.Timeline
 	source Facts // nil: all facts are given to AddEntries and none is forgotten
 
-	shots  map[event.ShotID]*shot // of the facts held
-	homes  map[stretch][]*shot
+	shots map[event.ShotID]*shot // of the facts held
+	held  int                    // entries of them
+	homes map[stretch]*home
+	near  *home    // the last one looked for
+	room  struct { // for what comes
+		shots []shot
+		hits  []hit // to tag in
+		tags  []Tag
+	}
 	loaded spans // times of which all entries are held
 	began  bool  // unsure entries were loaded
 
@@ -47,7 +54,6 @@ type Bay struct {
 	claims  claims
 
 	round uint64 // of tagging, counted
-	room  []hit  // to tag in
 }
 
 // NewBay makes a Bay from the events known so far. Give it every event of the
@@ -56,7 +62,7 @@ type Bay struct {
 func NewBay(rules Rules, log *visit.Log, source Facts) *Bay {
 	b := &Bay{
 		rules: rules, log: log, source: source, tl: log.Timeline(),
-		shots: map[event.ShotID]*shot{}, homes: map[stretch][]*shot{},
+		shots: map[event.ShotID]*shot{}, homes: map[stretch]*home{},
 		touched: map[event.ShotID]bool{}, claims: newClaims(),
 	}
 	if source == nil {
@@ -73,37 +79,31 @@ func (b *Bay) Timeline() *visit.Timeline { return b.tl }
 func (b *Bay) Log() *visit.Log { return b.log }
 
 // Held is the number of entries in memory.
-func (b *Bay) Held() int {
-	n := 0
-	for _, s := range b.shots {
-		n += len(s.facts)
-	}
-	return n
-}
+func (b *Bay) Held() int { return b.held }
 
 // AddEntries takes entries and returns the tags of all of them, and of every
 // other entry whose tag they changed. An entry known already is tagged again:
-// its writer may have died before the store took it.
-func (b *Bay) AddEntries(facts []Fact) ([]Change, error) {
+// its writer may have died before the store took it. It keeps the note that it
+// came with first.
+func (b *Bay) AddEntries(facts []Noted) ([]Change, error) {
 	if err := b.begin(); err != nil {
 		return nil, err
 	}
 	ids := make([]event.ShotID, 0, len(facts))
-	for _, f := range facts {
-		ids = append(ids, f.ID)
+	for i := range facts {
+		ids = append(ids, facts[i].ID)
 	}
 	if err := b.completeShots(ids); err != nil {
 		return nil, err
 	}
 	known := b.standings(ids)
-	b.hold(facts)
-	b.completed(ids)
-	for i := range facts {
-		s := b.shots[facts[i].ID]
+	shots := b.hold(facts)
+	for i, s := range shots {
+		s.complete = true
 		b.insist(s, func(k Key) bool { return k == facts[i].Key })
 		b.loudly(s)
 	}
-	b.soilHits(ids, known)
+	b.soilHits(shots, known)
 	return b.settle()
 }
 
@@ -160,9 +160,9 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 // within lists the shots held with an entry in a stretch of [from, to).
 func (b *Bay) within(from, to int64) []event.ShotID {
 	var found []event.ShotID
-	for at, shots := range b.homes {
+	for at, home := range b.homes {
 		if at.from < to && from < at.to {
-			for _, s := range shots {
+			for _, s := range home.shots {
 				found = append(found, s.id)
 			}
 		}
@@ -170,17 +170,30 @@ func (b *Bay) within(from, to int64) []event.ShotID {
 	return found
 }
 
-// Forget drops entries hit before an instant, to bound memory. Call it only
-// after the store took all that was returned. What is needed again is loaded.
-func (b *Bay) Forget(before int64) {
+// Note returns the note of an entry, nil when the Bay does not hold it.
+func (b *Bay) Note(k Key) any {
+	if s := b.shots[k.ID]; s != nil {
+		for i := range s.facts {
+			if s.facts[i].Key == k {
+				return s.facts[i].note
+			}
+		}
+	}
+	return nil
+}
+
+// Forget drops entries hit before an instant, to bound memory, and returns
+// their notes. Call it only after the store took all that was returned. What is
+// needed again is loaded.
+func (b *Bay) Forget(before int64) (notes []any) {
 	if b.source == nil || len(b.dirty)+len(b.points)+len(b.touched)+len(b.asides)+len(b.forced) > 0 {
-		return
+		return nil
 	}
 	before = stretchAt(b.tl, before).from
 	keep := map[event.ShotID]bool{}
-	for at, shots := range b.homes {
+	for at, home := range b.homes {
 		if at.to > before || at.from >= before {
-			for _, s := range shots {
+			for _, s := range home.shots {
 				keep[s.id] = true
 			}
 		}
@@ -199,8 +212,11 @@ func (b *Bay) Forget(before int64) {
 		}
 		for i := range s.facts {
 			b.claims.forget(&s.facts[i].Fact)
+			notes = append(notes, s.facts[i].note)
 		}
+		b.held -= len(s.facts)
 		delete(b.shots, id)
 	}
 	b.rehome()
+	return notes
 }

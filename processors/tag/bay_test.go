@@ -46,7 +46,7 @@ func drive(t *rapid.T, w world, s *shelf) *Bay {
 		what := rapid.IntRange(0, 9).Draw(t, "what")
 		if what == 0 { // dies after computing, before the store took it; then all is delivered again
 			bay.AddEvents(events)
-			bay.AddEntries(facts)
+			bay.AddEntries(noted(facts...))
 		}
 		if what <= 1 { // restart; the events were all read again, the batch is redelivered
 			log = &visit.Log{}
@@ -57,7 +57,7 @@ func drive(t *rapid.T, w world, s *shelf) *Bay {
 		}
 		changes := again(t, func() ([]Change, error) { return bay.AddEvents(events) })
 		s.put(changes)
-		changes = again(t, func() ([]Change, error) { return bay.AddEntries(facts) })
+		changes = again(t, func() ([]Change, error) { return bay.AddEntries(noted(facts...)) })
 		s.put(changes)
 		for _, f := range facts {
 			s.facts[f.Key] = f
@@ -142,7 +142,7 @@ func TestBayWithoutStore(t *testing.T) {
 				put(bay.AddEvents(w.events[:1]))
 				w.events = append(w.events[1:], w.events[0])
 			}
-			put(bay.AddEntries([]Fact{f}))
+			put(bay.AddEntries(noted(f)))
 			bay.Forget(morning)
 		}
 		put(bay.AddEvents(w.events))
@@ -181,7 +181,7 @@ func TestTwoOwners(t *testing.T) {
 			o := owners[rapid.IntRange(0, 1).Draw(t, "owner")]
 			switch {
 			case len(rest) > 0 && rapid.Bool().Draw(t, "entry"):
-				put(o.bay.AddEntries(rest[:1]))
+				put(o.bay.AddEntries(noted(rest[0])))
 				s.facts[rest[0].Key] = rest[0]
 				rest = rest[1:]
 			case o.next < len(w.events):

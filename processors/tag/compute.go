@@ -61,7 +61,7 @@ func (s *shot) aside(tl *visit.Timeline, give giver) {
 			continue
 		}
 		f := &s.facts[i].Fact
-		t := &Tag{Status: s.status(i), At: placed(tl, f), Version: Version(tl.Events, len(s.facts), 0)}
+		t := &Tag{Situation: nowhere, Status: s.status(i), At: placed(tl, f), Version: Version(tl.Events, len(s.facts), 0)}
 		switch t.Status {
 		case Rejected:
 			t.Reason = "not a valid shot"
@@ -74,7 +74,7 @@ func (s *shot) aside(tl *visit.Timeline, give giver) {
 		}
 		if t.Status == Rejected || t.Status == Deleted {
 			if session := tl.At(t.At).Session; session != nil && session.MovedTo == "" {
-				t.Visit, t.Session = session.Visit, session.ID
+				t.Situation = &Situation{Visit: session.Visit, Session: session.ID}
 			}
 		} else {
 			t.Of = s.facts[s.best].Key
@@ -95,6 +95,7 @@ func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, ro
 	all := slices.Grow((*room)[:0], len(shots))
 	defer func() { clear(all); *room = all }()
 	homes := newGroups[stretch]()
+	find := finder{tl: tl}
 	for _, s := range shots {
 		f, ok := s.hit()
 		if !ok {
@@ -102,7 +103,7 @@ func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, ro
 		}
 		origin := s.first()
 		at := placed(tl, origin)
-		home := stretchAt(tl, at)
+		home := find.at(at)
 		if only != nil && !only[home] {
 			continue
 		}
@@ -113,12 +114,13 @@ func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, ro
 		pair(tl, hits, int64(r.PairWindow))
 	}
 	sessions := newGroups[string]()
+	in := situations{tl: tl}
 	for i := range all {
 		h := &all[i]
 		if h.primary != nil {
 			continue
 		}
-		place(tl, h)
+		place(&in, h)
 		if h.tag.Status.Ordered() {
 			sessions.add(h.tag.Session, h)
 		}

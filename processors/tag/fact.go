@@ -45,6 +45,13 @@ type Fact struct {
 	Role      event.Role
 }
 
+// Noted is a fact with the caller's own note of the entry, which a Bay keeps as
+// long as it holds the entry and gives back with each of its tags.
+type Noted struct {
+	Fact
+	Note any
+}
+
 // FactOf takes from an entry what tagging needs of it.
 func FactOf(e *event.Entry) Fact {
 	return Fact{

@@ -87,46 +87,93 @@ func (b *Bay) completed(ids []event.ShotID) {
 	}
 }
 
-// hold takes facts into memory.
-func (b *Bay) hold(facts []Fact) {
+// hold takes facts into memory and returns the shot of each.
+func (b *Bay) hold(facts []Noted) []*shot {
 	moved := false
-	var grown []*shot
+	shots := make([]*shot, len(facts))
 	for i := range facts {
-		f := &facts[i]
+		f := &facts[i].Fact
 		b.claims.add(f)
 		s := b.shots[f.ID]
 		if s == nil {
-			s = emptyShot(f.ID)
+			s = roomFor(&b.room.shots, len(facts))
+			s.begin(f.ID)
 			b.shots[f.ID] = s
 		}
-		if news, replaced := s.add(*f); news {
-			grown = append(grown, s)
+		shots[i] = s
+		if news, replaced := s.add(f, facts[i].Note); news {
+			s.grown = true
 			moved = moved || replaced
+			if !replaced {
+				b.held++
+			}
 		}
 	}
-	for _, s := range grown {
-		s.resolve()
-		b.settleIn(s)
+	for _, s := range shots {
+		if s.grown {
+			s.grown = false
+			s.resolve()
+			b.settleIn(s)
+		}
 	}
 	if moved {
 		b.rehome()
 	}
+	return shots
+}
+
+// roomFor makes a thing in a piece of memory for many, where many are to come.
+func roomFor[T any](room *[]T, coming int) *T {
+	const most = 64
+	if len(*room) == 0 {
+		*room = make([]T, min(max(coming, 1), most))
+	}
+	made := &(*room)[0]
+	*room = (*room)[1:]
+	return made
+}
+
+// home is a stretch with the shots that have an entry in it.
+type home struct {
+	at    stretch
+	shots []*shot
+}
+
+// all are the shots of a home; none where nobody has one.
+func (h *home) all() []*shot {
+	if h == nil {
+		return nil
+	}
+	return h.shots
+}
+
+// homeAt finds or makes the home of an instant.
+func (b *Bay) homeAt(at int64) *home {
+	if b.near == nil || at < b.near.at.from || at >= b.near.at.to {
+		s := stretchAt(b.tl, at)
+		b.near = b.homes[s]
+		if b.near == nil {
+			b.near = &home{at: s}
+			b.homes[s] = b.near
+		}
+	}
+	return b.near
 }
 
 // settleIn notes in which stretches the entries of a shot lie.
 func (b *Bay) settleIn(s *shot) {
 	for i := range s.facts {
-		at := stretchAt(b.tl, placed(b.tl, &s.facts[i].Fact))
-		if !slices.Contains(s.homes, at) {
-			s.homes = append(s.homes, at)
-			b.homes[at] = append(b.homes[at], s)
+		h := b.homeAt(placed(b.tl, &s.facts[i].Fact))
+		if !slices.Contains(s.homes, h) {
+			s.homes = append(s.homes, h)
+			h.shots = append(h.shots, s)
 		}
 	}
 }
 
 // rehome notes the stretches of all entries anew.
 func (b *Bay) rehome() {
-	b.homes = map[stretch][]*shot{}
+	b.homes, b.near = map[stretch]*home{}, nil
 	for _, s := range b.shots {
 		s.homes = s.homes[:0]
 	}

@@ -70,7 +70,7 @@ func TestRepeatOfAnOldShotLoadsNoSession(t *testing.T) {
 	again.Key.Journal = "k"
 	again.Received += 100_000 * aSecond
 	again.Effective = again.Received
-	changes, err := bay.AddEntries([]Fact{again})
+	changes, err := bay.AddEntries(noted(again))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +92,7 @@ func TestRefreshFindsWhatAnotherOwnerWrote(t *testing.T) {
 	first.Content, second.Content = 7, 7
 	s := newShelf()
 	bay := NewBay(DefaultRules(), &d.log, s)
-	if changes, err := bay.AddEntries([]Fact{second}); err != nil || changes[0].Tag.Status != Counts {
+	if changes, err := bay.AddEntries(noted(second)); err != nil || changes[0].Tag.Status != Counts {
 		t.Fatalf("%v %v", changes, err)
 	}
 	s.facts[first.Key], s.facts[second.Key] = first, second
@@ -116,10 +116,10 @@ func BenchmarkShot(b *testing.B) {
 		d.shot(20+float64(i)*20, fmt.Sprint(i))
 	}
 	bay := NewBay(DefaultRules(), &d.log, nil)
-	if _, err := bay.AddEntries(d.facts); err != nil {
+	if _, err := bay.AddEntries(noted(d.facts...)); err != nil {
 		b.Fatal(err)
 	}
-	last := d.facts[len(d.facts)-1:]
+	last := noted(d.facts[len(d.facts)-1:]...)
 	for b.Loop() {
 		if _, err := bay.AddEntries(last); err != nil {
 			b.Fatal(err)
@@ -138,13 +138,14 @@ func BenchmarkBacklog(b *testing.B) {
 			d.shot(float64(s*3600+20+i*20), fmt.Sprint(s, "/", i))
 		}
 	}
+	facts := noted(d.facts...)
 	for b.Loop() {
 		bay := NewBay(DefaultRules(), &d.log, nil)
-		for batch := range slices.Chunk(d.facts, 500) {
+		for batch := range slices.Chunk(facts, 500) {
 			if _, err := bay.AddEntries(batch); err != nil {
 				b.Fatal(err)
 			}
 		}
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(d.facts)), "ns/entry")
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(facts)), "ns/entry")
 }

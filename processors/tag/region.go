@@ -53,10 +53,11 @@ func newRegions(tl *visit.Timeline, shots []*shot) *regions {
 			}
 		}
 	}
+	find := finder{tl: tl}
 	var last, root stretch // shots that follow one another mostly lie together
 	for _, s := range shots {
 		if len(s.facts) == 1 {
-			at := stretchAt(tl, placed(tl, s.first()))
+			at := find.at(placed(tl, s.first()))
 			if at != last || root == (stretch{}) {
 				last, root = at, r.find(at)
 			}

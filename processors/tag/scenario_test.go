@@ -298,15 +298,17 @@ func TestWhatATagCarries(t *testing.T) {
 	g := *d.shot(31, "2")
 	tags := Compute(&d.log, d.facts)
 	got := tags[f.Key]
-	want := Tag{
-		Version: Version(d.log.Len(), 1, 2), Status: Counts, At: f.Effective, Visit: "v", Session: "s", Category: "iron", Fitter: "f",
+	want := Tag{Situation: &Situation{
+		Visit: "v", Session: "s", Category: "iron", Fitter: "f",
 		Player: "p", Consent: true, Trial: "a", TrialNumber: 1, Part: 2, BuildKey: d.log.Timeline().Trial("a").BuildKey,
 		Hand: event.Hand_HAND_LEFT, Intent: event.Intent_INTENT_SHAPING, Class: event.ShotClass_CLASS_PARTIAL, ClassLength: 60,
 		Instruction: "slower back", InstructionKind: event.InstructionKind_INSTRUCTION_SWING, Instructions: 1,
-		Setting:      visit.Setting{Place: "indoor", Surface: "tee", TeeHeight: visit.Number{Value: 0.03, Known: true}},
+		Setting: visit.Setting{Place: "indoor", Surface: "tee", TeeHeight: visit.Number{Value: 0.03, Known: true}},
+	},
+		Version: Version(d.log.Len(), 1, 2), Status: Counts, At: f.Effective,
 		OrderInTrial: 1, OrderInSession: 1, Swap: 1,
 	}
-	if got != want {
+	if !got.Same(&want) || got.Version != want.Version {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
 	if guest := tags[g.Key]; guest.Status != OtherHitter || guest.Consent || guest.HitterID != "g" || guest.Hand != event.Hand_HAND_RIGHT {

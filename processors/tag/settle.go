@@ -18,9 +18,6 @@ type standing struct {
 }
 
 func (s *shot) standing() standing {
-	if s == nil {
-		return standing{}
-	}
 	f, ok := s.hit()
 	if !ok {
 		return standing{}
@@ -28,29 +25,32 @@ func (s *shot) standing() standing {
 	return standing{true, *f, *s.first()}
 }
 
-// standings remembers how shots stand before facts are added.
-func (b *Bay) standings(ids []event.ShotID) []standing {
-	known := make([]standing, len(ids))
-	for i, id := range ids {
-		known[i] = b.shots[id].standing()
+// standings remembers how shots that are known stand before facts are added.
+func (b *Bay) standings(ids []event.ShotID) map[event.ShotID]standing {
+	known := map[event.ShotID]standing{}
+	for _, id := range ids {
+		if s := b.shots[id]; s != nil {
+			known[id] = s.standing()
+		}
 	}
 	return known
 }
 
 // soilHits marks the times at which a shot stands or stood. A repeat of a shot
 // that stands as before touches nothing but its own entries, and these.
-func (b *Bay) soilHits(ids []event.ShotID, known []standing) {
-	for i, id := range ids {
-		s := b.shots[id]
-		was, is := known[i], s.standing()
-		again := is.stands && s.facts[s.best].force
-		if was == is && !again {
+func (b *Bay) soilHits(shots []*shot, known map[event.ShotID]standing) {
+	for _, s := range shots {
+		_, stands := s.hit()
+		again := stands && s.facts[s.best].force
+		was, old := known[s.id]
+		if old && !again && was == s.standing() {
 			continue
 		}
-		for _, s := range []*standing{&was, &is} {
-			if s.stands {
-				b.points = append(b.points, placed(b.tl, &s.origin))
-			}
+		if stands {
+			b.points = append(b.points, placed(b.tl, s.first()))
+		}
+		if was.stands {
+			b.points = append(b.points, placed(b.tl, &was.origin))
 		}
 	}
 }
@@ -63,24 +63,25 @@ func (b *Bay) settle() ([]Change, error) {
 	}
 	b.round++
 	var shots []*shot
-	for at := range only {
-		for _, s := range b.homes[at] {
+	for _, at := range slices.SortedFunc(maps.Keys(only), earlier) {
+		for _, s := range b.homes[at].all() {
 			if s.round != b.round {
 				s.round = b.round
 				shots = append(shots, s)
 			}
 		}
 	}
-	var changes []Change
+	changes := make([]Change, 0, len(b.forced))
 	give := func(s *shot, i int, t *Tag) {
 		m := &s.facts[i]
 		if m.round == b.round || m.said != nil && !m.force && !b.all && m.said.Same(t) {
 			return
 		}
 		m.round = b.round
-		kept := *t // t lies among what it was computed from
-		m.said = &kept
-		changes = append(changes, Change{m.Key, &kept})
+		kept := roomFor(&b.room.tags, len(b.forced))
+		*kept = *t // t lies among what it was computed from
+		m.said = kept
+		changes = append(changes, Change{m.Key, kept, m.note})
 	}
 	for _, s := range b.asides {
 		s.aside(b.tl, give)
@@ -88,7 +89,7 @@ func (b *Bay) settle() ([]Change, error) {
 	for _, s := range shots {
 		s.aside(b.tl, give)
 	}
-	b.rules.hits(b.tl, shots, only, &b.room, give)
+	b.rules.hits(b.tl, shots, only, &b.room.hits, give)
 	slices.SortFunc(changes, func(x, y Change) int { return x.Key.compare(y.Key) })
 	b.done()
 	return changes, nil
@@ -132,8 +133,12 @@ func (b *Bay) region() (map[stretch]bool, error) {
 		}
 	}
 	var todo []stretch
+	last := stretch{}
 	for _, at := range b.points {
-		todo = append(todo, stretchAt(b.tl, at))
+		if at < last.from || at >= last.to {
+			last = stretchAt(b.tl, at)
+			todo = append(todo, last)
+		}
 	}
 	for _, d := range b.dirty {
 		todo = append(todo, stretchAt(b.tl, d.from), stretchAt(b.tl, d.to))
@@ -163,10 +168,10 @@ func (b *Bay) region() (map[stretch]bool, error) {
 				return nil, err
 			}
 		}
-		for _, shot := range b.homes[s] {
-			if len(b.tl.Overlays) == 0 {
-				break // nothing was moved
-			}
+		if len(b.tl.Overlays) == 0 {
+			continue // nothing was moved
+		}
+		for _, shot := range b.homes[s].all() {
 			if to := target(b.tl, shot.id); to != nil {
 				todo = append(todo, stretchOf(to))
 				todo = append(todo, b.stretchesOf(shot)...)

@@ -15,33 +15,36 @@ type shot struct {
 	best  int      // index of the entry that counts, -1: no valid line
 
 	// What a Bay notes of it.
-	complete bool      // all its entries are held
-	homes    []stretch // where its entries lie
-	loud     bool      // its entries beside the hit have to be reported
-	round    uint64    // last round of tagging that looked at it
+	complete bool    // all its entries are held
+	homes    []*home // where its entries lie
+	grown    bool    // entries came since it was resolved
+	loud     bool    // its entries beside the hit have to be reported
+	round    uint64  // last round of tagging that looked at it
 
 	// Room for what nearly every shot has: one entry, in one stretch.
 	one  [1]member
-	home [1]stretch
+	home [1]*home
 }
 
 // member is an entry of a shot, and what a Bay notes of it.
 type member struct {
 	Fact
+	note  any    // the caller's, as first given
 	said  *Tag   // as last reported; nil: never
 	force bool   // report it whether or not its tag changed
 	round uint64 // last round that reported it
 }
 
-func emptyShot(id event.ShotID) *shot {
-	s := &shot{id: id, best: -1}
+// begin makes an empty shot of the id.
+func (s *shot) begin(id event.ShotID) {
+	s.id, s.best = id, -1
 	s.facts, s.homes = s.one[:0], s.home[:0]
-	return s
 }
 
 // newShot makes a shot of the entries of one id.
 func newShot(id event.ShotID, facts []Fact) *shot {
-	s := emptyShot(id)
+	s := &shot{}
+	s.begin(id)
 	for _, f := range facts {
 		s.facts = append(s.facts, member{Fact: f})
 	}
@@ -51,17 +54,17 @@ func newShot(id event.ShotID, facts []Fact) *shot {
 
 // add takes an entry in. It says whether that is news, and whether the entry
 // took the place of another one under the same key. resolve has to follow.
-func (s *shot) add(f Fact) (news, replaced bool) {
+func (s *shot) add(f *Fact, note any) (news, replaced bool) {
 	for i := range s.facts {
 		if known := &s.facts[i]; known.Key == f.Key {
-			if preferred(f, known.Fact) >= 0 {
+			if preferred(*f, known.Fact) >= 0 {
 				return false, false
 			}
-			known.Fact = f
+			known.Fact = *f
 			return true, true
 		}
 	}
-	s.facts = append(s.facts, member{Fact: f})
+	s.facts = append(s.facts, member{Fact: *f, note: note})
 	return true, false
 }
 

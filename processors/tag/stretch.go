@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"cmp"
 	"math"
 	"time"
 
@@ -34,6 +35,22 @@ func stretchAt(tl *visit.Timeline, at int64) stretch {
 	}
 	return stretch{max(from, begin), min(to, end), nil}
 }
+
+// finder finds stretches; instants that follow one another mostly lie in one.
+type finder struct {
+	tl   *visit.Timeline
+	last stretch
+}
+
+func (f *finder) at(instant int64) stretch {
+	if instant < f.last.from || instant >= f.last.to {
+		f.last = stretchAt(f.tl, instant)
+	}
+	return f.last
+}
+
+// earlier orders stretches by time.
+func earlier(a, b stretch) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) }
 
 func stretchOf(s *visit.Session) stretch { return stretch{s.From, s.To, s} }
 

@@ -63,12 +63,14 @@ func Statuses() []Status {
 // their trial and session.
 func (s Status) Ordered() bool { return s >= Counts && s <= NoBall }
 
-// Tag is what is known of an entry beside its own line. It is comparable. Where
-// the status is Repeat, Superseded or Rejected, only Status, Reason, Of, At and
-// Version are set, and for Rejected and Deleted also Visit and Session. Where
-// Forgotten is true, nothing is set but what names the entry's place: Visit,
-// Session, Category, Fitter and the keys of other entries.
+// Tag is what is known of an entry beside its own line. Where the status is
+// Repeat, Superseded or Rejected, only Status, Reason, Of, At and Version are
+// set, and for Rejected and Deleted also Visit and Session. Where Forgotten is
+// true, nothing is set but what names the entry's place: Visit, Session,
+// Category, Fitter and the keys of other entries.
 type Tag struct {
+	*Situation // never nil; for reading: the shots of a stretch of time share it
+
 	Version uint64 // see Version
 	Status  Status
 	Reason  string // for people; why it does not count
@@ -84,6 +86,18 @@ type Tag struct {
 	At    int64
 	Moved bool // the fitter put it into its trial (or into none)
 
+	// Places from 1 among the player's shots, excluded and practice ones too; 0
+	// where the status has no order.
+	OrderInTrial   int
+	OrderInSession int
+	// Swap counts the shots since the club in hand changed: 1 is the first with
+	// another build than the shot before (or the first of the session).
+	Swap int
+}
+
+// Situation is what the visit events say of the time and the trial in which a
+// shot was hit, and is the same for many shots. It is comparable.
+type Situation struct {
 	Visit, Session string
 	Category       string
 	Fitter         string
@@ -108,32 +122,22 @@ type Tag struct {
 	Instructions    int // noted in the session before the shot
 
 	Setting visit.Setting
-
-	// Places from 1 among the player's shots, excluded and practice ones too; 0
-	// where the status has no order.
-	OrderInTrial   int
-	OrderInSession int
-	// Swap counts the shots since the club in hand changed: 1 is the first with
-	// another build than the shot before (or the first of the session).
-	Swap int
 }
+
+// nowhere is the situation of entries that have none.
+var nowhere = &Situation{}
 
 // Same says whether two tags say the same, whatever was known when.
 func (t *Tag) Same(o *Tag) bool {
-	if t.Version == o.Version {
-		return *t == *o
-	}
-	if t.OrderInTrial != o.OrderInTrial || t.Status != o.Status || t.Trial != o.Trial {
-		return false
-	}
 	x := *t
-	x.Version = o.Version
-	return x == *o
+	x.Version, x.Situation = o.Version, o.Situation
+	return x == *o && (t.Situation == o.Situation || *t.Situation == *o.Situation)
 }
 
 // Change is an entry whose tag is new or other than before. A tag that was
 // given never changes and may be kept and shared.
 type Change struct {
-	Key Key
-	Tag *Tag
+	Key  Key
+	Tag  *Tag
+	Note any // the entry's, as it was first given
 }

@@ -155,35 +155,46 @@ type shelf struct {
 
 func newShelf() *shelf { return &shelf{facts: map[Key]Fact{}, tags: map[Key]Tag{}} }
 
+// noted gives each fact a note that says whose it is.
+func noted(facts ...Fact) (out []Noted) {
+	for _, f := range facts {
+		out = append(out, Noted{f, f.Key})
+	}
+	return out
+}
+
 func (s *shelf) put(changes []Change) {
 	for _, c := range changes {
+		if c.Note != c.Key {
+			panic(fmt.Sprintf("the tag of %s has the note %v", c.Key, c.Note))
+		}
 		if old, ok := s.tags[c.Key]; !ok || c.Tag.Version >= old.Version {
 			s.tags[c.Key] = *c.Tag
 		}
 	}
 }
 
-func (s *shelf) find(want func(Fact) bool) (found []Fact, err error) {
+func (s *shelf) find(want func(Fact) bool) (found []Noted, err error) {
 	s.asked++
 	if s.fail != nil && s.fail() {
 		return nil, fmt.Errorf("the store is away")
 	}
 	for _, f := range s.facts {
 		if want(f) {
-			found = append(found, f)
+			found = append(found, noted(f)...)
 		}
 	}
 	return found, nil
 }
 
-func (s *shelf) Range(from, to int64) ([]Fact, error) {
+func (s *shelf) Range(from, to int64) ([]Noted, error) {
 	return s.find(func(f Fact) bool { return !f.Unsure && from <= f.Effective && f.Effective < to })
 }
 
-func (s *shelf) ByID(ids []event.ShotID) ([]Fact, error) {
+func (s *shelf) ByID(ids []event.ShotID) ([]Noted, error) {
 	return s.find(func(f Fact) bool { return slices.Contains(ids, f.ID) })
 }
 
-func (s *shelf) Unsure() ([]Fact, error) { return s.find(func(f Fact) bool { return f.Unsure }) }
+func (s *shelf) Unsure() ([]Noted, error) { return s.find(func(f Fact) bool { return f.Unsure }) }
 
 func clone(ev *event.VisitEvent) *event.VisitEvent { return proto.Clone(ev).(*event.VisitEvent) }

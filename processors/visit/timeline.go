@@ -99,9 +99,12 @@ type Timeline struct {
 
 // At returns what holds at an instant. An event holds from its effective time
 // on, that instant included; of events with equal times, the last.
-func (t *Timeline) At(at int64) *Span {
+func (t *Timeline) At(at int64) *Span { return &t.Spans[t.Index(at)] }
+
+// Index is the place of the span that holds at an instant among Spans.
+func (t *Timeline) Index(at int64) int {
 	i := sort.Search(len(t.Spans), func(i int) bool { return t.Spans[i].From > at })
-	return &t.Spans[max(i-1, 0)]
+	return max(i-1, 0)
 }
 
 // Now returns what holds after the last event.
