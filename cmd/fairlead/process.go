@@ -6,6 +6,7 @@ import (
 	"fairlead/ingest/expose"
 	"fairlead/ingest/stream"
 	"fairlead/processors/hub"
+	"fairlead/processors/sink"
 )
 
 func newProcessCommand() *cobra.Command {
@@ -37,6 +38,7 @@ by the one that holds its lease.`,
 				return err
 			}
 			defer nc.Close()
+			sink.CollectAt(sink.Roomy)
 			return hub.Run(ctx, hub.Options{
 				Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Logger: p.log, Registry: r,
 			})

@@ -5,5 +5,6 @@
 //
 // One worker runs a bay. It holds the entries of recent sessions, reads older
 // ones from the store when a correction reaches back, and writes a trial's row
-// anew whenever one of its shots changes.
+// anew whenever one of its shots changes. Of a backlog it lets the old part go
+// piece by piece, as soon as the store has it.
 package sink

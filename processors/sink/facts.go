@@ -15,9 +15,10 @@ import (
 // card is what a worker knows of an entry in memory.
 type card struct {
 	key   tag.Key
-	next  *card      // of another entry of the shot
-	line  event.Line // its bytes are nil when it was erased
-	fresh bool       // not known before this round
+	entry *event.Entry    // without its measures
+	bytes []byte          // all of it; nil when it was erased
+	given *event.Readings // nil once read: they are needed again only when hand or pair change
+	fresh bool            // not known before this round
 	// counted: among the entries known of the bay.
 	counted bool
 
@@ -25,7 +26,7 @@ type card struct {
 	place   int      // among the cards of its tag's session
 	values  *shot.Values
 	readAs  shot.Frame // values were read so
-	readFor tag.Key    // and filled in from this entry of a second device
+	readFor *card      // and filled in from this entry of a second device
 }
 
 // facts gives the tagger what the store holds of a bay. The tagger keeps the
@@ -62,16 +63,21 @@ func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, 
 }
 
 // cards makes cards in pieces of memory for many, where many are to come.
-type cards struct{ room []card }
+type cards struct {
+	room  []card
+	given []event.Readings
+}
 
-func (c *cards) make(k tag.Key, l event.Line, coming int) *card {
+func (c *cards) make(k tag.Key, l *event.Line, coming int) *card {
 	const most = 64
 	if len(c.room) == 0 {
-		c.room = make([]card, min(max(coming, 1), most))
+		n := min(max(coming, 1), most)
+		c.room, c.given = make([]card, n), make([]event.Readings, n)
 	}
-	made := &c.room[0]
-	c.room = c.room[1:]
-	made.key, made.line = k, l
+	made, given := &c.room[0], &c.given[0]
+	c.room, c.given = c.room[1:], c.given[1:]
+	*given = l.Given
+	made.key, made.entry, made.bytes, made.given = k, l.Entry, l.Bytes, given
 	return made
 }
 
@@ -79,9 +85,9 @@ func (c *cards) make(k tag.Key, l event.Line, coming int) *card {
 func noted(lines []event.Line) []tag.Noted {
 	out := make([]tag.Noted, 0, len(lines))
 	var made cards
-	for i, l := range lines {
-		fact := tag.FactOf(l.Entry)
-		out = append(out, tag.Noted{Fact: fact, Note: made.make(fact.Key, l, len(lines)-i)})
+	for i := range lines {
+		fact := tag.FactOf(lines[i].Entry)
+		out = append(out, tag.Noted{Fact: fact, Note: made.make(fact.Key, &lines[i], len(lines)-i)})
 	}
 	return out
 }

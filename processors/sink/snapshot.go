@@ -33,5 +33,5 @@ func (w *Worker) snapshot() rolling.Snapshot {
 }
 
 func (c *card) shown() rolling.Shot {
-	return rolling.Shot{Key: c.key, Tag: *c.tag, Values: *c.values, Received: c.line.Entry.ReceivedUnixNs, Device: c.line.Entry.Device}
+	return rolling.Shot{Key: c.key, Tag: *c.tag, Values: *c.values, Received: c.entry.ReceivedUnixNs, Device: c.entry.Device}
 }

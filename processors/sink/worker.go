@@ -144,7 +144,7 @@ func (w *Worker) takeShots(batch []taken) error {
 			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field", e.Faults[len(e.Faults)-1].Field)
 		}
 		f := tag.FactOf(e)
-		c := w.cards.make(f.Key, t.line, len(batch)-i)
+		c := w.cards.make(f.Key, &t.line, len(batch)-i)
 		c.fresh = true
 		facts = append(facts, tag.Noted{Fact: f, Note: c})
 	}
@@ -228,16 +228,16 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 	w.alarms = w.bay.Alarms()
 	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
 	for _, c := range cards {
-		row := store.EntryRow{Entry: c.line.Entry, Payload: c.line.Bytes, Tag: c.tag, Values: c.values}
+		row := store.EntryRow{Entry: c.entry, Payload: c.bytes, Tag: c.tag, Values: c.values}
 		if c.tag.Forgotten {
 			row = row.Erased()
-			c.line, c.values = event.Line{Entry: row.Entry}, row.Values
+			c.entry, c.bytes, c.given, c.values = row.Entry, nil, nil, row.Values
 			w.loose = slices.DeleteFunc(w.loose, func(o *card) bool { return o == c })
 		} else if !c.tag.Status.Ordered() {
 			w.noteLoose(c)
 		}
 		if c.fresh && looked < maxLooked { // each shot once, as it comes
-			w.sensors.add(c.tag, c.line.Entry.Device, c.values)
+			w.sensors.add(c.tag, c.entry.Device, c.values)
 			looked++
 		}
 		c.fresh = false
@@ -378,7 +378,7 @@ func (w *Worker) forget(now time.Time) {
 	}
 	for _, note := range w.bay.Forget(now.Add(-recent).UnixNano()) {
 		c := note.(*card)
-		w.facts.forgot(c.line.Entry.EffectiveUnixNs)
+		w.facts.forgot(c.entry.EffectiveUnixNs)
 		w.board.forget(c)
 	}
 	w.kept = w.bay.Held()
