@@ -21,6 +21,7 @@ type Reader struct {
 	last    [32]string // word of a field in the entry before: it mostly comes again
 	entries []Entry    // room for entries to come
 	values  []float64  // room for their readings
+	read    int        // entries
 }
 
 // NewReader makes a Reader.
@@ -39,16 +40,17 @@ type Line struct {
 // Read decodes an entry. It keeps data, and the entry's shot id and raw line
 // lie in it: the caller may not change it while the line is in use.
 func (r *Reader) Read(data []byte) (Line, error) {
-	if len(r.entries) == 0 {
-		r.entries = make([]Entry, 32)
+	if len(r.entries) == 0 { // more at a time, the more come
+		r.entries = make([]Entry, min(r.read+1, 32))
 	}
+	r.read++
 	l := Line{Entry: &r.entries[0], Bytes: data}
 	var values [64]float64
-	if r.read(l.Entry, &l.Given, &values, data) {
+	if r.decode(l.Entry, &l.Given, &values, data) {
 		r.entries = r.entries[1:]
 		n := bits.OnesCount64(l.Given.Has)
 		if len(r.values) < n {
-			r.values = make([]float64, 1024)
+			r.values = make([]float64, n*min(r.read, 32))
 		}
 		l.Given.gather(&values, r.values[:n:n])
 		r.values = r.values[n:]
@@ -92,8 +94,8 @@ func varint(data []byte) (v uint64, n int) {
 	return protowire.ConsumeVarint(data)
 }
 
-// read reports whether it understood all of data.
-func (r *Reader) read(e *Entry, readings *Readings, values *[64]float64, data []byte) bool {
+// decode reports whether it understood all of data.
+func (r *Reader) decode(e *Entry, readings *Readings, values *[64]float64, data []byte) bool {
 	for len(data) > 0 {
 		tag, n := varint(data)
 		if n < 0 || tag>>3 > 1<<16 { // no number of ours; nor may it wrap to one

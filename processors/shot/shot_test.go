@@ -2,6 +2,7 @@ package shot
 
 import (
 	"math"
+	"reflect"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -23,6 +24,25 @@ func TestASetHoldsTheContract(t *testing.T) {
 			t.Errorf("%s has number %d: sets of fields are masks of 64 bits", f.Name, f.Field)
 		}
 	}
+}
+
+// Values share memory with readings; turning them makes new ones.
+func TestReadingChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := entry(16, 150, 18, rapid.Float64Range(-40, 40).Draw(t, "offline"), 11, 2, 5, rapid.Float64Range(-9, 9).Draw(t, "path"))
+		for _, m := range e.Measures {
+			m.Handed = rapid.Bool().Draw(t, "handed")
+		}
+		r := event.ReadingsOf(e)
+		as := Frame{Left: rapid.Bool().Draw(t, "left"), BearingDeg: rapid.SampledFrom([]float64{0, 3, -7}).Draw(t, "bearing")}
+		first := Read(r, as)
+		if !reflect.DeepEqual(r, event.ReadingsOf(e)) {
+			t.Fatalf("the readings became %+v", r)
+		}
+		if again := Read(r, as); !reflect.DeepEqual(first, again) || !reflect.DeepEqual(first, Of(e, as)) {
+			t.Fatalf("read again as %+v, not %+v", again, first)
+		}
+	})
 }
 
 func TestPutTouchesNoCopy(t *testing.T) {

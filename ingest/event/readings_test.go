@@ -1,0 +1,30 @@
+package event
+
+import (
+	"reflect"
+	"testing"
+
+	"google.golang.org/protobuf/proto"
+	"pgregory.net/rapid"
+)
+
+// What a second device gave fills in what the first did not, measure by
+// measure, and neither is changed.
+func TestReadingsFilled(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		first, second := drawEntry(t), drawEntry(t)
+		a, b := ReadingsOf(first), ReadingsOf(second)
+		merged := proto.Clone(first).(*Entry)
+		for _, m := range second.Measures {
+			if int(m.Field) < 0 || m.Field >= 64 || a.Has>>m.Field&1 == 0 {
+				merged.Measures = append(merged.Measures, m)
+			}
+		}
+		if got, want := a.Filled(b), ReadingsOf(merged); !reflect.DeepEqual(got, want) {
+			t.Fatalf("%v\n%v\ngot  %+v\nwant %+v", first.Measures, second.Measures, got, want)
+		}
+		if !reflect.DeepEqual(a, ReadingsOf(first)) || !reflect.DeepEqual(b, ReadingsOf(second)) {
+			t.Fatal("filling in changed what it was made of")
+		}
+	})
+}
