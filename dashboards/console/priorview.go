@@ -16,7 +16,7 @@ func (s *server) priorText(o rolling.Weighed) string {
 	mean, sd := s.units.prior(o)
 	p := o.Prior
 	if !p.Fleet() {
-		return fmt.Sprintf("weak: no change on average, ± %s between players", s.units.outcome(o).with(sd))
+		return fmt.Sprintf("weak: no change on average, ± %s between players", s.units.outcome(o).With(sd))
 	}
 	text := fmt.Sprintf("the fleet expects %s ± %s; that has %.0f %% of the weight, the weak default the rest (answer %s)", mean, sd, 100*p.Held, p.Answer)
 	if w := p.Without; w != nil {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"fairlead/dashboards/figure"
 	"fairlead/processors/rolling"
 )
 
@@ -81,18 +82,6 @@ func (b *bounds) add(x, y float64) {
 	b.x1, b.x2, b.y1, b.y2 = min(b.x1, x), max(b.x2, x), min(b.y1, y), max(b.y2, y)
 }
 
-// step is a round distance between grid lines, about a fifth of the span.
-func step(span float64) float64 {
-	raw := span / 5
-	ten := math.Pow(10, math.Floor(math.Log10(raw)))
-	for _, m := range []float64{1, 2, 5, 10} {
-		if m*ten >= raw {
-			return m * ten
-		}
-	}
-	return 10 * ten
-}
-
 type plotted struct {
 	x, y  float64
 	shot  *rolling.ShotRow
@@ -104,9 +93,9 @@ type plotted struct {
 // over start line, which have no scale in common.
 func (s *server) plot(state *rolling.State) template.HTML {
 	putts := state.Session != nil && state.Session.Category == "putter"
-	xu, yu, xc, yc := s.units.distance(), s.units.distance(), "offline_m", "carry_m"
+	xu, yu, xc, yc := s.units.Distance(), s.units.Distance(), "offline_m", "carry_m"
 	if putts {
-		xu, yu, xc, yc = s.units.of("launch_direction_deg"), s.units.speed(), "launch_direction_deg", "ball_speed_mps"
+		xu, yu, xc, yc = s.units.of("launch_direction_deg"), s.units.Speed(), "launch_direction_deg", "ball_speed_mps"
 	}
 	trials := map[string]*rolling.Trial{}
 	for i := range state.Trials {
@@ -122,7 +111,7 @@ func (s *server) plot(state *rolling.State) template.HTML {
 		if !ok1 || !ok2 || t == nil || shot.Status != "counts" && shot.Status != "excluded" {
 			continue
 		}
-		p := plotted{x * xu.factor, y * yu.factor, shot, t}
+		p := plotted{x * xu.Factor, y * yu.Factor, shot, t}
 		points = append(points, p)
 		box.add(p.x, p.y)
 	}
@@ -135,7 +124,7 @@ func (s *server) plot(state *rolling.State) template.HTML {
 	for i := range state.Trials {
 		if t := &state.Trials[i]; t.Running && t.NextShot != nil && !putts {
 			e := *t.NextShot
-			e.Centre[0], e.Centre[1], e.Major, e.Minor = e.Centre[0]*yu.factor, e.Centre[1]*xu.factor, e.Major*yu.factor, e.Minor*yu.factor
+			e.Centre[0], e.Centre[1], e.Major, e.Minor = e.Centre[0]*yu.Factor, e.Centre[1]*xu.Factor, e.Major*yu.Factor, e.Minor*yu.Factor
 			c.ellipse("next", &e)
 		}
 	}
@@ -150,14 +139,14 @@ func (s *server) plot(state *rolling.State) template.HTML {
 		if i == len(points)-1 {
 			class += " latest"
 		}
-		c.mark(class, shapeOf(p.trial.Number), p.x, p.y, 6, fmt.Sprintf("Shot %d, trial %d: %s, %s", p.shot.Number, p.trial.Number, yu.with(yu.format(p.y/yu.factor)), sided(xu, p.x/xu.factor)))
+		c.mark(class, shapeOf(p.trial.Number), p.x, p.y, 6, fmt.Sprintf("Shot %d, trial %d: %s, %s", p.shot.Number, p.trial.Number, yu.With(yu.Number(p.y/yu.Factor)), sided(xu, p.x/xu.Factor)))
 	}
 	c.means(state, xc, yc, xu, yu)
 	return c.svg("plot", "Shots of the session from above, one shape a trial")
 }
 
 // means marks the middle of each trial with its number.
-func (c *canvas) means(state *rolling.State, xc, yc string, xu, yu scaled) {
+func (c *canvas) means(state *rolling.State, xc, yc string, xu, yu figure.Unit) {
 	sums := map[int][3]float64{}
 	var order []int
 	running := map[int]bool{}
@@ -177,7 +166,7 @@ func (c *canvas) means(state *rolling.State, xc, yc string, xu, yu scaled) {
 		if !known {
 			order = append(order, t.Number)
 		}
-		sums[t.Number] = [3]float64{sum[0] + x*xu.factor, sum[1] + y*yu.factor, sum[2] + 1}
+		sums[t.Number] = [3]float64{sum[0] + x*xu.Factor, sum[1] + y*yu.Factor, sum[2] + 1}
 	}
 	var taken [][2]float64
 	for _, n := range order {
@@ -231,9 +220,9 @@ func newCanvas(b bounds, square bool) *canvas {
 }
 
 // grid draws the lines of both axes with their numbers, and the target line.
-func (c *canvas) grid(xu, yu scaled, putts bool) {
+func (c *canvas) grid(xu, yu figure.Unit, putts bool) {
 	spanX, spanY := c.w/c.sx, c.h/c.sy
-	stepX, stepY := step(spanX), step(spanY)
+	stepX, stepY := figure.Step(spanX), figure.Step(spanY)
 	if !putts {
 		stepX = max(stepX, stepY)
 		stepY = stepX
@@ -245,7 +234,7 @@ func (c *canvas) grid(xu, yu scaled, putts bool) {
 		}
 		c.line(class, x, c.y0, x, c.y0-spanY)
 		px, _ := c.at(x, c.y0)
-		label := trimmed(fmt.Sprintf("%.1f", math.Abs(x)))
+		label := figure.Unit{Factor: 1, Digits: 1}.Short(math.Abs(x))
 		switch {
 		case class == "target":
 			label = "target"
@@ -262,7 +251,7 @@ func (c *canvas) grid(xu, yu scaled, putts bool) {
 		c.line("grid", c.x0, y, c.x0+spanX, y)
 		_, py := c.at(c.x0, y)
 		if py > 14 && py < c.h-22 {
-			c.text("tick", 4, py-4, "start", yu.with(trimmed(fmt.Sprintf("%.2f", y))))
+			c.text("tick", 4, py-4, "start", yu.With(figure.Unit{Factor: 1, Digits: 2}.Short(y)))
 		}
 	}
 }
@@ -313,7 +302,7 @@ func (s *server) face(state *rolling.State) template.HTML {
 			c.mark(class, shapeOf(t.Number), x, y, 4.5, fmt.Sprintf("Shot %d, trial %d", shot.Number, t.Number))
 		}
 	}
-	one := scaled{"", 1, 0}
+	one := figure.In("", 1, 0)
 	c.means(state, "strike_x_m", "strike_y_m", one, one)
 	return c.svg("facing", "Strike on the face, toe to the right, up is up")
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fairlead/dashboards/console/people"
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/event"
 	"fairlead/processors/evidence"
 	"fairlead/processors/health"
@@ -219,7 +220,7 @@ func (s *server) nav(here string) []navItem {
 }
 
 // statCell writes a statistic with its interval, or how many more shots it needs.
-func statCell(label string, sc scaled, st *rolling.Stat) cell {
+func statCell(label string, sc figure.Unit, st *rolling.Stat) cell {
 	c := cell{Label: label}
 	switch {
 	case st == nil:
@@ -229,7 +230,7 @@ func statCell(label string, sc scaled, st *rolling.Stat) cell {
 	case st.NotYet:
 		c.Value, c.NotYet = "not yet", true
 	default:
-		c.Value, c.Interval = sc.with(sc.format(st.Value)), sc.format(st.Low)+" to "+sc.format(st.High)
+		c.Value, c.Interval = sc.With(sc.Number(st.Value)), sc.Number(st.Low)+" to "+sc.Number(st.High)
 	}
 	return c
 }
@@ -271,15 +272,15 @@ func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
 		v.Primary = append(v.Primary, statCell(outcomeWord(p.Name), s.units.of(p.Name), &p.Stat))
 	}
 	if state.Session != nil && state.Session.Category != "putter" {
-		v.Cells = append(v.Cells, statCell("Carry", s.units.distance(), t.Carry))
+		v.Cells = append(v.Cells, statCell("Carry", s.units.Distance(), t.Carry))
 	}
 	for _, c := range cellColumns(state) {
 		m, ok := t.Fields[c.column]
 		one := cell{Label: c.label, Value: "–", NotYet: true}
 		if sc := s.units.of(c.column); ok {
-			one = cell{Label: c.label, Value: sc.with(sc.format(m.Mean))}
+			one = cell{Label: c.label, Value: sc.With(sc.Number(m.Mean))}
 			if m.SD != nil {
-				one.Interval = "sd " + sc.format(*m.SD)
+				one.Interval = "sd " + sc.Number(*m.SD)
 			}
 		}
 		v.Cells = append(v.Cells, one)
@@ -288,7 +289,7 @@ func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
 		for _, r := range t.LastFive {
 			if math.Abs(r.T) >= 4.5 {
 				sc := s.units.of(r.Column)
-				v.Drift = fmt.Sprintf("Last five differ from the shots before: %s %s against %s.", columnLabel(r.Column), sc.with(sc.format(r.Last)), sc.with(sc.format(r.Before)))
+				v.Drift = fmt.Sprintf("Last five differ from the shots before: %s %s against %s.", columnLabel(r.Column), sc.With(sc.Number(r.Last)), sc.With(sc.Number(r.Before)))
 				break
 			}
 		}
@@ -464,7 +465,7 @@ func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[
 			continue
 		}
 		sc := s.units.of(c.column)
-		text := sc.with(sc.format(x))
+		text := sc.With(sc.Number(x))
 		if c.column == "offline_m" || c.column == "launch_direction_deg" {
 			text = sided(sc, x)
 		}
@@ -491,12 +492,12 @@ func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[
 }
 
 // sided writes a direction with its side.
-func sided(sc scaled, x float64) string {
+func sided(sc figure.Unit, x float64) string {
 	side := " R"
 	if x < 0 {
 		side = " L"
 	}
-	return sc.with(sc.format(math.Abs(x))) + side
+	return sc.With(sc.Number(math.Abs(x))) + side
 }
 
 func (s *server) handView(bay string, state *rolling.State) handView {
@@ -534,7 +535,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 			v.Now = s.units.value(p.Name, rolling.Value{Known: true, Number: spec.Number, Text: spec.Text})
 		}
 		if !p.Text {
-			v.Unit = s.units.spec(p.Quantity).name
+			v.Unit = s.units.spec(p.Quantity).Name
 		}
 		h.Parts = append(h.Parts, v)
 	}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"fairlead/dashboards/figure"
 	"fairlead/processors/dispersion"
 	"fairlead/processors/rolling"
 )
@@ -56,10 +57,10 @@ type cloud struct {
 func drawing(state *rolling.State, chosen int, u Units) (template.HTML, []string) {
 	putts := state.Session.Category == "putter"
 	xc, yc := "offline_m", "carry_m"
-	xs, ys := u.distance(), u.distance()
+	xs, ys := u.Distance(), u.Distance()
 	if putts {
 		xc, yc = "launch_direction_deg", "ball_speed_mps"
-		xs, ys = scale{"°", 1, 1}, u.speed()
+		xs, ys = figure.In("°", 1, 1), u.Speed()
 	}
 	base := 0
 	names := map[int]string{}
@@ -101,7 +102,7 @@ func drawing(state *rolling.State, chosen int, u Units) (template.HTML, []string
 	for _, k := range clouds {
 		var shots []dispersion.Shot
 		for _, p := range k.points {
-			grow(p[0]*xs.factor, p[1]*ys.factor)
+			grow(p[0]*xs.Factor, p[1]*ys.Factor)
 			shots = append(shots, dispersion.Shot{Carry: p[1], Offline: p[0]})
 		}
 		if putts {
@@ -112,7 +113,7 @@ func drawing(state *rolling.State, chosen int, u Units) (template.HTML, []string
 			for _, d := range []float64{-1, 1} {
 				sin, cos := math.Sincos(e.TiltDeg * math.Pi / 180)
 				w, h := math.Hypot(e.Major*sin, e.Minor*cos), math.Hypot(e.Major*cos, e.Minor*sin)
-				grow((e.Centre[1]+d*w)*xs.factor, (e.Centre[0]+d*h)*ys.factor)
+				grow((e.Centre[1]+d*w)*xs.Factor, (e.Centre[0]+d*h)*ys.Factor)
 			}
 		}
 	}
@@ -127,17 +128,17 @@ func drawing(state *rolling.State, chosen int, u Units) (template.HTML, []string
 		}
 		text := fmt.Sprintf("%s %s, %s", sign, k.name, plural(len(k.points), "shot", "shots"))
 		if k.region != nil {
-			c.region(class, *k.region, xs.factor)
+			c.region(class, *k.region, xs.Factor)
 			text += map[bool]string{true: "; dashed line", false: "; full line"}[k.own] + ": where 9 in 10 next shots should land"
 		}
 		legend = append(legend, text)
 	}
 	for _, k := range clouds {
 		for _, p := range k.points {
-			c.dot(k.own, p[0]*xs.factor, p[1]*ys.factor, fmt.Sprintf("%s: %s, %s", k.name, ys.text(p[1]), sided(xs, p[0])))
+			c.dot(k.own, p[0]*xs.Factor, p[1]*ys.Factor, fmt.Sprintf("%s: %s, %s", k.name, ys.Text(p[1]), sided(xs, p[0])))
 		}
 	}
-	title := "Where the shots landed, seen from above, one scale both ways: " + strings.Join(legend, "; ")
+	title := "Where the shots landed, seen from above, one figure.Unit both ways: " + strings.Join(legend, "; ")
 	if putts {
 		title = "Ball speed over start line of the putts: " + strings.Join(legend, "; ")
 	}
@@ -161,10 +162,10 @@ func nextShots(shots []dispersion.Shot) (dispersion.Ellipse, error) {
 }
 
 // sided writes a distance to one side of the target.
-func sided(s scale, x float64) string {
-	text := s.text(math.Abs(x))
+func sided(s figure.Unit, x float64) string {
+	text := s.Text(math.Abs(x))
 	switch {
-	case strings.HasPrefix(text, "0") && s.short(math.Abs(x)) == "0":
+	case strings.HasPrefix(text, "0") && s.Short(math.Abs(x)) == "0":
 		return "on line"
 	case x < 0:
 		return text + " left"
@@ -191,21 +192,9 @@ func frame(x1, x2, y1, y2 float64, square bool) *canvas {
 	return c
 }
 
-// step is a round distance between grid lines.
-func step(span float64) float64 {
-	raw := span / 5
-	ten := math.Pow(10, math.Floor(math.Log10(raw)))
-	for _, m := range []float64{1, 2, 5} {
-		if m*ten >= raw {
-			return m * ten
-		}
-	}
-	return 10 * ten
-}
-
-func (c *canvas) grid(xs, ys scale, putts bool) {
+func (c *canvas) grid(xs, ys figure.Unit, putts bool) {
 	spanX, spanY := c.w/c.sx, c.h/c.sy
-	stepX, stepY := step(spanX), step(spanY)
+	stepX, stepY := figure.Step(spanX), figure.Step(spanY)
 	if !putts {
 		stepX = max(stepX, stepY)
 		stepY = stepX
@@ -218,9 +207,9 @@ func (c *canvas) grid(xs, ys scale, putts bool) {
 	label := func(px, py float64, anchor, text string) {
 		fmt.Fprintf(c, `<text class="tick" x="%.1f" y="%.1f" text-anchor="%s">%s</text>`, px, py, anchor, template.HTMLEscapeString(text))
 	}
-	plain := scale{"", 1, 2}
+	plain := figure.In("", 1, 2)
 	for x := math.Ceil(c.x0/stepX) * stepX; x <= c.x0+spanX; x += stepX {
-		text, class := plain.short(math.Abs(x)), "grid"
+		text, class := plain.Short(math.Abs(x)), "grid"
 		switch {
 		case math.Abs(x) < stepX/1000:
 			text, class = "target line", "target"
@@ -237,7 +226,7 @@ func (c *canvas) grid(xs, ys scale, putts bool) {
 	for y := math.Ceil((c.y0-spanY)/stepY) * stepY; y <= c.y0; y += stepY {
 		line("grid", c.x0, y, c.x0+spanX, y)
 		if _, py := c.at(c.x0, y); py > 16 && py < c.h-26 {
-			label(4, py-4, "start", ys.with(plain.short(y)))
+			label(4, py-4, "start", ys.With(plain.Short(y)))
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/event"
 	"fairlead/processors/club"
 	"fairlead/processors/profile"
@@ -174,7 +175,7 @@ func (e *Earlier) tell(changes []profile.Change, u Units) {
 		s := swingScale(c.Term, u)
 		w := terms[c.Term]
 		one := Swing{Term: string(c.Term), Label: w[0], Means: w[1], Before: c.Before.Mean, After: c.After.Mean, Verdict: string(c.Verdict),
-			Text: fmt.Sprintf("%s then, %s now: %s", s.text(c.Before.Mean), s.text(c.After.Mean), verdictWords[c.Verdict])}
+			Text: fmt.Sprintf("%s then, %s now: %s", s.Text(c.Before.Mean), s.Text(c.After.Mean), verdictWords[c.Verdict])}
 		e.Changes = append(e.Changes, one)
 		switch word := lowerFirst(w[0]); c.Verdict {
 		case profile.Changed:
@@ -203,14 +204,14 @@ var verdictWords = map[profile.Verdict]string{
 	profile.Confounded: "may come from what else was different", profile.Changed: "changed",
 }
 
-func swingScale(t profile.Term, u Units) scale {
+func swingScale(t profile.Term, u Units) figure.Unit {
 	switch t {
 	case profile.Speed:
-		return u.speed()
+		return u.Speed()
 	case profile.StrikeX, profile.StrikeY, profile.StrikeScatter:
-		return u.pick(scale{"mm", 1000, 1}, scale{"in", 1 / club.Inch, 2})
+		return u.Pick(figure.In("mm", 1000, 1), figure.In("in", 1/club.Inch, 2))
 	case profile.Tempo:
-		return scale{"", 1, 2}
+		return figure.In("", 1, 2)
 	}
-	return scale{"°", 1, 1}
+	return figure.In("°", 1, 1)
 }

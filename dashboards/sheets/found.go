@@ -177,17 +177,17 @@ func statement(o rolling.Weighed, u Units) Statement {
 // moved writes a change and its range. Where a minus is good it is told in
 // words: a sign would be read wrongly.
 func moved(name evidence.Name, change, low, high float64, u Units) (changed, interval string) {
-	s := u.outcome(name)
+	s := outcomeUnit(u, name)
 	less, more := "tighter", "wider"
 	switch {
 	case name == evidence.Strike:
 		less, more = "nearer to the middle", "farther from the middle"
 	case !name.Tightness():
-		return s.with(s.signed(change)), fmt.Sprintf("range %s to %s", s.signed(low), s.with(s.signed(high)))
+		return s.With(s.SignedShort(change)), fmt.Sprintf("range %s to %s", s.SignedShort(low), s.With(s.SignedShort(high)))
 	}
 	told := func(x float64) (number, word string) {
 		x = linear(name, x)
-		return s.with(s.short(math.Abs(x))), map[bool]string{true: less, false: more}[x <= 0]
+		return s.With(s.Short(math.Abs(x))), map[bool]string{true: less, false: more}[x <= 0]
 	}
 	c, cw := told(change)
 	l, lw := told(low)
@@ -253,9 +253,9 @@ func tradeOf(c *rolling.Comparison, category dispersion.Category, u Units) strin
 	width := func(m, sdDeg float64) float64 { return m * math.Tan(sdDeg*math.Pi/180) }
 	before := width(carry.Baseline, direction.Baseline)
 	after := width(carry.Baseline+carry.Change, direction.Baseline*math.Exp(direction.Change))
-	d := u.distance()
+	d := u.Distance()
 	return fmt.Sprintf("A trade: %s. About %s of carry, and two shots in three within %s of the middle of their line instead of %s. Which of the two counts more is for the player and the course to say.",
-		kind, d.with(d.signed(carry.Change)), d.text(after), d.text(before))
+		kind, d.With(d.SignedShort(carry.Change)), d.Text(after), d.Text(before))
 }
 
 // readable puts people's words for the names of outcomes into a reason.

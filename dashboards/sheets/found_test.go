@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/event"
 	"fairlead/processors/club"
 	"fairlead/processors/dispersion"
@@ -69,7 +70,7 @@ func TestAnyBuildMakesASheet(t *testing.T) {
 			}
 			return b
 		}
-		u := Units{rapid.Bool().Draw(t, "imperial")}
+		u := Units{Imperial: rapid.Bool().Draw(t, "imperial")}
 		category := rapid.SampledFrom(club.Categories()).Draw(t, "category")
 		b, base := build("build"), build("base")
 		if rapid.Bool().Draw(t, "no base") {
@@ -118,7 +119,7 @@ func TestSwingWeightThatCannotBeReached(t *testing.T) {
 	// Each way, taken, brings the club to the wanted swing weight.
 	c := club.Club{Length: 45 * club.Inch, HeadMass: .2, ShaftMass: .06, GripMass: .05}
 	m, err := c.HeadFor(10)
-	if err != nil || !strings.Contains(h.Ways[0], scale{"g", 1000, 1}.text(m)) {
+	if err != nil || !strings.Contains(h.Ways[0], figure.In("g", 1000, 1).Text(m)) {
 		t.Errorf("%v, %v", h.Ways, err)
 	}
 	// With one mass unknown and the total known, the rest is taken.

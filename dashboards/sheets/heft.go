@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/event"
 	"fairlead/processors/club"
 )
@@ -14,7 +15,7 @@ import (
 const (
 	addsUp       = "adds up"
 	doesNotAddUp = "does not add up"
-	nearly       = "close: check on the scale before the epoxy sets"
+	nearly       = "close: check on the figure.Unit before the epoxy sets"
 	cannotSay    = "can't be said"
 )
 
@@ -45,7 +46,7 @@ const balanceOff = 0.03
 const unlisted = 0.008
 
 func heft(b *event.Build, u Units) *Heft {
-	h := &Heft{Verdict: cannotSay, Basis: "Head, shaft as cut and grip with its tape as points on the club: the shaft balances at its middle, the grip 4 in from the butt, the head at the playing length. Weigh the finished club: the scale decides."}
+	h := &Heft{Verdict: cannotSay, Basis: "Head, shaft as cut and grip with its tape as points on the club: the shaft balances at its middle, the grip 4 in from the butt, the head at the playing length. Weigh the finished club: the figure.Unit decides."}
 	length, okL := b.Number(event.BuildField_BUILD_LENGTH)
 	head, okH := b.Number(event.BuildField_BUILD_HEAD_WEIGHT)
 	shaft, okS := b.Number(event.BuildField_BUILD_SHAFT_WEIGHT)
@@ -148,8 +149,8 @@ func (h *Heft) ways(c club.Club, wanted club.SwingWeight, points float64, u Unit
 		}
 	}
 	if l, err := c.LengthFor(wanted); err == nil {
-		s := u.length()
-		out = append(out, fmt.Sprintf("a length of %s (%s), which changes what was fitted", s.text(l), s.with(s.signed(l-c.Length))))
+		s := u.Small()
+		out = append(out, fmt.Sprintf("a length of %s (%s), which changes what was fitted", s.Text(l), s.With(s.SignedShort(l-c.Length))))
 	}
 	if points > 0 {
 		if m, err := c.CounterweightFor(wanted, 0); err == nil {
@@ -159,7 +160,7 @@ func (h *Heft) ways(c club.Club, wanted club.SwingWeight, points float64, u Unit
 	return out
 }
 
-func grams(kg float64) string { return scale{"g", 1000, 1}.text(kg) }
+func grams(kg float64) string { return figure.In("g", 1000, 1).Text(kg) }
 
 // plain takes the advice for command lines off an error of the arithmetic.
 func plain(err error) string {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/event"
 	"fairlead/ingest/unit"
 	"fairlead/processors/club"
@@ -107,7 +108,7 @@ func groups(category club.Category, build, base *event.Build, u Units) []Group {
 }
 
 func part(info event.BuildFieldInfo, x, y *event.Spec, base *event.Build, u Units) Part {
-	p := Part{Field: info.Name, Label: info.Label, Value: u.spec(x, info), SI: si(x, info), Knowledge: "unknown", Against: u.spec(y, info)}
+	p := Part{Field: info.Name, Label: info.Label, Value: specText(u, x, info), SI: si(x, info), Knowledge: "unknown", Against: specText(u, y, info)}
 	if p.SI == p.Value {
 		p.SI = ""
 	}
@@ -143,22 +144,22 @@ func (p *Part) compare(info event.BuildFieldInfo, x, y *event.Spec, base *event.
 	case x == nil:
 		p.Differs, p.Note = "open", ""
 		if y != nil {
-			p.Note = other + ": " + u.spec(y, info)
+			p.Note = other + ": " + specText(u, y, info)
 		}
 	case y == nil:
 		p.Differs, p.Note = "new", other+": unknown"
 	case same(x, y):
 		p.Differs, p.Note = "same", "same as "+other
 	default:
-		p.Differs, p.Note = "changed", "CHANGED, "+other+": "+u.spec(y, info)
+		p.Differs, p.Note = "changed", "CHANGED, "+other+": "+specText(u, y, info)
 		switch {
 		case info.Text:
 		case info.Quantity == unit.Moment:
-			points := scale{"", 1, 1}
-			p.Note += " (" + points.signed(float64(club.SwingWeightOf(x.Number)-club.SwingWeightOf(y.Number))) + " points)"
+			points := figure.In("", 1, 1)
+			p.Note += " (" + points.SignedShort(float64(club.SwingWeightOf(x.Number)-club.SwingWeightOf(y.Number))) + " points)"
 		default:
-			s := u.part(info)
-			p.Note += " (" + s.with(s.signed(x.Number-y.Number)) + ")"
+			s := partUnit(u, info)
+			p.Note += " (" + s.With(s.SignedShort(x.Number-y.Number)) + ")"
 		}
 	}
 }
@@ -167,22 +168,22 @@ func (p *Part) compare(info event.BuildFieldInfo, x, y *event.Spec, base *event.
 func (p *Part) allow(info event.BuildFieldInfo, wanted, tolerance float64, u Units) {
 	p.Plus, p.PlusUnit = &tolerance, unit.Stored(info.Quantity)
 	if info.Quantity == unit.Moment {
-		points := scale{"points", 1, 1}
+		points := figure.In("points", 1, 1)
 		p.PlusUnit = "points"
-		p.Tolerance = "± " + points.text(tolerance)
+		p.Tolerance = "± " + points.Text(tolerance)
 		w := club.SwingWeightOf(wanted)
 		p.From, p.To = (w - club.SwingWeight(tolerance)).String(), (w + club.SwingWeight(tolerance)).String()
 		return
 	}
-	s := u.part(info)
+	s := partUnit(u, info)
 	if info.Quantity == unit.Length && u.Imperial {
-		s.digits = 3 // a sixteenth of an inch
+		s.Digits = 3 // a sixteenth of an inch
 	}
-	p.Tolerance = "± " + s.text(tolerance)
+	p.Tolerance = "± " + s.Text(tolerance)
 	if info.Quantity == unit.Length && u.Imperial && math.Abs(tolerance-club.Inch/16) < 1e-9 {
 		p.Tolerance = "± 1/16\u00a0in" // as rulers say it
 	}
 	// What is printed must not let more pass than the tolerance: round inwards.
-	step := math.Pow(10, -float64(s.digits)) / s.factor
-	p.From, p.To = s.text(math.Ceil((wanted-tolerance)/step-1e-6)*step), s.text(math.Floor((wanted+tolerance)/step+1e-6)*step)
+	step := math.Pow(10, -float64(s.Digits)) / s.Factor
+	p.From, p.To = s.Text(math.Ceil((wanted-tolerance)/step-1e-6)*step), s.Text(math.Floor((wanted+tolerance)/step+1e-6)*step)
 }

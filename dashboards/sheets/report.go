@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/dashboards/figure"
 	"fairlead/processors/rolling"
 	"fairlead/processors/visit"
 )
@@ -137,7 +138,7 @@ func settingWords(s *rolling.Setting, u Units) string {
 		out = append(out, strings.TrimSpace(s.BallModel+" "+s.BallClass)+" balls")
 	}
 	if s.GreenSpeedM != nil {
-		out = append(out, "green speed "+u.pick(scale{"m", 1, 2}, scale{"ft", 1 / 0.3048, 1}).text(*s.GreenSpeedM))
+		out = append(out, "green speed "+u.Pick(figure.In("m", 1, 2), figure.In("ft", 1/0.3048, 1)).Text(*s.GreenSpeedM))
 	}
 	return strings.Join(out, ", ")
 }

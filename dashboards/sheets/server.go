@@ -84,9 +84,9 @@ func (h *Handler) source() (*Source, error) {
 func (h *Handler) units(r *http.Request) (Units, error) {
 	switch word := r.FormValue("units"); word {
 	case "":
-		return Units{h.o.Imperial}, nil
+		return Units{Imperial: h.o.Imperial}, nil
 	case "imperial", "metric":
-		return Units{word == "imperial"}, nil
+		return Units{Imperial: word == "imperial"}, nil
 	default:
 		return Units{}, fmt.Errorf("%w: units %q: use imperial or metric", errAsked, word)
 	}
@@ -168,7 +168,7 @@ func (h *Handler) paper(w http.ResponseWriter, r *http.Request, as, page string,
 		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 		text(w)
 	default:
-		other := Units{!u.Imperial}
+		other := Units{Imperial: !u.Imperial}
 		h.show(w, http.StatusOK, page, map[string]any{"Title": title, "P": p, "Here": r.URL.Path, "Units": u.Word(), "Other": other.Word(), "Session": r.FormValue("session")})
 	}
 }

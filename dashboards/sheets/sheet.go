@@ -271,7 +271,7 @@ func differences(from, to *event.Build, u Units) (out []string) {
 		if same(x, y) {
 			continue
 		}
-		out = append(out, fmt.Sprintf("%s %s, there %s", strings.ToLower(info.Label), u.spec(x, info), u.spec(y, info)))
+		out = append(out, fmt.Sprintf("%s %s, there %s", strings.ToLower(info.Label), specText(u, x, info), specText(u, y, info)))
 	}
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/event"
 	"fairlead/processors/rolling"
 )
@@ -76,15 +77,15 @@ func (one *Tried) numbers(t *rolling.Trial, category string, u Units) {
 		return
 	}
 	if t.Carry != nil && !t.Carry.NotYet {
-		d := u.distance()
-		one.Carry = fmt.Sprintf("%s on average (range %s to %s)", d.text(t.Carry.Value), d.short(t.Carry.Low), d.text(t.Carry.High))
+		d := u.Distance()
+		one.Carry = fmt.Sprintf("%s on average (range %s to %s)", d.Text(t.Carry.Value), d.Short(t.Carry.Low), d.Text(t.Carry.High))
 		if t.N < one.Shots {
 			one.Carry += fmt.Sprintf(", of the %d shots of trial %d", t.N, t.Number)
 		}
 	}
 	if t.DirSD != nil && !t.DirSD.NotYet {
-		a := scale{"°", 1, 1}
-		one.Spread = fmt.Sprintf("two shots in three within %s of their middle direction (range %s to %s)", a.text(t.DirSD.Value), a.short(t.DirSD.Low), a.text(t.DirSD.High))
+		a := figure.In("°", 1, 1)
+		one.Spread = fmt.Sprintf("two shots in three within %s of their middle direction (range %s to %s)", a.Text(t.DirSD.Value), a.Short(t.DirSD.Low), a.Text(t.DirSD.High))
 	}
 }
 
@@ -100,7 +101,7 @@ func changesOf(list []rolling.Change, u Units) (out []string, unknown string) {
 			continue
 		}
 		at := func(v rolling.Value) string {
-			return u.spec(&event.Spec{Field: info.Field, Number: v.Number, Text: v.Text}, info)
+			return specText(u, &event.Spec{Field: info.Field, Number: v.Number, Text: v.Text}, info)
 		}
 		out = append(out, fmt.Sprintf("%s: %s instead of %s", c.Label, at(c.To), at(c.From)))
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/event"
 	"fairlead/processors/club"
 )
@@ -57,8 +58,8 @@ func work(category club.Category, b, base *event.Build) []Operation {
 		stated, ok1 := b.Number(event.BuildField_BUILD_STATED_LOFT)
 		actual, ok2 := b.Number(event.BuildField_BUILD_LOFT)
 		if ok1 && ok2 && math.Abs(stated-actual) > club.DefaultTolerances()[club.SpecLoft] {
-			s := scale{"°", 1, 2}
-			why[club.OpBend] = "loft " + s.with(s.signed(actual-stated)) + " against what is printed on the head; and lie"
+			s := figure.In("°", 1, 2)
+			why[club.OpBend] = "loft " + s.With(s.SignedShort(actual-stated)) + " against what is printed on the head; and lie"
 		}
 		if changed(event.BuildField_BUILD_SOLE) && base.Spec(event.BuildField_BUILD_HEAD_MODEL) != nil && !changed(event.BuildField_BUILD_HEAD_MODEL) {
 			why[club.OpGrind] = "if the ordered sole is to be ground from the head's own"
