@@ -232,6 +232,38 @@ func TestNames(t *testing.T) {
 	}
 }
 
+// Two devices' lines that were taken as one hit say so, and can be taken apart,
+// and that be undone.
+func TestAPairIsSeenAndTakenApart(t *testing.T) {
+	r := newRig(t)
+	r.must("north", open("p-017"))
+	r.must("north", start("own", true))
+	ball := r.hit("north", 151, -3)
+	page := func() string {
+		_, text := r.raw("GET", "/bays/north", nil)
+		return string(text)
+	}
+	r.until("one hit of one device", func() bool { return strings.Count(page(), `name="shot"`) == 1 })
+	if strings.Contains(page(), "tap-unpair") {
+		t.Error("without a pair there is nothing to take apart")
+	}
+	r.seen("north", "camera")
+	joined := func() bool {
+		p := page()
+		return strings.Count(p, `name="shot"`) == 1 && strings.Contains(p, "seen by radar and camera") && strings.Contains(p, "tap-unpair")
+	}
+	r.until("the pair", joined)
+	if code, text := r.form("north", "unpair", "shot="+ball); code != http.StatusOK {
+		t.Fatalf("%d %s", code, text)
+	}
+	r.until("two hits", func() bool { return strings.Count(page(), `name="shot"`) == 2 && !strings.Contains(page(), "seen by") })
+	said := r.log("north")
+	if code, text := r.form("north", "undo", "event="+said[len(said)-1].Id); code != http.StatusOK {
+		t.Fatalf("%d %s", code, text)
+	}
+	r.until("the pair again", joined)
+}
+
 func TestAFullDiskIsSaidAndWritesNothing(t *testing.T) {
 	r := newRig(t)
 	broker := r.nc.ConnectedUrl()

@@ -202,7 +202,12 @@ func (r *rig) publish(bay string) {
 	}
 	for i, e := range r.entries[bay] {
 		t := tags[facts[i].Key]
-		shown := rolling.Shot{Key: facts[i].Key, Tag: t, Values: shot.Of(e, shot.Frame{}), Received: e.ReceivedUnixNs}
+		shown := rolling.Shot{Key: facts[i].Key, Tag: t, Values: shot.Of(e, shot.Frame{}), Received: e.ReceivedUnixNs, Device: e.Device}
+		for _, o := range r.entries[bay] {
+			if t.Status != tag.Paired && t.PairedWith.ID == o.ID() {
+				shown.Second = o.Device
+			}
+		}
 		if t.Status.Ordered() && t.Session == s.Session {
 			s.Shots = append(s.Shots, shown)
 		} else {
@@ -248,6 +253,20 @@ func (r *rig) hit(bay string, carry, offline float64) string {
 	}
 	r.publish(bay)
 	return id.String()
+}
+
+// seen adds another device's view of the club of a bay's last shot.
+func (r *rig) seen(bay, device string) {
+	r.mu.Lock()
+	entries := r.entries[bay]
+	last := entries[len(entries)-1]
+	last.Role = event.Role_ROLE_BALL
+	id := event.ShotIDFor(device, string(last.Raw))
+	r.entries[bay] = append(entries, &event.Entry{Contract: 1, Studio: testStudio, Bay: bay, Journal: last.Journal, Seq: last.Seq + 1, ShotId: id[:], Device: device,
+		Role: event.Role_ROLE_CLUB, Raw: []byte(id.String()), ReceivedUnixNs: last.ReceivedUnixNs, EffectiveUnixNs: last.EffectiveUnixNs, Certainty: last.Certainty,
+		Measures: []*event.Measure{{Field: event.Field_FIELD_CLUBHEAD_SPEED, Value: 38, Provenance: event.Provenance_PROVENANCE_MEASURED}}})
+	r.mu.Unlock()
+	r.publish(bay)
 }
 
 // post sends an event to the API.

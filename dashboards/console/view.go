@@ -32,6 +32,7 @@ type bayView struct {
 	Compare     []compareView
 	Shots       []shotView // latest first
 	More        int        // older shots that are not shown
+	Paired      bool       // some of Shots were seen by two devices
 	Loose       []shotView
 	Plot        template.HTML
 	Face        template.HTML
@@ -190,6 +191,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 			break
 		}
 		v.Shots = append(v.Shots, s.shotView(state, &state.Shots[i], markers))
+		v.Paired = v.Paired || state.Shots[i].Second != ""
 	}
 	for i := len(state.Loose) - 1; i >= 0; i-- {
 		if l := state.Loose[i]; l.Status != "repeat" && l.Status != "paired" && l.Status != "superseded" {
@@ -480,6 +482,9 @@ func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[
 	}
 	if r.Moved {
 		notes = append(notes, "moved by hand")
+	}
+	if r.Second != "" {
+		notes = append(notes, "seen by "+r.Device+" and "+r.Second)
 	}
 	if v.Out {
 		notes = append(notes, nonEmpty(r.Reason, strings.ReplaceAll(r.Status, "_", " ")))

@@ -30,7 +30,7 @@ func shotRow(s *Shot, row string) ShotRow {
 	out := ShotRow{
 		ID: s.Key.ID.String(), Journal: s.Key.Journal, Seq: s.Key.Seq, At: t.At, Number: t.OrderInSession, Row: row,
 		Trial: t.Trial, TrialNo: t.TrialNumber, InTrial: t.OrderInTrial, Status: t.Status.String(), Reason: t.Reason, Swap: t.Swap,
-		Moved: t.Moved, Device: s.Device, Values: map[string]float64{},
+		Moved: t.Moved, Device: s.Device, Second: s.Second, Values: map[string]float64{},
 	}
 	if t.Class != event.ShotClass_CLASS_FULL {
 		out.Class = className(t.Class)

@@ -13,6 +13,7 @@ type Shot struct {
 	Values   shot.Values
 	Received int64 // wall clock of the bay, Unix ns
 	Device   string
+	Second   string // the other device that saw the hit; empty: none
 }
 
 // Snapshot is what the live state of a bay is computed from. It is not changed

@@ -190,8 +190,9 @@ type ShotRow struct {
 	Moved    bool               `json:"moved,omitempty"`
 	Class    string             `json:"class,omitempty"`
 	Device   string             `json:"device,omitempty"`
-	Values   map[string]float64 `json:"values"`             // by column name, five decimals
-	Computed []string           `json:"computed,omitempty"` // columns of Values that we computed
+	Second   string             `json:"second_device,omitempty"` // whose view of the same hit fills in values
+	Values   map[string]float64 `json:"values"`                  // by column name, five decimals
+	Computed []string           `json:"computed,omitempty"`      // columns of Values that we computed
 	Dir      *float64           `json:"direction_deg,omitempty"`
 }
 

@@ -33,5 +33,9 @@ func (w *Worker) snapshot() rolling.Snapshot {
 }
 
 func (c *card) shown() rolling.Shot {
-	return rolling.Shot{Key: c.key, Tag: *c.tag, Values: *c.values, Received: c.entry.ReceivedUnixNs, Device: c.entry.Device}
+	s := rolling.Shot{Key: c.key, Tag: *c.tag, Values: *c.values, Received: c.entry.ReceivedUnixNs, Device: c.entry.Device}
+	if c.readFor != nil {
+		s.Second = c.readFor.entry.Device
+	}
+	return s
 }
