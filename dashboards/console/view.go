@@ -32,7 +32,7 @@ type bayView struct {
 	Compare     []compareView
 	Shots       []shotView // latest first
 	More        int        // older shots that are not shown
-	Paired      bool       // some of Shots were seen by two devices
+	SeenBy      string     // the devices that saw most shots, where two saw any; empty: each was seen by one
 	Loose       []shotView
 	Plot        template.HTML
 	Face        template.HTML
@@ -185,17 +185,17 @@ func (s *server) bayView(bay string, all bool) *bayView {
 		}
 		return b.Club - a.Club
 	})
+	v.SeenBy = seenBy(state.Shots)
 	for i := len(state.Shots) - 1; i >= 0; i-- {
 		if !all && len(v.Shots) == latestShots {
 			v.More = i + 1
 			break
 		}
-		v.Shots = append(v.Shots, s.shotView(state, &state.Shots[i], markers))
-		v.Paired = v.Paired || state.Shots[i].Second != ""
+		v.Shots = append(v.Shots, s.shotView(state, &state.Shots[i], markers, v.SeenBy))
 	}
 	for i := len(state.Loose) - 1; i >= 0; i-- {
 		if l := state.Loose[i]; l.Status != "repeat" && l.Status != "paired" && l.Status != "superseded" {
-			v.Loose = append(v.Loose, s.shotView(state, &l, markers))
+			v.Loose = append(v.Loose, s.shotView(state, &l, markers, ""))
 		}
 	}
 	v.Plot, v.Face = s.plot(state), s.face(state)
@@ -454,7 +454,7 @@ func needWord(o rolling.Weighed) string {
 	return fmt.Sprintf("about %d more shots, up to %d", o.NeedP50, o.NeedP90)
 }
 
-func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[string]template.HTML) shotView {
+func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[string]template.HTML, usual string) shotView {
 	v := shotView{ShotRow: *r, Marker: markers[r.Row], When: time.Unix(0, r.At).Format("15:04:05"), Out: r.Status != "counts"}
 	columns := []column{{"carry_m", "Carry"}, {"offline_m", "Offline"}, {"ball_speed_mps", "Ball"}, {"launch_angle_deg", "Launch"}, {"spin_rate_rpm", "Spin"}}
 	if state.Session != nil && state.Session.Category == "putter" {
@@ -483,8 +483,8 @@ func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[
 	if r.Moved {
 		notes = append(notes, "moved by hand")
 	}
-	if r.Second != "" {
-		notes = append(notes, "seen by "+r.Device+" and "+r.Second)
+	if seen := devices(r); seen != usual && usual != "" {
+		notes = append(notes, "seen by "+seen)
 	}
 	if v.Out {
 		notes = append(notes, nonEmpty(r.Reason, strings.ReplaceAll(r.Status, "_", " ")))
@@ -494,6 +494,33 @@ func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[
 	}
 	v.Notes = strings.Join(notes, " · ")
 	return v
+}
+
+// devices names those that saw a shot.
+func devices(r *rolling.ShotRow) string {
+	if r.Second == "" {
+		return r.Device + " only"
+	}
+	return r.Device + " and " + r.Second
+}
+
+// seenBy names the devices that saw most of the shots, so that only the others
+// have to be remarked on; nothing where no shot was seen by two.
+func seenBy(shots []rolling.ShotRow) (usual string) {
+	times := map[string]int{}
+	paired := false
+	for i := range shots {
+		seen := devices(&shots[i])
+		times[seen]++
+		if usual == "" || times[seen] > times[usual] {
+			usual = seen
+		}
+		paired = paired || shots[i].Second != ""
+	}
+	if !paired {
+		return ""
+	}
+	return usual
 }
 
 // sided writes a direction with its side.
