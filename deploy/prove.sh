@@ -21,4 +21,9 @@ results=testdata/prove/results.txt
 make --no-print-directory cross
 go test -timeout 24h -count 1 -v "${@:-./...}" | tee "$log" | grep -E '^(--- |ok|FAIL|PASS)' || true
 grep -E '^(--- |ok|FAIL|panic)|^ +[a-z_]+_test\.go:[0-9]+:' "$log" | cut -c1-240 >> "$results"
-! grep -qE '^(FAIL|panic)' "$log"
+if grep -qE '^(FAIL|panic)' "$log"; then
+	# What the processes said is not recorded above, and is what one wants to read now.
+	cp "$log" prove-failed.log
+	echo "failed: all that was said is in prove-failed.log" >&2
+	exit 1
+fi

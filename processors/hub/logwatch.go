@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -74,8 +75,22 @@ func newLogWatch(o Options, gaps *gap.Watch, renew chan<- struct{}) (*logWatch, 
 	return w, nil
 }
 
-// run watches until ctx ends.
+// run watches until ctx ends. The buckets have a watch of their own: no bay is
+// tagged without them, and to fill in a stream may take minutes.
 func (w *logWatch) run(ctx context.Context) {
+	var beside sync.WaitGroup
+	defer beside.Wait()
+	beside.Go(func() {
+		for ctx.Err() == nil {
+			if err := w.buckets(ctx); err != nil && ctx.Err() == nil {
+				w.log.Debug("the buckets can't be looked at", "error", err)
+			}
+			select {
+			case <-ctx.Done():
+			case <-time.After(lookEvery):
+			}
+		}
+	})
 	remembered := false
 	for {
 		if !remembered {
@@ -95,9 +110,6 @@ func (w *logWatch) run(ctx context.Context) {
 				}
 			}
 			w.save(ctx)
-		}
-		if err := w.buckets(ctx); err != nil && ctx.Err() == nil {
-			w.log.Debug("the buckets can't be looked at", "error", err)
 		}
 		select {
 		case <-ctx.Done():
