@@ -211,7 +211,7 @@ func BenchmarkPublish(b *testing.B) {
 }
 
 // benchWorker is a worker with a day's events and no store.
-func benchWorker(b *testing.B, s *store.Store, shots int) *Worker {
+func benchWorker(b testing.TB, s *store.Store, shots int) *Worker {
 	b.Helper()
 	m, err := NewMetrics(prometheus.NewRegistry())
 	if err != nil {
@@ -224,7 +224,7 @@ func benchWorker(b *testing.B, s *store.Store, shots int) *Worker {
 	return w
 }
 
-func benchStore(b *testing.B) *store.Store {
+func benchStore(b testing.TB) *store.Store {
 	b.Helper()
 	s := store.New(enginetest.New(b).Open(b))
 	if err := s.Migrate(b.Context()); err != nil {

@@ -19,8 +19,6 @@ type card struct {
 	bytes []byte          // all of it; nil when it was erased
 	given *event.Readings // nil once read: they are needed again only when hand or pair change
 	fresh bool            // not known before this round
-	// counted: among the entries known of the bay.
-	counted bool
 
 	tag     *tag.Tag // as last reported; nil: not yet
 	place   int      // among the cards of its tag's session
@@ -68,17 +66,18 @@ type cards struct {
 	given []event.Readings
 }
 
-func (c *cards) make(k tag.Key, l *event.Line, coming int) *card {
+// make makes the card of an entry and gives it to the tagger.
+func (c *cards) make(l *event.Line, coming int) (tag.Noted, *card) {
 	const most = 64
 	if len(c.room) == 0 {
 		n := min(max(coming, 1), most)
 		c.room, c.given = make([]card, n), make([]event.Readings, n)
 	}
-	made, given := &c.room[0], &c.given[0]
+	made, given, fact := &c.room[0], &c.given[0], tag.FactOf(l.Entry)
 	c.room, c.given = c.room[1:], c.given[1:]
 	*given = l.Given
-	made.key, made.entry, made.bytes, made.given = k, l.Entry, l.Bytes, given
-	return made
+	made.key, made.entry, made.bytes, made.given = fact.Key, l.Entry, l.Bytes, given
+	return tag.Noted{Fact: fact, Note: made}, made
 }
 
 // noted gives stored lines to the tagger, each with a card.
@@ -86,8 +85,8 @@ func noted(lines []event.Line) []tag.Noted {
 	out := make([]tag.Noted, 0, len(lines))
 	var made cards
 	for i := range lines {
-		fact := tag.FactOf(lines[i].Entry)
-		out = append(out, tag.Noted{Fact: fact, Note: made.make(fact.Key, &lines[i], len(lines)-i)})
+		fact, _ := made.make(&lines[i], len(lines)-i)
+		out = append(out, fact)
 	}
 	return out
 }

@@ -1,17 +1,12 @@
 package sink
 
 import (
-	"io"
-	"log/slog"
 	"testing"
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/prometheus/client_golang/prometheus"
 
-	"fairlead/deploy/engine/enginetest"
 	"fairlead/ingest/event"
-	"fairlead/processors/store"
 	"fairlead/processors/tag"
 	"fairlead/processors/visit"
 )
@@ -21,19 +16,8 @@ import (
 // after their session was let go, and the tables come out the same.
 func TestABacklogIsTaggedInBoundedMemory(t *testing.T) {
 	const n, most = 12_000, 2000
-	s := store.New(enginetest.New(t).Open(t))
-	if err := s.Migrate(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	m, err := NewMetrics(prometheus.NewRegistry())
-	if err != nil {
-		t.Fatal(err)
-	}
-	events := benchEvents(n)
-	w, err := newWorker(t.Context(), benchPlace, s, events, slog.New(slog.NewTextHandler(io.Discard, nil)), m, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := benchStore(t)
+	w := benchWorker(t, s, n)
 	w.most = most
 	var batch []taken
 	var facts []tag.Fact
@@ -78,7 +62,7 @@ func TestABacklogIsTaggedInBoundedMemory(t *testing.T) {
 		t.Errorf("it forgot %d times", forgotten)
 	}
 	var log visit.Log
-	for _, ev := range events {
+	for _, ev := range benchEvents(n) {
 		log.Add(ev)
 	}
 	want := tag.Compute(&log, facts)

@@ -53,13 +53,19 @@ func take(m jetstream.Msg, place stream.Place, r *event.Reader) taken {
 	case e.Studio != place.Studio || e.Bay != place.Bay:
 		return taken{msg: m, aside: "foreign"}
 	}
-	if l.Given.NotFinite || !plausible(e.EffectiveUnixNs) || !storable(e.ReceivedUnixNs) || !storable(e.DeviceUnixNs) {
+	if !sound(l) {
 		if l, err = mended(l.Bytes); err != nil {
 			return taken{msg: m, aside: "undecodable"}
 		}
 		return taken{msg: m, line: l, mended: true}
 	}
 	return taken{msg: m, line: l}
+}
+
+// sound says whether mend would find nothing.
+func sound(l event.Line) bool {
+	e := l.Entry
+	return !l.Given.NotFinite && plausible(e.EffectiveUnixNs) && storable(e.ReceivedUnixNs) && storable(e.DeviceUnixNs)
 }
 
 // mended is the line of an entry that can't be right, as it is stored.

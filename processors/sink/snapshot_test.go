@@ -1,33 +1,16 @@
 package sink
 
 import (
-	"io"
-	"log/slog"
 	"testing"
 
-	"github.com/prometheus/client_golang/prometheus"
-
-	"fairlead/deploy/engine/enginetest"
 	"fairlead/ingest/event"
-	"fairlead/processors/store"
 )
 
 // A hit that two devices saw is shown once, with the values of both, under the
 // name of the one that saw the ball; a hand that is corrected reads both again.
 func TestAHitThatTwoDevicesSawIsShownOnce(t *testing.T) {
-	s := store.New(enginetest.New(t).Open(t))
-	if err := s.Migrate(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	m, err := NewMetrics(prometheus.NewRegistry())
-	if err != nil {
-		t.Fatal(err)
-	}
-	events := benchEvents(0)
-	w, err := newWorker(t.Context(), benchPlace, s, events, slog.New(slog.NewTextHandler(io.Discard, nil)), m, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := benchWorker(t, benchStore(t), 0)
+	session := w.bay.Log().All()[0]
 	ball, club := benchEntry(1), benchEntry(1)
 	ball.Journal, ball.Seq, ball.Role = "00000000000000aa", 1, event.Role_ROLE_BALL
 	ball.Measures = []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: 150}, {Field: event.Field_FIELD_OFFLINE, Value: 4}}
@@ -55,7 +38,7 @@ func TestAHitThatTwoDevicesSawIsShownOnce(t *testing.T) {
 	}
 	shown(3)
 	say := func(name string, ev *event.VisitEvent) {
-		ev.Contract, ev.Studio, ev.Bay, ev.Id, ev.Session, ev.Visit = 1, benchPlace.Studio, benchPlace.Bay, name, events[0].Session, events[0].Visit
+		ev.Contract, ev.Studio, ev.Bay, ev.Id, ev.Session, ev.Visit = 1, benchPlace.Studio, benchPlace.Bay, name, session.Session, session.Visit
 		ev.EffectiveUnixNs = ball.EffectiveUnixNs + 1e9
 		ev.RecordedUnixNs = ev.EffectiveUnixNs
 		if err := w.takeEvents([]*event.VisitEvent{ev}); err != nil {

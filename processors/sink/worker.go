@@ -56,7 +56,6 @@ type Worker struct {
 	kept    int         // entries held after the last forget
 	most    int         // that may come to them before the next
 	took    []tag.Noted // of the last round: its memory is used again
-	cards   cards
 }
 
 // write is what one round gives to the store, and the message to acknowledge
@@ -132,6 +131,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 func (w *Worker) takeShots(batch []taken) error {
 	facts := slices.Grow(w.took[:0], len(batch))
 	defer func() { clear(facts); w.took = facts }()
+	var made cards
 	for i := range batch {
 		t := &batch[i]
 		if t.aside != "" {
@@ -143,21 +143,14 @@ func (w *Worker) takeShots(batch []taken) error {
 			w.metrics.poison.WithLabelValues("value").Inc()
 			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field", e.Faults[len(e.Faults)-1].Field)
 		}
-		f := tag.FactOf(e)
-		c := w.cards.make(f.Key, &t.line, len(batch)-i)
+		fact, c := made.make(&t.line, len(batch)-i)
 		c.fresh = true
-		facts = append(facts, tag.Noted{Fact: f, Note: c})
+		facts = append(facts, fact)
 	}
 	begun := time.Now()
 	changes, err := w.bay.AddEntries(facts)
 	if err != nil {
 		return err
-	}
-	for _, c := range changes {
-		if c := c.Note.(*card); c.fresh && !c.counted {
-			c.counted = true
-			w.entries++
-		}
 	}
 	for i := range facts { // from here on, not before: the first time a shot comes, no other entry of it is in the store
 		w.facts.saw(facts[i].ID)
@@ -236,11 +229,14 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 		} else if !c.tag.Status.Ordered() {
 			w.noteLoose(c)
 		}
-		if c.fresh && looked < maxLooked { // each shot once, as it comes
-			w.sensors.add(c.tag, c.entry.Device, c.values)
-			looked++
+		if c.fresh { // each entry once, as it comes
+			c.fresh = false
+			w.entries++
+			if looked < maxLooked {
+				w.sensors.add(c.tag, c.entry.Device, c.values)
+				looked++
+			}
 		}
-		c.fresh = false
 		out.entries = append(out.entries, row)
 	}
 	tl := w.bay.Timeline()

@@ -149,7 +149,7 @@ func (h *home) all() []*shot {
 
 // homeAt finds or makes the home of an instant.
 func (b *Bay) homeAt(at int64) *home {
-	if b.near == nil || at < b.near.at.from || at >= b.near.at.to {
+	if b.near == nil || !b.near.at.holds(at) {
 		s := stretchAt(b.tl, at)
 		b.near = b.homes[s]
 		if b.near == nil {

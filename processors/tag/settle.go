@@ -135,7 +135,7 @@ func (b *Bay) region() (map[stretch]bool, error) {
 	var todo []stretch
 	last := stretch{}
 	for _, at := range b.points {
-		if at < last.from || at >= last.to {
+		if !last.holds(at) {
 			last = stretchAt(b.tl, at)
 			todo = append(todo, last)
 		}

@@ -19,6 +19,8 @@ type stretch struct {
 	session  *visit.Session
 }
 
+func (s stretch) holds(at int64) bool { return s.from <= at && at < s.to }
+
 // stretchAt finds the stretch that holds at an instant.
 func stretchAt(tl *visit.Timeline, at int64) stretch {
 	s, from, to := tl.Around(at)
@@ -43,7 +45,7 @@ type finder struct {
 }
 
 func (f *finder) at(instant int64) stretch {
-	if instant < f.last.from || instant >= f.last.to {
+	if !f.last.holds(instant) {
 		f.last = stretchAt(f.tl, instant)
 	}
 	return f.last
