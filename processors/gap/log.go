@@ -6,9 +6,14 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
 )
+
+// silence is how long the log may say nothing while it is read. A broker that
+// starts anew in the middle may have lost the message that was the last one.
+const silence = 10 * time.Second
 
 // InLog collects which entries a stream of the log holds under a subject, by
 // journal, from the message ids alone. A stream that is not there holds nothing.
@@ -40,7 +45,7 @@ func InLog(ctx context.Context, js jetstream.JetStream, stream, subject string) 
 	stop := context.AfterFunc(ctx, it.Stop)
 	defer stop()
 	for {
-		m, err := it.Next()
+		m, err := it.Next(jetstream.NextMaxWait(silence))
 		if err != nil {
 			return nil, errors.Join(fmt.Errorf("read the log: %w", err), ctx.Err())
 		}
