@@ -102,7 +102,9 @@ func (b *brokerProcess) try() error {
 	}
 	b.cmd, b.stdin, b.exited = cmd, in, make(chan struct{})
 	go func(exited chan struct{}) { cmd.Wait(); close(exited) }(b.exited)
-	b.listen = strings.TrimPrefix(strings.TrimSpace(strings.TrimPrefix(line, "ready")), "nats://")
+	if b.listen == "" { // it keeps its address, which others read meanwhile
+		b.listen = strings.TrimPrefix(strings.TrimSpace(strings.TrimPrefix(line, "ready")), "nats://")
+	}
 	return nil
 }
 
