@@ -18,8 +18,8 @@ out=testdata/bench/results.txt
 	echo "# $(uname -srm), $(nproc) cores, $(awk '/MemTotal/ {printf "%.0f GiB", $2/1048576}' /proc/meminfo), load $(cut -d' ' -f1-3 /proc/loadavg)"
 	echo "# ratio-to-raw: the raw part's time over ours; goals: journal 0.8 (10 with 64 writers), publish 0.8,"
 	echo "# consume and tag 0.6, sink 0.8, end to end 0.6, fleet rows 0.7"
-	for p in ./ingest/journal ./ingest/feed ./processors/sink ./deploy/engine/serve ./processors/sim; do run "$p"; done
-	BENCHTIME=2s run ./processors/flight
+	for p in ./ingest/log/journal ./ingest/bay/feed ./processors/hub/sink ./deploy/engine/serve ./processors/sim; do run "$p"; done
+	BENCHTIME=2s run ./processors/golf/flight
 	for rate in 0.7 20; do
 		echo "# live latency, $rate hits a second in each of four bays: from a line's writing to its shot on the live feed"
 		bin/fairlead up --demo --for 30s --json --quiet --rate "$rate" 2>/dev/null | tail -n 1 |

@@ -17,7 +17,7 @@ if command -v protoc >/dev/null; then
 	fresh=$(mktemp -d)
 	trap 'rm -rf "$fresh"' EXIT
 	deploy/generate.sh "$fresh"
-	for f in ingest/event/*.pb.go; do
+	for f in ingest/contract/event/*.pb.go; do
 		cmp -s "$f" "$fresh/$(basename "$f")" || { echo "stale: $f (make generate)" >&2; exit 1; }
 	done
 else

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Makes the contract's Go code from its .proto files, in place or in a folder.
 set -euo pipefail
-cd "$(dirname "$0")/../ingest/event"
+cd "$(dirname "$0")/../ingest/contract/event"
 out=${1:-.}
 command -v protoc >/dev/null || { echo "no protoc: apt-get install protobuf-compiler" >&2; exit 1; }
 tools=$(mktemp -d)

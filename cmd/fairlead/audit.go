@@ -10,9 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/stream"
-	"fairlead/processors/audit"
-	"fairlead/processors/store"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/audit"
+	"fairlead/processors/hub/store"
 )
 
 func newAuditCommand() *cobra.Command {
@@ -100,7 +100,7 @@ mistagged. 2: nothing is known to be wrong, but a bay is unknown.
 	return c
 }
 
-func closeJournal(c *cobra.Command, p *process, s *store.Store, bay, journal, why string, below uint64) error {
+func closeJournal(c *cobra.Command, p *running, s *store.Store, bay, journal, why string, below uint64) error {
 	if bay == "" || why == "" {
 		return &usageError{errors.New("--close needs --bay and --why")}
 	}

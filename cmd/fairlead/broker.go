@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/expose"
-	"fairlead/ingest/stream"
+	"fairlead/ingest/log/expose"
+	"fairlead/ingest/log/stream"
 )
 
 func newBrokerCommand() *cobra.Command {

@@ -13,7 +13,7 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/sheets"
-	"fairlead/processors/store"
+	"fairlead/processors/hub/store"
 )
 
 func newSheetCommand() *cobra.Command {

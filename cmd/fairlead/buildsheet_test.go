@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"fairlead/deploy/engine"
-	"fairlead/ingest/event"
-	"fairlead/ingest/stream"
-	"fairlead/processors/store"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
 )
 
 func TestPapersByCommand(t *testing.T) {

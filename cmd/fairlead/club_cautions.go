@@ -3,7 +3,7 @@ package main
 import (
 	"fmt"
 
-	"fairlead/processors/club"
+	"fairlead/processors/golf/club"
 	"github.com/spf13/cobra"
 )
 

@@ -3,8 +3,8 @@ package main
 import (
 	"fmt"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 	"github.com/spf13/cobra"
 )
 

@@ -7,8 +7,8 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 	"github.com/spf13/cobra"
 )
 

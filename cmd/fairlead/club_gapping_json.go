@@ -1,6 +1,6 @@
 package main
 
-import "fairlead/processors/club"
+import "fairlead/processors/golf/club"
 
 // positionJSON is one way to hit a distance; figures of what was not measured
 // are absent, and so are those that a single shot cannot give.

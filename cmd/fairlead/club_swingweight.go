@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"io"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 	"github.com/spf13/cobra"
 )
 

@@ -7,9 +7,9 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/collector"
-	"fairlead/ingest/expose"
-	"fairlead/ingest/stream"
+	"fairlead/ingest/bay/collector"
+	"fairlead/ingest/log/expose"
+	"fairlead/ingest/log/stream"
 )
 
 func newCollectCommand() *cobra.Command {

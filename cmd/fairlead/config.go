@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/feed"
+	"fairlead/ingest/bay/feed"
 )
 
 func newConfigCommand() *cobra.Command {

@@ -4,8 +4,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console"
-	"fairlead/ingest/expose"
-	"fairlead/ingest/stream"
+	"fairlead/ingest/log/expose"
+	"fairlead/ingest/log/stream"
 )
 
 func newConsoleCommand() *cobra.Command {

@@ -6,8 +6,8 @@ import (
 	"sync/atomic"
 
 	"fairlead/dashboards/fleet"
-	"fairlead/processors/answers"
-	"fairlead/processors/store"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/hub/store"
 )
 
 // fleetPages are the pages of the fleet once the store is known: the bay pages
@@ -19,7 +19,7 @@ type fleetPages struct {
 }
 
 // open waits for the store and runs the pages' jobs until ctx ends.
-func (f *fleetPages) open(ctx context.Context, p *process) {
+func (f *fleetPages) open(ctx context.Context, p *running) {
 	s, err := waitForStore(ctx, p)
 	if err != nil {
 		return // ctx ended, or store.dsn is wrong, which the hub's process says

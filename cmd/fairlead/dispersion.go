@@ -3,8 +3,8 @@ package main
 import (
 	"fmt"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/dispersion"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/dispersion"
 	"github.com/spf13/cobra"
 )
 

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"io"
 
-	"fairlead/ingest/unit"
+	"fairlead/ingest/contract/unit"
 	"github.com/spf13/cobra"
 )
 

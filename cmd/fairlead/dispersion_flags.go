@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/dispersion"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/dispersion"
 )
 
 // parseMiss reads a miss as in left=15m.

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"fairlead/processors/dispersion"
+	"fairlead/processors/golf/dispersion"
 )
 
 // shotReason words what is wrong with a shot, without its number: the line

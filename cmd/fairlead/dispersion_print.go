@@ -6,7 +6,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"fairlead/processors/dispersion"
+	"fairlead/processors/golf/dispersion"
 )
 
 // statLine writes a statistic with its interval, or what it still needs.

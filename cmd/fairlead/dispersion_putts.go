@@ -5,7 +5,7 @@ import (
 	"os"
 	"text/tabwriter"
 
-	"fairlead/processors/dispersion"
+	"fairlead/processors/golf/dispersion"
 	"github.com/spf13/cobra"
 )
 

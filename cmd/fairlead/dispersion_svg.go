@@ -5,8 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"fairlead/processors/club"
-	"fairlead/processors/dispersion"
+	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/dispersion"
 )
 
 // dispersionSVG draws a trial from above, the target line pointing up: the

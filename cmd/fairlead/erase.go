@@ -18,8 +18,8 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 
 	"fairlead/dashboards/console/people"
-	"fairlead/ingest/event"
-	"fairlead/processors/erase"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/ask/erase"
 )
 
 func newEraseCommand() *cobra.Command {

@@ -16,9 +16,9 @@ import (
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 
-	"fairlead/processors/erase"
+	"fairlead/processors/ask/erase"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
-	"fairlead/processors/store"
 )
 
 // said runs a command in this process.

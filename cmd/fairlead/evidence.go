@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"slices"
 
-	"fairlead/processors/dispersion"
-	"fairlead/processors/evidence"
+	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/evidence"
 	"github.com/spf13/cobra"
 )
 

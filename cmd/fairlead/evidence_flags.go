@@ -8,9 +8,9 @@ import (
 	"strconv"
 	"strings"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/dispersion"
-	"fairlead/processors/evidence"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/evidence"
 )
 
 // columnOf is the column of a measure, without its unit.

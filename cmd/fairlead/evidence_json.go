@@ -1,7 +1,7 @@
 package main
 
 import (
-	"fairlead/processors/evidence"
+	"fairlead/processors/golf/evidence"
 )
 
 type priorJSON struct {

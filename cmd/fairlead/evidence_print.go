@@ -7,7 +7,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"fairlead/processors/evidence"
+	"fairlead/processors/golf/evidence"
 )
 
 // changeText writes a change in words a person uses: tightness in percent,

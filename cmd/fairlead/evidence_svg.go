@@ -6,7 +6,7 @@ import (
 	"math"
 	"strings"
 
-	"fairlead/processors/evidence"
+	"fairlead/processors/golf/evidence"
 )
 
 // evidenceSVG draws one row for each outcome: the change with its interval,

@@ -16,8 +16,8 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/deploy/studio"
-	"fairlead/processors/export"
-	"fairlead/processors/store"
+	"fairlead/processors/ask/export"
+	"fairlead/processors/hub/store"
 )
 
 // exporting is what the export was asked for.

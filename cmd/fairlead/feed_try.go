@@ -12,7 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/feed"
+	"fairlead/ingest/bay/feed"
 )
 
 func newFeedTryCommand() *cobra.Command {

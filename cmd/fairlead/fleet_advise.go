@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/answers"
+	"fairlead/processors/ask/answers"
 )
 
 func newFleetAdviseCommand() *cobra.Command {

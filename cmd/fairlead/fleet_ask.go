@@ -12,9 +12,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/answers"
-	"fairlead/processors/fleet"
-	"fairlead/processors/store"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store"
 )
 
 // fleetAsk is what the questions to the stored fleet have in common.

@@ -10,9 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/answers"
-	"fairlead/processors/answers/draw"
-	"fairlead/processors/fleet"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/ask/answers/draw"
+	"fairlead/processors/golf/fleet"
 )
 
 func newFleetCompareCommand() *cobra.Command {

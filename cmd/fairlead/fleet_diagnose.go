@@ -7,8 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/answers"
-	"fairlead/processors/fleet"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/fleet"
 )
 
 func newFleetDiagnoseCommand() *cobra.Command {

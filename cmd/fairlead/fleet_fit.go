@@ -14,7 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/fleet"
+	"fairlead/processors/golf/fleet"
 )
 
 // fleetFit is the command line of `fleet fit`.

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/fleet"
+	"fairlead/processors/golf/fleet"
 )
 
 // fleetPower is the command line of `fleet power`.

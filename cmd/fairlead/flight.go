@@ -10,9 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/flight"
-	"fairlead/processors/flight/draw"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/flight"
+	"fairlead/processors/golf/flight/draw"
 )
 
 // flightJSON is one flight as the command prints it. Every key says its unit;

@@ -8,8 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/flight"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/flight"
 )
 
 // airFlags are the flags of every command that lets a ball fly.

@@ -10,8 +10,8 @@ import (
 	"os"
 	"strings"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/flight"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/flight"
 )
 
 // flightShot is one shot read from stdin or the flags.

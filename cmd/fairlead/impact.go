@@ -10,9 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/flight"
-	"fairlead/processors/impact"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/flight"
+	"fairlead/processors/golf/impact"
 )
 
 type impactOptions struct {

@@ -8,8 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/flight"
-	"fairlead/processors/impact"
+	"fairlead/processors/golf/flight"
+	"fairlead/processors/golf/impact"
 )
 
 // impactTableNote is what the table must never be shown without.

@@ -3,10 +3,10 @@ package main
 import (
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/expose"
-	"fairlead/ingest/stream"
-	"fairlead/processors/hub"
-	"fairlead/processors/sink"
+	"fairlead/ingest/log/expose"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/process"
+	"fairlead/processors/hub/sink"
 )
 
 func newProcessCommand() *cobra.Command {
@@ -39,7 +39,7 @@ by the one that holds its lease.`,
 			}
 			defer nc.Close()
 			sink.CollectAt(sink.Roomy)
-			return hub.Run(ctx, hub.Options{
+			return process.Run(ctx, process.Options{
 				Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Logger: p.log, Registry: r,
 			})
 		},

@@ -7,9 +7,9 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
-	"fairlead/processors/profile"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/profile"
 	"github.com/spf13/cobra"
 )
 

@@ -4,7 +4,7 @@ import (
 	"math"
 	"strings"
 
-	"fairlead/processors/profile"
+	"fairlead/processors/golf/profile"
 )
 
 func percent(ln float64) float64 { return 100 * (math.Exp(ln) - 1) }

@@ -6,10 +6,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/stream"
-	"fairlead/processors/audit"
-	"fairlead/processors/sink"
-	"fairlead/processors/store"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/audit"
+	"fairlead/processors/hub/sink"
+	"fairlead/processors/hub/store"
 )
 
 func newReplayCommand() *cobra.Command {
@@ -109,7 +109,7 @@ type replayResult struct {
 }
 
 // freshDatabase makes the database and opens it.
-func freshDatabase(c *cobra.Command, p *process, live *store.Store, name string) (*store.Store, error) {
+func freshDatabase(c *cobra.Command, p *running, live *store.Store, name string) (*store.Store, error) {
 	var exists uint64
 	if err := live.Conn().QueryRow(c.Context(), "SELECT count() FROM system.databases WHERE name = ?", name).Scan(&exists); err != nil {
 		return nil, fmt.Errorf("store: %w", err)

@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/store"
+	"fairlead/processors/hub/store"
 )
 
 func newSchemaCommand() *cobra.Command {

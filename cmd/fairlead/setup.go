@@ -13,8 +13,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/stream"
-	"fairlead/processors/store"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
 )
 
 // version is what the build says of itself.
@@ -59,8 +59,8 @@ func withProcess(c *cobra.Command) {
 	c.Flags().MarkHidden("with-parent")
 }
 
-// process is what a running process has in hand.
-type process struct {
+// running is what a running process has in hand.
+type running struct {
 	config  *studio.Config
 	log     *slog.Logger
 	metrics string
@@ -68,7 +68,7 @@ type process struct {
 
 // startProcess reads the common flags. The returned context also ends with the
 // parent process when it asked for that.
-func startProcess(c *cobra.Command, name string) (context.Context, *process, error) {
+func startProcess(c *cobra.Command, name string) (context.Context, *running, error) {
 	config, err := loadConfig(c)
 	if err != nil {
 		return nil, nil, err
@@ -77,7 +77,7 @@ func startProcess(c *cobra.Command, name string) (context.Context, *process, err
 }
 
 // startProcessWith is startProcess for a configuration that is at hand.
-func startProcessWith(c *cobra.Command, name string, config *studio.Config) (context.Context, *process, error) {
+func startProcessWith(c *cobra.Command, name string, config *studio.Config) (context.Context, *running, error) {
 	level := slog.LevelInfo
 	text, _ := c.Flags().GetString("log")
 	if err := level.UnmarshalText([]byte(text)); err != nil {
@@ -98,7 +98,7 @@ func startProcessWith(c *cobra.Command, name string, config *studio.Config) (con
 	if metrics == "" {
 		metrics = "127.0.0.1:0"
 	}
-	return ctx, &process{config: config, log: log, metrics: metrics}, nil
+	return ctx, &running{config: config, log: log, metrics: metrics}, nil
 }
 
 // openStore connects to the store that the configuration names.
@@ -132,7 +132,7 @@ func fileExists(path string) bool {
 }
 
 // waitForStore opens the store once its address is known.
-func waitForStore(ctx context.Context, p *process) (*store.Store, error) {
+func waitForStore(ctx context.Context, p *running) (*store.Store, error) {
 	for said := false; ; said = true {
 		s, err := openStore(p.config)
 		if err == nil || !errors.Is(err, os.ErrNotExist) {

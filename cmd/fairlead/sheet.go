@@ -11,7 +11,7 @@ import (
 	"strconv"
 	"strings"
 
-	"fairlead/ingest/unit"
+	"fairlead/ingest/contract/unit"
 	"github.com/spf13/cobra"
 )
 

@@ -13,7 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/feed"
+	"fairlead/ingest/bay/feed"
 	"fairlead/processors/sim"
 )
 

@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 	"fairlead/processors/sim"
 )
 

@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
-	"fairlead/processors/store"
 )
 
 func newSimFleetCommand() *cobra.Command {

@@ -11,8 +11,8 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/stream"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
 )
 
 func newTailCommand() *cobra.Command {

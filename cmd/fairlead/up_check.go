@@ -10,10 +10,10 @@ import (
 	"github.com/google/uuid"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/stream"
-	"fairlead/processors/audit"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/audit"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
-	"fairlead/processors/store"
 )
 
 // smokeResult is what a checked demo found.

@@ -14,8 +14,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/stream"
-	"fairlead/processors/audit"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/audit"
 	"fairlead/processors/sim"
 )
 

@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 func newVisitCommand() *cobra.Command {

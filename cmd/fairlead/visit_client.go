@@ -14,8 +14,8 @@ import (
 	"github.com/spf13/cobra"
 	"google.golang.org/protobuf/encoding/protojson"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit/rolling"
 )
 
 // consoleURL turns host:port, or an address to listen on, into where to ask.

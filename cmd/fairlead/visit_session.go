@@ -6,8 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 )
 
 // wordOf reads a word of an enumeration of the contract: left for HAND_LEFT.

@@ -7,9 +7,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/visit/rolling"
 )
 
 // shotIDs turns arguments into shot ids: an id as `fairlead tail` and `visit

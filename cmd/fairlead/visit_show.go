@@ -8,8 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit/rolling"
 )
 
 func newVisitShow() *cobra.Command {

@@ -11,7 +11,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"fairlead/dashboards/console"
-	"fairlead/ingest/stream"
+	"fairlead/ingest/log/stream"
 )
 
 // visitConsole runs a console whose broker is away: what is entered must be

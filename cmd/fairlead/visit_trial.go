@@ -8,8 +8,8 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/dashboards/console"
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 )
 
 // buildFlags name a build: another trial's, and what is different.

@@ -9,9 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/unit"
-	"fairlead/processors/flight/draw"
-	"fairlead/processors/flight/window"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/flight/draw"
+	"fairlead/processors/golf/flight/window"
 )
 
 type windowOptions struct {

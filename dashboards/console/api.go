@@ -10,7 +10,7 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 
 	"fairlead/dashboards/console/people"
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // mostBody bounds what a request may carry: an event names at most 2000 shots.

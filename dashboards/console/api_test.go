@@ -10,9 +10,9 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/stream"
-	"fairlead/processors/hub"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/process"
 )
 
 func TestEventsAreCompletedAndCarriedToTheLog(t *testing.T) {
@@ -188,7 +188,7 @@ func TestLiveStatesArePushed(t *testing.T) {
 func TestTheConsoleSpeaksForItsJournal(t *testing.T) {
 	r := newRig(t)
 	a := r.must("north", open("p-017"))
-	place := stream.Place{Studio: testStudio, Bay: hub.ConsoleBay}
+	place := stream.Place{Studio: testStudio, Bay: process.ConsoleBay}
 	m, err := r.nc.Request(place.AskSubject(), nil, 10*time.Second)
 	if err != nil {
 		t.Fatal(err)

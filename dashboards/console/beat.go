@@ -9,10 +9,10 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/journal"
-	"fairlead/ingest/relay"
-	"fairlead/ingest/stream"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/relay"
+	"fairlead/ingest/log/stream"
 )
 
 // beatEvery is how often the console reports its journal, as a bay does.

@@ -12,7 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // browse opens a page of the console in Chromium.

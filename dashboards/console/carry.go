@@ -8,7 +8,7 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // carryOver makes the copies of a session's live events for the bay that the

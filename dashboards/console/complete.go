@@ -3,7 +3,7 @@ package console
 import (
 	"time"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
 

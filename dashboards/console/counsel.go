@@ -5,7 +5,7 @@ import (
 	"sync"
 	"time"
 
-	"fairlead/processors/answers"
+	"fairlead/processors/ask/answers"
 )
 
 // counselEvery is how long advice for a player is shown before it is asked anew.

@@ -7,7 +7,7 @@
 // shots, so what the fitter said is as safe as what the devices saw. Writing
 // does not need the broker: with the hub away, events wait in the journal.
 //
-// What the page shows comes from the hub (processors/rolling through NATS) and
+// What the page shows comes from the hub (processors/visit/rolling through NATS) and
 // is pushed to browsers as it arrives. What the forms offer (the open session,
 // its trials, the last build) comes from the console's own events, so a form
 // never lags behind the event it follows.

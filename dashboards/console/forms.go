@@ -8,9 +8,9 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 	"fairlead/processors/visit"
 )
 

@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"fairlead/dashboards/page"
-	"fairlead/ingest/event"
-	"fairlead/processors/evidence"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/visit/rolling"
 )
 
 // partNames are the pieces of the bay page that are sent anew when they change.

@@ -9,10 +9,10 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/answers"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/ask/answers"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/rolling"
 )
 
 const (

@@ -12,13 +12,13 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/ingest/event"
-	"fairlead/processors/answers"
-	"fairlead/processors/evidence"
-	"fairlead/processors/fleet"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
-	"fairlead/processors/store"
+	"fairlead/processors/visit/rolling"
 )
 
 // carry is the statement on carry of a bay's first comparison; nil: none yet.

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"fairlead/processors/rolling"
+	"fairlead/processors/visit/rolling"
 )
 
 // priorView is what was believed of one outcome before the shots.

@@ -22,16 +22,16 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/ingest/event"
-	"fairlead/ingest/stream"
-	"fairlead/processors/answers"
-	"fairlead/processors/hub"
-	"fairlead/processors/rolling"
-	"fairlead/processors/shot"
-	"fairlead/processors/sink"
-	"fairlead/processors/store"
-	"fairlead/processors/tag"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/hub/process"
+	"fairlead/processors/hub/sink"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/rolling"
+	"fairlead/processors/visit/shot"
+	"fairlead/processors/visit/tag"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
@@ -132,7 +132,7 @@ func (r *rig) runHub(broker string) {
 	ctx, cancel := context.WithCancel(r.t.Context())
 	done := make(chan error, 1)
 	go func() {
-		done <- hub.Run(ctx, hub.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: r.store, Registry: prometheus.NewRegistry(),
+		done <- process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: r.store, Registry: prometheus.NewRegistry(),
 			Bays:   []stream.Place{{Studio: testStudio, Bay: "north"}, {Studio: testStudio, Bay: "south"}},
 			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelError}))})
 	}()

@@ -15,14 +15,14 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/dashboards/console/people"
-	"fairlead/ingest/event"
-	"fairlead/ingest/journal"
-	"fairlead/ingest/relay"
-	"fairlead/ingest/stream"
-	"fairlead/processors/answers"
-	"fairlead/processors/health"
-	"fairlead/processors/hub"
-	"fairlead/processors/store"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/relay"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/hub/process"
+	"fairlead/processors/hub/health"
+	"fairlead/processors/hub/store"
 )
 
 // Options configure the console.
@@ -73,9 +73,9 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("console: %w: stop what uses the port, or set console.listen", err)
 	}
 	defer listener.Close()
-	place := stream.Place{Studio: o.Studio, Bay: hub.ConsoleBay}
+	place := stream.Place{Studio: o.Studio, Bay: process.ConsoleBay}
 	j, report, err := journal.Open(journal.Options{
-		Dir: o.JournalDir, Studio: o.Studio, Bay: hub.ConsoleBay, Machine: o.Machine, MinFree: o.MinFree, Logger: log, Now: now,
+		Dir: o.JournalDir, Studio: o.Studio, Bay: process.ConsoleBay, Machine: o.Machine, MinFree: o.MinFree, Logger: log, Now: now,
 	})
 	if err != nil {
 		return fmt.Errorf("console: %w", err)

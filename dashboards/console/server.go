@@ -11,8 +11,8 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/page"
-	"fairlead/processors/health"
-	"fairlead/processors/rolling"
+	"fairlead/processors/hub/health"
+	"fairlead/processors/visit/rolling"
 )
 
 //go:embed assets templates

@@ -7,7 +7,7 @@ import (
 	"net/url"
 
 	"fairlead/dashboards/sheets"
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // papers are the pages of build sheets and reports, with the names of this

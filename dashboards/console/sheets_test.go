@@ -7,8 +7,8 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/ingest/event"
-	"fairlead/processors/store"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store"
 )
 
 // A verdict leads to its papers: the page links to them, and the pages behind

@@ -11,9 +11,9 @@ import (
 
 	"github.com/nats-io/nats.go"
 
-	"fairlead/ingest/stream"
-	"fairlead/processors/rolling"
-	"fairlead/processors/sink"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/sink"
+	"fairlead/processors/visit/rolling"
 )
 
 // latest is a bay's newest state as the hub gave it.

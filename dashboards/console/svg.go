@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"fairlead/dashboards/figure"
-	"fairlead/processors/rolling"
+	"fairlead/processors/visit/rolling"
 )
 
 // shapes tell trials apart, beside their numbers: each a path within a radius

@@ -5,11 +5,11 @@ import (
 	"strings"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
-	"fairlead/processors/evidence"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/visit/rolling"
 )
 
 // units say how stored values are shown: metric, or yards, mph and inches.

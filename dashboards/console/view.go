@@ -10,11 +10,11 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/processors/evidence"
-	"fairlead/processors/health"
-	"fairlead/processors/hub"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/hub/process"
+	"fairlead/processors/hub/health"
+	"fairlead/processors/visit/rolling"
 )
 
 // bayView is all that the page of a bay shows.
@@ -145,7 +145,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 		v.Alarms = append(v.Alarms, "The hub does not answer: shots and figures below may be old. Shots are kept in the bay, what you enter is kept here; both arrive when it is back.")
 	}
 	for _, a := range s.health.Alarms() {
-		if a.Bay == hub.ConsoleBay && a.What != "silent" {
+		if a.Bay == process.ConsoleBay && a.What != "silent" {
 			v.Alarms = append(v.Alarms, "Console: "+a.Text)
 		}
 	}
@@ -645,7 +645,7 @@ func (s *server) overviewView() overviewView {
 		v.Alarms = append(v.Alarms, "The hub does not answer: figures may be old. What you enter is kept here and arrives when it is back.")
 	}
 	for _, a := range s.health.Alarms() {
-		if a.Bay == hub.ConsoleBay && a.What != "silent" {
+		if a.Bay == process.ConsoleBay && a.What != "silent" {
 			v.Alarms = append(v.Alarms, "Console: "+a.Text)
 		}
 	}

@@ -3,7 +3,7 @@ package console
 import (
 	"testing"
 
-	"fairlead/processors/rolling"
+	"fairlead/processors/visit/rolling"
 )
 
 func TestDevicesAreRemarkedOnWhereTheyDiffer(t *testing.T) {

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
 

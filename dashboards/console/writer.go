@@ -11,8 +11,8 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/journal"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/journal"
 	"fairlead/processors/visit"
 )
 

@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"fairlead/processors/answers"
-	"fairlead/processors/fleet"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/fleet"
 )
 
 // behind shows the trials that an attribute's number rests on.

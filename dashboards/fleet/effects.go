@@ -10,8 +10,8 @@ import (
 	"slices"
 	"strings"
 
-	"fairlead/processors/answers"
-	"fairlead/processors/fleet"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/fleet"
 )
 
 // mostStudios are shown beside an answer.

@@ -16,10 +16,10 @@ import (
 	"go.uber.org/goleak"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/processors/answers"
-	"fairlead/processors/fleet"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
-	"fairlead/processors/store"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }

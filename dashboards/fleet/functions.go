@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"fairlead/processors/answers"
-	"fairlead/processors/fleet"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/fleet"
 )
 
 var functions = template.FuncMap{

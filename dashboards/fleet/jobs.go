@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"fairlead/processors/answers"
+	"fairlead/processors/ask/answers"
 )
 
 // ask makes a job of the question that a form posts.

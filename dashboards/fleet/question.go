@@ -4,8 +4,8 @@ import (
 	"net/url"
 	"strings"
 
-	"fairlead/processors/answers"
-	"fairlead/processors/fleet"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/fleet"
 )
 
 // question reads what a page's address asks.

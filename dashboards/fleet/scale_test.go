@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"fairlead/processors/answers"
+	"fairlead/processors/ask/answers"
 	"fairlead/processors/sim"
 )
 

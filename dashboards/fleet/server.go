@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"fairlead/dashboards/page"
-	"fairlead/processors/answers"
-	"fairlead/processors/store"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/hub/store"
 )
 
 //go:embed assets templates

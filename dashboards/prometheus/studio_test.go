@@ -19,11 +19,11 @@ import (
 	"fairlead/dashboards/console"
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/deploy/studio"
-	"fairlead/ingest/collector"
-	"fairlead/ingest/expose"
-	"fairlead/ingest/stream"
-	"fairlead/processors/hub"
-	"fairlead/processors/store"
+	"fairlead/ingest/bay/collector"
+	"fairlead/ingest/log/expose"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/process"
+	"fairlead/processors/hub/store"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
@@ -100,7 +100,7 @@ bays:
 			return err
 		}
 		defer nc.Close()
-		return hub.Run(ctx, hub.Options{Conn: nc, JS: js, Layout: config.Layout(), Store: store.New(db.Open(t)), Bays: config.Places(), Logger: log, Registry: registry})
+		return process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: config.Layout(), Store: store.New(db.Open(t)), Bays: config.Places(), Logger: log, Registry: registry})
 	})
 	serve("collect", func(registry *client.Registry) error {
 		return collector.Run(ctx, collector.Options{Place: place, JournalDir: config.JournalDir("north"), Feeds: config.Feeds(&config.Bays[0], log),

@@ -13,7 +13,7 @@ import (
 	"go.uber.org/goleak"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/processors/store"
+	"fairlead/processors/hub/store"
 )
 
 func TestMain(m *testing.M) {

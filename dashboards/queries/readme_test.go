@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/processors/store"
+	"fairlead/processors/hub/store"
 )
 
 // The README describes every column of every view, and no others.

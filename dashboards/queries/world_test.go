@@ -7,12 +7,12 @@ import (
 	"testing"
 	"time"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/stream"
-	"fairlead/processors/shot"
-	"fairlead/processors/store"
-	"fairlead/processors/tag"
-	"fairlead/processors/trial"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
+	"fairlead/processors/visit/shot"
+	"fairlead/processors/visit/tag"
+	"fairlead/processors/visit/trial"
 )
 
 // run is one trial of the known studio: six shots whose directions are mean −2s,

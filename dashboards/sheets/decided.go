@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"time"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/dispersion"
-	"fairlead/processors/evidence"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit"
 )
 

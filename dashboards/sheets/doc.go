@@ -5,7 +5,7 @@
 // they can be printed again a year later and say the same. What a verdict
 // promised is printed as it was frozen at that moment; what the shots say is
 // worked out again from the shots that count, with the beliefs that were taken
-// down before they were hit (processors/rolling), which gives the same
+// down before they were hit (processors/visit/rolling), which gives the same
 // statements for the same shots. Names come from the studio's own list of
 // people and stand nowhere in the store.
 //

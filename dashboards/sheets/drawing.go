@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"fairlead/dashboards/figure"
-	"fairlead/processors/dispersion"
-	"fairlead/processors/rolling"
+	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/visit/rolling"
 )
 
 // canvas maps points to a picture of a fixed width; y grows upward. One scale

@@ -7,12 +7,12 @@ import (
 	"time"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/processors/club"
-	"fairlead/processors/profile"
-	"fairlead/processors/rolling"
-	"fairlead/processors/tag"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/profile"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/rolling"
+	"fairlead/processors/visit/tag"
 )
 
 // Earlier compares the swing with that of the player's last visit with the

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
 

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"fairlead/processors/dispersion"
-	"fairlead/processors/evidence"
-	"fairlead/processors/rolling"
+	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/visit/rolling"
 )
 
 // Finding is what the shots say of one club against the one it was compared with.

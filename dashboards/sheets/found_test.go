@@ -8,11 +8,11 @@ import (
 	"pgregory.net/rapid"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/processors/club"
-	"fairlead/processors/dispersion"
-	"fairlead/processors/evidence"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/visit/rolling"
 )
 
 func TestATradeIsToldInThePlayersUnits(t *testing.T) {

@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/club"
 )
 
 // What may be said of whether the ordered parts make the ordered club.
@@ -20,7 +20,7 @@ const (
 )
 
 // Heft is what the ordered parts will weigh together, by the arithmetic of
-// processors/club, against what was ordered.
+// processors/golf/club, against what was ordered.
 type Heft struct {
 	Verdict     string   `json:"verdict"`
 	Missing     []string `json:"missing,omitempty"` // what is not known and would have to be

@@ -5,9 +5,9 @@ import (
 	"strings"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 )
 
 // stations group a build as it goes over the bench.

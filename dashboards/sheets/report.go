@@ -9,8 +9,8 @@ import (
 	"time"
 
 	"fairlead/dashboards/figure"
-	"fairlead/processors/rolling"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/rolling"
 )
 
 // Report is what the player takes home of a visit.

@@ -14,7 +14,7 @@ import (
 	"time"
 
 	"fairlead/dashboards/page"
-	"fairlead/processors/store"
+	"fairlead/processors/hub/store"
 )
 
 //go:embed assets templates

@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/club"
 	"fairlead/processors/visit"
 )
 

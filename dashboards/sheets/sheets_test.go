@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"fairlead/processors/club"
+	"fairlead/processors/golf/club"
 )
 
 func TestPapersOfAMadeUpYear(t *testing.T) {

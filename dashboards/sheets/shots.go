@@ -7,10 +7,10 @@ import (
 
 	"github.com/google/uuid"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/rolling"
-	"fairlead/processors/tag"
+	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/rolling"
+	"fairlead/processors/visit/tag"
 )
 
 // state works out again what the live page showed at the end of a session.

@@ -8,8 +8,8 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/store"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/visit"
 )
 

@@ -3,7 +3,7 @@ package sheets
 import (
 	"fmt"
 
-	"fairlead/processors/rolling"
+	"fairlead/processors/visit/rolling"
 )
 
 // sure says how sure one may be of a session, and why.

@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/processors/rolling"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit/rolling"
 )
 
 // Tried is one club of a session, as a difference from the own club.

@@ -4,10 +4,10 @@ import (
 	"math"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
-	"fairlead/processors/club"
-	"fairlead/processors/evidence"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/evidence"
 )
 
 // Units say how stored values are written for people.

@@ -5,8 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"fairlead/processors/evidence"
-	"fairlead/processors/profile"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/golf/profile"
 )
 
 // outcomes are what people call an outcome, and what it is in one sentence.

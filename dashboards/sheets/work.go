@@ -5,8 +5,8 @@ import (
 	"strings"
 
 	"fairlead/dashboards/figure"
-	"fairlead/ingest/event"
-	"fairlead/processors/club"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/club"
 )
 
 // Operation is a piece of work that the build asks for, and what to beware of.

@@ -18,11 +18,11 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/ingest/event"
-	"fairlead/ingest/stream"
-	"fairlead/processors/club"
-	"fairlead/processors/hub"
-	"fairlead/processors/store"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/golf/club"
+	"fairlead/processors/hub/process"
+	"fairlead/processors/hub/store"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
@@ -60,7 +60,7 @@ func newStudio(t *testing.T) *studio {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() {
-		done <- hub.Run(ctx, hub.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: s, Registry: prometheus.NewRegistry(), Logger: slog.New(slog.DiscardHandler),
+		done <- process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: s, Registry: prometheus.NewRegistry(), Logger: slog.New(slog.DiscardHandler),
 			Bays: []stream.Place{{Studio: testStudio, Bay: "north"}, {Studio: testStudio, Bay: "south"}}})
 	}()
 	t.Cleanup(func() {

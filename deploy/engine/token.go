@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"fairlead/ingest/durable"
+	"fairlead/ingest/log/durable"
 )
 
 // EnsureToken reads the token in the file, or makes one that nobody can guess, readable by this user only.

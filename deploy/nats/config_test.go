@@ -17,7 +17,7 @@ import (
 	natsgo "github.com/nats-io/nats.go"
 	"go.uber.org/goleak"
 
-	"fairlead/ingest/stream"
+	"fairlead/ingest/log/stream"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }

@@ -11,7 +11,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Config is a studio's configuration file. Relative paths are taken from the

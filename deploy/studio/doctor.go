@@ -14,9 +14,9 @@ import (
 	"github.com/dustin/go-humanize"
 
 	"fairlead/deploy/engine"
-	"fairlead/ingest/feed"
-	"fairlead/ingest/stream"
-	"fairlead/processors/store"
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
 )
 
 // Finding is one thing that the doctor looked at.

@@ -7,8 +7,8 @@ import (
 	"path/filepath"
 	"sync"
 
-	"fairlead/ingest/collector"
-	"fairlead/ingest/feed"
+	"fairlead/ingest/bay/collector"
+	"fairlead/ingest/bay/feed"
 )
 
 // Feeds makes the sources of a bay. A feed whose map or address can't be used

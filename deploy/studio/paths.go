@@ -10,7 +10,7 @@ import (
 
 	"github.com/dustin/go-humanize"
 
-	"fairlead/ingest/stream"
+	"fairlead/ingest/log/stream"
 )
 
 // File is the path of the configuration file.

@@ -3,7 +3,7 @@ package sim
 import (
 	"math"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Attribute is a property of a club to which a player responds.

@@ -9,8 +9,8 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/flight"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/flight"
 )
 
 // bay is one bay at work: its devices, the visit that runs, and what the

@@ -9,8 +9,8 @@ import (
 	"sync"
 	"time"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/flight"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/flight"
 )
 
 // Bay is a hitting bay to simulate.

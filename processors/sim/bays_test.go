@@ -13,10 +13,10 @@ import (
 	"go.uber.org/goleak"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/ingest/event"
-	"fairlead/ingest/feed"
-	"fairlead/processors/tag"
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/tag"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }

@@ -8,7 +8,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/processors/store"
+	"fairlead/processors/hub/store"
 )
 
 // BenchmarkFleet stores a fleet, drawn and encoded on the way, and as the raw

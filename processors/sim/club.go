@@ -5,8 +5,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/impact"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/impact"
 )
 
 // Club is a physical club as it truly is, beside what the fitter knows of it.

@@ -7,8 +7,8 @@ import (
 	"slices"
 	"time"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/unit"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 )
 
 // Model is an invented device: what it measures, how well, and how it writes.

@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"fairlead/processors/flight"
+	"fairlead/processors/golf/flight"
 )
 
 // Outcome is the true mean and spread of one primary outcome of a club in a

@@ -10,8 +10,8 @@ import (
 	"strings"
 	"time"
 
-	"fairlead/ingest/event"
-	"fairlead/ingest/feed"
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/contract/event"
 )
 
 // Feed is one device of a bay and the file that it writes to.

@@ -4,7 +4,7 @@ import (
 	"context"
 	"math"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // swap changes the club and lets the player hit it. One swap in ten the fitter

@@ -1,8 +1,8 @@
 package sim
 
 import (
-	"fairlead/ingest/event"
-	"fairlead/processors/store"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store"
 )
 
 const (

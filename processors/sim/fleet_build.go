@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 	"sync"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // clubCode is a club of a fleet in whole steps of its parts from the standard

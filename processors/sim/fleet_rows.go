@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"math"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/store"
-	"fairlead/processors/trial"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/trial"
 )
 
 // words collects texts as dictionary and keys.

@@ -4,7 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // The fields that a fleet's shots have, in the order of the contract.
@@ -123,7 +123,7 @@ type partRow struct {
 }
 
 // summarize computes a part's row from its shots in their order, in two passes
-// as processors/trial does, so that both give the same bits.
+// as processors/visit/trial does, so that both give the same bits.
 func summarize(shots []fleetShot) (p partRow) {
 	for i := range shots {
 		s := &shots[i]

@@ -8,10 +8,10 @@ import (
 	"testing"
 
 	"fairlead/deploy/engine/enginetest"
-	"fairlead/ingest/event"
-	"fairlead/processors/shot"
-	"fairlead/processors/store"
-	"fairlead/processors/trial"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store"
+	"fairlead/processors/visit/shot"
+	"fairlead/processors/visit/trial"
 )
 
 func stored(t testing.TB, o FleetOptions) (*enginetest.Database, *Fleet, FleetSummary) {
@@ -101,7 +101,7 @@ FROM trials AS t FINAL LEFT JOIN e USING (studio, bay, session, trial, part)`
 	}
 }
 
-// summarize is processors/trial's computation on the fleet's own shots.
+// summarize is processors/visit/trial's computation on the fleet's own shots.
 func TestRowsAreThoseOfTheTrialPackage(t *testing.T) {
 	r := source(9, "rows")
 	bias := bayBias{}

@@ -8,7 +8,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"fairlead/processors/store"
+	"fairlead/processors/hub/store"
 )
 
 // FleetSummary counts what a fleet is.

@@ -16,7 +16,7 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Hand is how the fitter tells what happened. Do returns the event's id once

@@ -15,7 +15,7 @@ import (
 
 	"google.golang.org/protobuf/encoding/protojson"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // testConsole answers as the hub's console does, and fails now and then.

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"time"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 //go:embed maps/*.yaml

@@ -8,7 +8,7 @@ import (
 	"sync"
 	"time"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // outbox hands events to the console in their order without making the player

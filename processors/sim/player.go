@@ -5,8 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/impact"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/impact"
 )
 
 // Player is somebody with a latent swing and own clubs. All directions of the

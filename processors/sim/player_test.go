@@ -7,8 +7,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/flight"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/flight"
 )
 
 var standardAir = flight.Standard()

@@ -4,7 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Putting is a player's stroke: spread of the start line in deg, of the ball's

@@ -4,9 +4,9 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"fairlead/ingest/event"
-	"fairlead/processors/flight"
-	"fairlead/processors/impact"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/flight"
+	"fairlead/processors/golf/impact"
 )
 
 // Hit is one swing and what came of it, without any device: the truth.

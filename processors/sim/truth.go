@@ -9,7 +9,7 @@ import (
 
 	"google.golang.org/protobuf/encoding/protojson"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // The truth is NDJSON: every line is one of the records below, told apart by

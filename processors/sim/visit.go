@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // The words and shares of what a fitter does in a visit.

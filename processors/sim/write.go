@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // text writes a line.

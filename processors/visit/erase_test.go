@@ -5,7 +5,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // aDay is a session of ada's that was erased, and one of somebody else's.

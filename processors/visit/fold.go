@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // folder is the state of a fold. The first pass walks the live events in order

@@ -10,7 +10,7 @@ import (
 	"google.golang.org/protobuf/testing/protocmp"
 	"pgregory.net/rapid"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // drawScript draws events of all kinds that the state machine knows, in any

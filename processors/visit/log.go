@@ -8,7 +8,7 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Compare orders events by (effective, recorded, journal, seq, id): the order

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // overlay applies what an event says about a session, a trial or named shots,

@@ -3,7 +3,7 @@ package visit
 import (
 	"testing"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // The latest prior of a pair counts; one that was taken back does not; and none

@@ -7,7 +7,7 @@ import (
 	"sort"
 	"time"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Grace is how far an unsure time may lie before an event that had not seen

@@ -3,7 +3,7 @@ package visit
 import (
 	"math"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Never is the end of what has not ended.

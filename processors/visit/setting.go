@@ -5,7 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Number is a value that may be unknown.

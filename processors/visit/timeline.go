@@ -4,7 +4,7 @@ import (
 	"math"
 	"sort"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // Span is what holds in a bay from one event to the next.

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"fairlead/ingest/event"
+	"fairlead/ingest/contract/event"
 )
 
 // script writes events in order, one a minute from nine o'clock, ids e1, e2, …

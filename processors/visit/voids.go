@@ -1,6 +1,6 @@
 package visit
 
-import "fairlead/ingest/event"
+import "fairlead/ingest/contract/event"
 
 // voided returns the ids that are taken back by a void that is itself in
 // force, and the voids that have no effect because they void one another in a

@@ -15,7 +15,7 @@ import (
 	"strings"
 	"sync"
 
-	"fairlead/ingest/durable"
+	"fairlead/ingest/log/durable"
 )
 
 // Role is what a person is in the studio.

@@ -1,0 +1,167 @@
+package collector
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/relay"
+	"fairlead/ingest/log/stream"
+)
+
+// Feed is one device's output under its name in the configuration.
+type Feed struct {
+	Name   string
+	Source feed.Source
+}
+
+// Options configure a bay's collector.
+type Options struct {
+	Place      stream.Place
+	JournalDir string
+	Machine    string // identity of the machine; empty: ask the system
+	Feeds      []Feed
+	Link       stream.Link
+	Retention  time.Duration
+	MinFree    int64
+	Version    string
+	Logger     *slog.Logger
+	Registry   *prometheus.Registry
+	// Wall is the bay's wall clock; nil for the system's. Tests set it wrong.
+	Wall func() time.Time
+}
+
+// Run collects until ctx ends. It fails only when it can't begin: the journal's
+// folder can't be used at all, or the credential can't be read. Trouble with a
+// device, the disk, the network or the broker is reported, waited out and
+// leaves the rest going.
+func Run(ctx context.Context, o Options) error {
+	log := o.Logger
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	log = log.With("bay", o.Place.Bay)
+	wall := o.Wall
+	if wall == nil {
+		wall = time.Now
+	}
+	m, err := newMetrics(o.Registry)
+	if err != nil {
+		return fmt.Errorf("collector metrics: %w", err)
+	}
+	j, report, err := journal.Open(journal.Options{
+		Dir: o.JournalDir, Studio: o.Place.Studio, Bay: o.Place.Bay, Machine: o.Machine, MinFree: o.MinFree, Logger: log, Now: wall,
+	})
+	if err != nil {
+		return fmt.Errorf("collector of %s: %w", o.Place, err)
+	}
+	defer j.Close()
+	if report.Began != "" {
+		log.Info("journal begun", "journal", report.Journal, "previous", report.Previous, "reason", report.Began)
+	}
+	if n := report.QuarantinedRecords(); n > 0 {
+		log.Error("the journal has damaged stretches; the rest is kept and sent", "entries", n)
+	}
+	link := o.Link
+	link.Logger = log
+	nc, js, err := stream.Connect(link)
+	if err != nil {
+		return fmt.Errorf("collector of %s: %w", o.Place, err)
+	}
+	defer nc.Close()
+
+	c := newClock(wall)
+	in := &intake{journal: j, place: o.Place, clock: c, metrics: m, log: log, feeds: map[string]*feedState{}}
+	in.relearn()
+	form := relay.Entries(o.Place)
+	carried := relay.Metrics{Published: m.published, Errors: m.publishErrors, Repaired: m.repaired}
+	p := relay.NewPublisher(j, js, form, o.JournalDir, carried)
+	r := relay.NewRepairer(j, js, form, carried, log)
+	if _, err := r.Subscribe(nc, o.Place); err != nil {
+		return fmt.Errorf("collector of %s: %w", o.Place, err)
+	}
+	beats := &reporter{place: o.Place, journal: j, publisher: p, intake: in, clock: c, metrics: m, gatherer: o.Registry,
+		retention: o.Retention, version: o.Version, log: log}
+
+	if err := beats.answer(nc); err != nil {
+		return fmt.Errorf("collector of %s: %w", o.Place, err)
+	}
+
+	var running sync.WaitGroup
+	running.Go(func() { c.keep(ctx, nc) })
+	running.Go(func() { p.Run(ctx) })
+	running.Go(func() { r.Run(ctx) })
+	running.Go(func() { beats.run(ctx, nc) })
+	running.Go(func() { watchConnection(ctx, nc, m) })
+	for _, f := range o.Feeds {
+		in.mu.Lock()
+		in.feed(f.Name).source = f.Source
+		in.mu.Unlock()
+		running.Go(func() { runFeed(ctx, f, in, c, log.With("feed", f.Name)) })
+	}
+	running.Wait()
+	return nil
+}
+
+// runFeed runs a source and starts it again when it gives up: a device that is
+// unplugged or a folder that is away comes back some day.
+func runFeed(ctx context.Context, f Feed, in *intake, c *clock, log *slog.Logger) {
+	// A short wait lets the first clock exchange finish, so that the lines that
+	// are already there get sure times; a bay without a hub goes on without.
+	for range 20 {
+		if _, ok := c.best(); ok || !sleep(ctx, 50*time.Millisecond) {
+			break
+		}
+	}
+	wait := time.Second
+	for ctx.Err() == nil {
+		in.setStopped(f.Name, "")
+		begun := time.Now()
+		from := in.journal.Positions()[f.Name]
+		err := f.Source.Run(ctx, from, func(ctx context.Context, b feed.Batch) error {
+			return in.take(ctx, f.Name, b)
+		})
+		if ctx.Err() != nil {
+			return
+		}
+		if err == nil {
+			err = errors.New("the source ended")
+		}
+		if time.Since(begun) > time.Minute {
+			wait = time.Second
+		}
+		in.setStopped(f.Name, err.Error())
+		log.Warn("feed stopped, starting it again", "error", err, "wait", wait)
+		if !sleep(ctx, wait) {
+			return
+		}
+		wait = min(2*wait, 30*time.Second)
+	}
+}
+
+func (in *intake) setStopped(name, why string) {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	in.feed(name).stopped = why
+}
+
+func watchConnection(ctx context.Context, nc *nats.Conn, m *metrics) {
+	for {
+		v := 0.0
+		if nc.IsConnected() {
+			v = 1
+		}
+		m.connected.Set(v)
+		if !sleep(ctx, time.Second) {
+			return
+		}
+	}
+}

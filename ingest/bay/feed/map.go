@@ -1,0 +1,288 @@
+package feed
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"fairlead/ingest/contract/event"
+)
+
+// MapVersion is the version of the field map format that this program reads.
+const MapVersion = 1
+
+// Map is a field map: what the columns of one device mean. It is never changed
+// after loading and may be used by any number of goroutines.
+type Map struct {
+	file     string
+	device   string
+	role     event.Role
+	ndjson   bool
+	enc      encoding
+	comment  string
+	missing  map[string]bool
+	csv      csvStyle
+	num      numberStyle
+	cols     []column // the distinct columns that anything below reads
+	fields   []fieldMap
+	time     *timeMap
+	id       []int // slots of the device's own shot id
+	scope    string
+	revision int // slot, -1 when not mapped
+	deleted  int
+	deletes  []string
+	club     textMap
+	firmware textMap
+	settings []textMap
+}
+
+// Scopes within which a shot id, or the text of a line, names one shot.
+const (
+	scopeDevice = "device"
+	scopeDay    = "day"
+	scopeFile   = "file"
+)
+
+type csvStyle struct {
+	delimiter rune
+	quote     rune // 0: none
+	header    bool
+	skip      int
+	cells     int // expected cells without a header; 0: any
+}
+
+// column is a place in a line: by name, by index, or by path in NDJSON.
+type column struct {
+	name  string   // as in the map, for messages
+	match string   // folded name; "" when by index
+	index int      // from 0; -1 by name
+	path  []string // NDJSON
+	need  bool     // a header without it can't be used
+}
+
+// textMap is a text taken from a column, or a constant (slot -1).
+type textMap struct {
+	name     string
+	slot     int
+	constant string
+}
+
+// LoadMap reads a field map from a file. What is wrong with it is a *MapError.
+func LoadMap(path string) (*Map, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, &MapError{File: path, Reason: "cannot be read: " + err.Error(), Hint: "check the path and the permissions"}
+	}
+	return ParseMap(path, data)
+}
+
+// ParseMap reads a field map; file is its name in errors. What is wrong with
+// it is a *MapError.
+func ParseMap(file string, data []byte) (*Map, error) {
+	if !utf8.Valid(data) {
+		return nil, &MapError{File: file, Reason: "is not UTF-8 text", Hint: "save the map as UTF-8"}
+	}
+	root, err := parseYAML(file, data)
+	if err != nil {
+		return nil, err
+	}
+	k, err := root.keys("map", "device", "role", "format", "encoding", "comment", "missing", "provenance", "csv", "numbers",
+		"time", "shot_id", "revision", "deleted", "device_club", "firmware", "settings", "fields")
+	if err != nil {
+		return nil, err
+	}
+	m := &Map{file: file, missing: map[string]bool{"": true}, csv: csvStyle{delimiter: ',', quote: '"', header: true},
+		num: numberStyle{decimal: '.'}, revision: -1, deleted: -1, scope: scopeDevice}
+	for _, key := range []string{"map", "device", "role", "format", "fields"} {
+		if _, ok := k[key]; !ok {
+			return nil, &MapError{File: file, Key: key, Reason: "is missing", Hint: "a map needs map, device, role, format and fields"}
+		}
+	}
+	if _, err := k["map"].integer(MapVersion, MapVersion); err != nil {
+		return nil, k["map"].bad("is not a version that this program reads", fmt.Sprintf("write `map: %d`", MapVersion))
+	}
+	for _, step := range []func(map[string]node) error{m.readDevice, m.readFormat, m.readTexts, m.readIdentity, m.readFields, m.checkWhole} {
+		if err := step(k); err != nil {
+			return nil, err
+		}
+	}
+	return m, nil
+}
+
+func (m *Map) readDevice(k map[string]node) error {
+	name, err := k["device"].str()
+	if err != nil {
+		return err
+	}
+	if event.CheckName("device", name) != nil {
+		return k["device"].bad("is not a device name", "use 1 to 32 of a-z, 0-9 and -, beginning with a letter or digit")
+	}
+	m.device = name
+	role, err := k["role"].oneOf("ball", "club", "roll", "stroke")
+	m.role = event.Role(event.Role_value["ROLE_"+strings.ToUpper(role)])
+	return err
+}
+
+func (m *Map) readTexts(k map[string]node) (err error) {
+	if n, ok := k["device_club"]; ok {
+		if m.club, err = m.readText("device_club", n); err != nil {
+			return err
+		}
+	}
+	if n, ok := k["firmware"]; ok {
+		if m.firmware, err = m.readText("firmware", n); err != nil {
+			return err
+		}
+	}
+	if n, ok := k["settings"]; ok {
+		pairs, err := n.pairs()
+		if err != nil {
+			return err
+		}
+		for _, p := range pairs {
+			t, err := m.readText(p.key, p.value)
+			if err != nil {
+				return err
+			}
+			m.settings = append(m.settings, t)
+		}
+	}
+	return nil
+}
+
+func (m *Map) readText(name string, n node) (textMap, error) {
+	t := textMap{name: name, slot: -1}
+	k, err := n.keys("column", "constant")
+	if err != nil {
+		return t, err
+	}
+	if len(k) != 1 {
+		return t, n.bad("needs either column or constant", "write {column: NAME} or {constant: TEXT}")
+	}
+	if c, ok := k["constant"]; ok {
+		t.constant, err = c.str()
+		return t, err
+	}
+	t.slot, err = m.slot(k["column"], false)
+	return t, err
+}
+
+// slot returns the place of a column in m.cols, adding it when it is new.
+func (m *Map) slot(n node, need bool) (int, error) {
+	name, err := n.str()
+	if err != nil {
+		return -1, err
+	}
+	if name = strings.TrimSpace(name); name == "" {
+		return -1, n.bad("a column without a name", "write the name as in the file's header, or its number from 1")
+	}
+	c := column{name: name, index: -1, need: need}
+	index, indexErr := n.integer(1, 4096)
+	switch {
+	case m.ndjson:
+		c.path = strings.Split(name, ".")
+	case indexErr == nil:
+		c.index = index - 1
+	case !m.csv.header:
+		return -1, n.bad("is a name, and the file has no header", "write the column's number from 1, or `header: true` under csv")
+	default:
+		c.match = fold(name)
+	}
+	for i, have := range m.cols {
+		if have.index == c.index && have.match == c.match && slices.Equal(have.path, c.path) {
+			m.cols[i].need = have.need || need
+			return i, nil
+		}
+	}
+	m.cols = append(m.cols, c)
+	return len(m.cols) - 1, nil
+}
+
+func (m *Map) slots(n node) (out []int, err error) {
+	for _, item := range n.list() {
+		s, err := m.slot(item, true)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, s)
+	}
+	if len(out) == 0 {
+		return nil, n.bad("names no column", "list at least one")
+	}
+	return out, nil
+}
+
+// checkWhole refuses maps whose parts are right alone and not together.
+func (m *Map) checkWhole(k map[string]node) error {
+	if len(m.fields) == 0 {
+		return k["fields"].bad("maps no field", "name at least one, such as ball_speed")
+	}
+	if m.scope == scopeDay && m.time == nil {
+		return k["shot_id"].bad("scope day needs the device's time", "add time, or use scope file")
+	}
+	if n, ok := k["shot_id"]; (!ok || m.scope == "") && m.time == nil && m.id == nil {
+		if !ok {
+			n = node{file: m.file, path: "shot_id"}
+		}
+		return n.bad("this device gives neither a time nor a number of its own, so equal lines must be told apart by rule",
+			"write `shot_id: {scope: file}` (equal lines in two files are two shots; for values that repeat easily) or `{scope: device}` (a file read again under another name is the same shots)")
+	}
+	if m.id == nil && (m.revision >= 0 || m.deleted >= 0) {
+		key := "revision"
+		if m.revision < 0 {
+			key = "deleted"
+		}
+		return k[key].bad("needs the device's own shot id", "add shot_id, or the shot that is meant can't be known")
+	}
+	return nil
+}
+
+// Device is the device's name in the map.
+func (m *Map) Device() string { return m.device }
+
+// Role is what the device describes of a hit.
+func (m *Map) Role() event.Role { return m.role }
+
+// HasID says whether the device numbers its shots.
+func (m *Map) HasID() bool { return m.id != nil }
+
+// HasTime says whether the device gives a time.
+func (m *Map) HasTime() bool { return m.time != nil }
+
+// NeedsHeader says whether lines mean nothing without a header before them.
+func (m *Map) NeedsHeader() bool { return !m.ndjson && m.csv.header }
+
+// Column names the column or columns that a field, or device_time, shot_id,
+// revision or deleted, is read from, for messages; "" when there is none.
+func (m *Map) Column(field string) string {
+	var slots []int
+	switch field {
+	case "device_time":
+		if m.time != nil {
+			slots = m.time.slots
+		}
+	case "shot_id":
+		slots = m.id
+	case "revision":
+		slots = []int{m.revision}
+	case "deleted":
+		slots = []int{m.deleted}
+	default:
+		for _, f := range m.fields {
+			if f.info.Name == field {
+				slots = []int{f.slot}
+			}
+		}
+	}
+	var names []string
+	for _, s := range slots {
+		if s >= 0 {
+			names = append(names, m.cols[s].name)
+		}
+	}
+	return strings.Join(names, " + ")
+}
+
+func fold(s string) string { return strings.ToLower(strings.TrimSpace(s)) }

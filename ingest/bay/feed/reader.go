@@ -1,0 +1,123 @@
+package feed
+
+import (
+	"fmt"
+	"io"
+
+	"fairlead/ingest/contract/event"
+)
+
+// Reader reads one whole file or stream through a map. It serves one goroutine.
+type Reader struct {
+	lines *lines
+	p     *Parser
+}
+
+// NewReader reads r to its end; file is the base name that stands in entries.
+func NewReader(m *Map, file string, r io.Reader) *Reader {
+	return &Reader{lines: newLines(&stream{r: r}, m.enc), p: m.Parser(file)}
+}
+
+// Next returns the next draft; io.EOF after the last.
+func (r *Reader) Next() (Draft, error) {
+	for {
+		d, ok, err := r.step(true)
+		if err != nil || ok {
+			return d, err
+		}
+	}
+}
+
+// Skipped returns how many lines made no entry so far.
+func (r *Reader) Skipped() Skipped { return r.p.skipped }
+
+// step reads one line; ok is false when it makes no entry.
+func (r *Reader) step(final bool) (Draft, bool, error) {
+	raw, cut, err := r.lines.next(final)
+	if err != nil {
+		return Draft{}, false, err
+	}
+	r.p.enc = r.lines.enc
+	return r.p.parse(raw, cut)
+}
+
+// newFileReader reads a file that may grow and can be gone back to, so that its
+// memory stays bounded.
+func newFileReader(m *Map, file string, f io.ReaderAt) *Reader {
+	r := &Reader{lines: newLines(f, m.enc), p: m.Parser(file)}
+	r.p.seen.recount = r.recount
+	return r
+}
+
+// recount counts a line's occurrences before the line that is being parsed.
+func (r *Reader) recount(hash uint64) (n uint64, err error) {
+	before := newLines(io.NewSectionReader(r.lines.r, 0, r.lines.start), r.p.m.enc)
+	for {
+		raw, _, err := before.next(true)
+		if err == io.EOF {
+			return n, nil
+		}
+		if err != nil {
+			return 0, err
+		}
+		if lineHash(raw) == hash {
+			n++
+		}
+	}
+}
+
+// resume passes what an earlier life has read, up to offset.
+func (r *Reader) resume(offset int64) error {
+	whole := r.lines.r
+	defer func() { r.lines.r = whole }()
+	r.lines.r = io.NewSectionReader(whole, 0, offset)
+	for {
+		raw, cut, err := r.lines.next(true)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		r.p.enc = r.lines.enc
+		r.p.observe(raw, cut)
+	}
+	if r.lines.off != offset {
+		return fmt.Errorf("the place %d in %s is behind its end at %d", offset, r.p.file, r.lines.off)
+	}
+	r.p.skipped = Skipped{}
+	return nil
+}
+
+// stream lets lines read a plain io.Reader: in order, each byte once.
+type stream struct {
+	r  io.Reader
+	at int64
+}
+
+func (s *stream) ReadAt(p []byte, off int64) (int, error) {
+	if off != s.at {
+		return 0, fmt.Errorf("read at %d of a stream that is at %d", off, s.at)
+	}
+	n, err := s.r.Read(p)
+	for n == 0 && err == nil && len(p) > 0 {
+		n, err = s.r.Read(p)
+	}
+	s.at += int64(n)
+	return n, err
+}
+
+// ParseAll reads a whole file and finishes every entry with the same stamp.
+func ParseAll(m *Map, file string, r io.Reader, s Stamp) (entries []*event.Entry, skipped Skipped, err error) {
+	in := NewReader(m, file, r)
+	for {
+		d, err := in.Next()
+		if err == io.EOF {
+			return entries, in.Skipped(), nil
+		}
+		if err != nil {
+			return entries, in.Skipped(), err
+		}
+		entries = append(entries, d.Finish(s))
+	}
+}

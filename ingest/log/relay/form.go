@@ -1,0 +1,61 @@
+package relay
+
+import (
+	"fmt"
+	"hash/crc32"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/protobuf/encoding/protowire"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/stream"
+)
+
+// Form is how a kind of record stands in the log.
+type Form struct {
+	// subject of a record, from its bytes.
+	subject func(payload []byte) string
+	// numbers of the message's fields that hold journal and seq.
+	journalField, seqField protowire.Number
+}
+
+// Entries is the form of a bay's entries.
+func Entries(place stream.Place) Form {
+	subject := place.ShotsSubject()
+	return Form{subject: func([]byte) string { return subject }, journalField: 4, seqField: 5}
+}
+
+// Events is the form of visit events: each goes to its own bay.
+func Events() Form {
+	return Form{journalField: 5, seqField: 6, subject: func(payload []byte) string {
+		var ev event.VisitEvent
+		if err := proto.Unmarshal(payload, &ev); err != nil {
+			return "visits.unreadable.unreadable" // kept in sight, and nobody's
+		}
+		return stream.Place{Studio: ev.Studio, Bay: ev.Bay}.VisitsSubject()
+	}}
+}
+
+// message is a record as the log carries it: the journal's payload with
+// journal and seq added. Protobuf merges fields that stand later in the bytes,
+// so nothing has to be decoded. A fresh suffix makes the broker store it again.
+// The message id also tells records apart that claim one number, as those of a
+// copied disk do: the broker must not take the second for a repeat of the first.
+func (f Form) message(e journal.Entry, fresh string) stream.Message {
+	data := make([]byte, 0, len(e.Payload)+len(e.Journal)+16)
+	data = append(data, e.Payload...)
+	data = protowire.AppendTag(data, f.journalField, protowire.BytesType)
+	data = protowire.AppendString(data, e.Journal)
+	data = protowire.AppendTag(data, f.seqField, protowire.VarintType)
+	data = protowire.AppendVarint(data, e.Seq)
+	return stream.Message{Subject: f.subject(e.Payload), ID: fmt.Sprintf("%s-%d-%08x%s", e.Journal, e.Seq, crc32.ChecksumIEEE(e.Payload), fresh), Data: data}
+}
+
+// Metrics are counted by publisher and repairer.
+type Metrics struct {
+	Published prometheus.Counter // acknowledged by the log
+	Errors    prometheus.Counter // publishes that failed and are tried again
+	Repaired  prometheus.Counter // published again for a repair
+}

@@ -1,0 +1,206 @@
+package relay
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/stream"
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+// batchSize bounds what is in flight to the broker: with syncing on, larger
+// windows stall.
+const batchSize = 256
+
+// Publisher carries the journals of a folder to the log, in order, each entry
+// at least once.
+type Publisher struct {
+	journal *journal.Journal
+	js      jetstream.JetStream
+	form    Form
+	hint    string // file that remembers the marks; losing it costs repeats only
+	metrics Metrics
+
+	mu    sync.Mutex
+	marks map[string]uint64 // journal -> highest seq acknowledged by the log
+	since time.Time         // when the oldest unsent entry was appended; zero: none
+}
+
+// NewPublisher makes a publisher of the journals in dir.
+func NewPublisher(j *journal.Journal, js jetstream.JetStream, form Form, dir string, m Metrics) *Publisher {
+	p := &Publisher{journal: j, js: js, form: form, hint: filepath.Join(dir, "published.json"), metrics: m, marks: map[string]uint64{}}
+	if text, err := os.ReadFile(p.hint); err == nil {
+		if json.Unmarshal(text, &p.marks) != nil || p.marks == nil {
+			p.marks = map[string]uint64{}
+		}
+	}
+	return p
+}
+
+// Run publishes until ctx ends.
+func (p *Publisher) Run(ctx context.Context) {
+	defer p.remember()
+	saved := time.Now()
+	for ctx.Err() == nil {
+		id, from := p.next()
+		if err := p.carry(ctx, id, from, &saved); err != nil && ctx.Err() == nil {
+			p.metrics.Errors.Inc()
+			select {
+			case <-ctx.Done():
+			case <-time.After(200 * time.Millisecond):
+			}
+		}
+	}
+}
+
+// next is the oldest journal with something unsent, else the active one.
+func (p *Publisher) next() (id string, from uint64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, info := range p.journal.Journals() {
+		id, from = info.ID, max(p.marks[info.ID]+1, info.First)
+		if p.marks[info.ID] > info.Last {
+			from = info.Last + 1 // a hint from another life of the disk
+		}
+		if from <= info.Last {
+			return id, from
+		}
+	}
+	return id, from
+}
+
+// carry publishes one journal from a seq on until it ends or a publish fails.
+// While a batch is on its way the next is read and sent, so that neither disk
+// nor network waits for the other.
+func (p *Publisher) carry(ctx context.Context, id string, from uint64, saved *time.Time) error {
+	r := p.journal.Read(id, from)
+	defer r.Close()
+	var before *underway
+	for {
+		entries, err := p.nextBatch(ctx, r, before != nil)
+		if len(entries) == 0 && before == nil {
+			if errors.Is(err, io.EOF) {
+				return nil
+			}
+			return err
+		}
+		var now *underway
+		if len(entries) > 0 {
+			now = p.send(entries)
+		}
+		if before != nil {
+			if err := p.landed(ctx, id, before, saved); err != nil {
+				return err // what was sent after it is sent again, and swallowed
+			}
+		}
+		before = now
+	}
+}
+
+// underway is a batch that was sent.
+type underway struct {
+	entries []journal.Entry
+	sent    *stream.Sent
+}
+
+func (p *Publisher) send(entries []journal.Entry) *underway {
+	p.waiting(entries[0].At)
+	batch := make([]stream.Message, len(entries))
+	for i, e := range entries {
+		batch[i] = p.form.message(e, "")
+	}
+	return &underway{entries, stream.Send(p.js, batch)}
+}
+
+// landed waits for a batch and notes how far the log has it.
+func (p *Publisher) landed(ctx context.Context, id string, u *underway, saved *time.Time) error {
+	done, err := u.sent.Wait(ctx)
+	if done > 0 {
+		p.metrics.Published.Add(float64(done))
+		p.mark(id, u.entries[done-1].Seq)
+	}
+	if err != nil {
+		return err
+	}
+	p.waiting(time.Time{})
+	if time.Since(*saved) > time.Second {
+		p.remember()
+		*saved = time.Now()
+	}
+	return nil
+}
+
+// nextBatch takes what there is, at most batchSize entries. Unless a batch is
+// on its way, which wants to be waited for, it waits for the first.
+func (p *Publisher) nextBatch(ctx context.Context, r *journal.Reader, busy bool) (entries []journal.Entry, err error) {
+	if !busy {
+		first, err := r.Next(ctx)
+		if err != nil {
+			return nil, err
+		}
+		entries = append(entries, first)
+	}
+	for len(entries) < batchSize {
+		e, ok, err := r.TryNext()
+		if !ok || err != nil {
+			return entries, err
+		}
+		entries = append(entries, e)
+	}
+	return entries, nil
+}
+
+func (p *Publisher) mark(id string, seq uint64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.marks[id] = max(p.marks[id], seq)
+}
+
+func (p *Publisher) waiting(since time.Time) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.since = since
+}
+
+// Unsent counts what the log has not acknowledged yet, and its age.
+func (p *Publisher) Unsent(now time.Time) (n uint64, oldest time.Duration) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, info := range p.journal.Journals() {
+		if mark := max(p.marks[info.ID]+1, info.First); mark <= info.Last {
+			n += info.Last - mark + 1
+		}
+	}
+	if n > 0 && !p.since.IsZero() {
+		oldest = now.Sub(p.since)
+	}
+	return n, max(oldest, 0)
+}
+
+// remember writes the marks; a torn or missing file only costs repeats.
+func (p *Publisher) remember() {
+	p.mu.Lock()
+	known := map[string]uint64{}
+	for _, info := range p.journal.Journals() {
+		if m, ok := p.marks[info.ID]; ok {
+			known[info.ID] = m
+		}
+	}
+	p.marks = known
+	text, err := json.Marshal(known)
+	p.mu.Unlock()
+	if err != nil {
+		return
+	}
+	temporary := p.hint + ".tmp"
+	if os.WriteFile(temporary, text, 0o600) == nil {
+		os.Rename(temporary, p.hint)
+	}
+}

@@ -1,0 +1,217 @@
+package answers
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/ClickHouse/clickhouse-go/v2"
+
+	"fairlead/processors/golf/fleet"
+)
+
+// row is a fleet_trials row as it is scanned.
+type row struct {
+	t         fleet.Trial
+	number    uint16
+	level     uint16
+	first     uint32
+	n, x      uint32
+	directed  uint32
+	launched  uint32
+	launch    launched
+	describes bool
+}
+
+// columns are what is to be read, and where it goes.
+func (r *row) columns(want reading) (names []string, to []any) {
+	add := func(name string, p any) { names, to = append(names, name), append(to, p) }
+	t := &r.t
+	add("player", &t.Player)
+	add("session", &t.Session)
+	add("number", &r.number)
+	add("level", &r.level)
+	add("first_order", &r.first)
+	for a := range t.Attributes {
+		if d := want.only; d == nil || slices.Contains(d.Attributes, fleet.Attribute(a)) || slices.Contains(d.Curved, fleet.Attribute(a)) {
+			add(fleet.Attribute(a).Name(), &t.Attributes[a])
+		}
+	}
+	for i, name := range fleet.TraitNames {
+		if want.only == nil || slices.Contains(want.only.Traits, name) {
+			add(name, &t.Traits[i])
+		}
+	}
+	s, l := &t.Shots, &r.launch
+	add("n_landing", &r.n)
+	for _, c := range []struct {
+		name     string
+		to       any
+		outcomes string // that need it
+	}{
+		{"n_directed", &r.directed, "direction"}, {"direction_ss", &s.DirectionSS, "direction"}, {"direction_s4", &s.DirectionS4, ""},
+		{"carry_m", &s.Carry, "carry carry_control"}, {"carry_ss", &s.CarrySS, "carry_control area"}, {"carry_s4", &s.CarryS4, ""},
+		{"carry_offline", &s.CarryOffline, "area"}, {"offline_ss", &s.OfflineSS, "area"},
+		{"launched", &r.launched, "window"}, {"ball_speed_mps", &l.ball, "window"}, {"attack_now_deg", &l.attack, "window"},
+		{"launch_deg", &l.launch, "window"}, {"launch_ss", &l.launchSS, "window"}, {"spin_rpm", &l.spin, "window"}, {"spin_ss", &l.spinSS, "window"},
+	} {
+		switch {
+		case c.outcomes == "window" && want.windows == nil:
+		case want.only == nil || slices.Contains(strings.Fields(c.outcomes), want.outcome):
+			add(c.name, c.to)
+		}
+	}
+	if want.wide {
+		add("gamer", &t.Gamer)
+		add("n_excluded", &r.x)
+		// Blocks would bring their dictionaries otherwise.
+		add("CAST(studio AS String)", &t.Studio)
+		add("CAST(bay AS String)", &t.Bay)
+		add("CAST(device AS String)", &t.Device)
+		add("CAST(fitter AS String)", &t.Fitter)
+		add("CAST(category AS String)", &t.Category)
+		add("CAST(build AS String)", &t.Build)
+		add("CAST(ball AS String)", &t.Ball)
+		add("CAST(surface AS String)", &t.Surface)
+		add("CAST(instruction AS String)", &t.Instruction)
+		add("left_handed", &t.LeftHanded)
+		add("direction_deg", &s.Direction)
+		add("describes", &r.describes)
+	}
+	return names, to
+}
+
+func (r *row) trial(want reading) *fleet.Trial {
+	t := &r.t
+	t.Number, t.Level, t.FirstShot = int(r.number), int(r.level), int(r.first)
+	t.Shots.N, t.Shots.Directed, t.Shots.Excluded = int(r.n), int(r.directed), int(r.x)
+	t.Shots.Window, t.Shots.WindowSS, t.Shots.WindowN = want.windows.distance(&r.launch, int(r.launched))
+	t.Mirrored = true // profiles are handed
+	t.TraitsFrom = fleet.OtherShots
+	if r.describes {
+		t.TraitsFrom = fleet.SameShots
+	}
+	return t
+}
+
+// reading says what of a trial is wanted, and which.
+type reading struct {
+	wide       bool // what only diagnostics look at, too
+	describing bool // the trials that describe their players, too
+	blocks     bool // may come in blocks: the types are those of fleet_trials
+	// Only what the rows of this design need for this outcome; nil: everything.
+	only    *fleet.Design
+	outcome string
+	// The distance to the launch window, for the outcome that asks for it.
+	windows *windows
+}
+
+func (r reading) and() string {
+	if r.describing {
+		return ""
+	}
+	return " AND NOT describes"
+}
+
+// each gives every trial of the filter, a player after the other. The trial is
+// valid during the call only.
+func (f *Fleet) each(ctx context.Context, snapshot uint64, filter Filter, want reading, do func(*fleet.Trial) error) error {
+	from := "fleet_trials WHERE " + filter.where(snapshot) + want.and()
+	want.blocks = true
+	return f.trials(ctx, from, "player, category, session, number, part", want, do)
+}
+
+// trials reads what from names, which has the columns of fleet_trials.
+func (f *Fleet) trials(ctx context.Context, from, order string, want reading, do func(*fleet.Trial) error) error {
+	r := row{t: fleet.Trial{Attributes: fleet.NoAttributes(), Traits: fleet.NoTraits()}}
+	names, to := r.columns(want)
+	sql := fmt.Sprintf("SELECT %s FROM %s ORDER BY %s", strings.Join(names, ", "), from, order)
+	// The table stands in this order, so that nothing is sorted or kept.
+	ctx = clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{
+		"optimize_read_in_order": 1, "max_block_size": 16384, "max_execution_time": 3600, "max_threads": 2,
+	}))
+	var stopped error
+	one := func() error {
+		stopped = do(r.trial(want))
+		return stopped
+	}
+	done, err := false, error(nil)
+	if want.blocks {
+		done, err = f.native(ctx, sql, names, to, one)
+	}
+	if !done {
+		err = f.scanned(ctx, sql, to, one)
+	}
+	switch {
+	case stopped != nil:
+		return stopped
+	case err != nil:
+		return fmt.Errorf("read trials of the fleet: %w", err)
+	}
+	return nil
+}
+
+// scanned is native for connections that send no blocks: the driver scans row by
+// row.
+func (f *Fleet) scanned(ctx context.Context, sql string, to []any, do func() error) error {
+	rows, err := f.store.Conn().Query(ctx, sql)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		if err := rows.Scan(to...); err != nil {
+			return err
+		}
+		if err := do(); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+// count is how many trials a filter leaves to be judged.
+func (f *Fleet) count(ctx context.Context, snapshot uint64, filter Filter) (trials uint64, err error) {
+	err = f.store.Conn().QueryRow(ctx, "SELECT count() FROM fleet_trials WHERE "+filter.where(snapshot)+" AND NOT describes").Scan(&trials)
+	if err != nil {
+		return 0, fmt.Errorf("count trials of the fleet: %w", err)
+	}
+	return trials, nil
+}
+
+// countPlayers is of how many players they are.
+func (f *Fleet) countPlayers(ctx context.Context, snapshot uint64, filter Filter) (players uint64, err error) {
+	err = f.store.Conn().QueryRow(ctx, "SELECT uniqExact(player) FROM fleet_trials WHERE "+filter.where(snapshot)+" AND NOT describes").Scan(&players)
+	if err != nil {
+		return 0, fmt.Errorf("count players of the fleet: %w", err)
+	}
+	return players, nil
+}
+
+// mostTrials is how many trials stand in memory at once, where a question
+// needs to look at them more than once: about 500 bytes each.
+const mostTrials = 300_000
+
+// sample loads trials whole; of more than mostTrials only those of one player
+// in so many, and says so.
+func (f *Fleet) sample(ctx context.Context, snapshot uint64, filter Filter, want reading, most int) ([]fleet.Trial, *fleet.Warning, error) {
+	c, err := f.count(ctx, snapshot, filter)
+	if err != nil {
+		return nil, nil, err
+	}
+	want.wide = true
+	var note *fleet.Warning
+	n := int(c)
+	if n > most && filter.OneIn <= 1 {
+		filter.OneIn = (n + most - 1) / most
+		note = &fleet.Warning{Code: "sample", Text: fmt.Sprintf("looked at one player in %d, drawn by name: %d trials are more than are held at once", filter.OneIn, n)}
+	}
+	// Those that describe players come on top.
+	out := make([]fleet.Trial, 0, min(n, most)*5/4)
+	err = f.each(ctx, snapshot, filter, want, func(t *fleet.Trial) error {
+		out = append(out, *t)
+		return nil
+	})
+	return out, note, err
+}

@@ -1,0 +1,202 @@
+package answers
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/golf/fleet"
+	"fairlead/processors/sim"
+)
+
+// built is a build of which the attributes are known.
+func built(a [fleet.AttributeCount]float64, more ...*event.Spec) *event.Build {
+	b := &event.Build{Specs: more}
+	for i, x := range a {
+		switch part := attributeParts[i]; {
+		case math.IsNaN(x):
+		case part == event.BuildField_BUILD_FLEX:
+			b.Specs = append(b.Specs, &event.Spec{Field: part, Text: "LARSX"[int(math.Round(x)) : int(math.Round(x))+1]})
+		default:
+			b.Specs = append(b.Specs, &event.Spec{Field: part, Number: x})
+		}
+	}
+	return b
+}
+
+func priorNamed(p *event.PriorTaken, name evidence.Name) *event.Prior {
+	for _, x := range p.GetPriors() {
+		if x.Outcome == string(name) {
+			return x
+		}
+	}
+	return nil
+}
+
+func TestPriorOfAPlantedFleet(t *testing.T) {
+	f, made, s := planted(t, sim.FleetOptions{Players: 500, Seed: 4, Left: 0.1, Shots: 10, PerStudio: 250})
+	early := time.Now()
+	for _, o := range promiseOutcomes {
+		if a, err := f.Ask(t.Context(), Question{Outcome: o.fleet, Filter: Filter{Category: "driver"}}, Asking{}); err != nil || a.Refused != "" {
+			t.Fatal(o.fleet, err, a.Refused)
+		}
+	}
+	time.Sleep(5 * time.Millisecond)
+	visit := time.Now()
+	none := func(what string, err error, word string) {
+		t.Helper()
+		var n *NoPriorError
+		if !errors.As(err, &n) || !strings.Contains(n.Reason, word) {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+
+	t.Run("the truth lies where it is expected", func(t *testing.T) {
+		standard := made.Truth(sim.FleetSummary{}).Standard["driver"]
+		in, asked := map[evidence.Name]float64{}, 0.0
+		sharp, most := 0.0, 20
+		if os.Getenv("FAIRLEAD_PROVE") == "1" {
+			most = 150
+		}
+		for n := 0; n < 5*most && asked < float64(most); n++ {
+			player := made.Player(n)
+			known, err := f.Player(t.Context(), player.ID, "driver")
+			if err != nil || math.IsNaN(known.Incumbent[fleet.ShaftWeight]) || math.IsNaN(known.Incumbent[fleet.Flex]) {
+				continue
+			}
+			// A flex with a plus is not written back by built.
+			known.Incumbent[fleet.Flex] = math.Round(known.Incumbent[fleet.Flex])
+			to := known.Incumbent
+			to[fleet.ShaftWeight] += 0.015
+			to[fleet.Length] -= 0.0127
+			p, err := f.Prior(t.Context(), player.ID, "driver", built(known.Incumbent), built(to), visit)
+			if err != nil {
+				t.Fatal(player.ID, err)
+			}
+			steps := func(a [fleet.AttributeCount]float64) (x sim.Attributes) {
+				for i := range x {
+					if x[i] = (a[i] - standard[i]) / sim.Attribute(i).Info().Step; math.IsNaN(x[i]) {
+						x[i] = 0
+					}
+				}
+				return x
+			}
+			direction, control, carry := made.TrueChange(&player, steps(known.Incumbent), steps(to))
+			for name, truth := range map[evidence.Name]float64{evidence.Direction: direction, evidence.DistanceControl: control, evidence.Carry: carry} {
+				x := priorNamed(p, name)
+				if x == nil || x.Answer == "" || x.Players < leastPriorPlayers || x.Doubt < evidence.FleetDoubt || x.MarkUnixNs > visit.UnixNano() || p.ProfileUnixNs >= visit.UnixNano() {
+					t.Fatalf("%s of %s: %+v", name, player.ID, x)
+				}
+				if math.Abs(x.Mean-truth) <= 1.96*x.Sd {
+					in[name]++
+				}
+				if name == evidence.Carry {
+					sharp += x.Sd / evidence.WeakPrior("driver", name).SD
+				}
+			}
+			asked++
+		}
+		for name, n := range in {
+			t.Logf("%s: %.0f of %.0f true changes within 1.96 sd", name, n, asked)
+			// The prior also holds noise between trials, so more than 95 % may be in.
+			if n/asked < 0.85 {
+				t.Errorf("%s: %.0f of %.0f true changes lie within 1.96 sd of what is expected", name, n, asked)
+			}
+		}
+		if asked < 15 || sharp/asked > 0.9 {
+			t.Errorf("%.0f players; the prior of carry is as wide as %.2f of the weak one", asked, sharp/asked)
+		}
+	})
+
+	id := anyPlayer(t, f)
+	from := [fleet.AttributeCount]float64{1.143, 10.5, 58, 0.060, 2, 4, 0.200, math.NaN()}
+	to := from
+	to[fleet.ShaftWeight] = 0.075
+	ask := func(player string, a, b *event.Build, before time.Time) (*event.PriorTaken, error) {
+		return f.Prior(t.Context(), player, "driver", a, b, before)
+	}
+	first, err := ask(id, built(from), built(to), visit)
+	if err != nil {
+		t.Fatal(err)
+	}
+
+	t.Run("nothing of the visit is in it", func(t *testing.T) {
+		_, err := ask(id, built(from), built(to), early)
+		none("an answer that came after the visit began", err, "before this visit")
+		// The player's only shots are those of today.
+		today := "INSERT INTO trials SELECT * REPLACE ('today' AS player, now64(9) AS first_shot, now64(9) AS last_shot, concat('t', session) AS session, now64(3) AS inserted) FROM (SELECT * FROM trials FINAL WHERE player = '" + id + "')"
+		if err := s.Conn().Exec(t.Context(), today); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := f.Player(t.Context(), "today", "driver"); err != nil {
+			t.Fatal("today's shots describe nobody: ", err)
+		}
+		_, err = ask("today", built(from), built(to), visit)
+		none("a swing known from this visit only", err, "not measured")
+		// A night in the middle of the visit knows them; the visit goes on with the answer from before.
+		if _, err := f.Ask(t.Context(), Question{Outcome: "carry", Filter: Filter{Category: "driver"}}, Asking{}); err != nil {
+			t.Fatal(err)
+		}
+		same, err := ask(id, built(from), built(to), visit)
+		if err != nil || priorNamed(same, evidence.Carry).Answer != priorNamed(first, evidence.Carry).Answer {
+			t.Errorf("a later answer is taken: %v, %v", same, err)
+		}
+		later, err := ask(id, built(from), built(to), time.Now().Add(time.Second))
+		if err != nil || priorNamed(later, evidence.Carry).Answer == priorNamed(first, evidence.Carry).Answer {
+			t.Errorf("the next visit takes the older answer: %v, %v", later, err)
+		}
+	})
+
+	t.Run("what the fleet does not describe makes it no surer", func(t *testing.T) {
+		head := &event.Spec{Field: event.BuildField_BUILD_HEAD_MODEL, Text: "Fulmar 3"}
+		other, err := ask(id, built(from), built(to, head), visit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, o := range []evidence.Name{evidence.Direction, evidence.DistanceControl, evidence.Area, evidence.Carry} {
+			a, b, weak := priorNamed(first, o), priorNamed(other, o), evidence.WeakPrior("driver", o)
+			if a == nil || b == nil || a.Mean != b.Mean || b.Sd < weak.SD || a.Sd >= b.Sd {
+				t.Errorf("%s: %+v with another head %+v, weak %g", o, a, b, weak.SD)
+			}
+		}
+		_, err = ask(id, built(from), built(from, head), visit)
+		none("only the head differs", err, "nothing to say")
+		_, err = ask(id, &event.Build{}, built(to), visit)
+		none("nothing is known of the own club", err, "nothing to say")
+		_, err = ask("nobody", built(from), built(to), visit)
+		none("an unknown player", err, "not measured")
+		_, err = ask("", built(from), built(to), visit)
+		none("no player", err, "who")
+		if _, err := f.Prior(t.Context(), id, "spoon", built(from), built(to), visit); err == nil {
+			t.Error("an unknown category")
+		}
+	})
+}
+
+// A build is read as the store's rows are.
+func TestAttributesOfABuild(t *testing.T) {
+	b := built([fleet.AttributeCount]float64{1.1, 31, 62, 0.09, 3, 2, 0.25, 0.15})
+	for i, x := range AttributesOf(b) {
+		if want := []float64{1.1, 31, 62, 0.09, 3, 2, 0.25, 0.15}[i]; x != want {
+			t.Errorf("%s: %g, want %g", fleet.Attribute(i).Name(), x, want)
+		}
+		column := "build_" + map[bool]string{true: "flex"}[fleet.Attribute(i) == fleet.Flex]
+		if info, _ := attributeParts[i].Info(); column == "build_" && !strings.Contains(trialsSelect(0, "", ""), fmt.Sprintf("build_%s, nan) AS %s", info.Column, fleet.Attribute(i).Name())) {
+			t.Errorf("the fleet does not read %s from %s", fleet.Attribute(i).Name(), info.Column)
+		}
+	}
+	if c := changeOf(b, &event.Build{}); !c.beside {
+		t.Error("a flex known of one only is no difference")
+	}
+	for i, x := range AttributesOf(nil) {
+		if !math.IsNaN(x) {
+			t.Errorf("%s of nothing is %g", fleet.Attribute(i).Name(), x)
+		}
+	}
+}

@@ -1,0 +1,111 @@
+package answers
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"fairlead/processors/golf/fleet"
+)
+
+// Kept is promise against reality for one outcome.
+type Kept struct {
+	Outcome  string               `json:"outcome"` // as verdicts name it
+	Category string               `json:"category,omitempty"`
+	Checks   int                  `json:"checks"`
+	Beside   int                  `json:"checked_beside_incumbent"` // in one session with the incumbent
+	Report   *fleet.PromiseReport `json:"report,omitempty"`
+	Refused  string               `json:"refused,omitempty"`
+	Points   []Promise            `json:"points"`
+}
+
+// Promise is one verdict's promise and what came of it, candidate less
+// incumbent, in the outcome's own scale.
+type Promise struct {
+	Verdict  string  `json:"verdict"`
+	Studio   string  `json:"studio"`
+	Player   string  `json:"player"`
+	Build    string  `json:"build"`
+	Trial    string  `json:"trial"`
+	Check    string  `json:"check_trial"`
+	Promised float64 `json:"promised"`
+	Low      float64 `json:"promised_low"`
+	High     float64 `json:"promised_high"`
+	Measured float64 `json:"measured"`
+	SE       float64 `json:"se"`
+	Compared string  `json:"compared"`
+}
+
+// promiseOutcomes are the outcomes that verdicts promise and the fleet knows,
+// by the name that each has there.
+var promiseOutcomes = []struct{ verdict, fleet string }{
+	{"direction", "direction"}, {"distance_control", "carry_control"}, {"area", "area"}, {"carry", "carry"},
+}
+
+// Promises holds verdicts against the hit checks of delivered clubs, over all
+// players of a category (empty: all), by outcome.
+func (f *Fleet) Promises(ctx context.Context, category string) ([]Kept, error) {
+	if err := (Filter{Category: category}).Check(); err != nil {
+		return nil, err
+	}
+	var out []Kept
+	for _, o := range promiseOutcomes {
+		k, err := f.kept(ctx, category, o.verdict, o.fleet)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, k)
+	}
+	return out, nil
+}
+
+func (f *Fleet) kept(ctx context.Context, category, verdict, name string) (Kept, error) {
+	k := Kept{Outcome: verdict, Category: category, Points: []Promise{}}
+	sql := `SELECT verdict, studio, player, build, trial, check_trial, promised, promised_low, promised_high, assumeNotNull(measured), assumeNotNull(se), compared
+		FROM promises_checked WHERE outcome = ` + quote(verdict) + ` AND isNotNull(measured) AND isNotNull(se)`
+	if category != "" {
+		sql += " AND category = " + quote(category)
+	}
+	rows, err := f.store.Conn().Query(ctx, sql+" ORDER BY verdict")
+	if err != nil {
+		return k, fmt.Errorf("promises and hit checks: %w", err)
+	}
+	defer rows.Close()
+	var checks []fleet.HitCheck
+	for rows.Next() {
+		var p Promise
+		if err := rows.Scan(&p.Verdict, &p.Studio, &p.Player, &p.Build, &p.Trial, &p.Check, &p.Promised, &p.Low, &p.High, &p.Measured, &p.SE, &p.Compared); err != nil {
+			return k, fmt.Errorf("promises and hit checks: %w", err)
+		}
+		if !(p.SE > 0) || math.IsInf(p.SE, 0) || math.IsNaN(p.Measured) || math.IsInf(p.Measured, 0) {
+			continue // shots without any scatter say nothing
+		}
+		if p.Compared == "same session" {
+			k.Beside++
+		}
+		k.Points = append(k.Points, p)
+		// A verdict's interval is one of 95 %.
+		checks = append(checks, fleet.HitCheck{Player: p.Player, Promised: p.Promised, PromisedSD: math.Max(p.High-p.Low, 0) / (2 * 1.959964), Measured: p.Measured, Variance: p.SE * p.SE})
+	}
+	if err := rows.Err(); err != nil {
+		return k, fmt.Errorf("promises and hit checks: %w", err)
+	}
+	k.Checks = len(checks)
+	o, _ := fleet.FindOutcome(name)
+	k.Report, err = fleet.Promises(ctx, o, checks)
+	if m, ok := refusal(err); ok {
+		k.Refused, err = m, nil
+	}
+	return k, err
+}
+
+// refusal is why there is not enough to say.
+func refusal(err error) (string, bool) {
+	var m *fleet.ModelError
+	if errors.As(err, &m) {
+		return strings.TrimPrefix(err.Error(), fleet.SaysNotEnough+": "), true
+	}
+	return "", false
+}

@@ -1,0 +1,58 @@
+package answers
+
+import (
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store"
+	"fairlead/processors/sim"
+)
+
+// The own club against itself, hit twice in a session, changes nothing; verdicts
+// that promised a fifth less spread are short of it by that.
+func TestPromisesAgainstReality(t *testing.T) {
+	f, _, s := planted(t, sim.FleetOptions{Players: 500, Seed: 8, Shots: 10, PerStudio: 500})
+	if few, err := f.Promises(t.Context(), "driver"); err != nil || len(few) == 0 || few[0].Refused == "" || few[0].Report != nil {
+		t.Fatalf("no verdict yet: %+v %v", few, err)
+	}
+	rows, err := s.Conn().Query(t.Context(), `SELECT studio, bay, session, any(player), argMin(trial, order_session), argMax(trial, order_session)
+		FROM trials FINAL WHERE category = 'driver' AND gamer GROUP BY studio, bay, session HAVING count() = 2`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const promised = -0.2
+	var verdicts []store.VerdictRow
+	for rows.Next() {
+		var v store.VerdictRow
+		var first, last string
+		if err := rows.Scan(&v.Place.Studio, &v.Place.Bay, &v.Session, &v.Player, &first, &last); err != nil {
+			t.Fatal(err)
+		}
+		v.ID, v.Version, v.Visit, v.Category, v.At, v.Live = fmt.Sprint("v", len(verdicts)), 1, v.Session, "driver", time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC).UnixNano(), true
+		v.CheckTrial = last
+		v.Given = &event.VerdictGiven{Trial: first, Baseline: first, Promises: []*event.Promise{{Outcome: "direction", Change: promised, Low: promised - 0.3, High: promised + 0.3, ProbabilityBetter: 0.9}}}
+		verdicts = append(verdicts, v)
+	}
+	rows.Close()
+	if err := s.InsertVerdicts(t.Context(), verdicts); err != nil {
+		t.Fatal(err)
+	}
+	kept, err := f.Promises(t.Context(), "driver")
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := kept[0]
+	if k.Outcome != "direction" || k.Report == nil || k.Checks != len(verdicts) || k.Beside != len(verdicts) || len(k.Points) != k.Checks {
+		t.Fatalf("%d verdicts: %+v", len(verdicts), k)
+	}
+	e := k.Report.Shortfall
+	if math.Abs(e.Value+promised) > 3*e.SE || e.SE > 0.05 {
+		t.Errorf("shortfall %.3f ± %.3f of a promise of %.2f that nothing came of", e.Value, e.SE, promised)
+	}
+	if k.Report.Inside < 0.5 || k.Report.Inside > 1 {
+		t.Errorf("inside %v", k.Report.Inside)
+	}
+}

@@ -1,0 +1,231 @@
+package answers
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+
+	"fairlead/processors/ask/answers/draw"
+	"fairlead/processors/golf/fleet"
+)
+
+// Unit names the scale that an answer's effects are shown in.
+func (s *Stored) Unit() string {
+	if s.Answer.Outcome.Log {
+		return "% of the spread"
+	}
+	return s.Answer.Outcome.Unit
+}
+
+// Shown is an effect in the shown scale: percent of a spread, or the outcome's
+// unit.
+type Shown struct {
+	Value, Low, High float64
+	PILow, PIHigh    *float64
+}
+
+// Show turns an effect into the shown scale.
+func (s *Stored) Show(e fleet.Effect) Shown {
+	turn := func(x float64) float64 { return x }
+	if s.Answer.Outcome.Log {
+		turn = s.Answer.Outcome.Percent
+	}
+	out := Shown{Value: turn(e.Change), Low: turn(e.Low), High: turn(e.High)}
+	if e.PILow != nil && e.PIHigh != nil {
+		low, high := turn(*e.PILow), turn(*e.PIHigh)
+		out.PILow, out.PIHigh = &low, &high
+	}
+	return out
+}
+
+// Profiles are the three players that a forest plot shows: at one standard
+// deviation of a trait below the mean, at it, and above.
+var Profiles = []float64{-1, 0, 1}
+
+// TraitText says a value of a trait with its unit.
+func TraitText(trait string, x float64) string {
+	switch trait {
+	case "speed_mps":
+		return fmt.Sprintf("%.1f m/s", x)
+	case "strike_scatter_ln":
+		return fmt.Sprintf("%.1f mm", 1000*math.Exp(x))
+	case "strike_x_m", "strike_y_m":
+		return fmt.Sprintf("%.1f mm", 1000*x)
+	case "tempo_ratio":
+		return fmt.Sprintf("%.2f", x)
+	}
+	return fmt.Sprintf("%.1f°", x)
+}
+
+// traitWords say a trait to people: as a title, short before a range, and the
+// range's unit with the factor from the stored one.
+var traitWords = map[string]struct {
+	title, short, unit string
+	factor             float64
+}{
+	"speed_mps":         {"clubhead speed", "clubhead speed", " m/s", 1},
+	"attack_deg":        {"attack angle", "attack", "°", 1},
+	"path_deg":          {"club path", "path", "°", 1},
+	"face_to_path_deg":  {"face to path", "face to path", "°", 1},
+	"dynamic_loft_deg":  {"dynamic loft", "dynamic loft", "°", 1},
+	"strike_x_m":        {"strike, toe positive", "strike toward the toe", " mm", 1000},
+	"strike_y_m":        {"strike, up positive", "strike up the face", " mm", 1000},
+	"strike_scatter_ln": {"strike scatter", "strike scatter (log)", "", 1},
+	"tempo_ratio":       {"tempo", "tempo", "", 1},
+}
+
+// TraitTitle is a trait in words.
+func TraitTitle(trait string) string {
+	if w, ok := traitWords[trait]; ok {
+		return w.title
+	}
+	return trait
+}
+
+// TraitStep says in words what one unit of an effect's dependence on a trait is.
+func (s *Stored) TraitStep(e fleet.Effect) string {
+	a, _ := fleet.ParseAttribute(e.Attribute)
+	for i, t := range s.Answer.Design.Traits {
+		if t == e.Trait {
+			more := TraitText(t, s.Answer.Design.Spread[i])
+			if t == "strike_scatter_ln" {
+				more = fmt.Sprintf("%.0f %%", 100*math.Expm1(s.Answer.Design.Spread[i]))
+			}
+			return a.StepText() + ", for each " + more + " more " + TraitTitle(t)
+		}
+	}
+	return e.Step
+}
+
+// OutcomeTitle is an outcome in a few words.
+func OutcomeTitle(name string) string {
+	if t, ok := map[string]string{"direction": "direction", "carry_control": "carry control", "area": "area", "carry": "carry", "window": "distance to the launch window"}[name]; ok {
+		return t
+	}
+	return name
+}
+
+// Title says what the answer is about.
+func (s *Stored) Title() string {
+	t := OutcomeTitle(s.Question.Outcome)
+	if c := s.Question.Filter.Category; c != "" {
+		t += ", " + c
+	}
+	return t + ": " + s.Label
+}
+
+// margin is the change that is practically none, in the shown scale.
+func (s *Stored) margin() float64 {
+	if s.Answer.Outcome.Log {
+		return s.Answer.Outcome.Percent(s.Answer.Outcome.Margin)
+	}
+	return s.Answer.Outcome.Margin
+}
+
+// Forest draws the answer's effects for players who differ in one trait; with no
+// trait for the average player alone. link, which may be nil, says where an
+// attribute's numbers lead.
+func (s *Stored) Forest(w io.Writer, trait string, link func(attribute string) string) error {
+	var rows []draw.Row
+	row := func(e fleet.Effect, label string) {
+		x := s.Show(e)
+		r := draw.Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Says: e.Says, Players: e.Players, Pairs: e.Sessions}
+		if link != nil {
+			r.Link = link(e.Attribute)
+		}
+		rows = append(rows, r)
+	}
+	if trait == "" {
+		effects, err := s.Answer.Effects(fleet.Person{})
+		if err != nil {
+			return err
+		}
+		for _, e := range effects {
+			if e.Attribute != "" && e.Trait == "" {
+				row(e, "average player")
+			}
+		}
+	} else {
+		cells, err := s.Cells(trait, Profiles)
+		if err != nil {
+			return err
+		}
+		for _, c := range cells {
+			row(c.Effect, TraitTitle(trait)+" "+TraitText(trait, c.At))
+		}
+	}
+	return draw.Forest(w, s.Title(), s.Unit(), s.Answer.Outcome.Better, s.margin(), rows)
+}
+
+// Cells are the answer's effects over a trait, at distances from its mean in
+// standard deviations. They are one screen: a cell is a finding only if it
+// stands out of all of them.
+func (s *Stored) Cells(trait string, at []float64) ([]fleet.Cell, error) {
+	cells, err := s.Answer.Map(trait, at)
+	if err != nil {
+		return nil, err
+	}
+	p := make([]float64, len(cells))
+	for i := range cells {
+		p[i] = cells[i].Effect.P
+	}
+	for i, q := range fleet.BenjaminiHochberg(p) {
+		e := &cells[i].Effect
+		if e.Q = q; q > fleet.FalseDiscovery && (e.Says == fleet.SaysBetter || e.Says == fleet.SaysWorse) {
+			e.Says = fleet.SaysNotEnough
+		}
+	}
+	return cells, nil
+}
+
+// MapAt is where a map looks at a trait, in standard deviations from its mean.
+var MapAt = []float64{-2, -1, 0, 1, 2}
+
+// Map draws one step of every attribute over a trait.
+func (s *Stored) Map(w io.Writer, trait string, link func(attribute string) string) error {
+	cells, err := s.Cells(trait, MapAt)
+	if err != nil {
+		return err
+	}
+	var rows, columns []string
+	var grid [][]draw.Cell
+	for i, c := range cells {
+		if i < len(MapAt) {
+			columns = append(columns, TraitText(trait, c.At))
+		}
+		if i%len(MapAt) == 0 {
+			rows, grid = append(rows, c.Effect.Step), append(grid, nil)
+		}
+		x := s.Show(c.Effect)
+		cell := draw.Cell{Value: x.Value, Low: x.Low, High: x.High, Says: c.Effect.Says}
+		if half := (x.High - x.Low) / 2; half > 0 {
+			cell.Sure = math.Abs(x.Value) / (2 * half)
+		}
+		if link != nil {
+			cell.Link = link(c.Attribute)
+		}
+		grid[len(grid)-1] = append(grid[len(grid)-1], cell)
+	}
+	return draw.Map(w, s.Title(), s.Unit(), TraitTitle(trait), rows, columns, grid, 2*s.margin())
+}
+
+// EffectsCSV writes effects as a table: changes in the outcome's own scale (a
+// logarithm for spreads) and as shown.
+func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
+	out := csv.NewWriter(w)
+	cell := func(x *float64) string {
+		if x == nil {
+			return ""
+		}
+		return strconv.FormatFloat(*x, 'g', -1, 64)
+	}
+	rows := [][]string{{"answer", "term", "attribute", "trait", "step", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "adjusted_p", "shown", "shown_low", "shown_high", "shown_unit", "share_gain", "players", "levels", "says"}}
+	for _, e := range effects {
+		x := s.Show(e)
+		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, cell(&e.Change), cell(&e.SE), cell(&e.Low), cell(&e.High), cell(e.PILow), cell(e.PIHigh), cell(&e.P), cell(&e.Q),
+			cell(&x.Value), cell(&x.Low), cell(&x.High), s.Unit(), cell(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions), e.Says})
+	}
+	return out.WriteAll(rows)
+}

@@ -1,0 +1,43 @@
+package audit
+
+import (
+	"context"
+	"fmt"
+
+	"fairlead/processors/hub/store"
+)
+
+// Checksum is what a table amounts to, without versions and insert times: equal
+// for equal contents in any order.
+type Checksum struct {
+	Table string `json:"table"`
+	Rows  uint64 `json:"rows"`
+	Sum   uint64 `json:"sum"`
+}
+
+// Checksums takes the checksums of the tables that the pipeline writes.
+func Checksums(ctx context.Context, s *store.Store) ([]Checksum, error) {
+	var out []Checksum
+	for _, table := range []string{"entries", "trials", "verdicts", "visit_events"} {
+		c := Checksum{Table: table}
+		where := ""
+		if table == "trials" {
+			where = " WHERE n + n_excluded + n_set_aside > 0" // an emptied row says the same as none
+		}
+		except := "EXCEPT (version, inserted)"
+		switch table {
+		case "verdicts":
+			except = "EXCEPT (version)"
+		case "visit_events":
+			except = "EXCEPT (inserted)"
+		}
+		// Hashing the text of a row takes nulls and arrays alike; the sum does
+		// not depend on the order.
+		question := fmt.Sprintf("SELECT count(), sum(h) FROM (SELECT cityHash64(toString(tuple(* %s))) AS h FROM %s FINAL%s)", except, table, where)
+		if err := s.Conn().QueryRow(ctx, question).Scan(&c.Rows, &c.Sum); err != nil {
+			return nil, fmt.Errorf("checksum of %s: %w", table, err)
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}

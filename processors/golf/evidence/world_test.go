@@ -1,0 +1,86 @@
+package evidence
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"fairlead/processors/golf/dispersion"
+)
+
+// world is a simulated session with a driver, whose truth is known.
+type world struct {
+	carrySD, directionSD float64 // percent, deg; shot to shot
+	carry                float64 // m, baseline
+	effect               map[Name]float64
+	drift                float64 // sd per shot
+	mishits              float64 // share of shots
+	unequal              float64 // candidate's carry sd over the baseline's; 0: 1
+	ordered              bool
+	proportional         bool // the candidate's scatter grows with its carry, as a share of it
+}
+
+// draw makes a world in which each effect comes from the prior.
+func drawWorld(r *rand.Rand, priors map[Name]Prior) world {
+	w := world{carry: 190 + 60*r.Float64(), carrySD: 2.5 + 3*r.Float64(), directionSD: 2 + 3*r.Float64(), effect: map[Name]float64{}}
+	for _, n := range []Name{Carry, Direction, DistanceControl, Area} {
+		if p, ok := priors[n]; ok {
+			w.effect[n] = p.Mean + p.SD*r.NormFloat64()
+		}
+	}
+	return w
+}
+
+// shot hits one shot at a place in the session. An effect on area widens both
+// axes alike.
+func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
+	carry, sx, sy := w.carry, w.carrySD, w.directionSD
+	shift := 0.0
+	if candidate {
+		if shift = w.effect[Carry]; w.proportional {
+			carry, shift = carry+shift, 0
+		}
+		both := w.effect[Area] / 2
+		sx *= math.Exp(w.effect[DistanceControl] + both)
+		sy *= math.Exp(w.effect[Direction] + both)
+		if w.unequal > 0 {
+			sx *= w.unequal
+		}
+	}
+	x := carry*(1+(r.NormFloat64()*sx+w.drift*w.carrySD*float64(position))/100) + shift
+	d := r.NormFloat64() * sy
+	if r.Float64() < w.mishits {
+		x *= 0.75 + 0.1*r.NormFloat64() // caught thin or off the heel
+		d += 6 * r.NormFloat64()
+	}
+	s := Shot{Values: map[Measure]float64{CarryM: max(x, 1), OfflineM: max(x, 1) * math.Tan(d*math.Pi/180)}}
+	if w.ordered {
+		s.Position = position
+	}
+	return placed{s, block, candidate}
+}
+
+// question asks about one outcome as Compare does with a driver.
+func ask(n Name, p Prior) question {
+	s := scales[dispersion.Driver][n]
+	return question{name: n, prior: p, goal: DefaultGoal(dispersion.Driver, n), margin: s.margin, tau: s.prior, alpha: 0.05, block: 5}
+}
+
+// truth says whether an effect is an improvement.
+func (q question) truth(effect float64) bool { return (effect > 0) == (q.goal.Way == Higher) }
+
+// layout is an order of hitting: true for the candidate.
+type layout func(i int) (candidate bool, block int)
+
+// abThenLong hits ten with the baseline, then the candidate on and on.
+func abThenLong(i int) (bool, int) {
+	if i < 10 {
+		return false, 1
+	}
+	return true, 0
+}
+
+// alternating hits blocks of five in turn, baseline first.
+func alternating(i int) (bool, int) {
+	b := i / 5
+	return b%2 == 1, b
+}

@@ -1,0 +1,278 @@
+package gap
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+)
+
+const (
+	// grace is how long an entry may be on its way before it counts as missing.
+	grace = 5 * time.Second
+	// longestPause bounds the wait between repairs that change nothing.
+	longestPause = 10 * time.Minute
+	// recount is how often a journal is counted from its first seq on; between,
+	// only the newest rows are counted again.
+	recount = 10 * time.Minute
+	newest  = 5000
+	// maxAsked bounds the ranges of one repair request.
+	maxAsked = 500
+)
+
+// Counter counts what is stored from the rows themselves.
+type Counter interface {
+	Stored(ctx context.Context, place stream.Place, journal string, above uint64) (Ranges, error)
+	// Floor is where waiting was given up by hand; 0: nowhere.
+	Floor(ctx context.Context, place stream.Place, journal string) (uint64, error)
+}
+
+// Journal is what the watch knows of one journal.
+type Journal struct {
+	Place       stream.Place
+	State       *event.JournalState // as the bay last said
+	Stored      Ranges
+	Floor       uint64    // first seq that is waited for
+	Missing     Ranges    // of what the bay holds, not stored, at the last count
+	Since       time.Time // when the first of them was first found missing
+	Grew        time.Time // when the highest seq stored last rose
+	Counted     time.Time // when last counted
+	fullCounted time.Time
+	asked       int       // repairs done since one of them healed something
+	asking      Ranges    // what the last one was for
+	next        time.Time // no repair before
+}
+
+// lost is what of the missing entries is not merely on its way. A journal is
+// sent in order, so what lies below a stored entry was passed over; above it,
+// only what does not come for a while.
+func (j *Journal) lost(now time.Time) Ranges {
+	if len(j.Missing) == 0 || now.Sub(j.Since) < grace {
+		return nil
+	}
+	if now.Sub(j.Grew) >= grace {
+		return j.Missing
+	}
+	var out Ranges
+	top := j.Stored.Highest()
+	for _, r := range j.Missing {
+		if r.From < top {
+			out = append(out, Range{r.From, min(r.To, top)})
+		}
+	}
+	return out
+}
+
+// Watch compares heartbeats with the rows, and asks for repairs.
+type Watch struct {
+	counter Counter
+	nc      *nats.Conn
+	log     *slog.Logger
+	now     func() time.Time
+
+	open    *prometheus.GaugeVec
+	healed  *prometheus.CounterVec
+	asked   *prometheus.CounterVec
+	refused *prometheus.CounterVec
+
+	mu       sync.Mutex
+	journals map[string]*Journal
+}
+
+// New makes a watch and registers its metrics.
+func New(counter Counter, nc *nats.Conn, log *slog.Logger, now func() time.Time, r prometheus.Registerer) (*Watch, error) {
+	w := &Watch{
+		counter: counter, nc: nc, log: log, now: now, journals: map[string]*Journal{},
+		open: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "gap", Name: "open_entries",
+			Help: "Entries that a bay's journals hold and the store does not."}, []string{"bay"}),
+		healed: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "healed_entries_total",
+			Help: "Entries that were missing and are stored now."}, []string{"bay"}),
+		asked: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "repairs_asked_total",
+			Help: "Repairs asked of bays."}, []string{"bay"}),
+		refused: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "repairs_failed_total",
+			Help: "Repairs that a bay did not answer or could not do in full."}, []string{"bay"}),
+	}
+	for _, c := range []prometheus.Collector{w.open, w.healed, w.asked, w.refused} {
+		if err := r.Register(c); err != nil {
+			return nil, fmt.Errorf("gap watch metrics: %w", err)
+		}
+	}
+	return w, nil
+}
+
+// Check counts the journals of a heartbeat and asks for what is missing. It is
+// called for each heartbeat of a bay, never for two of one bay at a time.
+func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbeat) error {
+	var open uint64
+	for _, s := range h.Journals {
+		j, err := w.count(ctx, place, s)
+		if err != nil {
+			return err
+		}
+		open += j.Missing.Count()
+		if lost := j.lost(w.now()); len(lost) > 0 && !w.now().Before(j.next) {
+			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.Bay, "journal", s.Journal, "entries", lost.Count())
+			w.pause(s.Journal, lost, w.Repair(ctx, place, s.Journal, lost))
+		}
+	}
+	w.open.WithLabelValues(place.Bay).Set(float64(open))
+	return nil
+}
+
+// pause puts off the next repair of a journal, longer each time that one was
+// done and healed nothing: what a repair can't mend must not fill the log.
+func (w *Watch) pause(journal string, lost Ranges, done bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	j := w.journals[journal]
+	wait := grace
+	for range min(j.asked, 10) {
+		wait = min(2*wait, longestPause)
+	}
+	j.next = w.now().Add(wait)
+	if done {
+		j.asked++
+		j.asking = lost
+	}
+}
+
+// count brings a journal's state up to date from the rows.
+func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalState) (Journal, error) {
+	w.mu.Lock()
+	j, ok := w.journals[s.Journal]
+	if !ok {
+		j = &Journal{Place: place}
+		w.journals[s.Journal] = j
+	}
+	before := *j
+	w.mu.Unlock()
+
+	floor, err := w.counter.Floor(ctx, place, s.Journal)
+	if err != nil {
+		return before, err
+	}
+	floor = max(floor, s.First)
+	now := w.now()
+	above := floor - min(floor, 1)
+	full := now.Sub(before.fullCounted) > recount
+	if !full {
+		below := before.Stored.Below(floor)
+		above = max(above, below-min(below, newest))
+	}
+	stored, err := w.counter.Stored(ctx, place, s.Journal, above)
+	if err != nil {
+		return before, err
+	}
+	if !full { // what lies below was counted not long ago
+		for _, r := range before.Stored {
+			if r.From <= above {
+				stored.Add(r.From, min(r.To, above))
+			}
+		}
+	}
+	after := Journal{Place: place, State: s, Stored: stored, Floor: floor, Counted: now, fullCounted: before.fullCounted,
+		Since: before.Since, Grew: before.Grew, asked: before.asked, asking: before.asking, next: before.next}
+	if full {
+		after.fullCounted = now
+	}
+	given := append(Ranges(nil), stored...)
+	for _, q := range s.Quarantined { // nobody has them any more
+		given.Add(q.From, q.To)
+	}
+	if s.Last >= floor {
+		after.Missing = given.Missing(floor, s.Last)
+	}
+	if len(before.Missing) == 0 {
+		after.Since = now
+	}
+	healed := uint64(0)
+	for _, m := range before.Missing {
+		healed += m.To - m.From + 1 - stored.Missing(m.From, m.To).Count()
+	}
+	if stored.Highest() > before.Stored.Highest() || before.Grew.IsZero() {
+		after.Grew = now
+	}
+	for _, r := range before.asking {
+		if stored.Missing(r.From, r.To).Count() < r.To-r.From+1 {
+			after.asked, after.asking, after.next = 0, nil, time.Time{}
+			break
+		}
+	}
+	if healed > 0 && now.Sub(before.Since) >= grace {
+		w.healed.WithLabelValues(place.Bay).Add(float64(healed))
+	}
+	w.mu.Lock()
+	*w.journals[s.Journal] = after
+	w.mu.Unlock()
+	return after, nil
+}
+
+// Repair asks a bay to publish entries of a journal again, under fresh message
+// ids: the broker swallows a repeated one even after the message was lost. What
+// the bay can't do is logged and counted; whoever asked looks again later.
+func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, missing Ranges) (done bool) {
+	ask := missing
+	if len(ask) > maxAsked {
+		ask = ask[:maxAsked]
+	}
+	w.asked.WithLabelValues(place.Bay).Inc()
+	request, err := proto.Marshal(&event.RepairRequest{Journal: journal, Ranges: ask.Message(), Nonce: event.NewID(w.now())})
+	if err == nil {
+		ctx, cancel := context.WithTimeout(ctx, 20*time.Second)
+		defer cancel()
+		var m *nats.Msg
+		if m, err = w.nc.RequestWithContext(ctx, place.RepairSubject(), request); err == nil {
+			var reply event.RepairReply
+			if err = proto.Unmarshal(m.Data, &reply); err == nil && reply.Error != "" {
+				err = fmt.Errorf("%s", reply.Error)
+			}
+		}
+	}
+	if err != nil {
+		w.refused.WithLabelValues(place.Bay).Inc()
+		w.log.Warn("the bay did not repair", "bay", place.Bay, "journal", journal, "error", err)
+	}
+	return err == nil
+}
+
+// Journals returns what is known of each journal.
+func (w *Watch) Journals() map[string]Journal {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	out := map[string]Journal{}
+	for id, j := range w.journals {
+		if j.State != nil {
+			out[id] = *j
+		}
+	}
+	return out
+}
+
+// ServeMarks answers bays that ask what the store holds of their journals: only
+// what the rows said at the last count.
+func (w *Watch) ServeMarks() (*nats.Subscription, error) {
+	return w.nc.Subscribe("hub.marks.*.*", func(m *nats.Msg) {
+		var request event.MarksRequest
+		if err := proto.Unmarshal(m.Data, &request); err != nil {
+			return
+		}
+		known := w.Journals()
+		reply := &event.MarksReply{}
+		for _, id := range request.Journals {
+			if j, ok := known[id]; ok {
+				reply.Marks = append(reply.Marks, &event.Mark{Journal: id, StoredBelow: j.Stored.Below(j.Floor), Highest: j.Stored.Highest()})
+			}
+		}
+		if data, err := proto.Marshal(reply); err == nil {
+			m.Respond(data)
+		}
+	})
+}

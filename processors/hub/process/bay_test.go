@@ -1,0 +1,148 @@
+package process
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/bay/collector"
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+)
+
+const fieldMap = `
+map: 1
+device: %s
+role: ball
+format: csv
+shot_id: {columns: [id]}
+fields:
+  carry: {column: carry, unit: m}
+  offline: {column: offline, unit: m}
+  ball_speed: {column: ball, unit: m/s}
+`
+
+// bay is a bay whose device writes a file. What it wrote is the truth that the
+// store is compared with.
+type bay struct {
+	b       *bench
+	place   stream.Place
+	device  string
+	file    string
+	journal string // folder
+	machine string
+	lines   int // shots written: their ids are 1 to lines
+	metrics *prometheus.Registry
+	end     func()
+}
+
+// bay makes a bay with its device's file and starts its collector.
+func (b *bench) bay(name string) *bay {
+	b.t.Helper()
+	y := &bay{b: b, place: stream.Place{Studio: b.studio, Bay: name}, device: "willow-" + name, machine: "pc-" + name,
+		file: filepath.Join(b.dir, name+".csv"), journal: filepath.Join(b.dir, "journal-"+name)}
+	if err := os.WriteFile(y.file, []byte("id,carry,offline,ball\n"), 0o600); err != nil {
+		b.t.Fatal(err)
+	}
+	if b.keyring != nil {
+		err := b.keyring.Ensure(stream.Grant{Name: stream.BayCredential(name), Role: stream.RoleBay, Studio: b.studio, Bay: name})
+		if err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	b.bays = append(b.bays, y)
+	y.start()
+	return y
+}
+
+func (y *bay) start() {
+	y.b.t.Helper()
+	m, err := feed.ParseMap("map.yaml", fmt.Appendf(nil, fieldMap, y.device))
+	if err != nil {
+		y.b.t.Fatal(err)
+	}
+	tail, err := feed.NewTail(feed.TailConfig{Map: m, Path: y.file})
+	if err != nil {
+		y.b.t.Fatal(err)
+	}
+	y.metrics = prometheus.NewRegistry()
+	o := collector.Options{
+		Place: y.place, JournalDir: y.journal, Machine: y.machine, Link: y.b.link(stream.BayCredential(y.place.Bay), y.place),
+		Feeds: []collector.Feed{{Name: "ball", Source: tail}}, Retention: time.Hour, Logger: y.b.log, Registry: y.metrics,
+	}
+	y.end = y.b.run(func(ctx context.Context) error { return collector.Run(ctx, o) })
+}
+
+func (y *bay) stop() { y.end() }
+
+// hit writes n more shots as the device does.
+func (y *bay) hit(n int) {
+	y.b.t.Helper()
+	f, err := os.OpenFile(y.file, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		y.b.t.Fatal(err)
+	}
+	defer f.Close()
+	var text []byte
+	for range n {
+		y.lines++
+		i := y.lines
+		text = fmt.Appendf(text, "%d,%.1f,%.1f,%.1f\n", i, 150+float64(i%9), float64(i%5)-2, 52.5)
+	}
+	if _, err := f.Write(text); err != nil {
+		y.b.t.Fatal(err)
+	}
+}
+
+// write appends a line as it is.
+func (y *bay) write(line string) {
+	y.b.t.Helper()
+	f, err := os.OpenFile(y.file, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		y.b.t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := f.WriteString(line + "\n"); err != nil {
+		y.b.t.Fatal(err)
+	}
+}
+
+// id is the id of the device's i-th shot.
+func (y *bay) id(i int) event.ShotID { return event.ShotIDFor(y.device, fmt.Sprint(i)) }
+
+func (y *bay) ids(from, to int) (out [][]byte) {
+	for i := from; i <= to; i++ {
+		id := y.id(i)
+		out = append(out, id[:])
+	}
+	return out
+}
+
+// stored counts the bay's distinct shots in the store.
+func (y *bay) stored() int {
+	var n uint64
+	err := y.b.store.Conn().QueryRow(context.Background(), "SELECT uniqExact(shot_id) FROM entries WHERE studio = ? AND bay = ?", y.place.Studio, y.place.Bay).Scan(&n)
+	if err != nil {
+		return -1
+	}
+	return int(n)
+}
+
+// arrived waits until all that was written is stored.
+func (y *bay) arrived() {
+	y.b.t.Helper()
+	y.b.until(fmt.Sprintf("%d shots of %s stored", y.lines, y.place.Bay), func() bool { return y.stored() >= y.lines })
+}
+
+// nudge gives the hub the bay's heartbeat now, rather than within ten seconds.
+func nudge(nc *nats.Conn, place stream.Place) {
+	if m, err := nc.Request(place.AskSubject(), nil, time.Second); err == nil {
+		nc.Publish(place.HealthSubject(), m.Data)
+	}
+}

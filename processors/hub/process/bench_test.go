@@ -1,0 +1,238 @@
+package process
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	dto "github.com/prometheus/client_model/go"
+	"go.uber.org/goleak"
+
+	"fairlead/deploy/engine"
+	"fairlead/deploy/engine/enginetest"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
+)
+
+func TestMain(m *testing.M) {
+	brokerMain()
+	// These tests wait more than they work.
+	flag.Set("test.parallel", "5")
+	goleak.VerifyTestMain(enginetest.Wrap(m))
+}
+
+// proving says whether the full campaigns are wanted.
+func proving() bool { return os.Getenv("FAIRLEAD_PROVE") == "1" }
+
+// setup says what of a bench stands on a disk of its own.
+type setup struct {
+	broker string        // folder of the broker's files; empty: any
+	engine string        // folder of an engine of this bench alone; empty: the shared one
+	keys   bool          // with credentials
+	layout stream.Layout // zero: the default
+	// dsn changes the address of the store, for a proxy before it.
+	dsn func(dsn string) string
+}
+
+// bench is a whole studio: a broker and an engine that can be killed, the hub,
+// the console's journal and any number of bays.
+type bench struct {
+	t       *testing.T
+	dir     string // holds what is never cut, the devices' files above all
+	studio  string
+	log     *slog.Logger
+	said    *spoken
+	layout  stream.Layout
+	keyring *stream.Keyring
+	broker  *brokerProcess
+	engine  *engine.Process // nil: the shared one
+	engines engine.Options
+	store   *store.Store
+	console *console
+	bays    []*bay
+	hubStop func()
+	metrics *prometheus.Registry // of the hub that runs
+	stop    []func()
+}
+
+// newBench starts broker, engine and console; the hub and the bays are started by the test.
+func newBench(t *testing.T, s setup) *bench {
+	t.Helper()
+	b := &bench{t: t, dir: t.TempDir(), studio: "harbour-row", said: &spoken{t: t}, layout: s.layout}
+	if b.layout.ShotsFor == 0 {
+		b.layout = stream.DefaultLayout()
+	}
+	b.log = slog.New(slog.NewTextHandler(b.said, &slog.HandlerOptions{Level: slog.LevelInfo}))
+	t.Cleanup(func() {
+		for i := len(b.stop) - 1; i >= 0; i-- {
+			b.stop[i]()
+		}
+		b.said.end()
+	})
+	if s.broker == "" {
+		s.broker = filepath.Join(b.dir, "broker")
+	}
+	b.broker = &brokerProcess{t: t, dir: s.broker}
+	if s.keys {
+		b.keyring = &stream.Keyring{Dir: filepath.Join(b.dir, "keys")}
+		b.broker.keys = b.keyring.Dir
+		if err := b.keyring.Ensure(stream.Grant{Name: "hub", Role: stream.RoleHub}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.broker.start()
+	b.stop = append(b.stop, func() { b.broker.stop() })
+	dsn := ""
+	if s.engine == "" {
+		dsn = enginetest.New(t).DSN()
+	} else {
+		binary, err := enginetest.Binary(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.engines = engine.Options{Binary: binary, DataDir: s.engine, TokenFile: filepath.Join(b.dir, "engine.token"), Memory: "1 GiB"}
+		b.startEngine()
+		b.engines.Listen = b.engine.Addr()
+		b.stop = append(b.stop, func() { b.engine.Stop() })
+		dsn = b.engine.DSN()
+	}
+	if s.dsn != nil {
+		dsn = s.dsn(dsn)
+	}
+	var err error
+	if b.store, err = store.Open(dsn); err != nil {
+		t.Fatal(err)
+	}
+	b.stop = append(b.stop, func() { b.store.Close() })
+	b.console = newConsole(b)
+	return b
+}
+
+func (b *bench) startEngine() {
+	b.t.Helper()
+	var err error
+	if b.engine, err = engine.Start(context.Background(), b.engines); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// link is how a process reaches the broker: credential names its key.
+func (b *bench) link(credential string, place stream.Place) stream.Link {
+	l := stream.Link{URL: b.broker.url(), Name: credential, Logger: b.log}
+	if b.keyring != nil {
+		l.SeedFile = b.keyring.SeedFile(credential)
+	}
+	if place.Bay != "" && b.keyring != nil {
+		l.Inbox = place.InboxPrefix()
+	}
+	return l
+}
+
+// startHub starts the hub; stopHub ends it.
+func (b *bench) startHub() {
+	b.t.Helper()
+	b.metrics = prometheus.NewRegistry()
+	r := b.metrics
+	b.hubStop = b.run(func(ctx context.Context) error {
+		nc, js, err := stream.Connect(b.link("hub", stream.Place{}))
+		if err != nil {
+			return err
+		}
+		defer nc.Close()
+		var places []stream.Place
+		for _, bay := range b.bays {
+			places = append(places, bay.place)
+		}
+		return Run(ctx, Options{Conn: nc, JS: js, Layout: b.layout, Store: b.store, Bays: places, Logger: b.log, Registry: r})
+	})
+}
+
+func (b *bench) stopHub() { b.hubStop() }
+
+// run runs a process until the test ends, or until the returned function is called.
+func (b *bench) run(process func(context.Context) error) (stop func()) {
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		if err := process(ctx); err != nil && ctx.Err() == nil {
+			b.t.Errorf("a process ended: %v", err)
+		}
+	}()
+	stop = sync.OnceFunc(func() { cancel(); <-done })
+	b.stop = append(b.stop, stop)
+	return stop
+}
+
+func (b *bench) until(what string, ok func() bool) {
+	b.t.Helper()
+	for deadline := time.Now().Add(90 * time.Second); !ok(); time.Sleep(20 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			b.t.Fatalf("not within 90 s: %s", what)
+		}
+	}
+}
+
+// metric is the sum of a metric of the hub over its labels that hold a word.
+func (b *bench) metric(name, with string) float64 { return sum(b.metrics, name, with) }
+
+func sum(g prometheus.Gatherer, name, with string) (total float64) {
+	families, err := g.Gather()
+	if err != nil {
+		return 0
+	}
+	for _, f := range families {
+		for _, m := range f.Metric {
+			if f.GetName() == name && (with == "" || labelled(m, with)) {
+				total += m.GetCounter().GetValue() + m.GetGauge().GetValue()
+			}
+		}
+	}
+	return total
+}
+
+func labelled(m *dto.Metric, value string) bool {
+	for _, l := range m.Label {
+		if l.GetValue() == value {
+			return true
+		}
+	}
+	return false
+}
+
+// spoken keeps what the processes logged, for a test that asks whether an alarm
+// was raised, and shows it when the test fails.
+type spoken struct {
+	t  *testing.T
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (s *spoken) Write(p []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.Write(p)
+}
+
+func (s *spoken) has(words string) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return strings.Contains(s.b.String(), words)
+}
+
+func (s *spoken) end() {
+	if s.t.Failed() {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		text := s.b.String()
+		s.t.Logf("the processes said:\n%s", text[max(0, len(text)-8000):])
+	}
+}

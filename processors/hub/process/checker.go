@@ -1,0 +1,56 @@
+package process
+
+import (
+	"context"
+	"log/slog"
+	"sync"
+
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/gap"
+	"fairlead/processors/hub/health"
+)
+
+// checker runs one gap check a bay at a time, for its latest heartbeat: a slow
+// store must not pile them up.
+type checker struct {
+	ctx   context.Context
+	watch *gap.Watch
+	log   *slog.Logger
+
+	mu      sync.Mutex
+	latest  map[stream.Place]*health.Bay // waits to be checked; nil: none, one runs
+	running sync.WaitGroup
+}
+
+func newChecker(ctx context.Context, w *gap.Watch, log *slog.Logger) *checker {
+	return &checker{ctx: ctx, watch: w, log: log, latest: map[stream.Place]*health.Bay{}}
+}
+
+func (c *checker) heard(bay health.Bay) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	_, busy := c.latest[bay.Place]
+	c.latest[bay.Place] = &bay
+	if !busy {
+		c.running.Go(func() { c.run(bay.Place) })
+	}
+}
+
+func (c *checker) run(place stream.Place) {
+	for {
+		c.mu.Lock()
+		bay := c.latest[place]
+		if bay == nil || c.ctx.Err() != nil {
+			delete(c.latest, place)
+			c.mu.Unlock()
+			return
+		}
+		c.latest[place] = nil
+		c.mu.Unlock()
+		if err := c.watch.Check(c.ctx, place, bay.Heartbeat); err != nil && c.ctx.Err() == nil {
+			c.log.Warn("what is stored can't be counted", "bay", place.Bay, "error", err)
+		}
+	}
+}
+
+func (c *checker) wait() { c.running.Wait() }

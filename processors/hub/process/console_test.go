@@ -1,0 +1,119 @@
+package process
+
+import (
+	"context"
+	"path/filepath"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/relay"
+	"fairlead/ingest/log/stream"
+)
+
+// console carries a journal of visit events to the log, and repairs and
+// reports it, as the console's process does.
+type console struct {
+	b       *bench
+	place   stream.Place
+	journal *journal.Journal
+	seq     int
+}
+
+func newConsole(b *bench) *console {
+	b.t.Helper()
+	dir := filepath.Join(b.dir, "visits")
+	j, _, err := journal.Open(journal.Options{Dir: dir, Studio: b.studio, Bay: ConsoleBay})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	c := &console{b: b, place: stream.Place{Studio: b.studio, Bay: ConsoleBay}, journal: j}
+	b.stop = append(b.stop, func() { j.Close() })
+	nc, js, err := stream.Connect(b.link("hub", stream.Place{}))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	b.stop = append(b.stop, nc.Close)
+	counter := func() prometheus.Counter { return prometheus.NewCounter(prometheus.CounterOpts{Name: "x"}) }
+	m := relay.Metrics{Published: counter(), Errors: counter(), Repaired: counter()}
+	p := relay.NewPublisher(j, js, relay.Events(), dir, m)
+	r := relay.NewRepairer(j, js, relay.Events(), m, b.log)
+	if _, err := r.Subscribe(nc, c.place); err != nil {
+		b.t.Fatal(err)
+	}
+	_, err = nc.Subscribe(c.place.AskSubject(), func(m *nats.Msg) {
+		h := &event.Heartbeat{Studio: b.studio, Bay: ConsoleBay, SentUnixNs: time.Now().UnixNano(), Journals: relay.States(j)}
+		if data, err := proto.Marshal(h); err == nil {
+			m.Respond(data)
+		}
+	})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	b.run(func(ctx context.Context) error { p.Run(ctx); return nil })
+	b.run(func(ctx context.Context) error { r.Run(ctx); return nil })
+	return c
+}
+
+// note writes a visit event of a bay's session s1 and returns its id. Without
+// an effective time it is now.
+func (y *bay) note(ev *event.VisitEvent) string {
+	y.b.t.Helper()
+	now := time.Now()
+	ev.Contract, ev.Studio, ev.Bay, ev.Visit = event.Contract, y.place.Studio, y.place.Bay, "v-"+y.place.Bay
+	if ev.Session == "" {
+		ev.Session = "s-" + y.place.Bay
+	}
+	ev.Id = event.NewID(now)
+	ev.RecordedUnixNs = now.UnixNano()
+	if ev.EffectiveUnixNs == 0 {
+		ev.EffectiveUnixNs = now.UnixNano()
+	}
+	y.b.console.append(ev)
+	return ev.Id
+}
+
+// say is note, and then a moment, so that what follows is after it.
+func (y *bay) say(ev *event.VisitEvent) string {
+	y.b.t.Helper()
+	id := y.note(ev)
+	time.Sleep(20 * time.Millisecond)
+	return id
+}
+
+func (c *console) append(ev *event.VisitEvent) {
+	c.b.t.Helper()
+	data, err := proto.Marshal(ev)
+	if err != nil {
+		c.b.t.Fatal(err)
+	}
+	if _, err := c.journal.Append(c.b.t.Context(), journal.Record{Payload: data}); err != nil {
+		c.b.t.Fatal(err)
+	}
+	c.seq++
+}
+
+func opened() *event.VisitEvent {
+	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p1", Hand: event.Hand_HAND_RIGHT, Category: "iron"}}}
+}
+
+func started(trial string, loft float64) *event.VisitEvent {
+	return &event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: trial, Build: &event.Build{Name: trial,
+		Specs: []*event.Spec{{Field: event.BuildField_BUILD_LOFT, Number: loft}}}}}}
+}
+
+func moved(trial string, ids [][]byte) *event.VisitEvent {
+	return &event.VisitEvent{Body: &event.VisitEvent_ShotsMoved{ShotsMoved: &event.ShotsMoved{ShotIds: ids, Trial: trial}}}
+}
+
+func excluded(reason string, ids [][]byte) *event.VisitEvent {
+	return &event.VisitEvent{Body: &event.VisitEvent_ShotsExcluded{ShotsExcluded: &event.ShotsExcluded{ShotIds: ids, Reason: reason}}}
+}
+
+func voided(id string) *event.VisitEvent {
+	return &event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: id, Reason: "wrong"}}}
+}

@@ -1,0 +1,133 @@
+// Package process is the process that serves a studio's bays: it tags and stores
+// their entries, watches for gaps, keeps their health, and gives them the time.
+package process
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"os"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/hub/gap"
+	"fairlead/processors/hub/health"
+	"fairlead/processors/hub/sink"
+	"fairlead/processors/hub/store"
+)
+
+// ConsoleBay is the name under which the console's journal of visit events
+// reports and is repaired, as if it were a bay.
+const ConsoleBay = "console"
+
+// nightHour is the local hour at which the fleet's declared questions are asked.
+const nightHour = 3
+
+// Options configure the process.
+type Options struct {
+	Conn     *nats.Conn
+	JS       jetstream.JetStream
+	Layout   stream.Layout
+	Store    *store.Store
+	Bays     []stream.Place
+	Logger   *slog.Logger
+	Registry prometheus.Registerer
+}
+
+// Run serves until ctx ends. It waits for broker and store as long as it takes.
+func Run(ctx context.Context, o Options) error {
+	log := o.Logger
+	if err := patiently(ctx, log, "the log is not ready", func() error { return stream.Declare(ctx, o.JS, o.Layout) }); err != nil {
+		return nil // ctx ended
+	}
+	if err := patiently(ctx, log, "the store is not ready", func() error { return o.Store.Migrate(ctx) }); err != nil {
+		return nil
+	}
+	if _, err := stream.ServeClock(o.Conn, time.Now); err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	watch, err := gap.New(counter{o.Store}, o.Conn, log, time.Now, o.Registry)
+	if err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	if _, err := watch.ServeMarks(); err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	bays := health.New(o.Bays, time.Now, log)
+	checker := newChecker(ctx, watch, log)
+	if _, err := bays.Subscribe(o.Conn, checker.heard); err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	if err := o.Registry.Register(health.NewCollector(bays)); err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	renew := make(chan struct{}, 1)
+	logs, err := newLogWatch(o, watch, renew)
+	if err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	watching := make(chan struct{})
+	go func() { logs.run(ctx); close(watching) }()
+	host, _ := os.Hostname()
+	owner := fmt.Sprintf("%s-%d", host, os.Getpid())
+	defer func() { <-watching }()
+	defer checker.wait()
+	night := make(chan struct{})
+	defer func() { <-night }()
+	go func() {
+		defer close(night)
+		err := answers.Run(ctx, answers.RunOptions{
+			Store: o.Store, Options: answers.Options{Logger: log}, Registry: o.Registry, Hour: nightHour,
+			Lease: nightLease{js: o.JS, place: stream.Place{Studio: "fleet", Bay: "night"}, owner: owner},
+		})
+		if err != nil {
+			log.Error("the fleet's nightly questions are not asked any more", "error", err)
+		}
+	}()
+	return sink.Run(ctx, sink.Options{
+		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Logger: log, Registry: o.Registry,
+	})
+}
+
+// patiently repeats until it succeeds; the error is ctx's.
+func patiently(ctx context.Context, log *slog.Logger, what string, do func() error) error {
+	said := time.Time{}
+	for {
+		err := do()
+		if err == nil {
+			return nil
+		}
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if time.Since(said) > 30*time.Second {
+			log.Warn(what+", waiting", "error", err)
+			said = time.Now()
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(300 * time.Millisecond):
+		}
+	}
+}
+
+// counter counts entries of bays and visit events of the console.
+type counter struct{ store *store.Store }
+
+func (c counter) Stored(ctx context.Context, place stream.Place, journal string, above uint64) (gap.Ranges, error) {
+	if place.Bay == ConsoleBay {
+		return c.store.StoredEvents(ctx, place.Studio, journal, above)
+	}
+	return c.store.Stored(ctx, place, journal, above)
+}
+
+func (c counter) Floor(ctx context.Context, place stream.Place, journal string) (uint64, error) {
+	floors, err := c.store.Floors(ctx, place)
+	return floors[journal].Below, err
+}

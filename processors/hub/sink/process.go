@@ -1,0 +1,148 @@
+package sink
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
+)
+
+// Options configure a tagging process.
+type Options struct {
+	Owner string // name of this process in the leases; unique among those that run
+	Conn  *nats.Conn
+	JS    jetstream.JetStream
+	Store *store.Store
+	// Bays to serve; bays that appear in the log are served too.
+	Bays []stream.Place
+	// Renew makes all bays be taken over anew, for a log that is not what it was.
+	Renew    <-chan struct{}
+	Logger   *slog.Logger
+	Registry prometheus.Registerer
+}
+
+// Process tags and stores the bays it can get the lease of.
+type Process struct {
+	owner   string
+	nc      *nats.Conn
+	js      jetstream.JetStream
+	store   *store.Store
+	log     *slog.Logger
+	metrics *Metrics
+	running sync.WaitGroup
+
+	mu    sync.Mutex
+	owned map[stream.Place]context.CancelCauseFunc
+}
+
+// Run serves bays until ctx ends.
+func Run(ctx context.Context, o Options) error {
+	log := o.Logger
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	m, err := NewMetrics(o.Registry)
+	if err != nil {
+		return fmt.Errorf("process metrics: %w", err)
+	}
+	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, owned: map[stream.Place]context.CancelCauseFunc{}}
+	known := map[stream.Place]bool{}
+	start := func(place stream.Place) {
+		if !known[place] {
+			known[place] = true
+			p.running.Go(func() { p.serve(ctx, place) })
+		}
+	}
+	for _, place := range o.Bays {
+		start(place)
+	}
+	for {
+		for _, place := range p.placesInLog(ctx) {
+			start(place)
+		}
+		select {
+		case <-ctx.Done():
+			p.running.Wait()
+			return nil
+		case <-o.Renew:
+			p.renew()
+		case <-time.After(10 * time.Second):
+		}
+	}
+}
+
+// own notes how to end the work on a bay; renew ends it for all of them.
+func (p *Process) own(place stream.Place, cancel context.CancelCauseFunc) (disown func()) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.owned[place] = cancel
+	return func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		delete(p.owned, place)
+	}
+}
+
+func (p *Process) renew() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, cancel := range p.owned {
+		cancel(errRenewed)
+	}
+}
+
+// serve runs a bay, and again after whatever stopped it.
+func (p *Process) serve(ctx context.Context, place stream.Place) {
+	said, saidAt := "", time.Time{}
+	for ctx.Err() == nil {
+		err := p.runBay(ctx, place)
+		wait := time.Second
+		switch {
+		case ctx.Err() != nil:
+			return
+		case errors.Is(err, stream.ErrLeased):
+		default:
+			if text := fmt.Sprint(err); text != said || time.Since(saidAt) > 10*time.Second {
+				p.log.Warn("bay given up, taking it over again", "bay", place.Bay, "error", err)
+				said, saidAt = text, time.Now()
+			}
+			wait = 300 * time.Millisecond
+		}
+		select {
+		case <-ctx.Done():
+		case <-time.After(wait):
+		}
+	}
+}
+
+// placesInLog lists the bays that the log holds entries or events of.
+func (p *Process) placesInLog(ctx context.Context) (places []stream.Place) {
+	for _, name := range []string{stream.Shots, stream.Visits} {
+		ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
+		s, err := p.js.Stream(ctx, name)
+		if err == nil {
+			var info *jetstream.StreamInfo
+			if info, err = s.Info(ctx, jetstream.WithSubjectFilter(">")); err == nil {
+				for subject := range info.State.Subjects {
+					if place, ok := stream.PlaceOf(subject); ok {
+						places = append(places, place)
+					}
+				}
+			}
+		}
+		cancel()
+		if err != nil && ctx.Err() == nil {
+			p.log.Debug("the log's bays can't be listed", "stream", name, "error", err)
+		}
+	}
+	return places
+}

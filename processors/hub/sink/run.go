@@ -1,0 +1,281 @@
+package sink
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
+)
+
+// runBay owns a bay as long as the lease lasts. It returns ErrLeased when
+// another owner has the bay, and otherwise why it had to stop.
+func (p *Process) runBay(ctx context.Context, place stream.Place) error {
+	lease, err := stream.Acquire(ctx, p.js, place, p.owner)
+	if err != nil {
+		return err
+	}
+	held, release := lease.Keep(ctx)
+	defer release()
+	ctx, cancel := context.WithCancelCause(held)
+	defer cancel(nil)
+	defer p.own(place, cancel)()
+	log := p.log.With("bay", place.Bay)
+	log.Info("bay taken over")
+	p.metrics.owned.Inc()
+	defer p.metrics.owned.Dec()
+	defer p.metrics.forget(place.Bay)
+
+	// The consumer comes first: from here on everything that is not acknowledged
+	// comes to us, and all that was acknowledged before is in the store that the
+	// worker loads from.
+	consumer, err := consumerOf(ctx, p.js, place, p.owner)
+	if err != nil {
+		return err
+	}
+	events, more, err := eventsOf(ctx, p.js, place, func(why, subject string) { p.metrics.setAside(log, why, subject) })
+	if err != nil {
+		return err
+	}
+	l := newLive(p.nc, place, log)
+	w, err := newWorker(ctx, place, p.store, events, log, p.metrics, l)
+	if err != nil {
+		return err
+	}
+	p.running.Go(func() { l.run(ctx) })
+	shots := newInbox()
+	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
+	err = w.run(ctx, shots, more, p.lag(consumer, place))
+	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
+		err = cause
+	}
+	return err
+}
+
+// lag returns a function that sets the gauge of what the log holds beyond us.
+func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Context) {
+	gauge := p.metrics.lag.WithLabelValues(place.Bay)
+	return func(ctx context.Context) {
+		ctx, cancel := context.WithTimeout(ctx, time.Second)
+		defer cancel()
+		if info, err := c.Info(ctx); err == nil {
+			gauge.Set(float64(info.NumPending) + float64(info.NumAckPending))
+		}
+	}
+}
+
+// run is the worker's loop. Entries and events are tagged and shown at once;
+// the store follows in its own goroutine, and what it has taken is
+// acknowledged. Trouble with the store holds entries back, never drops them.
+func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, lag func(context.Context)) error {
+	ctx, cancel := context.WithCancel(ctx)
+	jobs := make(chan write)
+	done := make(chan error)
+	go func() {
+		defer close(done)
+		for job := range jobs {
+			done <- w.save(ctx, job)
+		}
+	}()
+	busy := false // one job at a time: two were measured, and took each other's processor
+	defer func() {
+		cancel()
+		close(jobs)
+		for range done { // a save under way ends with ctx
+		}
+	}()
+	tidy := time.NewTicker(10 * time.Minute)
+	defer tidy.Stop()
+	measure := time.NewTicker(2 * time.Second)
+	defer measure.Stop()
+	retry := time.NewTimer(0)
+	defer retry.Stop()
+	var heldEvents []*event.VisitEvent
+	for {
+		if !busy && len(w.queue) > 0 {
+			job := w.next()
+			busy = true
+			select {
+			case jobs <- job:
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+		}
+		// A round that failed is tried again; meanwhile nothing more is taken.
+		intake, news := shots.ready, events
+		if len(w.pending) > 0 || len(heldEvents) > 0 {
+			intake, news = nil, nil
+		}
+		if w.queued > maxQueued {
+			intake = nil
+		}
+		if w.full() && len(w.undone)+len(w.stale) == 0 {
+			if busy || len(w.queue) > 0 {
+				intake = nil // nothing is forgotten that is not stored yet
+			} else {
+				w.forget(time.Now())
+			}
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case err := <-done:
+			busy = false
+			if err != nil {
+				return err
+			}
+		case <-intake:
+			w.pending = shots.gather(w.pending)
+			retry.Reset(0)
+		case ev, ok := <-news:
+			if !ok {
+				return errors.New("the visit events ended")
+			}
+			heldEvents = append(heldEvents, ev)
+			for more := true; more; {
+				select {
+				case ev, ok := <-events:
+					if more = ok; ok {
+						heldEvents = append(heldEvents, ev)
+					}
+				default:
+					more = false
+				}
+			}
+			retry.Reset(0)
+		case <-retry.C:
+			if err := w.round(&heldEvents); err != nil {
+				if ctx.Err() != nil {
+					return ctx.Err()
+				}
+				w.metrics.storeErrors.Inc()
+				w.log.Warn("entries wait to be tagged", "entries", len(w.pending), "events", len(heldEvents), "error", err)
+				retry.Reset(500 * time.Millisecond)
+			}
+		case <-tidy.C:
+			if !busy {
+				w.forget(time.Now())
+			}
+		case <-measure.C:
+			w.metrics.queued.WithLabelValues(w.place.Bay).Set(float64(w.queued))
+			lag(ctx)
+		}
+	}
+}
+
+// round applies what was taken: events first, for they say whose the entries are.
+func (w *Worker) round(events *[]*event.VisitEvent) error {
+	if len(*events) > 0 {
+		if err := w.takeEvents(*events); err != nil {
+			return err
+		}
+		*events = nil
+	}
+	if len(w.pending) > 0 {
+		if err := w.takeShots(w.pending); err != nil {
+			return err
+		}
+		w.metrics.consumed.Add(float64(len(w.pending)))
+		clear(w.pending)
+		w.pending = w.pending[:0]
+	}
+	return nil
+}
+
+// next joins the rounds that wait into one insert, in order.
+func (w *Worker) next() write {
+	var job write
+	for len(w.queue) > 0 && job.rows() < 5*maxBatch {
+		q := w.queue[0]
+		w.queue = w.queue[1:]
+		job.entries = append(job.entries, q.entries...)
+		job.trials = append(job.trials, q.trials...)
+		job.events = append(job.events, q.events...)
+		job.verdicts = append(job.verdicts, q.verdicts...)
+		if q.ack != nil {
+			job.ack = q.ack
+		}
+	}
+	w.queued -= job.rows()
+	return job
+}
+
+// save gives a job to the store until it has all of it, then acknowledges. It
+// runs beside the worker and touches nothing of it but store, log and metrics.
+func (w *Worker) save(ctx context.Context, job write) error {
+	wait := 100 * time.Millisecond
+	steps := []struct {
+		table string
+		rows  int
+		do    func() error
+	}{
+		{"visit_events", len(job.events), func() error { return w.store.InsertEvents(ctx, job.events) }},
+		{"entries", len(job.entries), func() error { return w.store.InsertEntries(ctx, latest(job.entries)) }},
+		{"trials", len(job.trials), func() error { return w.store.InsertTrials(ctx, job.trials) }},
+		{"verdicts", len(job.verdicts), func() error { return w.store.InsertVerdicts(ctx, job.verdicts) }},
+	}
+	for _, s := range steps {
+		for s.rows > 0 {
+			begun := time.Now()
+			err := s.do()
+			if err == nil {
+				w.metrics.insertSeconds.Observe(time.Since(begun).Seconds())
+				w.metrics.batch.Observe(float64(s.rows))
+				w.metrics.stored.WithLabelValues(s.table).Add(float64(s.rows))
+				break
+			}
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			w.metrics.storeErrors.Inc()
+			w.log.Warn("the store did not take rows; they wait", "table", s.table, "rows", s.rows, "error", err)
+			select {
+			case <-ctx.Done():
+				return ctx.Err()
+			case <-time.After(wait):
+			}
+			wait = min(2*wait, 5*time.Second)
+		}
+	}
+	now := time.Now().UnixNano()
+	for _, r := range job.entries {
+		if age := now - r.Entry.ReceivedUnixNs; age > 0 && age < int64(time.Minute) {
+			w.metrics.latency.Observe(float64(age) / 1e9)
+		}
+	}
+	if job.ack != nil {
+		if err := job.ack.Ack(); err != nil {
+			// The log sends them again, and they are stored as before.
+			w.log.Debug("stored entries were not acknowledged", "error", err)
+		}
+	}
+	return nil
+}
+
+// latest keeps the last row of each entry: rounds that were joined may hold an
+// entry twice.
+func latest(rows []store.EntryRow) []store.EntryRow {
+	type key struct {
+		journal string
+		seq     uint64
+		id      event.ShotID
+	}
+	last := make(map[key]int, len(rows))
+	for i := range rows {
+		last[key{rows[i].Entry.Journal, rows[i].Entry.Seq, rows[i].Entry.ID()}] = i
+	}
+	if len(last) == len(rows) {
+		return rows
+	}
+	out := make([]store.EntryRow, 0, len(last))
+	for i := range rows {
+		if last[key{rows[i].Entry.Journal, rows[i].Entry.Seq, rows[i].Entry.ID()}] == i {
+			out = append(out, rows[i])
+		}
+	}
+	return out
+}

@@ -1,0 +1,153 @@
+package store
+
+import (
+	"context"
+	"encoding/binary"
+	"fmt"
+	"slices"
+
+	"github.com/google/uuid"
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+)
+
+// Between reads the entries of a bay with effective times in [from, to], Unix
+// ns, each once, as the bay wrote them.
+func (s *Store) Between(ctx context.Context, place stream.Place, from, to int64) ([]event.Line, error) {
+	// Nanoseconds as integers: a DateTime64 literal has no room for the far ends.
+	const question = `SELECT any(entry) FROM entries
+		WHERE studio = ? AND bay = ? AND toUnixTimestamp64Nano(effective) BETWEEN ? AND ?
+		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
+	return s.entries(ctx, question, place.Studio, place.Bay, from, to)
+}
+
+// Of reads the entries of a bay that have one of the shot ids.
+func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) ([]event.Line, error) {
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	list := make([]uuid.UUID, len(ids))
+	for i, id := range ids {
+		list[i] = uuid.UUID(id)
+	}
+	const question = `SELECT any(entry) FROM entries WHERE studio = ? AND bay = ? AND shot_id IN ?
+		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
+	return s.entries(ctx, question, place.Studio, place.Bay, list)
+}
+
+// entries reads the lines that a question gives, with the bytes that are
+// stored: written again, an entry has to be the same to the bit, and a message
+// may order its fields otherwise than this program would.
+func (s *Store) entries(ctx context.Context, question string, args ...any) ([]event.Line, error) {
+	rows, err := s.conn.Query(ctx, question, args...)
+	if err != nil {
+		return nil, fmt.Errorf("read entries: %w", err)
+	}
+	defer rows.Close()
+	var out []event.Line
+	read := event.NewReader()
+	for rows.Next() {
+		var data []byte
+		if err := rows.Scan(&data); err != nil {
+			return nil, fmt.Errorf("read entries: %w", err)
+		}
+		l, err := read.Read(data)
+		if err != nil {
+			return nil, fmt.Errorf("read entries: %w", err)
+		}
+		out = append(out, l)
+	}
+	return out, rows.Err()
+}
+
+// Fingerprint is the first eight bytes of a shot id, enough to say that an id
+// was surely not seen before.
+func Fingerprint(id event.ShotID) uint64 { return binary.BigEndian.Uint64(id[:8]) }
+
+// Fingerprints reads the sorted fingerprints of all shot ids of a bay: eight
+// bytes a shot, so that years of a bay fit into memory.
+func (s *Store) Fingerprints(ctx context.Context, place stream.Place) ([]uint64, error) {
+	rows, err := s.conn.Query(ctx, "SELECT DISTINCT shot_id FROM entries WHERE studio = ? AND bay = ?", place.Studio, place.Bay)
+	if err != nil {
+		return nil, fmt.Errorf("shot ids of %s: %w", place, err)
+	}
+	defer rows.Close()
+	var out []uint64
+	for rows.Next() {
+		var id uuid.UUID
+		if err := rows.Scan(&id); err != nil {
+			return nil, fmt.Errorf("shot ids of %s: %w", place, err)
+		}
+		out = append(out, Fingerprint(event.ShotID(id)))
+	}
+	slices.Sort(out)
+	return out, rows.Err()
+}
+
+// CountEntries is the number of distinct entries stored of a bay.
+func (s *Store) CountEntries(ctx context.Context, place stream.Place) (n uint64, err error) {
+	err = s.conn.QueryRow(ctx, "SELECT uniqExact(journal, seq, shot_id) FROM entries WHERE studio = ? AND bay = ?", place.Studio, place.Bay).Scan(&n)
+	if err != nil {
+		return 0, fmt.Errorf("count entries of %s: %w", place, err)
+	}
+	return n, nil
+}
+
+// Unsure reads the entries of a bay whose effective time is unsure.
+func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]event.Line, error) {
+	const question = `SELECT any(entry) FROM entries WHERE studio = ? AND bay = ? AND certainty = 'unsure'
+		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
+	return s.entries(ctx, question, place.Studio, place.Bay)
+}
+
+// Events reads the visit events stored of a bay.
+func (s *Store) Events(ctx context.Context, place stream.Place) ([]*event.VisitEvent, error) {
+	rows, err := s.conn.Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND bay = ? GROUP BY id ORDER BY id", place.Studio, place.Bay)
+	if err != nil {
+		return nil, fmt.Errorf("read visit events: %w", err)
+	}
+	defer rows.Close()
+	var out []*event.VisitEvent
+	for rows.Next() {
+		var data []byte
+		if err := rows.Scan(&data); err != nil {
+			return nil, fmt.Errorf("read visit events: %w", err)
+		}
+		ev := &event.VisitEvent{}
+		if err := proto.Unmarshal(data, ev); err != nil {
+			return nil, fmt.Errorf("read visit events: %w", err)
+		}
+		out = append(out, ev)
+	}
+	return out, rows.Err()
+}
+
+// LastEffective is the latest effective time stored of a bay, Unix ns; the
+// smallest integer when nothing is.
+func (s *Store) LastEffective(ctx context.Context, place stream.Place) (at int64, err error) {
+	const question = "SELECT if(count() = 0, -9223372036854775808, max(toUnixTimestamp64Nano(effective))) FROM entries WHERE studio = ? AND bay = ?"
+	if err := s.conn.QueryRow(ctx, question, place.Studio, place.Bay).Scan(&at); err != nil {
+		return 0, fmt.Errorf("last entry of %s: %w", place, err)
+	}
+	return at, nil
+}
+
+// SessionsWithTrials lists the sessions of a bay that have trial rows.
+func (s *Store) SessionsWithTrials(ctx context.Context, place stream.Place) (map[string]bool, error) {
+	rows, err := s.conn.Query(ctx, "SELECT DISTINCT session FROM trials WHERE studio = ? AND bay = ?", place.Studio, place.Bay)
+	if err != nil {
+		return nil, fmt.Errorf("sessions of %s: %w", place, err)
+	}
+	defer rows.Close()
+	out := map[string]bool{}
+	for rows.Next() {
+		var id string
+		if err := rows.Scan(&id); err != nil {
+			return nil, fmt.Errorf("sessions of %s: %w", place, err)
+		}
+		out[id] = true
+	}
+	return out, rows.Err()
+}

@@ -1,0 +1,260 @@
+package rolling
+
+import (
+	"fmt"
+	"slices"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/visit/tag"
+	"fairlead/processors/visit/trial"
+)
+
+// Comparison is one club of the session against the incumbent.
+type Comparison struct {
+	Club       int       `json:"club"`
+	Pair       string    `json:"pair"` // names player, category and the two builds, for a prior
+	Name       string    `json:"name"`
+	Rows       []string  `json:"rows"` // keys of the rows that were compared
+	Against    int       `json:"against_club"`
+	AgainstOf  string    `json:"against"`
+	Outcomes   []Weighed `json:"outcomes"`          // what is decided first
+	Trade      string    `json:"trade,omitempty"`   // longer but wider, shorter but tighter
+	Doubts     []string  `json:"doubts,omitempty"`  // what makes it less sure than it looks
+	Left       []string  `json:"left,omitempty"`    // shots that were left out, and why
+	Confounded bool      `json:"confounded"`        // club and swing changed together
+	Blocked    string    `json:"blocked,omitempty"` // why the two can't be compared at all
+	Computing  bool      `json:"computing,omitempty"`
+	Stale      bool      `json:"stale,omitempty"` // of the shots before the last; the new ones are being weighed
+}
+
+// Weighed is the statement on one outcome, candidate less incumbent. For a
+// tightness (unit ln) change, low and high are on the log scale: −0.1 is about
+// ten percent tighter.
+type Weighed struct {
+	Name       string  `json:"name"`
+	Unit       string  `json:"unit"`
+	Primary    bool    `json:"primary"` // the category is judged by it
+	NBaseline  int     `json:"n_baseline"`
+	NCandidate int     `json:"n_candidate"`
+	Baseline   float64 `json:"baseline"`
+	Candidate  float64 `json:"candidate"`
+	Change     float64 `json:"change"`
+	Low        float64 `json:"low"`
+	High       float64 `json:"high"`
+	ProbBetter float64 `json:"prob_better"`
+	ProbSame   float64 `json:"prob_same"`
+	EValue     float64 `json:"e_value"`
+	Verdict    string  `json:"verdict"`
+	Way        string  `json:"way"`     // what counts as better: higher, lower, toward
+	Target     float64 `json:"target"`  // for toward
+	Assumed    bool    `json:"assumed"` // the way is a convention, not the player's wish
+	NotYet     bool    `json:"not_yet,omitempty"`
+	More       int     `json:"more,omitempty"`
+	Why        string  `json:"why,omitempty"`
+	NeedP50    int     `json:"need_p50"` // further shots, both clubs together; −1: more than are worth hitting
+	NeedP90    int     `json:"need_p90"`
+	Prior      Prior   `json:"prior"`
+}
+
+// Plan is a suggestion for what to hit next.
+type Plan struct {
+	Blocks []Block `json:"blocks"`
+	Done   string  `json:"done,omitempty"`
+}
+
+// Block is a run of shots to hit next.
+type Block struct {
+	Build string `json:"build"`
+	Shots int    `json:"shots"`
+	Why   string `json:"why"`
+}
+
+// club is all rows of one build.
+type club struct {
+	number int
+	name   string
+	gamer  bool
+	rows   []*row
+}
+
+func clubsOf(rows []*row) []*club {
+	var out []*club
+	for _, r := range rows {
+		i := slices.IndexFunc(out, func(c *club) bool { return c.number == r.club })
+		if i < 0 {
+			out = append(out, &club{number: r.club, name: nameOf(r)})
+			i = len(out) - 1
+		}
+		out[i].rows = append(out[i].rows, r)
+		out[i].gamer = out[i].gamer || r.trial.Build.GetGamer()
+	}
+	return out
+}
+
+// nameOf is what the fitter called the build, or a name by its number.
+func nameOf(r *row) string {
+	if n := r.trial.Build.GetName(); n != "" {
+		return n
+	}
+	if r.trial.Build.GetGamer() {
+		return "own club"
+	}
+	return fmt.Sprintf("build %d", r.club)
+}
+
+// incumbent is the player's own club, else the first that was hit.
+func incumbent(clubs []*club) *club {
+	for _, c := range clubs {
+		if c.gamer {
+			return c
+		}
+	}
+	for _, c := range clubs {
+		for _, r := range c.rows {
+			if len(r.counting()) > 0 {
+				return c
+			}
+		}
+	}
+	return nil
+}
+
+// circumstance of a row: what must be the same for two rows to be compared,
+// but for instructions, which evidence deals with itself.
+func (r *row) circumstance() (c trial.Circumstance, ok bool) {
+	shots := r.counting()
+	if len(shots) == 0 {
+		return c, false
+	}
+	last := shots[len(shots)-1]
+	return trial.Circumstance{
+		Device: last.Device, Setting: last.Tag.Setting.ID(), Intent: int32(r.key.intent), Class: int32(r.key.class), ClassLength: r.key.length,
+	}, true
+}
+
+// hit are the rows of a club with shots, and of those the ones hit under the
+// circumstance c.
+func (k *club) hit(c trial.Circumstance) (all, same []*row) {
+	for _, r := range k.rows {
+		if have, ok := r.circumstance(); ok {
+			all = append(all, r)
+			if have == c {
+				same = append(same, r)
+			}
+		}
+	}
+	return all, same
+}
+
+// pair is a comparison to make.
+type pair struct {
+	baseline, candidate []*row
+	taken               *event.PriorTaken // what was expected before the shots; nil: nothing
+}
+
+// toCompare finds which rows of a club compare with which of the incumbent's,
+// by what was last hit with the club. why says why none do.
+func toCompare(base, c *club) (p pair, why string) {
+	var last trial.Circumstance
+	found := false
+	for _, r := range c.rows {
+		if have, ok := r.circumstance(); ok {
+			last, found = have, true
+		}
+	}
+	if !found {
+		return p, "not hit yet"
+	}
+	all, same := base.hit(last)
+	_, p.candidate = c.hit(last)
+	switch {
+	case len(all) == 0:
+		return pair{}, "the incumbent was not hit yet"
+	case len(same) == 0:
+		return pair{}, "ball, surface, device or kind of shot changed since the incumbent was hit: hit it again"
+	}
+	p.baseline = same
+	return p, ""
+}
+
+// evidenceOf turns rows into what evidence weighs.
+func evidenceOf(rows []*row) []evidence.Trial {
+	var out []evidence.Trial
+	for _, r := range rows {
+		t := evidence.Trial{Name: fmt.Sprintf("trial %d", r.trial.Number)}
+		for i, s := range r.counting() {
+			if i == 0 {
+				t.Instructions = s.Tag.Instructions
+			}
+			t.Shots = append(t.Shots, evidence.Shot{Position: s.Tag.OrderInSession, Values: measures(s)})
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+func measures(s *Shot) map[evidence.Measure]float64 {
+	m := map[evidence.Measure]float64{}
+	for to, from := range map[evidence.Measure]event.Field{
+		evidence.BallSpeedMps: event.Field_FIELD_BALL_SPEED, evidence.LaunchDeg: event.Field_FIELD_LAUNCH_ANGLE, evidence.SpinRpm: event.Field_FIELD_SPIN_RATE,
+		evidence.StrikeXM: event.Field_FIELD_STRIKE_X, evidence.StrikeYM: event.Field_FIELD_STRIKE_Y, evidence.StartDeg: event.Field_FIELD_LAUNCH_DIRECTION,
+	} {
+		if x, ok := s.Values.Get(from); ok {
+			m[to] = x
+		}
+	}
+	if carry, offline, ok := s.Values.Landing(); ok && carry > 0 {
+		m[evidence.CarryM], m[evidence.OfflineM] = carry, offline
+	}
+	if x, ok := landingAngle(&s.Values); ok {
+		m[evidence.LandingDeg] = x
+	}
+	return m
+}
+
+// primaryOf says which outcomes of evidence a category is judged by.
+func primaryOf(c dispersion.Category) map[evidence.Name]bool {
+	switch c {
+	case dispersion.Driver, dispersion.Wood:
+		return map[evidence.Name]bool{evidence.Direction: true, evidence.Carry: true}
+	case dispersion.Wedge:
+		return map[evidence.Name]bool{evidence.DistanceControl: true}
+	}
+	return map[evidence.Name]bool{evidence.DistanceControl: true, evidence.Direction: true}
+}
+
+// fill writes a report into a comparison.
+func (c *Comparison) fill(r weighed) {
+	primary := primaryOf(r.Category)
+	c.Confounded, c.Doubts = r.Order.Confounded, r.Doubts
+	if r.Trade != nil {
+		c.Trade = r.Trade.Statement
+	}
+	for _, l := range r.Order.Left {
+		c.Left = append(c.Left, fmt.Sprintf("%s: %d left out (%s)", l.Trial, l.Shots, l.Why))
+	}
+	for _, o := range r.Outcomes {
+		c.Outcomes = append(c.Outcomes, Weighed{
+			Name: string(o.Name), Unit: o.Unit, Primary: primary[o.Name], NBaseline: o.NBaseline, NCandidate: o.NCandidate,
+			Baseline: o.Baseline, Candidate: o.Candidate, Change: o.Change, Low: o.Low, High: o.High,
+			ProbBetter: o.ProbBetter, ProbSame: o.ProbSame, EValue: min(o.EValue, 1e12), Verdict: string(o.Verdict),
+			Way: string(o.Goal.Way), Target: o.Goal.Target, Assumed: o.Goal.Assumed,
+			NotYet: o.NotYet, More: o.More, Why: o.Why, NeedP50: o.Needed.P50, NeedP90: o.Needed.P90, Prior: priorOf(&o, r.taken),
+		})
+	}
+}
+
+// lastShot is the place in the session of a club's last shot that counts.
+func (k *club) lastShot() int {
+	last := 0
+	for _, r := range k.rows {
+		for _, s := range r.shots {
+			if s.Tag.Status == tag.Counts {
+				last = max(last, s.Tag.OrderInSession)
+			}
+		}
+	}
+	return last
+}
