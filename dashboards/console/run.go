@@ -20,8 +20,8 @@ import (
 	"fairlead/ingest/log/relay"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/answers"
-	"fairlead/processors/hub/process"
 	"fairlead/processors/hub/health"
+	"fairlead/processors/hub/process"
 	"fairlead/processors/hub/store"
 )
 

@@ -1,0 +1,175 @@
+package console
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+
+	"fairlead/processors/golf/evidence"
+	"fairlead/processors/visit/rolling"
+)
+
+type compareView struct {
+	rolling.Comparison
+	Marker   template.HTML
+	Changes  []changeView
+	Unknown  string        // parts that are known of one of the two only
+	Lead     []weighedView // what the category is judged by, and what is decided
+	Rest     []weighedView
+	Waiting  string // outcomes that nothing can be said of yet
+	Headline string
+	Expected string      // whose word the odds begin with
+	Priors   []priorView // of each outcome that something is said of
+	Clashes  []string    // shots and fleet disagree
+}
+
+type weighedView struct {
+	Label, Change, Interval, Word, Mark, Odds, Need string
+	Decided, Primary                                bool
+	Prior                                           string // what the fleet expects, in short
+}
+
+func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compareView {
+	v := compareView{Comparison: *c}
+	for i := range state.Trials {
+		if t := &state.Trials[i]; t.Club == c.Club {
+			v.Marker = marker(t.Number)
+			v.Changes, v.Unknown = s.changes(t.Changes)
+			break
+		}
+	}
+	var waiting []string
+	var fleet *rolling.Prior
+	more := 0
+	for _, o := range c.Outcomes {
+		v.Priors = append(v.Priors, priorView{outcomeWord(o.Name), s.priorText(o)})
+		if o.Prior.Fleet() {
+			fleet = &o.Prior
+		}
+		if o.NotYet {
+			waiting, more = append(waiting, strings.ToLower(outcomeWord(o.Name))), max(more, o.More)
+			continue
+		}
+		w := weighedView{Label: outcomeWord(o.Name), Word: verdictWord(o), Primary: o.Primary, Decided: o.Verdict != string(evidence.CannotTell)}
+		w.Mark = map[string]string{"better": "▲", "worse": "▼", "practically the same": "≈"}[o.Verdict]
+		if !w.Decided {
+			w.Mark = "?"
+		}
+		if o.Assumed && w.Decided && w.Mark != "≈" {
+			w.Mark = "△"
+			if o.Change < 0 {
+				w.Mark = "▽"
+			}
+		}
+		w.Change, w.Interval = s.units.change(o)
+		w.Odds = oddsWord(o)
+		if p := o.Prior; p.Fleet() {
+			mean, sd := s.units.prior(o)
+			w.Prior = fmt.Sprintf("fleet: %s ± %s", strings.ReplaceAll(mean, " ", " "), sd)
+			if p.Disagrees {
+				w.Prior += ", disagrees"
+				v.Clashes = append(v.Clashes, s.clash(o))
+			}
+		}
+		if !w.Decided && !c.Confounded {
+			w.Need = needWord(o)
+		}
+		if o.Primary || w.Decided {
+			v.Lead = append(v.Lead, w)
+		} else {
+			v.Rest = append(v.Rest, w)
+		}
+	}
+	switch {
+	case len(waiting) > 0 && len(waiting) == len(c.Outcomes) && more > 0:
+		v.Waiting = fmt.Sprintf("Nothing can be said before %d more shots.", more)
+		waiting = nil
+	case c.Confounded:
+		waiting = nil
+	}
+	if len(waiting) > 0 {
+		v.Waiting = "Nothing yet on " + strings.Join(waiting, ", ")
+		if more > 0 {
+			v.Waiting += fmt.Sprintf(": %d more to go", more)
+		}
+		v.Waiting += "."
+	}
+	v.Headline = headline(c)
+	v.Expected = s.expected(c, fleet)
+	return v
+}
+
+// headline is the one sentence of a comparison.
+func headline(c *rolling.Comparison) string {
+	switch {
+	case c.Blocked != "":
+		return "No comparison: " + c.Blocked + "."
+	case c.Computing:
+		return "Being weighed …"
+	case c.Confounded:
+		return "Club and swing changed together: hit the incumbent again before judging the club."
+	}
+	var known, open []string
+	for _, o := range c.Outcomes {
+		word := strings.ToLower(outcomeWord(o.Name))
+		switch {
+		case o.Verdict == string(evidence.CannotTell):
+			if o.Primary {
+				open = append(open, word)
+			}
+		default:
+			known = append(known, word+" "+verdictWord(o))
+		}
+	}
+	text := ""
+	if len(known) > 0 {
+		text = strings.ToUpper(known[0][:1]) + strings.Join(known, ", ")[1:] + ". "
+	}
+	if len(open) > 0 {
+		text += "Cannot tell yet: " + strings.Join(open, ", ") + "."
+	} else if len(known) > 0 {
+		text += "All that this kind of club is judged by is decided."
+	}
+	return nonEmpty(text, "Nothing can be said yet.")
+}
+
+// oddsWord says the odds that the change goes the way that counts as better.
+func oddsWord(o rolling.Weighed) string {
+	p := o.ProbBetter
+	what := "better"
+	if evidence.Name(o.Name).Tightness() {
+		what = "tighter"
+	} else if o.Assumed {
+		what = o.Way // higher, lower
+		if o.Way == string(evidence.Toward) {
+			what = "nearer to target"
+		}
+	}
+	switch {
+	case p >= 0.995:
+		return "> 99 % " + what
+	case p <= 0.005:
+		return "< 1 % " + what
+	}
+	return fmt.Sprintf("%.0f %% %s", 100*p, what)
+}
+
+func needWord(o rolling.Weighed) string {
+	switch {
+	case o.NeedP50 < 0:
+		return "not worth hitting for"
+	case o.NeedP50 == 0:
+		return ""
+	case o.NeedP90 < 0:
+		return fmt.Sprintf("about %d more shots, maybe far more", o.NeedP50)
+	}
+	return fmt.Sprintf("about %d more shots, up to %d", o.NeedP50, o.NeedP90)
+}
+
+// plainWhy puts people's words for outcomes into a reason.
+func plainWhy(why string) string {
+	for _, n := range evidence.Names() {
+		why = strings.ReplaceAll(why, "its "+string(n)+" ", "its "+strings.ToLower(outcomeWord(string(n)))+" ")
+	}
+	return why
+}
