@@ -61,6 +61,9 @@ func program(t testing.TB) string {
 }
 
 func TestMain(m *testing.M) {
+	if os.Getenv(asProgram) != "" {
+		main()
+	}
 	code := m.Run()
 	if programs.dir != "" && os.Getenv("FAIRLEAD_BIN") == "" {
 		os.RemoveAll(programs.dir)
