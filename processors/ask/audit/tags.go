@@ -3,7 +3,6 @@ package audit
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"github.com/google/uuid"
 
@@ -26,7 +25,7 @@ func Tags(ctx context.Context, s *store.Store, place stream.Place) ([]string, er
 	for _, ev := range events {
 		log.Add(ev)
 	}
-	entries, err := s.Between(ctx, place, math.MinInt64, math.MaxInt64)
+	entries, err := s.All(ctx, place)
 	if err != nil {
 		return nil, err
 	}

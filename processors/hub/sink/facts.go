@@ -96,7 +96,7 @@ func (f *facts) Range(from, to int64) ([]tag.Noted, error) {
 	if from > f.horizon {
 		return nil, nil
 	}
-	entries, err := f.store.Between(f.ctx, f.place, from, max(from, to-1))
+	entries, err := f.store.WholeBetween(f.ctx, f.place, from, max(from, to-1))
 	return noted(entries), err
 }
 

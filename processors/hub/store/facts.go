@@ -13,40 +13,57 @@ import (
 	"fairlead/ingest/log/stream"
 )
 
-// Between reads the entries of a bay with effective times in [from, to], Unix
-// ns, each once, as the bay wrote them.
-func (s *Store) Between(ctx context.Context, place stream.Place, from, to int64) ([]event.Line, error) {
+// WholeBetween reads the shots of a bay that have an entry with an effective
+// time in [from, to], Unix ns: all their entries, those of other times too,
+// each once, as the bay wrote them.
+func (s *Store) WholeBetween(ctx context.Context, place stream.Place, from, to int64) ([]event.Line, error) {
 	// Nanoseconds as integers: a DateTime64 literal has no room for the far ends.
-	const question = `SELECT any(entry) FROM entries
-		WHERE studio = ? AND bay = ? AND toUnixTimestamp64Nano(effective) BETWEEN ? AND ?
-		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
-	return s.entries(ctx, question, place.Studio, place.Bay, from, to)
+	const question = linesOf + ` AND shot_id IN (SELECT shot_id FROM entries
+		WHERE studio = ? AND bay = ? AND toUnixTimestamp64Nano(effective) BETWEEN ? AND ?)` + inKeyOrder
+	return s.entries(ctx, nil, question, place.Studio, place.Bay, place.Studio, place.Bay, from, to)
 }
 
-// Of reads the entries of a bay that have one of the shot ids.
-func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) ([]event.Line, error) {
-	if len(ids) == 0 {
-		return nil, nil
-	}
-	list := make([]uuid.UUID, len(ids))
-	for i, id := range ids {
-		list[i] = uuid.UUID(id)
-	}
-	const question = `SELECT any(entry) FROM entries WHERE studio = ? AND bay = ? AND shot_id IN ?
-		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
-	return s.entries(ctx, question, place.Studio, place.Bay, list)
+// All reads every entry of a bay, each once, as the bay wrote it.
+func (s *Store) All(ctx context.Context, place stream.Place) ([]event.Line, error) {
+	return s.entries(ctx, nil, linesOf+inKeyOrder, place.Studio, place.Bay)
 }
 
-// entries reads the lines that a question gives, with the bytes that are
+// A key's rows stand together and in order, so the server passes them on as it
+// reads them: it holds no more of a hundred thousand entries than of ten.
+const (
+	linesOf    = "SELECT entry FROM entries WHERE studio = ? AND bay = ?"
+	inKeyOrder = " ORDER BY studio, bay, journal, seq, shot_id LIMIT 1 BY journal, seq, shot_id"
+)
+
+// mostAsked bounds the shots that one statement names: a server reads no more
+// than 256 KiB of text (max_query_size), and a shot id is 39 letters of it.
+const mostAsked = 4000
+
+// Of reads the entries of a bay that have one of the shot ids, however many
+// those are: they are asked for in pieces.
+func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) (out []event.Line, err error) {
+	for piece := range slices.Chunk(ids, mostAsked) {
+		list := make([]uuid.UUID, len(piece))
+		for i, id := range piece {
+			list[i] = uuid.UUID(id)
+		}
+		const question = linesOf + " AND shot_id IN ?" + inKeyOrder
+		if out, err = s.entries(ctx, out, question, place.Studio, place.Bay, list); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// entries adds to out the lines that a question gives, with the bytes that are
 // stored: written again, an entry has to be the same to the bit, and a message
 // may order its fields otherwise than this program would.
-func (s *Store) entries(ctx context.Context, question string, args ...any) ([]event.Line, error) {
+func (s *Store) entries(ctx context.Context, out []event.Line, question string, args ...any) ([]event.Line, error) {
 	rows, err := s.conn.Query(ctx, question, args...)
 	if err != nil {
 		return nil, fmt.Errorf("read entries: %w", err)
 	}
 	defer rows.Close()
-	var out []event.Line
 	read := event.NewReader()
 	for rows.Next() {
 		var data []byte
@@ -97,9 +114,7 @@ func (s *Store) CountEntries(ctx context.Context, place stream.Place) (n uint64,
 
 // Unsure reads the entries of a bay whose effective time is unsure.
 func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]event.Line, error) {
-	const question = `SELECT any(entry) FROM entries WHERE studio = ? AND bay = ? AND certainty = 'unsure'
-		GROUP BY journal, seq, shot_id ORDER BY journal, seq, shot_id`
-	return s.entries(ctx, question, place.Studio, place.Bay)
+	return s.entries(ctx, nil, linesOf+" AND certainty = 'unsure'"+inKeyOrder, place.Studio, place.Bay)
 }
 
 // Events reads the visit events stored of a bay.

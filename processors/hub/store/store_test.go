@@ -110,11 +110,11 @@ func TestEntriesReturnAsTheyWereWritten(t *testing.T) {
 	if above, err := s.Stored(ctx, place, "00000000000000aa", 30); err != nil || fmt.Sprint(above) != "[{31 50}]" {
 		t.Errorf("stored above 30: %v, %v", above, err)
 	}
-	entries, err := s.Between(ctx, place, rows[2].Entry.EffectiveUnixNs, rows[4].Entry.EffectiveUnixNs)
+	entries, err := s.WholeBetween(ctx, place, rows[2].Entry.EffectiveUnixNs, rows[4].Entry.EffectiveUnixNs)
 	if err != nil || len(entries) != 3 || string(entries[0].Entry.Raw) != "line 3" {
 		t.Fatalf("%v, %v", entries, err)
 	}
-	if all, err := s.Between(ctx, place, math.MinInt64, math.MaxInt64); err != nil || len(all) != len(rows) {
+	if all, err := s.All(ctx, place); err != nil || len(all) != len(rows) {
 		t.Errorf("without bounds: %d, %v", len(all), err)
 	}
 	of, err := s.Of(ctx, place, []event.ShotID{rows[0].Entry.ID(), rows[9].Entry.ID()})

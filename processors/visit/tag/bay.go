@@ -12,7 +12,8 @@ import (
 // insert is under way and that the Bay was given itself. Errors are returned
 // to the caller of the Bay, who calls again later.
 type Facts interface {
-	// Range returns the entries with a sure time in from <= effective < to.
+	// Range returns whole shots: all entries, of whatever time, of the shots with
+	// an entry of a sure time in from <= effective < to.
 	Range(from, to int64) ([]Noted, error)
 	// ByID returns all entries of these shots.
 	ByID(ids []event.ShotID) ([]Noted, error)
@@ -145,11 +146,12 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 	if err := b.load(from, to-1); err != nil {
 		return nil, err
 	}
-	if err := b.completeShots(b.within(from, to)); err != nil {
+	within := b.within(from, to)
+	if err := b.completeShots(within); err != nil {
 		return nil, err
 	}
 	b.dirty.add(from, to-1)
-	for _, id := range b.within(from, to) {
+	for _, id := range within {
 		s := b.shots[id]
 		b.loudly(s)
 		b.insist(s, func(Key) bool { return true })

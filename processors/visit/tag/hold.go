@@ -43,13 +43,8 @@ func (b *Bay) load(from, to int64) error {
 	if err != nil {
 		return fmt.Errorf("load entries of a time: %w", err)
 	}
-	ids := make([]event.ShotID, 0, len(facts))
-	for _, f := range facts {
-		ids = append(ids, f.ID)
-	}
-	b.hold(facts)
-	if err := b.completeShots(ids); err != nil {
-		return err
+	for _, s := range b.hold(facts) {
+		s.complete = true
 	}
 	b.loaded.add(from, to)
 	return nil

@@ -188,7 +188,13 @@ func (s *shelf) find(want func(Fact) bool) (found []Noted, err error) {
 }
 
 func (s *shelf) Range(from, to int64) ([]Noted, error) {
-	return s.find(func(f Fact) bool { return !f.Unsure && from <= f.Effective && f.Effective < to })
+	hit := map[event.ShotID]bool{}
+	for _, f := range s.facts {
+		if !f.Unsure && from <= f.Effective && f.Effective < to {
+			hit[f.ID] = true
+		}
+	}
+	return s.find(func(f Fact) bool { return hit[f.ID] })
 }
 
 func (s *shelf) ByID(ids []event.ShotID) ([]Noted, error) {

@@ -1,0 +1,100 @@
+package sink
+
+import (
+	"io"
+	"log/slog"
+	"os"
+	"runtime"
+	"testing"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store"
+)
+
+// openBay is a bay whose one session was never closed: n shots of the last hours.
+func openBay(t *testing.T, s *store.Store, n int) []*event.VisitEvent {
+	t.Helper()
+	step := 20 * time.Hour / time.Duration(n)
+	begin := time.Now().Add(-21 * time.Hour)
+	var events []*event.VisitEvent
+	for i, ev := range []*event.VisitEvent{
+		{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p", Hand: event.Hand_HAND_RIGHT, Category: "iron"}}},
+		{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: "t1", Build: &event.Build{Name: "b"}}}},
+	} {
+		ev.Contract, ev.Studio, ev.Bay, ev.Session, ev.Visit, ev.Id = 1, benchPlace.Studio, benchPlace.Bay, "s", "v", string(rune('a'+i))
+		ev.EffectiveUnixNs = begin.Add(time.Duration(i) * time.Second).UnixNano()
+		ev.RecordedUnixNs = ev.EffectiveUnixNs
+		events = append(events, ev)
+	}
+	w := workerOf(t, s, events)
+	read := event.NewReader()
+	var batch []taken
+	for i := 1; i <= n; i++ {
+		e := benchEntry(i)
+		e.Journal, e.Seq = "00000000000000aa", uint64(i)
+		e.EffectiveUnixNs = begin.Add(time.Minute + time.Duration(i)*step).UnixNano()
+		e.ReceivedUnixNs = e.EffectiveUnixNs
+		batch = append(batch, take(given{data: marshal(t, e)}, benchPlace, read))
+		if len(batch) == 10*maxBatch || i == n {
+			if err := w.takeShots(batch); err != nil {
+				t.Fatal(err)
+			}
+			if err := w.flush(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			batch = nil
+		}
+	}
+	return events
+}
+
+func workerOf(t *testing.T, s *store.Store, events []*event.VisitEvent) *Worker {
+	t.Helper()
+	m, err := NewMetrics(prometheus.NewRegistry())
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := newWorker(t.Context(), benchPlace, s, events, slog.New(slog.NewTextHandler(io.Discard, nil)), m, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return w
+}
+
+// A bay that holds many shots in one open session is taken over again: its
+// shots are more than one statement can name.
+func TestTakeOverAFullBay(t *testing.T) {
+	n := 20_000
+	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+		n = 200_000
+	}
+	s := benchStore(t)
+	events := openBay(t, s, n)
+	var before, after runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	begun := time.Now()
+	w := workerOf(t, s, events)
+	took := time.Since(begun)
+	runtime.GC()
+	runtime.ReadMemStats(&after)
+	if held := w.bay.Held(); held != n {
+		t.Fatalf("%d of %d entries are held", held, n)
+	}
+	if err := w.flush(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	// A revision of an old shot reaches its row, and shots asked for by id come whole.
+	ids := make([]event.ShotID, 0, n)
+	for i := 1; i <= n; i++ {
+		ids = append(ids, benchEntry(i).ID())
+	}
+	lines, err := s.Of(t.Context(), benchPlace, ids)
+	if err != nil || len(lines) != n {
+		t.Fatalf("%d of %d entries by id, %v", len(lines), n, err)
+	}
+	t.Logf("%d shots of one open session: taken over in %s, %d bytes a shot held", n, took, (int64(after.HeapAlloc)-int64(before.HeapAlloc))/int64(n))
+}
