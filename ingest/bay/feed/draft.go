@@ -24,6 +24,9 @@ type Stamp struct {
 	Received          time.Time // wall clock of the bay
 	Effective         time.Time // on the hub's clock
 	Certainty         event.Certainty
+	// Numbers tells shots apart whose device used one number for both; without
+	// it (nil) a number names one shot for ever.
+	Numbers *Numbers
 }
 
 // Finish stamps the entry, validates it and gives it its shot id: the device's
@@ -47,7 +50,9 @@ func (d Draft) Finish(s Stamp) *event.Entry {
 		e.Faults = append(e.Faults, f)
 	}
 	if e.Valid() && e.DeviceShotId != "" {
-		id = event.ShotIDFor(e.Device, e.DeviceShotId)
+		if id = event.ShotIDFor(e.Device, e.DeviceShotId); s.Numbers != nil {
+			id = s.Numbers.identify(d.m, e)
+		}
 		e.ShotId = id[:]
 	}
 	return e

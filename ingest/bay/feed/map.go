@@ -16,26 +16,28 @@ const MapVersion = 1
 // Map is a field map: what the columns of one device mean. It is never changed
 // after loading and may be used by any number of goroutines.
 type Map struct {
-	file     string
-	device   string
-	role     event.Role
-	ndjson   bool
-	enc      encoding
-	comment  string
-	missing  map[string]bool
-	csv      csvStyle
-	num      numberStyle
-	cols     []column // the distinct columns that anything below reads
-	fields   []fieldMap
-	time     *timeMap
-	id       []int // slots of the device's own shot id
-	scope    string
-	revision int // slot, -1 when not mapped
-	deleted  int
-	deletes  []string
-	club     textMap
-	firmware textMap
-	settings []textMap
+	file    string
+	device  string
+	role    event.Role
+	ndjson  bool
+	enc     encoding
+	comment string
+	missing map[string]bool
+	csv     csvStyle
+	num     numberStyle
+	cols    []column // the distinct columns that anything below reads
+	fields  []fieldMap
+	time    *timeMap
+	id      []int // slots of the device's own shot id
+	scope   string
+	// scopeGiven: the map itself says within what a number is unique.
+	scopeGiven bool
+	revision   int // slot, -1 when not mapped
+	deleted    int
+	deletes    []string
+	club       textMap
+	firmware   textMap
+	settings   []textMap
 }
 
 // Scopes within which a shot id, or the text of a line, names one shot.

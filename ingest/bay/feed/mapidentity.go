@@ -90,6 +90,7 @@ func (m *Map) readShotID(n node) error {
 		if m.scope, err = s.oneOf(scopeDevice, scopeDay, scopeFile); err != nil {
 			return err
 		}
+		m.scopeGiven = true
 	} else if m.id == nil {
 		m.scope = "" // nothing decided
 	}

@@ -5,25 +5,24 @@ import (
 	"encoding/binary"
 )
 
-// occurrences answers how often a line stood in its file before, in bounded
-// memory. A small file's lines are counted exactly. Past exactLines a Bloom
-// filter says 'never seen' for certain, and for the rare line that may have
-// been seen the file itself is counted again. Without recount (no file to go
-// back to) all lines are counted exactly.
+// occurrences counts how often each line stood in its file. A line is known by
+// its hash, of which a table keeps half, beside a small count; the other half
+// says where in the table it lies. When a table is full, one twice as large
+// goes on, so that no line is ever moved and a line costs the same however long
+// the file is: 7 to 14 bytes, and no second reading. Two different lines are
+// taken for equal once in some 100 million lines; the later one then has the
+// identity of a second occurrence, at every reading the same.
 type occurrences struct {
-	exact   map[uint64]uint32
-	filter  []uint64
-	repeats map[uint64]uint64 // counts of lines that were recounted
-	recount func(line uint64) (uint64, error)
+	tables []prints
+	many   map[uint64]uint64 // counts too large for a table, by hash
 }
 
-const (
-	exactLines  = 8 << 10
-	filterWords = 128 << 10 // 1 MiB: 1 in 10,000 wrongly suspected at 250,000 lines
-	maxRepeats  = 8 << 10
-)
+// firstPrints is the size of the first table, a power of two.
+const firstPrints = 1 << 10
 
-func newOccurrences() *occurrences { return &occurrences{exact: map[uint64]uint32{}} }
+func newOccurrences() *occurrences {
+	return &occurrences{tables: []prints{newPrints(firstPrints)}}
+}
 
 // lineHash is the same on every machine, so that a re-read counts alike.
 func lineHash(raw []byte) uint64 {
@@ -32,84 +31,61 @@ func lineHash(raw []byte) uint64 {
 }
 
 // next adds a line and returns its how-manieth occurrence, from 1.
-func (o *occurrences) next(raw []byte) (uint64, error) {
+func (o *occurrences) next(raw []byte) uint64 {
 	h := lineHash(raw)
-	if o.filter == nil {
-		o.addExact(h)
-		if o.filter == nil {
-			return uint64(o.exact[h]), nil
-		}
-		return o.repeats[h] + 1, nil // just now grown out of exact counting
-	}
-	if n, ok := o.repeats[h]; ok {
-		o.repeats[h] = n + 1
-		return n + 1, nil
-	}
-	if !o.mark(h) {
-		return 1, nil
-	}
-	n, err := o.recount(h)
-	if err != nil {
-		return 0, err
-	}
-	if n > 0 {
-		o.remember(h, n+1)
-	}
-	return n + 1, nil
-}
-
-// add is next for a line whose number is not asked for.
-func (o *occurrences) add(raw []byte) {
-	h := lineHash(raw)
-	if o.filter == nil {
-		o.addExact(h)
-		return
-	}
-	if n, ok := o.repeats[h]; ok {
-		o.repeats[h] = n + 1
-	}
-	o.mark(h)
-}
-
-func (o *occurrences) addExact(h uint64) {
-	if _, have := o.exact[h]; have || len(o.exact) < exactLines || o.recount == nil {
-		o.exact[h]++
-		return
-	}
-	o.filter, o.repeats = make([]uint64, filterWords), map[uint64]uint64{}
-	for line, n := range o.exact {
-		o.mark(line)
-		if n > 1 {
-			o.remember(line, uint64(n))
+	for i := range o.tables {
+		if at, ok := o.tables[i].find(h); ok {
+			return o.again(&o.tables[i].counts[at], h)
 		}
 	}
-	o.exact = nil
-	o.mark(h)
-}
-
-// mark sets a line's four bits and says whether all were set already. The hash
-// is uniform, so two halves of it give as many positions as are wanted.
-func (o *occurrences) mark(h uint64) (seen bool) {
-	seen = true
-	a, b := h, h>>33|1
-	for range 4 {
-		bit := a % (filterWords * 64)
-		word, mask := bit/64, uint64(1)<<(bit%64)
-		seen = seen && o.filter[word]&mask != 0
-		o.filter[word] |= mask
-		a += b
+	last := &o.tables[len(o.tables)-1]
+	if 4*last.used >= 3*len(last.slots) {
+		o.tables = append(o.tables, newPrints(2*len(last.slots)))
+		last = &o.tables[len(o.tables)-1]
 	}
-	return seen
+	last.put(h)
+	return 1
 }
 
-// remember keeps a count, and forgets any other when there are too many: a
-// forgotten one is recounted.
-func (o *occurrences) remember(h, n uint64) {
-	if len(o.repeats) >= maxRepeats {
-		for other := range o.repeats {
-			delete(o.repeats, other)
-			break
+// again counts a line that was seen, from 2.
+func (o *occurrences) again(count *uint8, h uint64) uint64 {
+	const most = 1<<8 - 1
+	if *count < most {
+		*count++
+		return uint64(*count)
+	}
+	if o.many == nil {
+		o.many = map[uint64]uint64{}
+	}
+	n := max(o.many[h], most) + 1
+	o.many[h] = n
+	return n
+}
+
+// prints is a table of hashes and their counts.
+type prints struct {
+	slots  []uint32 // 0: free
+	counts []uint8
+	used   int
+}
+
+func newPrints(slots int) prints {
+	return prints{slots: make([]uint32, slots), counts: make([]uint8, slots)}
+}
+
+// find returns a hash's place; without one, the free place it would take.
+func (p *prints) find(h uint64) (at int, ok bool) {
+	print := max(1, uint32(h))
+	for at = int(h>>32) & (len(p.slots) - 1); p.slots[at] != 0; at = (at + 1) & (len(p.slots) - 1) {
+		if p.slots[at] == print {
+			return at, true
 		}
 	}
-	o.repeats[h] = n
+	return at, false
+}
+
+func (p *prints) put(h uint64) {
+	at, _ := p.find(h)
+	p.slots[at], p.counts[at] = max(1, uint32(h)), 1
+	p.used++
 }

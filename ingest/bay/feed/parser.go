@@ -74,10 +74,7 @@ func (p *Parser) parse(raw []byte, cut bool) (Draft, bool, error) {
 	if skip {
 		return Draft{}, false, nil
 	}
-	occurrence, err := p.seen.next(raw)
-	if err != nil {
-		return Draft{}, false, fmt.Errorf("count line %d of %s: %w", p.line, p.file, err)
-	}
+	occurrence := p.seen.next(raw)
 	e := &event.Entry{
 		Contract: event.Contract, Device: p.m.device, Role: p.m.role, File: p.file, Line: p.line,
 		Raw: append([]byte(nil), raw...),
@@ -94,7 +91,7 @@ func (p *Parser) parse(raw []byte, cut bool) (Draft, bool, error) {
 // need to know of it: the line count, the header, how often it occurred.
 func (p *Parser) observe(raw []byte, cut bool) {
 	if _, _, _, skip := p.read(raw, cut); !skip {
-		p.seen.add(raw)
+		p.seen.next(raw)
 	}
 }
 

@@ -41,29 +41,9 @@ func (r *Reader) step(final bool) (Draft, bool, error) {
 	return r.p.parse(raw, cut)
 }
 
-// newFileReader reads a file that may grow and can be gone back to, so that its
-// memory stays bounded.
+// newFileReader reads a file that may grow.
 func newFileReader(m *Map, file string, f io.ReaderAt) *Reader {
-	r := &Reader{lines: newLines(f, m.enc), p: m.Parser(file)}
-	r.p.seen.recount = r.recount
-	return r
-}
-
-// recount counts a line's occurrences before the line that is being parsed.
-func (r *Reader) recount(hash uint64) (n uint64, err error) {
-	before := newLines(io.NewSectionReader(r.lines.r, 0, r.lines.start), r.p.m.enc)
-	for {
-		raw, _, err := before.next(true)
-		if err == io.EOF {
-			return n, nil
-		}
-		if err != nil {
-			return 0, err
-		}
-		if lineHash(raw) == hash {
-			n++
-		}
-	}
+	return &Reader{lines: newLines(f, m.enc), p: m.Parser(file)}
 }
 
 // resume passes what an earlier life has read, up to offset.
@@ -110,6 +90,9 @@ func (s *stream) ReadAt(p []byte, off int64) (int, error) {
 // ParseAll reads a whole file and finishes every entry with the same stamp.
 func ParseAll(m *Map, file string, r io.Reader, s Stamp) (entries []*event.Entry, skipped Skipped, err error) {
 	in := NewReader(m, file, r)
+	if s.Numbers == nil {
+		s.Numbers = &Numbers{}
+	}
 	for {
 		d, err := in.Next()
 		if err == io.EOF {

@@ -38,7 +38,7 @@ type TailConfig struct {
 // written between the copying and the cutting is in neither file, and a copy
 // whose first line was never seen in the original is not known for one; a device
 // that renames loses nothing, however often it does. A Tail
-// keeps one file open, a buffer of 128 KiB and at most about 1.5 MiB to count
+// keeps one file open, a buffer of 128 KiB and some ten bytes a line to count
 // equal lines.
 type Tail struct {
 	cfg     TailConfig
