@@ -63,7 +63,7 @@ func TestFeedTryRefuses(t *testing.T) {
 		{[]string{"--map", "absent.yaml", data}, 2, "absent.yaml"},
 		{[]string{data}, 2, "--map"},
 		{[]string{"--map", "../../testdata/feeds/alder.yaml", "--nope", data}, 2, "nope"},
-		{[]string{"--map", "../../testdata/feeds/alder.yaml"}, 2, "give one file"},
+		{[]string{"--map", "../../testdata/feeds/alder.yaml"}, 2, "give one file or more"},
 		{[]string{"--map", "../../testdata/feeds/alder.yaml", "absent.csv"}, 1, "absent.csv"},
 	} {
 		code, out, errs := feedTry(t, "", c.args...)
@@ -78,7 +78,36 @@ func TestFeedNeedsAKnownCommand(t *testing.T) {
 	if code := run(context.Background(), []string{"feed", "tri"}, strings.NewReader(""), &stdout, &stderr); code != 2 || !strings.Contains(stderr.String(), `"tri"`) {
 		t.Errorf("exit %d, %s", code, stderr.String())
 	}
-	if code, _, errs := feedTry(t, "title\n", "--map", "../../testdata/feeds/dune.yaml", "-"); code != 0 || !strings.Contains(errs, "no line was read as data") {
+	if code, _, errs := feedTry(t, "title\n", "--map", "../../testdata/feeds/dune.yaml", "-"); code != 1 || !strings.Contains(errs, "no line was read as data") {
 		t.Errorf("nothing read: exit %d, %s", code, errs)
+	}
+}
+
+// TestFeedTrySeveral reads a folder of three sessions whose shots have the same
+// numbers, and one file twice.
+func TestFeedTrySeveral(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	m := filepath.Join(t.TempDir(), "m.yaml")
+	if err := os.WriteFile(m, []byte("map: 1\ndevice: alder\nrole: ball\nformat: csv\nshot_id: {column: No}\nfields:\n  ball_speed: {column: Ball, unit: m/s}\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	first := write("one.csv", "No,Ball\n1,50\n2,51\n")
+	write("two.csv", "No,Ball\n1,60\n2,61\n2,61.5\n")
+	write("three.csv", "No,Ball\n1,70\n2,71\n")
+	code, out, errs := feedTry(t, "", "--map", m, dir, first)
+	if code != 0 || strings.Count(out, "\n") != 9 {
+		t.Errorf("exit %d, %s", code, out)
+	}
+	for _, says := range []string{"6 distinct shots, 1 revisions, 2 repeats", "4 shots have a number that an earlier shot has"} {
+		if !strings.Contains(errs, says) {
+			t.Errorf("does not say %q: %s", says, errs)
+		}
 	}
 }

@@ -114,6 +114,11 @@ func (r *reporter) feeds(h *event.Heartbeat) {
 	h.Full = r.intake.full != nil
 	for name, f := range r.intake.feeds {
 		s := &event.FeedState{Feed: name, Lines: f.lines, Rejected: f.rejected}
+		counts := f.numbers.Counts()
+		s.Reused, s.Revisions = counts.Reused, counts.Revisions
+		if s.Latest, s.LatestRejected = f.latest.counts(); s.LatestRejected > 0 {
+			s.LastFault = f.latest.lastFault
+		}
 		if f.source != nil {
 			state := f.source.State()
 			s.State, s.Detail = state.State, state.Detail

@@ -36,6 +36,8 @@ type feedState struct {
 	lines, rejected uint64
 	last            time.Time
 	skews           skews
+	numbers         feed.Numbers
+	latest          latest
 }
 
 func (in *intake) feed(name string) *feedState {
@@ -53,7 +55,7 @@ func (in *intake) take(ctx context.Context, name string, b feed.Batch) error {
 	entries := make([]*event.Entry, len(b.Drafts))
 	records := make([]journal.Record, len(b.Drafts))
 	for i, d := range b.Drafts {
-		entries[i] = in.finish(name, d, b.Backlog)
+		entries[i] = in.finish(name, d, &b)
 		payload, err := proto.Marshal(entries[i])
 		if err != nil {
 			return fmt.Errorf("feed %s line %d: %w", name, entries[i].Line, err)
@@ -71,14 +73,18 @@ func (in *intake) take(ctx context.Context, name string, b feed.Batch) error {
 }
 
 // finish fills in what only the bay knows.
-func (in *intake) finish(name string, d feed.Draft, backlog bool) *event.Entry {
+func (in *intake) finish(name string, d feed.Draft, b *feed.Batch) *event.Entry {
 	e := d.Entry
 	e.Contract = event.Contract
 	received, effective, certainty := in.clock.now()
+	if ago := time.Since(b.Seen); !b.Seen.IsZero() && ago > 0 {
+		received, effective = received-int64(ago), effective-int64(ago)
+	}
 	in.mu.Lock()
-	skews := &in.feed(name).skews
+	f := in.feed(name)
+	skews := &f.skews
 	switch {
-	case backlog:
+	case b.Backlog:
 		if t, ok := skews.hub(e.DeviceUnixNs); ok {
 			effective, certainty = t, event.Certainty_CERTAINTY_DEVICE
 		} else {
@@ -91,6 +97,7 @@ func (in *intake) finish(name string, d feed.Draft, backlog bool) *event.Entry {
 	return d.Finish(feed.Stamp{
 		Studio: in.place.Studio, Bay: in.place.Bay, Feed: name,
 		Received: time.Unix(0, received), Effective: time.Unix(0, effective), Certainty: certainty,
+		Numbers: &f.numbers,
 	})
 }
 
@@ -160,6 +167,7 @@ func (in *intake) count(name string, entries []*event.Entry) {
 	f := in.feed(name)
 	f.lines += uint64(len(entries))
 	f.rejected += rejected
+	f.latest.add(entries)
 	f.last = time.Now()
 }
 

@@ -36,21 +36,27 @@ func (s *skews) hub(device int64) (int64, bool) {
 	return device + least, true
 }
 
-// relearned is how many entries of a journal are looked at for the clocks.
-const relearned = 500
+const (
+	// relearned is how many entries of a journal are looked at for the clocks,
+	relearned = 500
+	// relearnedNumbers for the numbers that devices gave their shots.
+	relearnedNumbers = 100_000
+)
 
 // relearn takes from the journals how far the devices' clocks were off the hub's
 // when they were last seen live. A device goes on writing while the bay's PC is
 // off or the collector is between two lives; what it wrote then is read as a
-// backlog and takes the time of its clock, moved by this.
+// backlog and takes the time of its clock, moved by this. Numbers that a device
+// has used are learned again too, or a counter that begins anew while the
+// collector is between two lives would turn old shots into new ones.
 func (in *intake) relearn() {
 	in.mu.Lock()
 	defer in.mu.Unlock()
 	decode := event.NewReader()
 	for _, info := range in.journal.Journals() { // oldest first: the latest counts most
 		from := info.First
-		if info.Last >= relearned {
-			from = max(from, info.Last-relearned+1)
+		if info.Last >= relearnedNumbers {
+			from = max(from, info.Last-relearnedNumbers+1)
 		}
 		r := in.journal.Read(info.ID, from)
 		for {
@@ -59,8 +65,13 @@ func (in *intake) relearn() {
 				break // the end, or damage that others report: then less is known
 			}
 			l, err := decode.Read(stored.Payload)
-			if e := l.Entry; err == nil && e.Certainty == event.Certainty_CERTAINTY_SYNCED {
-				in.feed(e.Feed).skews.learn(e.DeviceUnixNs, e.EffectiveUnixNs)
+			if err != nil {
+				continue
+			}
+			e, f := l.Entry, in.feed(l.Entry.Feed)
+			f.numbers.Relearn(e)
+			if e.Certainty == event.Certainty_CERTAINTY_SYNCED && stored.Seq+relearned > info.Last {
+				f.skews.learn(e.DeviceUnixNs, e.EffectiveUnixNs)
 			}
 		}
 		r.Close()

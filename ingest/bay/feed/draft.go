@@ -35,6 +35,7 @@ type Stamp struct {
 // once.
 func (d Draft) Finish(s Stamp) *event.Entry {
 	e := d.Entry
+	e.MapVersion = d.m.version
 	e.Studio, e.Bay, e.Feed = s.Studio, s.Bay, s.Feed
 	e.ReceivedUnixNs, e.EffectiveUnixNs, e.Certainty = unixNano(s.Received), unixNano(s.Effective), s.Certainty
 	id := d.lineID()

@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 )
 
@@ -212,4 +213,13 @@ func contentID(name string, r io.Reader) (string, error) {
 		return "", err
 	}
 	return hex.EncodeToString(h.Sum(nil)[:16]), nil
+}
+
+// FolderFiles lists the files that a Folder would read, oldest first.
+func FolderFiles(dir string) (paths []string, err error) {
+	files, err := list(dir, func(base string) bool { return !strings.HasPrefix(base, ".") })
+	for _, f := range files {
+		paths = append(paths, f.path)
+	}
+	return paths, err
 }

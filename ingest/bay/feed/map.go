@@ -1,6 +1,8 @@
 package feed
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"os"
 	"slices"
@@ -17,6 +19,7 @@ const MapVersion = 1
 // after loading and may be used by any number of goroutines.
 type Map struct {
 	file    string
+	version string // see Version
 	device  string
 	role    event.Role
 	ndjson  bool
@@ -95,7 +98,7 @@ func ParseMap(file string, data []byte) (*Map, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Map{file: file, missing: map[string]bool{"": true}, csv: csvStyle{delimiter: ',', quote: '"', header: true},
+	m := &Map{file: file, version: versionOf(data), missing: map[string]bool{"": true}, csv: csvStyle{delimiter: ',', quote: '"', header: true},
 		num: numberStyle{decimal: '.'}, revision: -1, deleted: -1, scope: scopeDevice}
 	for _, key := range []string{"map", "device", "role", "format", "fields"} {
 		if _, ok := k[key]; !ok {
@@ -243,6 +246,15 @@ func (m *Map) checkWhole(k map[string]node) error {
 
 // Device is the device's name in the map.
 func (m *Map) Device() string { return m.device }
+
+// Version names the map's text: it stands in every entry that was read with
+// it, so that what a corrected map changes can be found again.
+func (m *Map) Version() string { return m.version }
+
+func versionOf(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:6])
+}
 
 // Role is what the device describes of a hit.
 func (m *Map) Role() event.Role { return m.role }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"sync"
+	"time"
 )
 
 // Batch is what a source read in one go: at least one draft, in order.
@@ -19,6 +20,9 @@ type Batch struct {
 	// they may have been hit long before they are read. Finished files always
 	// are; a growing file until its end was reached for the first time.
 	Backlog bool
+	// Seen is when the lines appeared, where that was well before they are
+	// handed over (a last line that waited for its end); zero: just now.
+	Seen time.Time
 }
 
 // Emit takes a batch and returns when it is durable, position included. An

@@ -460,6 +460,9 @@ type Entry struct {
 	// Only in the store, in place of an entry whose player asked to be forgotten:
 	// what Content() gave of the raw line that was taken out (see EraseEntry).
 	ErasedContent *uint64 `protobuf:"fixed64,25,opt,name=erased_content,json=erasedContent,proto3,oneof" json:"erased_content,omitempty"`
+	// Which field map read the line: the first bytes of a hash of the map's text,
+	// as 12 hex digits (see feed.Map.Version). Empty in entries of before.
+	MapVersion    string `protobuf:"bytes,26,opt,name=map_version,json=mapVersion,proto3" json:"map_version,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -669,6 +672,13 @@ func (x *Entry) GetErasedContent() uint64 {
 	return 0
 }
 
+func (x *Entry) GetMapVersion() string {
+	if x != nil {
+		return x.MapVersion
+	}
+	return ""
+}
+
 // Measure is one value in its stored unit (see Field).
 type Measure struct {
 	state      protoimpl.MessageState `protogen:"open.v1"`
@@ -824,7 +834,7 @@ var File_entry_proto protoreflect.FileDescriptor
 
 const file_entry_proto_rawDesc = "" +
 	"\n" +
-	"\ventry.proto\x12\x11fairlead.event.v1\"\xa0\a\n" +
+	"\ventry.proto\x12\x11fairlead.event.v1\"\xc1\a\n" +
 	"\x05Entry\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x16\n" +
 	"\x06studio\x18\x02 \x01(\tR\x06studio\x12\x10\n" +
@@ -852,7 +862,9 @@ const file_entry_proto_rawDesc = "" +
 	"\bfirmware\x18\x16 \x01(\tR\bfirmware\x12B\n" +
 	"\bsettings\x18\x17 \x03(\v2&.fairlead.event.v1.Entry.SettingsEntryR\bsettings\x120\n" +
 	"\x06faults\x18\x18 \x03(\v2\x18.fairlead.event.v1.FaultR\x06faults\x12*\n" +
-	"\x0eerased_content\x18\x19 \x01(\x06H\x00R\rerasedContent\x88\x01\x01\x1a;\n" +
+	"\x0eerased_content\x18\x19 \x01(\x06H\x00R\rerasedContent\x88\x01\x01\x12\x1f\n" +
+	"\vmap_version\x18\x1a \x01(\tR\n" +
+	"mapVersion\x1a;\n" +
 	"\rSettingsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01B\x11\n" +

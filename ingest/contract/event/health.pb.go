@@ -301,6 +301,14 @@ type FeedState struct {
 	Lines          uint64                 `protobuf:"varint,4,opt,name=lines,proto3" json:"lines,omitempty"`
 	Rejected       uint64                 `protobuf:"varint,5,opt,name=rejected,proto3" json:"rejected,omitempty"`
 	LastLineUnixNs int64                  `protobuf:"varint,6,opt,name=last_line_unix_ns,json=lastLineUnixNs,proto3" json:"last_line_unix_ns,omitempty"`
+	// Shots under a number of the device that an earlier shot has: its counter
+	// began again. Later versions of shots.
+	Reused    uint64 `protobuf:"varint,7,opt,name=reused,proto3" json:"reused,omitempty"`
+	Revisions uint64 `protobuf:"varint,8,opt,name=revisions,proto3" json:"revisions,omitempty"`
+	// Of the latest lines (at most 20), how many were refused, and why the last one was.
+	Latest         uint32 `protobuf:"varint,9,opt,name=latest,proto3" json:"latest,omitempty"`
+	LatestRejected uint32 `protobuf:"varint,10,opt,name=latest_rejected,json=latestRejected,proto3" json:"latest_rejected,omitempty"`
+	LastFault      string `protobuf:"bytes,11,opt,name=last_fault,json=lastFault,proto3" json:"last_fault,omitempty"`
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
 }
@@ -375,6 +383,41 @@ func (x *FeedState) GetLastLineUnixNs() int64 {
 		return x.LastLineUnixNs
 	}
 	return 0
+}
+
+func (x *FeedState) GetReused() uint64 {
+	if x != nil {
+		return x.Reused
+	}
+	return 0
+}
+
+func (x *FeedState) GetRevisions() uint64 {
+	if x != nil {
+		return x.Revisions
+	}
+	return 0
+}
+
+func (x *FeedState) GetLatest() uint32 {
+	if x != nil {
+		return x.Latest
+	}
+	return 0
+}
+
+func (x *FeedState) GetLatestRejected() uint32 {
+	if x != nil {
+		return x.LatestRejected
+	}
+	return 0
+}
+
+func (x *FeedState) GetLastFault() string {
+	if x != nil {
+		return x.LastFault
+	}
+	return ""
 }
 
 // RepairRequest asks a bay's journal for entries again.
@@ -725,14 +768,21 @@ const file_health_proto_rawDesc = "" +
 	"\vquarantined\x18\x05 \x03(\v2\x18.fairlead.event.v1.RangeR\vquarantined\"+\n" +
 	"\x05Range\x12\x12\n" +
 	"\x04from\x18\x01 \x01(\x04R\x04from\x12\x0e\n" +
-	"\x02to\x18\x02 \x01(\x04R\x02to\"\xaa\x01\n" +
+	"\x02to\x18\x02 \x01(\x04R\x02to\"\xc0\x02\n" +
 	"\tFeedState\x12\x12\n" +
 	"\x04feed\x18\x01 \x01(\tR\x04feed\x12\x14\n" +
 	"\x05state\x18\x02 \x01(\tR\x05state\x12\x16\n" +
 	"\x06detail\x18\x03 \x01(\tR\x06detail\x12\x14\n" +
 	"\x05lines\x18\x04 \x01(\x04R\x05lines\x12\x1a\n" +
 	"\brejected\x18\x05 \x01(\x04R\brejected\x12)\n" +
-	"\x11last_line_unix_ns\x18\x06 \x01(\x03R\x0elastLineUnixNs\"q\n" +
+	"\x11last_line_unix_ns\x18\x06 \x01(\x03R\x0elastLineUnixNs\x12\x16\n" +
+	"\x06reused\x18\a \x01(\x04R\x06reused\x12\x1c\n" +
+	"\trevisions\x18\b \x01(\x04R\trevisions\x12\x16\n" +
+	"\x06latest\x18\t \x01(\rR\x06latest\x12'\n" +
+	"\x0flatest_rejected\x18\n" +
+	" \x01(\rR\x0elatestRejected\x12\x1d\n" +
+	"\n" +
+	"last_fault\x18\v \x01(\tR\tlastFault\"q\n" +
 	"\rRepairRequest\x12\x18\n" +
 	"\ajournal\x18\x01 \x01(\tR\ajournal\x120\n" +
 	"\x06ranges\x18\x02 \x03(\v2\x18.fairlead.event.v1.RangeR\x06ranges\x12\x14\n" +

@@ -189,6 +189,8 @@ func (r *Reader) setText(e *Entry, number protowire.Number, b []byte) bool {
 		to = &e.DeviceClub
 	case 22:
 		to = &e.Firmware
+	case 26:
+		to = &e.MapVersion
 	default:
 		return false
 	}

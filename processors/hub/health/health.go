@@ -135,6 +135,9 @@ func (bay Bay) alarms(now time.Time) (out []Alarm) {
 		if f.State == "stopped" {
 			add("feed", "feed %s stopped: %s", f.Feed, f.Detail)
 		}
+		for _, t := range feedTroubles(f) {
+			add("feed", "feed %s %s", f.Feed, t)
+		}
 	}
 	for _, j := range h.Journals {
 		for _, q := range j.Quarantined {

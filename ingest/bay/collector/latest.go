@@ -1,0 +1,47 @@
+package collector
+
+import "fairlead/ingest/contract/event"
+
+// latest remembers of the last lines of a feed which were refused: a feed whose
+// every line is refused looks alive by its line count and takes no shot at all.
+type latest struct {
+	refused   [20]bool
+	n         int
+	lastFault string
+}
+
+func (l *latest) add(entries []*event.Entry) {
+	for _, e := range entries {
+		l.refused[l.n%len(l.refused)] = !e.Valid()
+		l.n++
+		if f := e.GetFaults(); len(f) > 0 {
+			l.lastFault = faultWords(f[0])
+		}
+	}
+}
+
+// counts returns how many lines are remembered, and how many of them were refused.
+func (l *latest) counts() (lines, refused uint32) {
+	for _, r := range l.refused[:min(l.n, len(l.refused))] {
+		lines++
+		if r {
+			refused++
+		}
+	}
+	return lines, refused
+}
+
+// faultWords is a fault as a person reads it: ball_speed "11B,0" not a number; what to try.
+func faultWords(f *event.Fault) string {
+	words := f.Reason
+	if f.Value != "" {
+		words = `"` + f.Value + `" ` + words
+	}
+	if f.Field != "" {
+		words = f.Field + ": " + words
+	}
+	if f.Hint != "" {
+		words += "; " + f.Hint
+	}
+	return words
+}

@@ -1,0 +1,26 @@
+package health
+
+import (
+	"fmt"
+
+	"fairlead/ingest/contract/event"
+)
+
+// refusedEnough is how many of a feed's latest lines must have been refused,
+// without one shot among them, for its map to be doubted.
+const refusedEnough = 3
+
+// feedTroubles says what is wrong with a feed that runs: lines of which none is
+// a shot, a file from which nothing comes.
+func feedTroubles(f *event.FeedState) (out []string) {
+	if f.State == "stopped" {
+		return nil
+	}
+	if f.LatestRejected >= refusedEnough && f.LatestRejected == f.Latest {
+		out = append(out, fmt.Sprintf("takes no shot: its last %d lines were all refused (%s); try `fairlead feed try` with its map and file", f.Latest, f.LastFault))
+	}
+	if f.State == "mute" {
+		out = append(out, "reads bytes and finds no line in them: "+f.Detail)
+	}
+	return out
+}
