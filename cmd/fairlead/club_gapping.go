@@ -9,6 +9,7 @@ import (
 
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
+
 	"github.com/spf13/cobra"
 )
 

@@ -6,8 +6,10 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
+
 	"github.com/spf13/cobra"
 )
 
@@ -131,7 +133,7 @@ func matchRungs(out []rungJSON, rungs []club.Rung, model club.Club, by club.Matc
 		if r.Name == "7i" {
 			model.Length = r.Length
 		}
-		if r.Category == club.Iron || r.Category == club.Wedge {
+		if r.Category == glossary.Iron || r.Category == glossary.Wedge {
 			irons = append(irons, r)
 		}
 	}

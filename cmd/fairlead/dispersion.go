@@ -3,14 +3,16 @@ package main
 import (
 	"fmt"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/dispersion"
+
 	"github.com/spf13/cobra"
 )
 
 // dispersionFlags are what the command line may say.
 type dispersionFlags struct {
-	category             dispersion.Category
+	category             glossary.Category
 	p, level             float64
 	left                 bool
 	aimCarry, aimOffline *unit.Value
@@ -64,7 +66,7 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 	show.flag(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		var err error
-		if f.category, err = dispersion.ParseCategory(category); err != nil {
+		if f.category, err = glossary.ParseCategory(category); err != nil {
 			return &usageError{err}
 		}
 		if !(f.p > 0 && f.p < 1) || !(f.level > 0 && f.level < 1) {
@@ -73,7 +75,7 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 		if f.misses, f.targets, err = parseGround(misses, targets, greens); err != nil {
 			return err
 		}
-		if f.category == dispersion.Putter {
+		if f.category == glossary.Putter {
 			return runPutts(c, args[0], f, asJSON, svg)
 		}
 		return runDispersion(c, args[0], f, asJSON, svg, show)

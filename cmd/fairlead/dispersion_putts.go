@@ -5,7 +5,9 @@ import (
 	"os"
 	"text/tabwriter"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
+
 	"github.com/spf13/cobra"
 )
 
@@ -69,7 +71,7 @@ func runPutts(c *cobra.Command, path string, f dispersionFlags, asJSON bool, svg
 		return &usageError{err}
 	}
 	out := puttsJSON{
-		Category: string(dispersion.Putter), Primary: dispersion.Putter.Primary(), N: s.N,
+		Category: string(glossary.Putter), Primary: glossary.Putter.Judged(), N: s.N,
 		Start: s.Start.Mean, StartSD: s.Start.SD, Speed: s.Speed.Mean, SpeedSD: s.Speed.SD, SpeedSDPct: s.SpeedSDPct,
 		Launch: s.Launch.Mean, LaunchSD: s.Launch.SD, Skid: s.Skid, RollOut: s.RollOut, Rejected: append([]badRow{}, file.bad...),
 	}

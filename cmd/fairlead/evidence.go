@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"slices"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
 	"fairlead/processors/golf/evidence"
+
 	"github.com/spf13/cobra"
 )
 
@@ -62,7 +64,7 @@ ten percent tighter.`,
 	flags.StringVar(&svg, "svg", "", "write the picture of the changes to this file")
 	flags.BoolVar(&asJSON, "json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		kind, err := dispersion.ParseCategory(category)
+		kind, err := glossary.ParseCategory(category)
 		if err != nil {
 			return &usageError{err}
 		}

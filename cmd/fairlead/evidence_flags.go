@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/dispersion"
 	"fairlead/processors/golf/evidence"
@@ -30,7 +31,7 @@ func measureReason(err error) string {
 }
 
 // quantityOf is the kind of value that an outcome's change is.
-func quantityOf(n evidence.Name) unit.Quantity {
+func quantityOf(n glossary.Name) unit.Quantity {
 	switch n.Unit() {
 	case "deg":
 		return unit.Angle
@@ -46,8 +47,8 @@ func quantityOf(n evidence.Name) unit.Quantity {
 
 // parsePriors reads OUTCOME=MEAN:SD, or a JSON file of
 // {"carry": {"mean": 2, "sd": 4, "source": "…"}} in stored units.
-func parsePriors(list []string) (map[evidence.Name]evidence.Prior, error) {
-	out := map[evidence.Name]evidence.Prior{}
+func parsePriors(list []string) (map[glossary.Name]evidence.Prior, error) {
+	out := map[glossary.Name]evidence.Prior{}
 	for _, s := range list {
 		name, value, ok := strings.Cut(s, "=")
 		if !ok {
@@ -56,7 +57,7 @@ func parsePriors(list []string) (map[evidence.Name]evidence.Prior, error) {
 			}
 			continue
 		}
-		n, err := evidence.ParseName(name)
+		n, err := glossary.ParseName(name)
 		if err != nil {
 			return nil, &usageError{fmt.Errorf("--prior %q: %w", s, err)}
 		}
@@ -79,7 +80,7 @@ func parsePriors(list []string) (map[evidence.Name]evidence.Prior, error) {
 	return out, nil
 }
 
-func readPriors(path string, into map[evidence.Name]evidence.Prior) error {
+func readPriors(path string, into map[glossary.Name]evidence.Prior) error {
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return fmt.Errorf("read priors: %w", err)
@@ -94,7 +95,7 @@ func readPriors(path string, into map[evidence.Name]evidence.Prior) error {
 		return fmt.Errorf("priors %s: %w; write {\"carry\": {\"mean\": 2, \"sd\": 4, \"source\": \"…\"}}", path, err)
 	}
 	for name, p := range file {
-		n, err := evidence.ParseName(name)
+		n, err := glossary.ParseName(name)
 		if err != nil {
 			return fmt.Errorf("priors %s: %w", path, err)
 		}
@@ -113,17 +114,17 @@ func readPriors(path string, into map[evidence.Name]evidence.Prior) error {
 }
 
 // parseGoals reads OUTCOME=higher, OUTCOME=lower, or OUTCOME=VALUE for a target.
-func parseGoals(list []string) (map[evidence.Name]evidence.Goal, error) {
-	out := map[evidence.Name]evidence.Goal{}
+func parseGoals(list []string) (map[glossary.Name]glossary.Goal, error) {
+	out := map[glossary.Name]glossary.Goal{}
 	for _, s := range list {
 		name, value, _ := strings.Cut(s, "=")
-		n, err := evidence.ParseName(name)
+		n, err := glossary.ParseName(name)
 		if err != nil {
 			return nil, &usageError{fmt.Errorf("goal %q: %w", s, err)}
 		}
 		switch value {
 		case "higher", "lower":
-			out[n] = evidence.Goal{Way: evidence.Way(value)}
+			out[n] = glossary.Goal{Way: glossary.Way(value)}
 			continue
 		}
 		if n.Tightness() {
@@ -133,7 +134,7 @@ func parseGoals(list []string) (map[evidence.Name]evidence.Goal, error) {
 		if err != nil {
 			return nil, &usageError{fmt.Errorf("goal %q: %w; or write higher or lower", s, err)}
 		}
-		out[n] = evidence.Goal{Way: evidence.Toward, Target: target}
+		out[n] = glossary.Goal{Way: glossary.Toward, Target: target}
 	}
 	return out, nil
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 )
 
@@ -118,12 +119,12 @@ func evidenceOut(r evidence.Report, plan evidence.Plan) evidenceJSON {
 	return out
 }
 
-func outcomeOut(o evidence.Outcome) outcomeJSON {
+func outcomeOut(o evidence.Statement) outcomeJSON {
 	out := outcomeJSON{
 		Name: string(o.Name), Unit: o.Unit, NBaseline: o.NBaseline, NCandidate: o.NCandidate, Better: string(o.Goal.Way), Assumed: o.Goal.Assumed,
 		Margin: o.Margin, Prior: priorJSON{Mean: o.Prior.Mean, SD: o.Prior.SD, Source: o.Prior.Source, Doubt: o.Prior.Doubt}, Verdict: string(o.Verdict), More: o.More, Why: o.Why,
 	}
-	if o.Goal.Way == evidence.Toward {
+	if o.Goal.Way == glossary.Toward {
 		out.Target = &o.Goal.Target
 	}
 	if o.NotYet {

@@ -7,18 +7,19 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 )
 
 // changeText writes a change in words a person uses: tightness in percent,
 // strike in mm.
-func changeText(n evidence.Name, v float64) string {
+func changeText(n glossary.Name, v float64) string {
 	switch {
 	case n.Tightness():
 		return fmt.Sprintf("%+.0f %%", 100*math.Expm1(v))
-	case n == evidence.Strike:
+	case n == glossary.Strike:
 		return fmt.Sprintf("%+.1f mm", 1000*v)
-	case n == evidence.Spin:
+	case n == glossary.Spin:
 		return fmt.Sprintf("%+.0f rpm", v)
 	case n.Unit() == "deg":
 		return fmt.Sprintf("%+.1f°", v)
@@ -27,14 +28,14 @@ func changeText(n evidence.Name, v float64) string {
 }
 
 // plainName writes an outcome's name as people say it.
-func plainName(n evidence.Name) string {
+func plainName(n glossary.Name) string {
 	name := strings.ReplaceAll(string(n), "_", " ")
 	switch n {
-	case evidence.Direction:
+	case glossary.Direction:
 		return "direction, spread"
-	case evidence.Area:
+	case glossary.Area:
 		return "area of the scatter"
-	case evidence.Strike:
+	case glossary.Strike:
 		return "strike off centre"
 	}
 	return name
@@ -52,9 +53,9 @@ func oddsText(p float64) string {
 }
 
 // goalText says what counts as better.
-func goalText(g evidence.Goal) string {
+func goalText(g glossary.Goal) string {
 	text := string(g.Way)
-	if g.Way == evidence.Toward {
+	if g.Way == glossary.Toward {
 		text = fmt.Sprintf("near %g", g.Target)
 	}
 	if g.Assumed {
@@ -64,7 +65,7 @@ func goalText(g evidence.Goal) string {
 }
 
 // neededText says how many shots are still needed.
-func neededText(o evidence.Outcome) string {
+func neededText(o evidence.Statement) string {
 	switch {
 	case o.NotYet && o.More > 0:
 		return fmt.Sprintf("%d more shots before anything can be said", o.More)

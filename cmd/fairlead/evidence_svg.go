@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 )
 
@@ -13,7 +14,7 @@ import (
 // each on its own scale, over the band that is practically the same; right is
 // better wherever better has a side.
 func evidenceSVG(r evidence.Report) string {
-	var rows []evidence.Outcome
+	var rows []evidence.Statement
 	for _, o := range r.Outcomes {
 		if !o.NotYet {
 			rows = append(rows, o)
@@ -31,7 +32,7 @@ func evidenceSVG(r evidence.Report) string {
 	for i, o := range rows {
 		y := top + line*float64(i) + line/2
 		sign := 1.0
-		if o.Goal.Way == evidence.Lower || (o.Goal.Way == evidence.Toward && (o.Baseline+o.Candidate)/2 > o.Goal.Target) {
+		if o.Goal.Way == glossary.Lower || (o.Goal.Way == glossary.Toward && (o.Baseline+o.Candidate)/2 > o.Goal.Target) {
 			sign = -1
 		}
 		span := math.Max(math.Max(math.Abs(o.Low), math.Abs(o.High)), 2*o.Margin) * 1.08

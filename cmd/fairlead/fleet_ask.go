@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/hub/store"
@@ -37,7 +38,7 @@ func (a *fleetAsk) where(c *cobra.Command) {
 	withConfig(c)
 	f := c.Flags()
 	f.StringVar(&a.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
-	f.StringVar(&a.filter.Category, "category", "driver", strings.Join(answers.Categories, ", "))
+	f.StringVar(&a.filter.Category, "category", "driver", strings.Join(glossary.AirborneNames(), ", "))
 	f.StringSliceVar(&a.filter.Studios, "studio", nil, "only these studios")
 	f.StringVar(&a.filter.From, "from", "", "first `day` of the trials, as 2026-01-31")
 	f.StringVar(&a.filter.To, "to", "", "last `day` of the trials")

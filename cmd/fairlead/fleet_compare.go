@@ -50,7 +50,7 @@ keys that --list prints.`,
 		},
 	}
 	a.where(c)
-	c.Flags().StringVar(&a.outcome, "outcome", "direction", "direction, carry_control, area, carry or window")
+	c.Flags().StringVar(&a.outcome, "outcome", "direction", fleet.OutcomeWords())
 	c.Flags().BoolVar(&list, "list", false, "list the builds that the fleet tried")
 	c.Flags().StringVar(&a.svg, "svg", "", "draw the interval into `FILE`")
 	a.level = 0.95

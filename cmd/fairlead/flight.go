@@ -287,7 +287,7 @@ func (f *flightWriter) close() error {
 	return f.table.Flush()
 }
 
-const yardMetres = 0.9144
+const yardMetres = unit.Yard
 
 func printFlight(w io.Writer, r *flightJSON) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
 	"fairlead/processors/golf/impact"
@@ -40,7 +41,7 @@ func newImpactCommand() *cobra.Command {
 flight that follows.
 
 Without --category the head is plain: the published equations as printed, a flat
-face, no gear effect. A category (` + strings.Join(impact.Categories(), ", ") + `) brings a typical head with
+face, no gear effect. A category (` + strings.Join(glossary.CategoryNames(), ", ") + `) brings a typical head with
 bulge, gear effect and calibrated grip. --before says how an earlier delivery
 differed, and splits the change into what speed, attack, dynamic loft, face and
 path, and strike each contribute. --table computes a whole bag from the
@@ -63,7 +64,7 @@ clubhead speed of the driver.`,
 	f.Var(o.mass, "head-mass", "head mass (the category's when left out)")
 	f.Var(o.inertia, "head-inertia", "head inertia about the vertical, such as 4800gcm2 (the category's when left out)")
 	f.Var(o.restitution, "e", "coefficient of restitution (from the head and the speed when left out)")
-	f.StringVar(&o.category, "category", plainHead, "head: plain, "+strings.Join(impact.Categories(), ", "))
+	f.StringVar(&o.category, "category", plainHead, "head: plain, "+strings.Join(glossary.CategoryNames(), ", "))
 	f.StringVar(&o.before, "before", "", "how the delivery was before, as FLAG=VALUE,...: split the change")
 	f.BoolVar(&o.left, "left", false, "a left-handed player: the toe points left of the target")
 	f.BoolVar(&o.table, "table", false, "compute a bag of clubs from the driver's clubhead speed")
@@ -81,7 +82,7 @@ func (o *impactOptions) head() (impact.Head, error) {
 	} else {
 		var err error
 		if h, err = impact.DefaultHead(o.category); err != nil {
-			return h, fmt.Errorf("--category %s: use %s, %s", o.category, plainHead, strings.Join(impact.Categories(), ", "))
+			return h, fmt.Errorf("--category %s: use %s, %s", o.category, plainHead, strings.Join(glossary.CategoryNames(), ", "))
 		}
 	}
 	if o.mass.Given {
@@ -244,7 +245,7 @@ func impactOut(d impact.Delivery, r impact.Result, f flight.Result, head string)
 
 func printImpact(w io.Writer, r impactJSON) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "ball speed\t%.2f m/s\t%.1f mph\n", r.BallSpeed, r.BallSpeed/0.44704)
+	fmt.Fprintf(t, "ball speed\t%.2f m/s\t%.1f mph\n", r.BallSpeed, r.BallSpeed/unit.MPH)
 	fmt.Fprintf(t, "smash\t%.3f\n", r.Smash)
 	fmt.Fprintf(t, "launch\t%.2f deg\n", r.Launch)
 	fmt.Fprintf(t, "direction\t%+.2f deg\n", r.Direction)

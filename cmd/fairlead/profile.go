@@ -10,6 +10,7 @@ import (
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/profile"
+
 	"github.com/spf13/cobra"
 )
 

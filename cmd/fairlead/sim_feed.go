@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/sim"
 )
 
@@ -54,7 +54,7 @@ that reads one.`,
 				return &usageError{fmt.Errorf("--shots %d: give at least 1", o.Shots)}
 			}
 			if o.Category != "" && !knownCategory(o.Category) {
-				return &usageError{fmt.Errorf("--category %q: use one of %s", o.Category, strings.Join(event.Categories(), ", "))}
+				return &usageError{fmt.Errorf("--category %q: use one of %s", o.Category, strings.Join(glossary.CategoryNames(), ", "))}
 			}
 			at := time.Now()
 			if start != "" {
@@ -85,7 +85,7 @@ that reads one.`,
 }
 
 func knownCategory(name string) bool {
-	for _, c := range event.Categories() {
+	for _, c := range glossary.CategoryNames() {
 		if c == name {
 			return true
 		}

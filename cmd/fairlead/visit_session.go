@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 )
 
@@ -44,7 +45,7 @@ func newVisitOpen() *cobra.Command {
 	f := c.Flags()
 	f.StringVar(&o.Player, "player", "", "player's pseudonym")
 	f.StringVar(&hand, "hand", "unknown", "right, left or unknown")
-	f.StringVar(&o.Category, "category", "", strings.Join(event.Categories(), ", "))
+	f.StringVar(&o.Category, "category", "", strings.Join(glossary.CategoryNames(), ", "))
 	f.StringVar(&o.Fitter, "fitter", "", "fitter's pseudonym")
 	f.StringVar(&o.Aim, "aim", "", "what the player came for, in the player's words")
 	f.StringVar(&visit, "visit", "", "visit it belongs to (default: the player's visit of the day)")

@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit/rolling"
 )
@@ -42,15 +43,15 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	var fleet *rolling.Prior
 	more := 0
 	for _, o := range c.Outcomes {
-		v.Priors = append(v.Priors, priorView{outcomeWord(o.Name), s.priorText(o)})
+		v.Priors = append(v.Priors, priorView{glossary.Cell(o.Name), s.priorText(o)})
 		if o.Prior.Fleet() {
 			fleet = &o.Prior
 		}
 		if o.NotYet {
-			waiting, more = append(waiting, strings.ToLower(outcomeWord(o.Name))), max(more, o.More)
+			waiting, more = append(waiting, strings.ToLower(glossary.Cell(o.Name))), max(more, o.More)
 			continue
 		}
-		w := weighedView{Label: outcomeWord(o.Name), Word: verdictWord(o), Primary: o.Primary, Decided: o.Verdict != string(evidence.CannotTell)}
+		w := weighedView{Label: glossary.Cell(o.Name), Word: verdictWord(o), Primary: o.Primary, Decided: o.Verdict != string(evidence.CannotTell)}
 		w.Mark = map[string]string{"better": "▲", "worse": "▼", "practically the same": "≈"}[o.Verdict]
 		if !w.Decided {
 			w.Mark = "?"
@@ -111,7 +112,7 @@ func headline(c *rolling.Comparison) string {
 	}
 	var known, open []string
 	for _, o := range c.Outcomes {
-		word := strings.ToLower(outcomeWord(o.Name))
+		word := strings.ToLower(glossary.Cell(o.Name))
 		switch {
 		case o.Verdict == string(evidence.CannotTell):
 			if o.Primary {
@@ -137,11 +138,11 @@ func headline(c *rolling.Comparison) string {
 func oddsWord(o rolling.Weighed) string {
 	p := o.ProbBetter
 	what := "better"
-	if evidence.Name(o.Name).Tightness() {
+	if glossary.Name(o.Name).Tightness() {
 		what = "tighter"
 	} else if o.Assumed {
 		what = o.Way // higher, lower
-		if o.Way == string(evidence.Toward) {
+		if o.Way == string(glossary.Toward) {
 			what = "nearer to target"
 		}
 	}
@@ -168,8 +169,8 @@ func needWord(o rolling.Weighed) string {
 
 // plainWhy puts people's words for outcomes into a reason.
 func plainWhy(why string) string {
-	for _, n := range evidence.Names() {
-		why = strings.ReplaceAll(why, "its "+string(n)+" ", "its "+strings.ToLower(outcomeWord(string(n)))+" ")
+	for _, n := range glossary.Outcomes() {
+		why = strings.ReplaceAll(why, "its "+string(n)+" ", "its "+strings.ToLower(glossary.Cell(string(n)))+" ")
 	}
 	return why
 }

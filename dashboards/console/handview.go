@@ -7,6 +7,7 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -47,7 +48,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	tl := s.writer.Timeline(bay)
 	span := tl.Now()
 	h := handView{Open: span.Session != nil, Paused: span.Paused, Players: s.people.List(people.Player), Fitters: s.people.List(people.Fitter),
-		Bays: s.bays, Cats: event.Categories(), Hitter: state.Now.Hitter, Class: state.Now.Class, Intent: state.Now.Intent}
+		Bays: s.bays, Cats: glossary.CategoryNames(), Hitter: state.Now.Hitter, Class: state.Now.Class, Intent: state.Now.Intent}
 	if state.LastSeen != nil {
 		h.Seen = fmt.Sprintf("%s/%d", state.LastSeen.Journal, state.LastSeen.Seq)
 	}

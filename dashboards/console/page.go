@@ -11,6 +11,7 @@ import (
 
 	"fairlead/dashboards/page"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit/rolling"
 )
@@ -226,7 +227,7 @@ func (s *server) overviewLive(w http.ResponseWriter, r *http.Request) {
 func verdictWord(w rolling.Weighed) string {
 	switch evidence.Verdict(w.Verdict) {
 	case evidence.Better, evidence.Worse:
-		if evidence.Name(w.Name).Tightness() {
+		if glossary.Name(w.Name).Tightness() {
 			if w.Verdict == string(evidence.Better) {
 				return "tighter"
 			}

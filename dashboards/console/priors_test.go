@@ -13,6 +13,7 @@ import (
 
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/golf/fleet"
@@ -188,7 +189,7 @@ func TestThePriorReachesThePage(t *testing.T) {
 	hit("south", 8, 207)
 	r.until("carry is weighed", func() bool { o := carry(r.state("south")); return o != nil && !o.NotYet && o.NCandidate == 6 })
 	weak := carry(r.state("south"))
-	if weak.Prior.Fleet() || !strings.HasPrefix(weak.Prior.Text, "weak prior") || weak.Prior.SD != evidence.WeakPrior("driver", evidence.Carry).SD {
+	if weak.Prior.Fleet() || !strings.HasPrefix(weak.Prior.Text, "weak prior") || weak.Prior.SD != evidence.WeakPrior("driver", glossary.Carry).SD {
 		t.Errorf("a newcomer: %+v", weak.Prior)
 	}
 	r.until("the page says why", func() bool {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -34,7 +35,7 @@ func (s *server) priorText(o rolling.Weighed) string {
 func (s *server) clash(o rolling.Weighed) string {
 	mean, sd := s.units.prior(o)
 	return fmt.Sprintf("Shots and fleet disagree on %s: the fleet expects %s ± %s, which such shots would follow once in %.0f. The shots count: the fleet’s word is down to %.0f %% of the weight. Look at the build that was entered, and at the device.",
-		strings.ToLower(outcomeWord(o.Name)), mean, sd, 1/max(*o.Prior.Surprise, 1e-4), 100*o.Prior.Held)
+		strings.ToLower(glossary.Cell(o.Name)), mean, sd, 1/max(*o.Prior.Surprise, 1e-4), 100*o.Prior.Held)
 }
 
 // expected says whose word the odds of a comparison begin with; fleet is the

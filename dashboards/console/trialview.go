@@ -8,6 +8,7 @@ import (
 
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -81,7 +82,7 @@ func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
 		if p.Name == "carry_m" {
 			continue // stands in its own column
 		}
-		v.Primary = append(v.Primary, statCell(outcomeWord(p.Name), s.units.of(p.Name), &p.Stat))
+		v.Primary = append(v.Primary, statCell(glossary.Cell(p.Name), s.units.of(p.Name), &p.Stat))
 	}
 	if state.Session != nil && state.Session.Category != "putter" {
 		v.Cells = append(v.Cells, statCell("Carry", s.units.Distance(), t.Carry))

@@ -6,9 +6,9 @@ import (
 
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
-	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -50,7 +50,7 @@ func (u units) spec(q unit.Quantity) figure.Unit {
 	case unit.Frequency:
 		return figure.In("cpm", 1, 0)
 	case unit.Moment:
-		return figure.In("in·oz", 1/(0.0254*0.028349523125), 1)
+		return figure.In("in·oz", 1/(unit.Inch*unit.Ounce), 1)
 	}
 	return figure.In("", 1, 1)
 }
@@ -71,40 +71,11 @@ func (u units) value(field string, v rolling.Value) string {
 	return s.Text(v.Number)
 }
 
-// outcomeWord is what people call an outcome.
-func outcomeWord(name string) string {
-	switch name {
-	case "direction_sd_deg", "direction":
-		return "Direction scatter"
-	case "carry_sd_pct", "distance_control":
-		return "Carry scatter"
-	case "start_sd_deg":
-		return "Start line scatter"
-	case "speed_sd_pct":
-		return "Speed scatter"
-	case "carry_m", "carry":
-		return "Carry"
-	case "area":
-		return "Area"
-	case "launch":
-		return "Launch"
-	case "spin":
-		return "Spin"
-	case "ball_speed":
-		return "Ball speed"
-	case "landing":
-		return "Landing angle"
-	case "strike":
-		return "Strike off centre"
-	}
-	return name
-}
-
 // change writes the change of an outcome and its interval: means in their
 // units, tightness in percent.
 func (u units) change(w rolling.Weighed) (change, interval string) {
 	s := u.outcome(w)
-	if evidence.Name(w.Name).Tightness() {
+	if glossary.Name(w.Name).Tightness() {
 		at := func(x float64) string { return s.Signed(math.Expm1(x)) }
 		return s.With(at(w.Change)), at(w.Low) + " to " + at(w.High)
 	}
@@ -114,9 +85,9 @@ func (u units) change(w rolling.Weighed) (change, interval string) {
 // outcome is the unit of an outcome's change; percent for a tightness.
 func (u units) outcome(w rolling.Weighed) figure.Unit {
 	switch {
-	case evidence.Name(w.Name).Tightness():
+	case glossary.Name(w.Name).Tightness():
 		return figure.In("%", 100, 0)
-	case w.Name == string(evidence.Strike):
+	case w.Name == string(glossary.Strike):
 		return u.Small()
 	}
 	return map[string]figure.Unit{"deg": figure.In("°", 1, 1), "rpm": figure.In("rpm", 1, 0), "m/s": u.Speed(), "m": u.Distance()}[w.Unit]
@@ -126,7 +97,7 @@ func (u units) outcome(w rolling.Weighed) figure.Unit {
 // the shots, the first with its unit.
 func (u units) prior(w rolling.Weighed) (mean, sd string) {
 	s := u.outcome(w)
-	if evidence.Name(w.Name).Tightness() {
+	if glossary.Name(w.Name).Tightness() {
 		at := min(w.Prior.Mean, 20)
 		return s.With(s.Signed(math.Expm1(at))), s.Number(math.Exp(at) * w.Prior.SD)
 	}

@@ -4,6 +4,7 @@
 package figure
 
 import (
+	"fairlead/ingest/contract/unit"
 	"fmt"
 	"math"
 	"strings"
@@ -83,21 +84,14 @@ func (u Units) Pick(metric, imperial Unit) Unit {
 	return metric
 }
 
-// International yard, inch and mile, in metres.
-const (
-	yard = 0.9144
-	inch = 0.0254
-	mile = 1609.344
-)
-
 // Distance is for carry, offline and what is derived from them, stored in m.
-func (u Units) Distance() Unit { return u.Pick(Unit{"m", 1, 1}, Unit{"yd", 1 / yard, 1}) }
+func (u Units) Distance() Unit { return u.Pick(Unit{"m", 1, 1}, Unit{"yd", 1 / unit.Yard, 1}) }
 
 // Speed is for the ball and the club, stored in m/s.
-func (u Units) Speed() Unit { return u.Pick(Unit{"m/s", 1, 1}, Unit{"mph", 3600 / mile, 1}) }
+func (u Units) Speed() Unit { return u.Pick(Unit{"m/s", 1, 1}, Unit{"mph", 1 / unit.MPH, 1}) }
 
 // Small is for clubs, places on the face and tees, stored in m.
-func (u Units) Small() Unit { return u.Pick(Unit{"mm", 1000, 0}, Unit{"in", 1 / inch, 2}) }
+func (u Units) Small() Unit { return u.Pick(Unit{"mm", 1000, 0}, Unit{"in", 1 / unit.Inch, 2}) }
 
 // Step is a round distance between the lines of a grid, a fifth of the span or
 // a little more: 1, 2 or 5 times a power of ten. A span that is none has 1.

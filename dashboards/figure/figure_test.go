@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"fairlead/ingest/contract/unit"
 	"math"
 	"strconv"
 	"strings"
@@ -25,7 +26,7 @@ func TestFiguresReadAsPeopleWriteThem(t *testing.T) {
 
 func TestAFigureIsNeverFurtherOffThanHalfADigit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		u := Unit{"m", rapid.SampledFrom([]float64{1, 1000, 1 / yard}).Draw(t, "factor"), rapid.IntRange(0, 3).Draw(t, "digits")}
+		u := Unit{"m", rapid.SampledFrom([]float64{1, 1000, 1 / unit.Yard}).Draw(t, "factor"), rapid.IntRange(0, 3).Draw(t, "digits")}
 		v := rapid.Float64Range(-1e4, 1e4).Draw(t, "value")
 		for _, text := range []string{u.Number(v), u.Short(v), u.Signed(v), u.SignedShort(v)} {
 			x, err := strconv.ParseFloat(strings.NewReplacer("−", "-", "+", "").Replace(text), 64)

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
 )
@@ -72,7 +73,7 @@ func (h *Handler) compare(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	slices.SortStableFunc(builds, func(a, b answers.Build) int { return strings.Compare(a.Name, b.Name) })
-	data := map[string]any{"Title": "Build against build", "Q": q, "Builds": builds, "A": v.Get("a"), "B": v.Get("b"), "Categories": answers.Categories, "Outcomes": answers.OutcomesOf(q.Filter.Category), "Mark": m}
+	data := map[string]any{"Title": "Build against build", "Q": q, "Builds": builds, "A": v.Get("a"), "B": v.Get("b"), "Categories": glossary.AirborneNames(), "Outcomes": answers.OutcomesOf(q.Filter.Category), "Mark": m}
 	if a, b := v.Get("a"), v.Get("b"); a != "" && b != "" {
 		var all []*answers.Against
 		for _, o := range answers.OutcomesOf(q.Filter.Category) {
@@ -106,5 +107,5 @@ func (h *Handler) promises(w http.ResponseWriter, r *http.Request) {
 		json.NewEncoder(w).Encode(kept)
 		return
 	}
-	h.show(w, http.StatusOK, "promises.html", map[string]any{"Title": "Promise against reality", "Kept": kept, "Category": category, "Categories": answers.Categories})
+	h.show(w, http.StatusOK, "promises.html", map[string]any{"Title": "Promise against reality", "Kept": kept, "Category": category, "Categories": glossary.AirborneNames()})
 }

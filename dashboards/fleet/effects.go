@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
 )
@@ -21,7 +22,7 @@ const mostStudios = 12
 // question that the address asks.
 func (h *Handler) effects(w http.ResponseWriter, r *http.Request) {
 	v := r.URL.Query()
-	data := map[string]any{"Title": "Effects", "Categories": answers.Categories, "Outcomes": answers.OutcomeNames()}
+	data := map[string]any{"Title": "Effects", "Categories": glossary.AirborneNames(), "Outcomes": answers.OutcomeNames()}
 	var s *answers.Stored
 	var q answers.Question
 	var err error

@@ -74,11 +74,7 @@ func mark(says string) string {
 
 // change writes a change of an outcome as people read it.
 func change(outcome string, x float64) string {
-	name := outcome
-	if name == "distance_control" {
-		name = "carry_control"
-	}
-	o, ok := fleet.FindOutcome(name)
+	o, ok := fleet.FindOutcome(outcome)
 	switch {
 	case !ok:
 		return fmt.Sprintf("%+.3g", x)

@@ -4,6 +4,7 @@ import (
 	"net/url"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
 )
@@ -12,11 +13,11 @@ import (
 func question(v url.Values) (answers.Question, error) {
 	q := answers.Question{Outcome: v.Get("outcome"), Filter: answers.Filter{Category: v.Get("category"), From: v.Get("from"), To: v.Get("to")}}
 	if q.Filter.Category == "" {
-		q.Filter.Category = "driver"
+		q.Filter.Category = string(glossary.Driver)
 	}
 	if q.Outcome == "" {
-		q.Outcome = "direction"
-		if p := fleet.Primary(q.Filter.Category); len(p) > 0 {
+		q.Outcome = answers.OutcomeNames()[0]
+		if p := fleet.Primary(glossary.Category(q.Filter.Category)); len(p) > 0 {
 			q.Outcome = p[0]
 		}
 	}

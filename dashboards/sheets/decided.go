@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/golf/dispersion"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit"
 )
@@ -54,10 +54,10 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 			}
 		}
 		for _, p := range g.Given.GetPromises() {
-			name := evidence.Name(p.Outcome)
+			name := glossary.Name(p.Outcome)
 			changed, interval := moved(name, p.Change, p.Low, p.High, u)
 			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: label(p.Outcome), Means: meaning(p.Outcome), Change: p.Change, Low: p.Low, High: p.High, Odds: p.ProbabilityBetter,
-				Good: good(name, evidence.DefaultGoal(dispersion.Category(v.Category), name)),
+				Good: good(name, evidence.DefaultGoal(glossary.Category(v.Category), name)),
 				Text: changed + ", " + interval})
 		}
 		checked, err := s.checked(ctx, &d, u)
@@ -126,7 +126,7 @@ func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error
 		for i := range d.Promises {
 			if p := &d.Promises[i]; p.Outcome == outcome && measured != nil && se != nil && finite(*measured, *se) {
 				p.Measured, p.SE = measured, se
-				name := evidence.Name(outcome)
+				name := glossary.Name(outcome)
 				changed, interval := moved(name, *measured, *measured-1.96**se, *measured+1.96**se, u)
 				word := "outside what was promised"
 				if *measured+1.96**se >= p.Low && *measured-1.96**se <= p.High {

@@ -8,6 +8,7 @@ import (
 
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/profile"
 	"fairlead/processors/visit"
@@ -50,8 +51,8 @@ type day struct {
 // earlier finds the last visit before this one and compares; nil where there
 // is none, or where the swing was not measured at either.
 func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units) (*Earlier, error) {
-	category := club.Category(v.Category)
-	if category == club.Putter || v.Player == "" {
+	category := glossary.Category(v.Category)
+	if category == glossary.Putter || v.Player == "" {
 		return nil, nil
 	}
 	rows, err := s.Store.Conn().Query(ctx, `SELECT CAST(bay AS String), session, visit, first_shot FROM trials FINAL

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"fairlead/processors/golf/dispersion"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit/rolling"
 )
@@ -45,12 +45,12 @@ type Statement struct {
 func (s *Source) findings(state *rolling.State, u Units) []Finding {
 	var out []Finding
 	for i := range state.Comparisons {
-		out = append(out, finding(&state.Comparisons[i], dispersion.Category(state.Session.Category), u))
+		out = append(out, finding(&state.Comparisons[i], glossary.Category(state.Session.Category), u))
 	}
 	return out
 }
 
-func finding(c *rolling.Comparison, category dispersion.Category, u Units) Finding {
+func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding {
 	f := Finding{Club: c.Name, Against: c.AgainstOf, Outcomes: []Statement{}}
 	if c.Blocked != "" {
 		f.Blocked = sentence(strings.ReplaceAll(c.Blocked, "incumbent", "own club"))
@@ -130,7 +130,7 @@ func (s Statement) told() bool { return s.Lead || s.Verdict != string(evidence.C
 
 // statement says one outcome.
 func statement(o rolling.Weighed, u Units) Statement {
-	name := evidence.Name(o.Name)
+	name := glossary.Name(o.Name)
 	st := Statement{Outcome: o.Name, Label: label(o.Name), Means: meaning(o.Name), Verdict: o.Verdict, Lead: o.Primary, Unit: o.Unit, Shots: [2]int{o.NBaseline, o.NCandidate}}
 	if o.NotYet {
 		st.Verdict, st.Mark = string(evidence.CannotTell), "?"
@@ -167,7 +167,7 @@ func statement(o rolling.Weighed, u Units) Statement {
 			st.Text += " More shots than are worth hitting would be needed."
 		}
 	}
-	st.Text += fmt.Sprintf(" Odds that it is %s: %s.", good(name, evidence.Goal{Way: evidence.Way(o.Way)}), chance(o.ProbBetter))
+	st.Text += fmt.Sprintf(" Odds that it is %s: %s.", good(name, glossary.Goal{Way: glossary.Way(o.Way)}), chance(o.ProbBetter))
 	if o.Prior.Disagrees {
 		st.Text += " The shots and what other players' shots led to expect disagree."
 	}
@@ -176,11 +176,11 @@ func statement(o rolling.Weighed, u Units) Statement {
 
 // moved writes a change and its range. Where a minus is good it is told in
 // words: a sign would be read wrongly.
-func moved(name evidence.Name, change, low, high float64, u Units) (changed, interval string) {
+func moved(name glossary.Name, change, low, high float64, u Units) (changed, interval string) {
 	s := outcomeUnit(u, name)
 	less, more := "tighter", "wider"
 	switch {
-	case name == evidence.Strike:
+	case name == glossary.Strike:
 		less, more = "nearer to the middle", "farther from the middle"
 	case !name.Tightness():
 		return s.With(s.SignedShort(change)), fmt.Sprintf("range %s to %s", s.SignedShort(low), s.With(s.SignedShort(high)))
@@ -200,15 +200,15 @@ func moved(name evidence.Name, change, low, high float64, u Units) (changed, int
 
 // good is what the odds are of. Where what counts as better is a convention
 // and not the player's wish, the direction is said.
-func good(name evidence.Name, g evidence.Goal) string {
+func good(name glossary.Name, g glossary.Goal) string {
 	switch {
 	case name.Tightness():
 		return "tighter"
-	case name == evidence.Strike:
+	case name == glossary.Strike:
 		return "nearer to the middle"
-	case name == evidence.Carry && g.Way == evidence.Higher:
+	case name == glossary.Carry && g.Way == glossary.Higher:
 		return "longer"
-	case g.Way == evidence.Toward:
+	case g.Way == glossary.Toward:
 		return "nearer to the target"
 	}
 	return string(g.Way)
@@ -221,11 +221,11 @@ func verdictOf(o rolling.Weighed) string {
 	switch {
 	case o.Verdict == string(evidence.Same):
 		return "practically the same"
-	case evidence.Name(o.Name).Tightness():
+	case glossary.Name(o.Name).Tightness():
 		return map[bool]string{true: "tighter", false: "wider"}[better]
-	case o.Name == string(evidence.Carry):
+	case o.Name == string(glossary.Carry):
 		return map[bool]string{true: "longer", false: "shorter"}[o.Change > 0]
-	case o.Name == string(evidence.Strike):
+	case o.Name == string(glossary.Strike):
 		return map[bool]string{true: "nearer to the middle", false: "farther from the middle"}[better]
 	}
 	return map[bool]string{true: "higher", false: "lower"}[o.Change > 0]
@@ -233,17 +233,17 @@ func verdictOf(o rolling.Weighed) string {
 
 // tradeOf says 'longer but wider' in the player's units. Widths are two thirds
 // of the shots, at each club's own carry.
-func tradeOf(c *rolling.Comparison, category dispersion.Category, u Units) string {
+func tradeOf(c *rolling.Comparison, category glossary.Category, u Units) string {
 	kind, _, ok := strings.Cut(c.Trade, ":")
-	if !ok || category == dispersion.Putter {
+	if !ok || category == glossary.Putter {
 		return ""
 	}
 	var carry, direction *rolling.Weighed
 	for i := range c.Outcomes {
 		switch c.Outcomes[i].Name {
-		case string(evidence.Carry):
+		case string(glossary.Carry):
 			carry = &c.Outcomes[i]
-		case string(evidence.Direction):
+		case string(glossary.Direction):
 			direction = &c.Outcomes[i]
 		}
 	}
@@ -260,7 +260,7 @@ func tradeOf(c *rolling.Comparison, category dispersion.Category, u Units) strin
 
 // readable puts people's words for the names of outcomes into a reason.
 func readable(text string) string {
-	for _, n := range evidence.Names() {
+	for _, n := range glossary.Outcomes() {
 		text = strings.ReplaceAll(text, "them, "+string(n)+" would", "them, "+lowerFirst(label(string(n)))+" would")
 	}
 	return strings.ReplaceAll(strings.ReplaceAll(text, "incumbent", "own club"), "_", " ")

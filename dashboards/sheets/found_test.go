@@ -9,9 +9,8 @@ import (
 
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
-	"fairlead/processors/golf/dispersion"
-	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -19,7 +18,7 @@ func TestATradeIsToldInThePlayersUnits(t *testing.T) {
 	c := &rolling.Comparison{Name: "Fulmar", AgainstOf: "own club", Trade: "longer but wider: 9.1 m more carry, and so on", Outcomes: []rolling.Weighed{
 		{Name: "carry", Unit: "m", Baseline: 200, Change: 9.144, Low: 4, High: 14, ProbBetter: .99, Verdict: "better", Primary: true},
 		{Name: "direction", Unit: "ln", Baseline: 3, Change: math.Log(1.5), Low: .1, High: .7, ProbBetter: .03, Verdict: "worse", Primary: true}}}
-	f := finding(c, dispersion.Driver, Units{Imperial: true})
+	f := finding(c, glossary.Driver, Units{Imperial: true})
 	// Widths by hand: 200 tan 3° = 10.48 m = 11.5 yd; 209.144 tan 4.5° = 16.46 m = 18 yd.
 	if !strings.HasPrefix(f.Trade, "A trade: longer but wider. About +10\u00a0yd of carry, and two shots in three within 18\u00a0yd of the middle of their line instead of 11.5\u00a0yd.") {
 		t.Error(f.Trade)
@@ -31,10 +30,10 @@ func TestATradeIsToldInThePlayersUnits(t *testing.T) {
 		t.Errorf("%+v", s)
 	}
 	c.Confounded = true
-	if f := finding(c, dispersion.Driver, Units{}); !f.Mixed || f.Trade != "" || !strings.Contains(f.Headline, "can't be put down to the club") {
+	if f := finding(c, glossary.Driver, Units{}); !f.Mixed || f.Trade != "" || !strings.Contains(f.Headline, "can't be put down to the club") {
 		t.Errorf("%+v", f)
 	}
-	if f := finding(&rolling.Comparison{Blocked: "the incumbent was not hit yet"}, dispersion.Driver, Units{}); f.Headline != "Not compared. The own club was not hit yet." {
+	if f := finding(&rolling.Comparison{Blocked: "the incumbent was not hit yet"}, glossary.Driver, Units{}); f.Headline != "Not compared. The own club was not hit yet." {
 		t.Error(f.Headline)
 	}
 }
@@ -71,7 +70,7 @@ func TestAnyBuildMakesASheet(t *testing.T) {
 			return b
 		}
 		u := Units{Imperial: rapid.Bool().Draw(t, "imperial")}
-		category := rapid.SampledFrom(club.Categories()).Draw(t, "category")
+		category := rapid.SampledFrom(glossary.Categories()).Draw(t, "category")
 		b, base := build("build"), build("base")
 		if rapid.Bool().Draw(t, "no base") {
 			base = nil
@@ -138,9 +137,9 @@ func TestSwingWeightThatCannotBeReached(t *testing.T) {
 }
 
 func TestASignThatIsGoodIsToldInWords(t *testing.T) {
-	for name, want := range map[evidence.Name]string{
-		evidence.Strike: "3\u00a0mm nearer to the middle, range 5\u00a0mm nearer to the middle to 1\u00a0mm farther from the middle",
-		evidence.Spin:   "0\u00a0rpm, range 0 to 0\u00a0rpm",
+	for name, want := range map[glossary.Name]string{
+		glossary.Strike: "3\u00a0mm nearer to the middle, range 5\u00a0mm nearer to the middle to 1\u00a0mm farther from the middle",
+		glossary.Spin:   "0\u00a0rpm, range 0 to 0\u00a0rpm",
 	} {
 		changed, interval := moved(name, -.003, -.005, .001, Units{})
 		if got := changed + ", " + interval; got != want {
@@ -150,7 +149,7 @@ func TestASignThatIsGoodIsToldInWords(t *testing.T) {
 }
 
 func TestEveryOutcomeHasWords(t *testing.T) {
-	for _, n := range evidence.Names() {
+	for _, n := range glossary.Outcomes() {
 		if label(string(n)) == "" || meaning(string(n)) == "" {
 			t.Errorf("%s has no words", n)
 		}

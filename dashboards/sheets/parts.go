@@ -6,6 +6,7 @@ import (
 
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 )
@@ -30,26 +31,26 @@ var stations = []struct {
 
 // applies says whether a kind of club has a part; one that was entered all the
 // same is shown.
-func applies(c club.Category, f event.BuildField) bool {
+func applies(c glossary.Category, f event.BuildField) bool {
 	switch f {
 	case event.BuildField_BUILD_TOE_HANG, event.BuildField_BUILD_PUTTER_HOSEL, event.BuildField_BUILD_ALIGNMENT, event.BuildField_BUILD_GRIP_FORM:
-		return c == club.Putter
+		return c == glossary.Putter
 	case event.BuildField_BUILD_BOUNCE, event.BuildField_BUILD_SOLE:
-		return c == club.Iron || c == club.Wedge
+		return c == glossary.Iron || c == glossary.Wedge
 	case event.BuildField_BUILD_HOSEL_SETTING, event.BuildField_BUILD_MOVABLE_WEIGHTS:
-		return c == club.Driver || c == club.Wood || c == club.Hybrid
+		return c == glossary.Driver || c == glossary.Wood || c == glossary.Hybrid
 	case event.BuildField_BUILD_FACE_WEAR:
 		return false // of a used club only
 	case event.BuildField_BUILD_FLEX, event.BuildField_BUILD_FREQUENCY, event.BuildField_BUILD_TORQUE, event.BuildField_BUILD_TIP_TRIM:
-		return c != club.Putter
+		return c != glossary.Putter
 	}
 	return true
 }
 
 // needed are the parts without which a shop can't build what was hit.
-func needed(c club.Category) map[string]bool {
+func needed(c glossary.Category) map[string]bool {
 	out := map[string]bool{"head_model": true, "loft": true, "lie": true, "shaft_model": true, "length": true, "length_method": true, "grip_model": true}
-	if c != club.Putter {
+	if c != glossary.Putter {
 		out["flex"], out["swing_weight"] = true, true
 	}
 	return out
@@ -87,7 +88,7 @@ func (p Part) listed() bool {
 	return p.Knowledge != "unknown" || p.Settle || p.Measure || p.Note != ""
 }
 
-func groups(category club.Category, build, base *event.Build, u Units) []Group {
+func groups(category glossary.Category, build, base *event.Build, u Units) []Group {
 	var out []Group
 	need := needed(category)
 	for _, st := range stations {

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/golf/club"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/visit"
 )
 
@@ -177,7 +177,7 @@ func (s *Source) order(out *Sheet, b *book, session *visit.Session, ev *event.Vi
 		}
 	}
 	s.since(out, b, session, ev, build, trial, u)
-	category := club.Category(out.Category)
+	category := glossary.Category(out.Category)
 	out.Groups = groups(category, build, base, u)
 	out.Heft = heft(build, u)
 	if out.Heft.Verdict == doesNotAddUp {

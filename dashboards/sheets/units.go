@@ -5,9 +5,9 @@ import (
 
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
-	"fairlead/processors/golf/evidence"
 )
 
 // Units say how stored values are written for people.
@@ -59,17 +59,17 @@ func si(s *event.Spec, info event.BuildFieldInfo) string {
 }
 
 // outcomeUnit is the unit of an outcome's change; percent for a tightness.
-func outcomeUnit(u Units, name evidence.Name) figure.Unit {
+func outcomeUnit(u Units, name glossary.Name) figure.Unit {
 	switch {
 	case name.Tightness():
 		return figure.In("%", 100, 0)
-	case name == evidence.Strike:
+	case name == glossary.Strike:
 		return u.Small()
-	case name == evidence.Carry:
+	case name == glossary.Carry:
 		return u.Distance()
-	case name == evidence.BallSpeed:
+	case name == glossary.BallSpeed:
 		return u.Speed()
-	case name == evidence.Spin:
+	case name == glossary.Spin:
 		return figure.In("rpm", 1, 0)
 	}
 	return figure.In("°", 1, 1)
@@ -77,7 +77,7 @@ func outcomeUnit(u Units, name evidence.Name) figure.Unit {
 
 // linear turns a stored change into one that people read: a tightness is
 // stored as a logarithm. What is beyond any meaning is cut, so that it stays a number.
-func linear(name evidence.Name, x float64) float64 {
+func linear(name glossary.Name, x float64) float64 {
 	if name.Tightness() {
 		return math.Expm1(math.Min(x, 5))
 	}

@@ -5,31 +5,13 @@ import (
 	"math"
 	"strings"
 
-	"fairlead/processors/golf/evidence"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/profile"
 )
 
-// outcomes are what people call an outcome, and what it is in one sentence.
-var outcomes = map[evidence.Name][2]string{
-	evidence.Launch:          {"Launch angle", "how steeply the ball leaves the face"},
-	evidence.Spin:            {"Spin", "how fast the ball turns; more spin holds it up and stops it sooner"},
-	evidence.BallSpeed:       {"Ball speed", "how fast the ball leaves the face"},
-	evidence.Carry:           {"Carry", "how far the ball flies before it first lands"},
-	evidence.Landing:         {"Landing angle", "how steeply the ball comes down; steeper stops sooner"},
-	evidence.Strike:          {"Strike", "how far from the middle of the face the ball is met"},
-	evidence.Direction:       {"Direction scatter", "how far shots spread to the left and right"},
-	evidence.DistanceControl: {"Distance scatter", "how far shots spread short and long"},
-	evidence.Area:            {"Area", "the patch that most shots land in, both ways together"},
-}
+func label(name string) string { return glossary.Label(name) }
 
-func label(name string) string {
-	if w, ok := outcomes[evidence.Name(name)]; ok {
-		return w[0]
-	}
-	return strings.ReplaceAll(name, "_", " ")
-}
-
-func meaning(name string) string { return outcomes[evidence.Name(name)][1] }
+func meaning(name string) string { return glossary.Name(name).Row().Words.Meaning }
 
 // terms are what people call a quantity of the swing.
 var terms = map[profile.Term][2]string{

@@ -6,6 +6,7 @@ import (
 
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 )
 
@@ -32,7 +33,7 @@ var operationNames = map[club.Operation]string{
 // work lists the operations that a build involves, in the order of the bench,
 // with the reason for each. Where the sheet can't know whether one is needed,
 // the reason says 'if'.
-func work(category club.Category, b, base *event.Build) []Operation {
+func work(category glossary.Category, b, base *event.Build) []Operation {
 	why := map[club.Operation]string{
 		club.OpBond:    "head and ferrule onto the shaft",
 		club.OpGrip:    "grip and tape",
@@ -51,7 +52,7 @@ func work(category club.Category, b, base *event.Build) []Operation {
 		why[club.OpPullHead] = "if the player's own head is used again"
 	}
 	switch category {
-	case club.Iron, club.Wedge, club.Putter:
+	case glossary.Iron, glossary.Wedge, glossary.Putter:
 		if known(event.BuildField_BUILD_LIE) || known(event.BuildField_BUILD_LOFT) {
 			why[club.OpBend] = "if the head does not come at the ordered loft and lie"
 		}

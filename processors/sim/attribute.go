@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 )
 
 // Attribute is a property of a club to which a player responds.
@@ -34,7 +35,7 @@ type AttributeInfo struct {
 	Step  float64          `json:"step"`
 }
 
-const swingWeightPoint = 1.75 * 0.0254 * 0.028349523125 // kg·m, 1.75 in·oz
+const swingWeightPoint = 1.75 * unit.Inch * unit.Ounce // kg·m, 1.75 in·oz
 
 // Info describes an attribute.
 func (a Attribute) Info() AttributeInfo {
@@ -69,6 +70,6 @@ func flexLetter(index float64) string {
 // fulcrum, from the masses of head, shaft and grip and where they sit: head at
 // the tip, shaft a little behind its middle, grip at 11 cm. Good to a point.
 func heft(length, head, shaft, grip float64) float64 {
-	const fulcrum = 14 * 0.0254
+	const fulcrum = 14 * unit.Inch
 	return head*(length-fulcrum-0.01) + shaft*(0.46*length+0.05-fulcrum) + grip*(0.11-fulcrum)
 }

@@ -40,9 +40,6 @@ var standard = map[string]struct {
 	"putter": {0.864, 3, 70, 0.120, 1.5, 0.350, ""},
 }
 
-// Categories lists the categories that clubs can be made of.
-func Categories() []string { return event.Categories() }
-
 // newGamer makes the player's own club: its true values wander about the
 // standard, and of most of them nobody knows.
 func newGamer(r *rand.Rand, p *Player, category string) *Club {

@@ -7,9 +7,9 @@ import (
 	"fairlead/processors/golf/flight"
 )
 
-// Outcome is the true mean and spread of one primary outcome of a club in a
+// TrueOutcome is the true mean and spread of one primary outcome of a club in a
 // player's hands: warm, fresh, without mishits, drift or device.
-type Outcome struct {
+type TrueOutcome struct {
 	Name string  `json:"name"`
 	Unit string  `json:"unit"`
 	Mean float64 `json:"mean"`
@@ -27,10 +27,10 @@ const effectSwings = 300
 // TrueEffects computes what a club does for a player under some air, from many
 // simulated swings, in a fixed order of outcomes. It serves one goroutine a
 // player, and one air.
-func TrueEffects(p *Player, c *Club, air flight.Conditions) []Outcome {
+func TrueEffects(p *Player, c *Club, air flight.Conditions) []TrueOutcome {
 	gamer := p.Gamer(c.Category)
 	if p.own == nil {
-		p.own = map[string][]Outcome{}
+		p.own = map[string][]TrueOutcome{}
 	}
 	own := p.own[c.Category]
 	if own == nil {
@@ -48,14 +48,14 @@ func TrueEffects(p *Player, c *Club, air flight.Conditions) []Outcome {
 	return with
 }
 
-func (p *Player) outcomes(c *Club, air flight.Conditions) []Outcome {
+func (p *Player) outcomes(c *Club, air flight.Conditions) []TrueOutcome {
 	s := NewSwinger(p, source(p.seed, "effects", p.ID, c.Category), air)
 	s.noiseless = true
-	names := []Outcome{{Name: "ball_speed", Unit: "m/s"}, {Name: "launch_angle", Unit: "deg"}, {Name: "spin_rate", Unit: "rpm"},
+	names := []TrueOutcome{{Name: "ball_speed", Unit: "m/s"}, {Name: "launch_angle", Unit: "deg"}, {Name: "spin_rate", Unit: "rpm"},
 		{Name: "carry", Unit: "m"}, {Name: "carry_pct", Unit: "%"}, {Name: "landing_angle", Unit: "deg"}, {Name: "direction", Unit: "deg"},
 		{Name: "strike_x", Unit: "m"}, {Name: "strike_y", Unit: "m"}}
 	if c.Category == "putter" {
-		names = []Outcome{{Name: "start_line", Unit: "deg"}, {Name: "ball_speed", Unit: "m/s"}, {Name: "launch_angle", Unit: "deg"}, {Name: "skid", Unit: "m"}}
+		names = []TrueOutcome{{Name: "start_line", Unit: "deg"}, {Name: "ball_speed", Unit: "m/s"}, {Name: "launch_angle", Unit: "deg"}, {Name: "skid", Unit: "m"}}
 	}
 	sums := make([][2]float64, len(names))
 	n := 0

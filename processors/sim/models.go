@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 )
 
 //go:embed maps/*.yaml
@@ -22,7 +23,7 @@ func MapFile(device string) ([]byte, error) {
 }
 
 const (
-	mph = 0.44704 // m/s
+	mph = unit.MPH
 )
 
 // ordinaryTroubles are those of a device that is looked after.

@@ -27,7 +27,7 @@ type Player struct {
 	Response                              Response
 	Putting                               Putting
 	gamers                                map[string]*Club
-	own                                   map[string][]Outcome // true outcomes of the gamers
+	own                                   map[string][]TrueOutcome // true outcomes of the gamers
 	seed                                  uint64
 }
 

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/flight"
 )
 
@@ -17,7 +18,7 @@ var standardAir = flight.Standard()
 func TestLeftHandersAreMirrored(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		seed := rapid.Uint64().Draw(t, "seed")
-		category := rapid.SampledFrom(event.Categories()).Draw(t, "category")
+		category := rapid.SampledFrom(glossary.CategoryNames()).Draw(t, "category")
 		p, q := NewPlayer(seed, 1), NewPlayer(seed, 1)
 		p.Left, q.Left = false, true
 		s, m := NewSwinger(p, source(seed, "swing"), standardAir), NewSwinger(q, source(seed, "swing"), standardAir)
@@ -142,7 +143,7 @@ func TestClubsChangeTheDelivery(t *testing.T) {
 	if m := mean(carries); m > -1 {
 		t.Errorf("three degrees more loft change the carry by %.2f m on average", m)
 	}
-	for _, category := range event.Categories() {
+	for _, category := range glossary.CategoryNames() {
 		for n := range 100 {
 			if f := event.ValidateBuild(NewPlayer(8, n).Gamer(category).Build); len(f) > 0 {
 				t.Errorf("%s: %v", category, f)

@@ -44,7 +44,7 @@ type ClubRecord struct {
 	Category string             `json:"category"`
 	Gamer    bool               `json:"gamer"`
 	True     map[string]float64 `json:"true"` // by attribute, stored units
-	Effects  []Outcome          `json:"effects,omitempty"`
+	Effects  []TrueOutcome      `json:"effects,omitempty"`
 }
 
 // LineRecord is one line of a device.
@@ -162,7 +162,7 @@ func playerRecord(p *Player) PlayerRecord {
 	return PlayerRecord{"player", p.ID, p.Name, hand, p.Skill, p.DriverSpeed, p.Attack, p.Path, p.FaceToPath, p.DynamicLoft, p.StrikeX, p.StrikeY, p.Scatter, p.Rhythm}
 }
 
-func clubRecord(p *Player, c *Club, effects []Outcome) ClubRecord {
+func clubRecord(p *Player, c *Club, effects []TrueOutcome) ClubRecord {
 	r := ClubRecord{Record: "club", Player: p.ID, Club: c.ID, Build: c.Key(), Name: c.Build.Name, Category: c.Category, Gamer: c.Gamer, True: map[string]float64{}, Effects: effects}
 	for a := range attributes {
 		r.True[a.Info().Name] = c.True[a]

@@ -163,7 +163,7 @@ func (b *bay) hold(c *Club) {
 			b.heard = map[string]bool{}
 		}
 		b.heard[key] = true
-		var effects []Outcome
+		var effects []TrueOutcome
 		if b.truth.w != nil {
 			effects = TrueEffects(b.player, c, b.air)
 		}

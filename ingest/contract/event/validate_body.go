@@ -1,6 +1,9 @@
 package event
 
-import "fmt"
+import (
+	"fairlead/ingest/contract/glossary"
+	"fmt"
+)
 
 // body checks what an event says.
 func (c *visitCheck) body(ev *VisitEvent) {
@@ -92,7 +95,7 @@ func (c *visitCheck) sessionOpened(ev *VisitEvent, o *SessionOpened) {
 	if o.GetCategory() == "" {
 		c.add("category", "", "missing", "say which kind of club the session is about")
 	}
-	c.oneOf("category", o.GetCategory(), Categories()...)
+	c.oneOf("category", o.GetCategory(), glossary.CategoryNames()...)
 	c.text("aim", o.GetAim(), longestText)
 }
 

@@ -8,12 +8,6 @@ import (
 	"time"
 )
 
-// Categories are the kinds of club that a session may be about, from the
-// longest to the putter.
-func Categories() []string {
-	return []string{"driver", "wood", "hybrid", "iron", "wedge", "putter"}
-}
-
 var idRule = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._:-]{0,63}$`)
 
 const (

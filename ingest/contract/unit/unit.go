@@ -37,13 +37,16 @@ const (
 // scale is one accepted unit: stored = value*factor + offset.
 type scale struct{ factor, offset float64 }
 
+// Units in the one that each quantity is stored in. Whoever needs a factor takes
+// it from here.
 const (
-	inch  = 0.0254
-	foot  = 12 * inch
-	yard  = 3 * foot
-	mile  = 1760 * yard
-	ounce = 0.028349523125
-	pound = 16 * ounce
+	Inch  = 0.0254         // m
+	Foot  = 12 * Inch      // m
+	Yard  = 3 * Foot       // m
+	Mile  = 1760 * Yard    // m
+	MPH   = Mile / 3600    // m/s
+	Ounce = 0.028349523125 // kg
+	Pound = 16 * Ounce     // kg
 )
 
 // units holds the accepted names of each quantity; the stored one is first in
@@ -51,21 +54,21 @@ const (
 var units = map[Quantity]map[string]scale{
 	Speed: {
 		"m/s": {1, 0}, "mps": {1, 0}, "km/h": {1 / 3.6, 0}, "kmh": {1 / 3.6, 0}, "kph": {1 / 3.6, 0},
-		"mph": {mile / 3600, 0}, "ft/s": {foot, 0}, "fps": {foot, 0}, "kn": {1852.0 / 3600, 0},
+		"mph": {Mile / 3600, 0}, "ft/s": {Foot, 0}, "fps": {Foot, 0}, "kn": {1852.0 / 3600, 0},
 	},
 	Length: {
-		"m": {1, 0}, "mm": {1e-3, 0}, "cm": {1e-2, 0}, "km": {1e3, 0}, "in": {inch, 0}, `"`: {inch, 0},
-		"ft": {foot, 0}, "yd": {yard, 0}, "yds": {yard, 0},
+		"m": {1, 0}, "mm": {1e-3, 0}, "cm": {1e-2, 0}, "km": {1e3, 0}, "in": {Inch, 0}, `"`: {Inch, 0},
+		"ft": {Foot, 0}, "yd": {Yard, 0}, "yds": {Yard, 0},
 	},
 	Angle:       {"deg": {1, 0}, "°": {1, 0}, "rad": {180 / math.Pi, 0}, "mrad": {180 / math.Pi / 1000, 0}},
 	Rotation:    {"rpm": {1, 0}, "rps": {60, 0}, "rad/s": {30 / math.Pi, 0}, "deg/s": {1.0 / 6, 0}, "krpm": {1000, 0}},
-	Mass:        {"kg": {1, 0}, "g": {1e-3, 0}, "oz": {ounce, 0}, "lb": {pound, 0}},
+	Mass:        {"kg": {1, 0}, "g": {1e-3, 0}, "oz": {Ounce, 0}, "lb": {Pound, 0}},
 	Time:        {"s": {1, 0}, "ms": {1e-3, 0}, "min": {60, 0}},
 	Temperature: {"degC": {1, 0}, "C": {1, 0}, "°C": {1, 0}, "degF": {5.0 / 9, -160.0 / 9}, "F": {5.0 / 9, -160.0 / 9}, "°F": {5.0 / 9, -160.0 / 9}, "K": {1, -273.15}},
 	Pressure:    {"Pa": {1, 0}, "hPa": {100, 0}, "kPa": {1000, 0}, "mbar": {100, 0}, "bar": {1e5, 0}, "inHg": {3386.389, 0}},
 	Density:     {"kg/m3": {1, 0}, "kg/m^3": {1, 0}, "kg/m³": {1, 0}, "g/l": {1, 0}},
 	Inertia:     {"kgm2": {1, 0}, "kg·m²": {1, 0}, "kg*m2": {1, 0}, "gcm2": {1e-7, 0}, "g·cm²": {1e-7, 0}, "g*cm2": {1e-7, 0}},
-	Moment:      {"kgm": {1, 0}, "inoz": {inch * ounce, 0}, "in·oz": {inch * ounce, 0}, "gin": {inch * 1e-3, 0}},
+	Moment:      {"kgm": {1, 0}, "inoz": {Inch * Ounce, 0}, "in·oz": {Inch * Ounce, 0}, "gin": {Inch * 1e-3, 0}},
 	Frequency:   {"cpm": {1, 0}, "Hz": {60, 0}},
 	Ratio:       {"": {1, 0}, "1": {1, 0}, "%": {0.01, 0}},
 }

@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -104,7 +105,7 @@ func near(builds []Build, incumbent [fleet.AttributeCount]float64, d *fleet.Desi
 // player; Refused that the fleet has not enough to say.
 func (f *Fleet) Advise(ctx context.Context, player, category string, o Advising) (*Counsel, error) {
 	if o.Outcome == "" {
-		if p := fleet.Primary(category); len(p) > 0 {
+		if p := fleet.Primary(glossary.Category(category)); len(p) > 0 {
 			o.Outcome = p[0]
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"sync"
 )
@@ -66,7 +67,7 @@ func (f *Fleet) keepFigures(ctx context.Context, m Mark) error {
 	if err != nil {
 		return fmt.Errorf("keep figures: %w", err)
 	}
-	for _, c := range append([]string{""}, Categories...) {
+	for _, c := range append([]string{""}, glossary.AirborneNames()...) {
 		figures, err := f.describe(ctx, m, Filter{Category: c}, allStudios)
 		if err != nil {
 			return errors.Join(err, batch.Abort())

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/hub/store"
 )
@@ -44,9 +45,6 @@ type FilterError struct{ Field, Value, Reason, Try string }
 func (e *FilterError) Error() string {
 	return fmt.Sprintf("%s %q: %s; %s", e.Field, e.Value, e.Reason, e.Try)
 }
-
-// Categories are those that may be asked about.
-var Categories = []string{"driver", "wood", "hybrid", "iron", "wedge"}
 
 // ParseBand reads a band as people write it: speed_mps=40..45, attack_deg=..0.
 func ParseBand(text string) (Band, error) {
@@ -124,8 +122,8 @@ var quote = store.Quote
 
 // Check says what in the filter cannot be used.
 func (f Filter) Check() error {
-	if f.Category != "" && !slices.Contains(Categories, f.Category) {
-		return &FilterError{"category", f.Category, "cannot be asked about", "use " + strings.Join(Categories, ", ")}
+	if f.Category != "" && !slices.Contains(glossary.AirborneNames(), f.Category) {
+		return &FilterError{"category", f.Category, "cannot be asked about", "use " + strings.Join(glossary.AirborneNames(), ", ")}
 	}
 	for name, day := range map[string]string{"from": f.From, "to": f.To} {
 		if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {

@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -68,7 +70,7 @@ type holding struct {
 // holdings looks at what there is, by category.
 func (f *Fleet) holdings(ctx context.Context, m Mark) ([]holding, error) {
 	var out []holding
-	for _, c := range Categories {
+	for _, c := range glossary.AirborneNames() {
 		h := holding{category: c}
 		sql := fmt.Sprintf(`SELECT count(), uniqExact(player), min(at), max(at) FROM fleet_trials WHERE %s`, Filter{Category: c}.where(m.Snapshot))
 		if err := f.store.Conn().QueryRow(ctx, sql).Scan(&h.trials, &h.players, &h.first, &h.last); err != nil {
@@ -108,14 +110,13 @@ func (f *Fleet) holdings(ctx context.Context, m Mark) ([]holding, error) {
 // OutcomesOf are the outcomes of a category that the grid asks about: the
 // primary ones first, then what is shown beside them.
 func OutcomesOf(category string) []string {
-	out := append([]string{}, fleet.Primary(category)...)
-	for _, more := range []string{"direction", "carry_control", "carry", "area", "window"} {
-		seen := false
-		for _, o := range out {
-			seen = seen || o == more
-		}
-		if !seen && (more != "window" || category == "driver" || category == "wood") {
-			out = append(out, more)
+	c := glossary.Category(category)
+	out := fleet.Primary(c)
+	for _, judged := range []bool{true, false} { // by something; what no category is judged by stands last
+		for _, o := range glossary.FleetOutcomes() {
+			if o.Asked(c) && len(o.First)+len(o.Second) > 0 == judged && !slices.Contains(out, o.Fleet.Name) {
+				out = append(out, o.Fleet.Name)
+			}
 		}
 	}
 	return out
@@ -134,7 +135,7 @@ func (f *Fleet) Grid(ctx context.Context, m Mark) ([]Question, error) {
 				filter.Category = h.category
 				outcomes := OutcomesOf(h.category)
 				if line.name == "each studio" {
-					outcomes = fleet.Primary(h.category)
+					outcomes = fleet.Primary(glossary.Category(h.category))
 				}
 				for _, o := range outcomes {
 					out = append(out, Question{Outcome: o, Filter: filter})

@@ -12,7 +12,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/golf/dispersion"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/golf/fleet"
 )
@@ -30,9 +30,6 @@ func noPrior(format string, args ...any) error {
 // leastPriorPlayers is how many players an answer needs before it is believed
 // of others: fewer don't tell how much players differ.
 const leastPriorPlayers = 30
-
-// leastPriorSD keeps a prior from being so sure that shots could not move it.
-var leastPriorSD = map[string]float64{"direction": 0.05, "carry_control": 0.05, "area": 0.07, "carry": 1}
 
 // shakenDoubt is the share of belief kept back (evidence.FleetDoubt otherwise)
 // where a diagnostic of the answer says that its effects may not be the builds'.
@@ -67,21 +64,21 @@ func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *ev
 	taken := &event.PriorTaken{ProfileUnixNs: measured.UnixNano()}
 	change := changeOf(from, to)
 	var why error
-	for _, o := range promiseOutcomes {
-		s, err := f.newestBefore(ctx, Question{Outcome: o.fleet, Filter: Filter{Category: category}}, before)
+	for _, o := range promised() {
+		s, err := f.newestBefore(ctx, Question{Outcome: o.Fleet.Name, Filter: Filter{Category: category}}, before)
 		if err == nil && s.Players < leastPriorPlayers {
 			err = noPrior("the fleet has %d players: too few to expect anything of another", s.Players)
 		}
 		var p *event.Prior
 		if err == nil {
-			p, err = expect(s, o.verdict, traits, change)
+			p, err = expect(s, string(o.Name), traits, change)
 		}
 		var none *NoPriorError
 		switch {
 		case errors.As(err, &none):
 			why = err
 		case err != nil:
-			return nil, fmt.Errorf("prior of %s: %w", o.fleet, err)
+			return nil, fmt.Errorf("prior of %s: %w", o.Fleet.Name, err)
 		default:
 			taken.Priors = append(taken.Priors, p)
 		}
@@ -285,10 +282,13 @@ func expect(s *Stored, name string, traits map[string]float64, c change) (*event
 	}
 	variance += 2 * a.Prior.Tau2
 	if beside {
-		weak := evidence.WeakPrior(dispersion.Category(s.Question.Filter.Category), evidence.Name(name))
+		weak := evidence.WeakPrior(glossary.Category(s.Question.Filter.Category), glossary.Name(name))
 		variance += weak.SD * weak.SD
 	}
-	sd := math.Max(math.Sqrt(variance), leastPriorSD[s.Question.Outcome])
+	sd := math.Sqrt(variance)
+	if o, ok := glossary.Find(s.Question.Outcome); ok && o.Fleet != nil {
+		sd = math.Max(sd, o.Fleet.LeastSD)
+	}
 	if math.IsNaN(mean) || math.IsInf(mean, 0) || math.IsNaN(sd) || math.IsInf(sd, 0) {
 		return nil, noPrior("the fleet's answer reaches beyond all numbers for this change")
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/sim"
@@ -30,7 +31,7 @@ func built(a [fleet.AttributeCount]float64, more ...*event.Spec) *event.Build {
 	return b
 }
 
-func priorNamed(p *event.PriorTaken, name evidence.Name) *event.Prior {
+func priorNamed(p *event.PriorTaken, name glossary.Name) *event.Prior {
 	for _, x := range p.GetPriors() {
 		if x.Outcome == string(name) {
 			return x
@@ -42,9 +43,9 @@ func priorNamed(p *event.PriorTaken, name evidence.Name) *event.Prior {
 func TestPriorOfAPlantedFleet(t *testing.T) {
 	f, made, s := planted(t, sim.FleetOptions{Players: 500, Seed: 4, Left: 0.1, Shots: 10, PerStudio: 250})
 	early := time.Now()
-	for _, o := range promiseOutcomes {
-		if a, err := f.Ask(t.Context(), Question{Outcome: o.fleet, Filter: Filter{Category: "driver"}}, Asking{}); err != nil || a.Refused != "" {
-			t.Fatal(o.fleet, err, a.Refused)
+	for _, o := range promised() {
+		if a, err := f.Ask(t.Context(), Question{Outcome: o.Fleet.Name, Filter: Filter{Category: "driver"}}, Asking{}); err != nil || a.Refused != "" {
+			t.Fatal(o.Fleet.Name, err, a.Refused)
 		}
 	}
 	time.Sleep(5 * time.Millisecond)
@@ -59,7 +60,7 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 
 	t.Run("the truth lies where it is expected", func(t *testing.T) {
 		standard := made.Truth(sim.FleetSummary{}).Standard["driver"]
-		in, asked := map[evidence.Name]float64{}, 0.0
+		in, asked := map[glossary.Name]float64{}, 0.0
 		sharp, most := 0.0, 20
 		if os.Getenv("FAIRLEAD_PROVE") == "1" {
 			most = 150
@@ -88,7 +89,7 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 				return x
 			}
 			direction, control, carry := made.TrueChange(&player, steps(known.Incumbent), steps(to))
-			for name, truth := range map[evidence.Name]float64{evidence.Direction: direction, evidence.DistanceControl: control, evidence.Carry: carry} {
+			for name, truth := range map[glossary.Name]float64{glossary.Direction: direction, glossary.DistanceControl: control, glossary.Carry: carry} {
 				x := priorNamed(p, name)
 				if x == nil || x.Answer == "" || x.Players < leastPriorPlayers || x.Doubt < evidence.FleetDoubt || x.MarkUnixNs > visit.UnixNano() || p.ProfileUnixNs >= visit.UnixNano() {
 					t.Fatalf("%s of %s: %+v", name, player.ID, x)
@@ -96,7 +97,7 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 				if math.Abs(x.Mean-truth) <= 1.96*x.Sd {
 					in[name]++
 				}
-				if name == evidence.Carry {
+				if name == glossary.Carry {
 					sharp += x.Sd / evidence.WeakPrior("driver", name).SD
 				}
 			}
@@ -144,11 +145,11 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 			t.Fatal(err)
 		}
 		same, err := ask(id, built(from), built(to), visit)
-		if err != nil || priorNamed(same, evidence.Carry).Answer != priorNamed(first, evidence.Carry).Answer {
+		if err != nil || priorNamed(same, glossary.Carry).Answer != priorNamed(first, glossary.Carry).Answer {
 			t.Errorf("a later answer is taken: %v, %v", same, err)
 		}
 		later, err := ask(id, built(from), built(to), time.Now().Add(time.Second))
-		if err != nil || priorNamed(later, evidence.Carry).Answer == priorNamed(first, evidence.Carry).Answer {
+		if err != nil || priorNamed(later, glossary.Carry).Answer == priorNamed(first, glossary.Carry).Answer {
 			t.Errorf("the next visit takes the older answer: %v, %v", later, err)
 		}
 	})
@@ -159,7 +160,7 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, o := range []evidence.Name{evidence.Direction, evidence.DistanceControl, evidence.Area, evidence.Carry} {
+		for _, o := range []glossary.Name{glossary.Direction, glossary.DistanceControl, glossary.Area, glossary.Carry} {
 			a, b, weak := priorNamed(first, o), priorNamed(other, o), evidence.WeakPrior("driver", o)
 			if a == nil || b == nil || a.Mean != b.Mean || b.Sd < weak.SD || a.Sd >= b.Sd {
 				t.Errorf("%s: %+v with another head %+v, weak %g", o, a, b, weak.SD)

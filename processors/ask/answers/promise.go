@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -38,10 +40,9 @@ type Promise struct {
 	Compared string  `json:"compared"`
 }
 
-// promiseOutcomes are the outcomes that verdicts promise and the fleet knows,
-// by the name that each has there.
-var promiseOutcomes = []struct{ verdict, fleet string }{
-	{"direction", "direction"}, {"distance_control", "carry_control"}, {"area", "area"}, {"carry", "carry"},
+// promised are the outcomes that verdicts promise and the fleet knows.
+func promised() []glossary.Outcome {
+	return slices.DeleteFunc(glossary.FleetOutcomes(), func(o glossary.Outcome) bool { return len(o.In) == 0 })
 }
 
 // Promises holds verdicts against the hit checks of delivered clubs, over all
@@ -51,8 +52,8 @@ func (f *Fleet) Promises(ctx context.Context, category string) ([]Kept, error) {
 		return nil, err
 	}
 	var out []Kept
-	for _, o := range promiseOutcomes {
-		k, err := f.kept(ctx, category, o.verdict, o.fleet)
+	for _, o := range promised() {
+		k, err := f.kept(ctx, category, string(o.Name), o.Fleet.Name)
 		if err != nil {
 			return nil, err
 		}

@@ -12,7 +12,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/golf/club"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/golf/profile"
 	"fairlead/processors/hub/store"
@@ -216,7 +216,7 @@ func profilesSelect(snapshot uint64, where string) string {
 	mean := func(f event.Field) string { return fmt.Sprintf("mean_of(%d)", fieldOf(f)) }
 	shift := func(t profile.Term) string {
 		var cases []string
-		for _, c := range []club.Category{club.Driver, club.Wood, club.Hybrid, club.Iron, club.Wedge} {
+		for _, c := range []glossary.Category{glossary.Driver, glossary.Wood, glossary.Hybrid, glossary.Iron, glossary.Wedge} {
 			ref := profile.Reference(c)
 			at := map[string]float64{"length": ref.Length.V, "loft": ref.Loft.V, "lie": ref.Lie.V}
 			sum := "0"

@@ -7,6 +7,7 @@ import (
 	"math"
 	"strconv"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers/draw"
 	"fairlead/processors/golf/fleet"
 )
@@ -101,8 +102,8 @@ func (s *Stored) TraitStep(e fleet.Effect) string {
 
 // OutcomeTitle is an outcome in a few words.
 func OutcomeTitle(name string) string {
-	if t, ok := map[string]string{"direction": "direction", "carry_control": "carry control", "area": "area", "carry": "carry", "window": "distance to the launch window"}[name]; ok {
-		return t
+	if o, ok := glossary.Find(name); ok && o.Fleet != nil {
+		return o.Fleet.Short
 	}
 	return name
 }

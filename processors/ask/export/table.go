@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/visit/tag"
 )
 
@@ -76,8 +76,8 @@ func (r Request) Check() error {
 	if _, err := r.table(); err != nil {
 		return err
 	}
-	if r.Category != "" && !slices.Contains(event.Categories(), r.Category) {
-		return &RequestError{"category", r.Category, "is not known", "use " + strings.Join(event.Categories(), ", ")}
+	if r.Category != "" && !slices.Contains(glossary.CategoryNames(), r.Category) {
+		return &RequestError{"category", r.Category, "is not known", "use " + strings.Join(glossary.CategoryNames(), ", ")}
 	}
 	var days []time.Time
 	for _, d := range []struct{ part, day string }{{"from", r.From}, {"to", r.To}} {

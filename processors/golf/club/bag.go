@@ -1,6 +1,8 @@
 package club
 
 import (
+	"fairlead/ingest/contract/glossary"
+	"fairlead/ingest/contract/unit"
 	"fmt"
 	"sort"
 	"strings"
@@ -10,7 +12,7 @@ import (
 // one. Only carries are needed; what is not measured stays a zero Sample.
 type Position struct {
 	Club     string
-	Category Category
+	Category glossary.Category
 	Swing    string  // "" or "full" for a full swing; else the player's word: "half", "9 o'clock"
 	Loft     float64 // deg; 0 unknown
 	Carry    Sample  // m
@@ -53,9 +55,8 @@ type GapOptions struct {
 // woods, 12 yd between wedge swings), a green held by a landing of 43° or
 // more, 4,000 rpm or more and a stop within 10 m.
 func DefaultGapOptions() GapOptions {
-	const yard = 36 * Inch
 	return GapOptions{
-		MinGap: 6 * yard, MaxGap: 18 * yard, MaxGapWoods: 25 * yard, MaxGapWedge: 12 * yard,
+		MinGap: 6 * unit.Yard, MaxGap: 18 * unit.Yard, MaxGapWoods: 25 * unit.Yard, MaxGapWedge: 12 * unit.Yard,
 		Decide: 0.9, Level: 0.95, Resolution: 0.1,
 		MaxClubs: 14, OtherClubs: 1,
 		HoldLanding: 43, HoldSpin: 4000, HoldStop: 10,
@@ -130,7 +131,7 @@ func NewGapping(positions []Position, o GapOptions) (Gapping, error) {
 		if err := p.check(); err != nil {
 			return Gapping{}, fmt.Errorf("%s: %w", p.Name(), err)
 		}
-		if p.Category == Putter {
+		if p.Category == glossary.Putter {
 			continue
 		}
 		clubs[strings.ToLower(p.Club)] = true
@@ -141,7 +142,7 @@ func NewGapping(positions []Position, o GapOptions) (Gapping, error) {
 		case p.Full():
 			g.Full = append(g.Full, p)
 		}
-		if p.Category == Wedge {
+		if p.Category == glossary.Wedge {
 			g.Wedges = append(g.Wedges, p)
 		} else if !p.Full() {
 			g.Notes = append(g.Notes, fmt.Sprintf("%s is a partial swing of no wedge and left out", p.Name()))
@@ -153,7 +154,7 @@ func NewGapping(positions []Position, o GapOptions) (Gapping, error) {
 	g.LossPerDegree = lossPerDegree(g.Full)
 	for i := 1; i < len(g.Full); i++ {
 		limit := o.MaxGap
-		if c := g.Full[i-1].Category; c == Driver || c == Wood || c == Hybrid {
+		if c := g.Full[i-1].Category; c == glossary.Driver || c == glossary.Wood || c == glossary.Hybrid {
 			limit = o.MaxGapWoods
 		}
 		gap := newGap(g.Full[i-1], g.Full[i], o.MinGap, limit, o)

@@ -1,6 +1,7 @@
 package club
 
 import (
+	"fairlead/ingest/contract/unit"
 	"fmt"
 	"html"
 	"io"
@@ -28,7 +29,7 @@ var verdictInk = map[Verdict]string{
 func DrawGapping(w io.Writer, g Gapping, imperial bool) error {
 	d := drawing{scale: 1, unit: "m"}
 	if imperial {
-		d.scale, d.unit = 1/(36*Inch), "yd"
+		d.scale, d.unit = 1/unit.Yard, "yd"
 	}
 	for _, p := range append(append([]Position(nil), g.Full...), g.Wedges...) {
 		d.top = math.Max(d.top, (p.Carry.Mean+2*p.Carry.SD)*d.scale)

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/xml"
 	"errors"
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"io"
 	"math"
@@ -107,7 +108,7 @@ func TestTooFewShotsSayNotYet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		g, err := NewGapping([]Position{{Club: "7i", Category: Iron, Carry: s, Landing: s.scaled(0.3)}, {Club: "8i", Category: Iron, Carry: Sample{10, 140, 4}}}, DefaultGapOptions())
+		g, err := NewGapping([]Position{{Club: "7i", Category: glossary.Iron, Carry: s, Landing: s.scaled(0.3)}, {Club: "8i", Category: glossary.Iron, Carry: Sample{10, 140, 4}}}, DefaultGapOptions())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -150,7 +151,7 @@ func noNaN(t *testing.T, v reflect.Value, at string) {
 
 func TestEqualShotsAreNotCertainty(t *testing.T) {
 	s, _ := NewSample("carry", []float64{150, 150, 150, 150})
-	g, err := NewGapping([]Position{{Club: "7i", Category: Iron, Carry: s, Landing: Sample{4, 43, 0}}, {Club: "8i", Category: Iron, Carry: s}}, DefaultGapOptions())
+	g, err := NewGapping([]Position{{Club: "7i", Category: glossary.Iron, Carry: s, Landing: Sample{4, 43, 0}}, {Club: "8i", Category: glossary.Iron, Carry: s}}, DefaultGapOptions())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -195,7 +196,7 @@ func simulated(rng *rand.Rand, name string, mean, sd float64, n int) Position {
 		v = append(v, mean+sd*rng.NormFloat64())
 	}
 	s, _ := NewSample("carry", v)
-	return Position{Club: name, Category: Iron, Carry: s}
+	return Position{Club: name, Category: glossary.Iron, Carry: s}
 }
 
 func TestGappingRefuses(t *testing.T) {
@@ -225,8 +226,8 @@ func TestGappingRefuses(t *testing.T) {
 func TestAdviceUsesTheBagsOwnLofts(t *testing.T) {
 	// 7i and 8i stand 18 m apart: 7.5 m over the middle of 5 to 16, 2.3° at 3.3 m a degree.
 	bag := []Position{
-		{Club: "6i", Category: Iron, Loft: 29, Carry: Sample{20, 160, 2}}, {Club: "7i", Category: Iron, Loft: 33, Carry: Sample{20, 150, 2}},
-		{Club: "8i", Category: Iron, Loft: 37, Carry: Sample{20, 132, 2}}, {Club: "9i", Category: Iron, Loft: 41, Carry: Sample{20, 122, 2}},
+		{Club: "6i", Category: glossary.Iron, Loft: 29, Carry: Sample{20, 160, 2}}, {Club: "7i", Category: glossary.Iron, Loft: 33, Carry: Sample{20, 150, 2}},
+		{Club: "8i", Category: glossary.Iron, Loft: 37, Carry: Sample{20, 132, 2}}, {Club: "9i", Category: glossary.Iron, Loft: 41, Carry: Sample{20, 122, 2}},
 	}
 	o := DefaultGapOptions()
 	o.MinGap, o.MaxGap = 5, 16
@@ -255,7 +256,7 @@ func TestAdviceUsesTheBagsOwnLofts(t *testing.T) {
 func TestTooManyClubs(t *testing.T) {
 	var ps []Position
 	for i := range 15 {
-		ps = append(ps, Position{Club: fmt.Sprintf("%d", 40+i), Category: Wedge, Carry: Sample{10, 60 + 10*float64(i), 3}})
+		ps = append(ps, Position{Club: fmt.Sprintf("%d", 40+i), Category: glossary.Wedge, Carry: Sample{10, 60 + 10*float64(i), 3}})
 	}
 	g, err := NewGapping(ps, DefaultGapOptions())
 	if err != nil {
@@ -298,7 +299,7 @@ func TestDrawing(t *testing.T) {
 }
 
 func TestCategoryOf(t *testing.T) {
-	for name, want := range map[string]Category{"Driver": Driver, "3w": Wood, "5-wood": Wood, "4h": Hybrid, "7 iron": Iron, "PW": Wedge, "56": Wedge, "54°": Wedge, "lob wedge": Wedge, "putter": Putter} {
+	for name, want := range map[string]glossary.Category{"Driver": glossary.Driver, "3w": glossary.Wood, "5-wood": glossary.Wood, "4h": glossary.Hybrid, "7 iron": glossary.Iron, "PW": glossary.Wedge, "56": glossary.Wedge, "54°": glossary.Wedge, "lob wedge": glossary.Wedge, "putter": glossary.Putter} {
 		if got, ok := CategoryOf(name); !ok || got != want {
 			t.Errorf("%q is %q (%v), want %q", name, got, ok, want)
 		}

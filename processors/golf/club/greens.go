@@ -1,13 +1,16 @@
 package club
 
-import "fmt"
+import (
+	"fairlead/ingest/contract/glossary"
+	"fmt"
+)
 
 // Hold says whether a club holds a green: whether its mean ball lands steeply
 // enough, with enough spin, and stops soon enough. Only what was measured is
 // judged; each probability is of the mean being good enough, 0 where absent.
 type Hold struct {
 	Club                            string
-	Category                        Category
+	Category                        glossary.Category
 	Landing, Spin, Stop             Sample
 	ProbLanding, ProbSpin, ProbStop float64
 	Judged                          []string // which of landing, spin, stop were judged
@@ -60,7 +63,7 @@ func newHold(p Position, o GapOptions) Hold {
 // judgeGreens finds the longest club that holds, walking down from the longest.
 func (g *Gapping) judgeGreens() {
 	for _, p := range g.Full {
-		if p.Category == Driver {
+		if p.Category == glossary.Driver {
 			continue
 		}
 		h := newHold(p, g.Options)
@@ -71,7 +74,7 @@ func (g *Gapping) judgeGreens() {
 		if g.LongestHoldingAny == "" {
 			g.LongestHoldingAny = h.Club
 		}
-		if h.Category == Iron && g.LongestHolding == "" {
+		if h.Category == glossary.Iron && g.LongestHolding == "" {
 			g.LongestHolding = h.Club
 		}
 	}
@@ -79,7 +82,7 @@ func (g *Gapping) judgeGreens() {
 		if h.Club == g.LongestHolding || g.LongestHolding == "" {
 			break // shorter irons hold as well, or none is known to
 		}
-		if h.Category == Iron && h.Verdict == RunsOn {
+		if h.Category == glossary.Iron && h.Verdict == RunsOn {
 			g.Notes = append(g.Notes, fmt.Sprintf("%s does not hold a green as asked: try a hybrid or a higher-lofted wood to the same distance", h.Club))
 		}
 	}

@@ -1,6 +1,7 @@
 package club
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 	"strings"
@@ -10,7 +11,7 @@ import (
 // lofts in degrees.
 type Rung struct {
 	Name     string
-	Category Category
+	Category glossary.Category
 	Length   float64
 	Loft     float64
 }
@@ -23,18 +24,18 @@ type Rung struct {
 func StandardSet() []Rung {
 	in := func(v float64) float64 { return v * Inch }
 	set := []Rung{
-		{"driver", Driver, in(45), 10.5}, {"3w", Wood, in(43), 15}, {"5w", Wood, in(42.5), 18}, {"7w", Wood, in(42), 21},
-		{"3h", Hybrid, in(40.5), 19}, {"4h", Hybrid, in(40), 22}, {"5h", Hybrid, in(39.5), 25},
+		{"driver", glossary.Driver, in(45), 10.5}, {"3w", glossary.Wood, in(43), 15}, {"5w", glossary.Wood, in(42.5), 18}, {"7w", glossary.Wood, in(42), 21},
+		{"3h", glossary.Hybrid, in(40.5), 19}, {"4h", glossary.Hybrid, in(40), 22}, {"5h", glossary.Hybrid, in(39.5), 25},
 	}
 	lofts := map[int]float64{3: 20, 4: 23, 5: 26, 6: 29.5, 7: 33, 8: 37, 9: 41}
 	for n := 3; n <= 9; n++ {
-		set = append(set, Rung{fmt.Sprintf("%di", n), Iron, in(38 + 0.5*float64(5-n)), lofts[n]})
+		set = append(set, Rung{fmt.Sprintf("%di", n), glossary.Iron, in(38 + 0.5*float64(5-n)), lofts[n]})
 	}
 	for _, w := range []struct {
 		name string
 		loft float64
 	}{{"pw", 45}, {"gw", 50}, {"sw", 55}, {"lw", 60}} {
-		set = append(set, Rung{w.name, Wedge, in(35.5), w.loft})
+		set = append(set, Rung{w.name, glossary.Wedge, in(35.5), w.loft})
 	}
 	return set
 }
@@ -106,9 +107,9 @@ func restep(set []Rung, step float64) {
 		if !isIronFamily(set[i].Category) {
 			continue
 		}
-		if set[i].Category == Iron || !wedged {
+		if set[i].Category == glossary.Iron || !wedged {
 			place++
-			wedged = wedged || set[i].Category == Wedge
+			wedged = wedged || set[i].Category == glossary.Wedge
 		}
 		positions[i] = place
 	}
@@ -156,7 +157,7 @@ func shiftFamily(set []Rung, shifts map[string]float64, long bool) {
 	}
 }
 
-func isIronFamily(c Category) bool { return c == Iron || c == Wedge }
+func isIronFamily(c glossary.Category) bool { return c == glossary.Iron || c == glossary.Wedge }
 
 func find(set []Rung, name string) int {
 	for i, r := range set {

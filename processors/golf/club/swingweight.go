@@ -1,6 +1,7 @@
 package club
 
 import (
+	"fairlead/ingest/contract/unit"
 	"fmt"
 	"math"
 	"strconv"
@@ -9,8 +10,8 @@ import (
 
 // Units of the trade in SI.
 const (
-	Inch     = 0.0254              // m
-	Ounce    = 0.028349523125      // kg
+	Inch     = unit.Inch
+	Ounce    = unit.Ounce
 	InchOz   = Inch * Ounce        // kg·m, one inch-ounce
 	Fulcrum  = 14 * Inch           // m from the butt: where the swing weight scale has its pivot
 	Point    = 1.75 * InchOz       // kg·m, one swing weight point (about 50 gram-inches)

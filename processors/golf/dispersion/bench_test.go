@@ -1,6 +1,7 @@
 package dispersion
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -21,7 +22,7 @@ func BenchmarkSummarise(b *testing.B) {
 	raw := float64(time.Since(start).Nanoseconds()) / rounds
 	b.ResetTimer()
 	for b.Loop() {
-		if _, err := Summarise(Driver, shots, Aim{}); err != nil {
+		if _, err := Summarise(glossary.Driver, shots, Aim{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1,10 +1,12 @@
 package dispersion
 
+import "fairlead/ingest/contract/glossary"
+
 // Brief is Summarise without what takes long: no odds of misses and targets,
 // no worst tenth, no robust estimate and no suspects (all zero). A live page
 // shows it at once and fills in the rest when the shots leave time for it.
-func Brief(category Category, shots []Shot, aim Aim) (Summary, error) {
-	if _, err := ParseCategory(string(category)); err != nil {
+func Brief(category glossary.Category, shots []Shot, aim Aim) (Summary, error) {
+	if _, err := glossary.ParseCategory(string(category)); err != nil {
 		return Summary{}, err
 	}
 	if !finite(aim.Carry) || !finite(aim.Offline) || aim.Carry < 0 {
@@ -16,7 +18,7 @@ func Brief(category Category, shots []Shot, aim Aim) (Summary, error) {
 		}
 	}
 	set := settings{p: 0.95, level: 0.95}
-	out := Summary{Category: category, N: len(shots), Primary: category.Primary(), P: set.p, Level: set.level, Aim: aim}
+	out := Summary{Category: category, N: len(shots), Primary: category.Judged(), P: set.p, Level: set.level, Aim: aim}
 	var err error
 	if out.Metres, err = NewScatter(Metres(shots)); err != nil {
 		return Summary{}, err

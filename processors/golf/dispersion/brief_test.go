@@ -1,6 +1,7 @@
 package dispersion
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math/rand/v2"
 	"reflect"
 	"testing"
@@ -18,11 +19,11 @@ func tenShots() []Shot {
 func TestBriefAgreesWithSummarise(t *testing.T) {
 	for n := range 11 {
 		for _, aim := range []Aim{{}, {Carry: 155, Offline: 2}} {
-			full, err := Summarise(Iron, tenShots()[:n], aim)
+			full, err := Summarise(glossary.Iron, tenShots()[:n], aim)
 			if err != nil {
 				t.Fatal(err)
 			}
-			brief, err := Brief(Iron, tenShots()[:n], aim)
+			brief, err := Brief(glossary.Iron, tenShots()[:n], aim)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -36,7 +37,7 @@ func TestBriefAgreesWithSummarise(t *testing.T) {
 
 func BenchmarkBrief(b *testing.B) {
 	for b.Loop() {
-		if _, err := Brief(Iron, tenShots(), Aim{}); err != nil {
+		if _, err := Brief(glossary.Iron, tenShots(), Aim{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1,6 +1,7 @@
 package dispersion
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -66,7 +67,7 @@ func TestIntervalsCover(t *testing.T) {
 			}
 			for range reps {
 				shots := p.shots(r, n)
-				s, err := Summarise(Driver, shots, Aim{Carry: p.carry}, WithMisses(miss), WithTargets(fairway, green))
+				s, err := Summarise(glossary.Driver, shots, Aim{Carry: p.carry}, WithMisses(miss), WithTargets(fairway, green))
 				if err != nil {
 					t.Fatal(err)
 				}

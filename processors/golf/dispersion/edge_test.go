@@ -3,6 +3,7 @@ package dispersion
 import (
 	"encoding/json"
 	"errors"
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"strings"
 	"testing"
@@ -13,7 +14,7 @@ import (
 func TestFewShotsSayNotYet(t *testing.T) {
 	shots := []Shot{{200, 3}, {210, -5}, {190, 8}, {205, 1}, {198, -2}}
 	for n := 0; n <= 4; n++ {
-		s, err := Summarise(Iron, shots[:n], Aim{})
+		s, err := Summarise(glossary.Iron, shots[:n], Aim{})
 		if err != nil {
 			t.Fatalf("n %d: %v", n, err)
 		}
@@ -26,7 +27,7 @@ func TestFewShotsSayNotYet(t *testing.T) {
 			t.Errorf("n %d: mean %v, ellipse %v, robust %+v", n, s.Carry.Mean, s.NextShot, s.Robust)
 		}
 	}
-	s, err := Summarise(Iron, shots, Aim{})
+	s, err := Summarise(glossary.Iron, shots, Aim{})
 	if err != nil || s.SpreadLn.NotYet || s.NextShot == nil || s.WorstTenth.Distance.More != 5 {
 		t.Errorf("five shots: %v %+v", err, s.WorstTenth)
 	}
@@ -45,7 +46,7 @@ func TestEqualAndLinedUpShots(t *testing.T) {
 		mostly[i] = Shot{190 + 3*float64(i), float64(i * i)}
 	}
 	for name, shots := range map[string][]Shot{"equal": equal, "lined up": lined} {
-		s, err := Summarise(Driver, shots, Aim{}, WithTargets(Target{Length: 5, Width: 5}))
+		s, err := Summarise(glossary.Driver, shots, Aim{}, WithTargets(Target{Length: 5, Width: 5}))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -56,14 +57,14 @@ func TestEqualAndLinedUpShots(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if s, err := Summarise(Driver, mostly, Aim{}); err != nil || !s.Robust.NotYet || s.SpreadLn.NotYet {
+	if s, err := Summarise(glossary.Driver, mostly, Aim{}); err != nil || !s.Robust.NotYet || s.SpreadLn.NotYet {
 		t.Errorf("three quarters on one spot: %v, %+v", err, s.Robust)
 	}
 }
 
 func TestBadShotsAreNamed(t *testing.T) {
 	for _, bad := range []Shot{{math.NaN(), 0}, {200, math.NaN()}, {math.Inf(1), 0}, {-1, 0}, {0, 0}, {2000, 0}, {200, -3000}} {
-		_, err := Summarise(Driver, []Shot{{200, 0}, bad}, Aim{})
+		_, err := Summarise(glossary.Driver, []Shot{{200, 0}, bad}, Aim{})
 		var e *ShotError
 		if !errors.As(err, &e) || e.Index != 1 || !strings.Contains(err.Error(), "shot 2") {
 			t.Errorf("%v: %v", bad, err)
@@ -75,7 +76,7 @@ func TestBadShotsAreNamed(t *testing.T) {
 	if _, err := Summarise("spoon", nil, Aim{}); err == nil {
 		t.Error("unknown category passed")
 	}
-	if _, err := Summarise(Driver, nil, Aim{Carry: math.NaN()}); err == nil {
+	if _, err := Summarise(glossary.Driver, nil, Aim{Carry: math.NaN()}); err == nil {
 		t.Error("aim NaN passed")
 	}
 	if _, err := SummariseStrikes([]Strike{{0.01, 0.3}}, 0.95); err == nil {
@@ -106,11 +107,11 @@ func TestMirrorAndNoNaN(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		shots := drawShots(t)
 		options := []Option{WithMisses(Miss{Left, 5}), WithTargets(Target{Length: 20, Width: 10, Across: 3})}
-		a, err := Summarise(Wood, shots, Aim{Offline: 2}, options...)
+		a, err := Summarise(glossary.Wood, shots, Aim{Offline: 2}, options...)
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := Summarise(Wood, Handed(Handed(shots, true), true), Aim{Offline: 2}, options...)
+		b, err := Summarise(glossary.Wood, Handed(Handed(shots, true), true), Aim{Offline: 2}, options...)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -123,7 +124,7 @@ func TestMirrorAndNoNaN(t *testing.T) {
 			t.Fatalf("handed\n%s\n%s", left, right)
 		}
 		// And unhanded: what lies left lies right, by as much.
-		m, err := Summarise(Wood, Handed(shots, true), Aim{Offline: -2}, WithMisses(Miss{Right, 5}), WithTargets(Target{Length: 20, Width: 10, Across: -3}))
+		m, err := Summarise(glossary.Wood, Handed(shots, true), Aim{Offline: -2}, WithMisses(Miss{Right, 5}), WithTargets(Target{Length: 20, Width: 10, Across: -3}))
 		if err != nil {
 			t.Fatal(err)
 		}

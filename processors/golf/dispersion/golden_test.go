@@ -3,6 +3,7 @@ package dispersion
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"os"
 	"slices"
@@ -65,7 +66,7 @@ func same(t *testing.T, what string, got, want []float64, tolerance float64) {
 func TestGoldenSummary(t *testing.T) {
 	g := golden(t)
 	shots := driverShots(t)
-	s, err := Summarise(Driver, shots, Aim{})
+	s, err := Summarise(glossary.Driver, shots, Aim{})
 	if err != nil {
 		t.Fatal(err)
 	}

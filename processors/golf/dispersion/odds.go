@@ -1,6 +1,7 @@
 package dispersion
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 
@@ -32,14 +33,14 @@ func (m Miss) String() string { return fmt.Sprintf("%s beyond %g m", m.Side, m.B
 
 // UsualMisses returns the misses whose odds are reported when none is named:
 // left and right, by as much as usually costs a stroke with such a club.
-func UsualMisses(c Category) []Miss {
+func UsualMisses(c glossary.Category) []Miss {
 	beyond := 15.0
 	switch c {
-	case Hybrid, Iron:
+	case glossary.Hybrid, glossary.Iron:
 		beyond = 10
-	case Wedge:
+	case glossary.Wedge:
 		beyond = 5
-	case Putter:
+	case glossary.Putter:
 		return nil
 	}
 	return []Miss{{Left, beyond}, {Right, beyond}}

@@ -1,6 +1,7 @@
 package dispersion
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 
@@ -20,7 +21,7 @@ type Axis struct {
 
 // Summary is what a trial's landing points say.
 type Summary struct {
-	Category Category
+	Category glossary.Category
 	N        int
 	Primary  []string // what the category is judged by
 	P, Level float64  // of the ellipses; of the intervals
@@ -77,12 +78,12 @@ func WithTargets(t ...Target) Option { return func(s *settings) { s.targets = t 
 // Intervals: means by Student's t, standard deviations by χ², the coefficient
 // of variation (CarrySDPct) after Vangel 1996 (Am. Stat. 50:21); the others as
 // their types say.
-func Summarise(category Category, shots []Shot, aim Aim, options ...Option) (Summary, error) {
+func Summarise(category glossary.Category, shots []Shot, aim Aim, options ...Option) (Summary, error) {
 	set := settings{p: 0.95, level: 0.95, misses: UsualMisses(category)}
 	for _, o := range options {
 		o(&set)
 	}
-	if _, err := ParseCategory(string(category)); err != nil {
+	if _, err := glossary.ParseCategory(string(category)); err != nil {
 		return Summary{}, err
 	}
 	if !(set.level > 0 && set.level < 1) || !(set.p > 0 && set.p < 1) {
@@ -96,7 +97,7 @@ func Summarise(category Category, shots []Shot, aim Aim, options ...Option) (Sum
 			return Summary{}, err
 		}
 	}
-	out := Summary{Category: category, N: len(shots), Primary: category.Primary(), P: set.p, Level: set.level, Aim: aim}
+	out := Summary{Category: category, N: len(shots), Primary: category.Judged(), P: set.p, Level: set.level, Aim: aim}
 	points, relative := Metres(shots), Relative(shots)
 	var err error
 	if out.Metres, err = NewScatter(points); err != nil {

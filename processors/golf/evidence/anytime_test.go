@@ -1,16 +1,15 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"testing"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // falseVerdicts is the share of sessions without an effect in which "better"
 // or "worse" was said at any of the looks, one after each shot, up to 60.
-func falseVerdicts(sessions int, n Name, prior Prior, order layout, w func(*rand.Rand) world) float64 {
+func falseVerdicts(sessions int, n glossary.Name, prior Prior, order layout, w func(*rand.Rand) world) float64 {
 	r := rand.New(rand.NewPCG(7, uint64(len(n))))
 	q := ask(n, prior)
 	wrong := 0
@@ -23,7 +22,7 @@ func falseVerdicts(sessions int, n Name, prior Prior, order layout, w func(*rand
 			if i < 5 {
 				continue
 			}
-			e, _, ok := q.estimate(dispersion.Driver, shots, session.ordered)
+			e, _, ok := q.estimate(glossary.Driver, shots, session.ordered)
 			if !ok {
 				continue
 			}
@@ -46,7 +45,7 @@ func (q question) verdictOf(e estimate, ev float64) Verdict {
 }
 
 func (q question) verdictWithoutOdd(shots []placed, ordered bool) Verdict {
-	e, _, ok := q.estimate(dispersion.Driver, withoutOdd(shots), ordered)
+	e, _, ok := q.estimate(glossary.Driver, withoutOdd(shots), ordered)
 	if !ok {
 		return CannotTell
 	}
@@ -67,8 +66,8 @@ func TestErrorAtAnyLook(t *testing.T) {
 	unseen := with(func(w *world) { w.drift = 0.02 })
 	wild := with(func(w *world) { w.mishits = 0.1 })
 	unequal := with(func(w *world) { w.unequal = 1.5 })
-	wrongPrior := func(n Name) Prior {
-		p := WeakPrior(dispersion.Driver, n)
+	wrongPrior := func(n glossary.Name) Prior {
+		p := WeakPrior(glossary.Driver, n)
 		p.Mean, p.SD = 2*p.SD, p.SD/2
 		return p
 	}
@@ -78,29 +77,29 @@ func TestErrorAtAnyLook(t *testing.T) {
 	}
 	for _, c := range []struct {
 		what     string
-		n        Name
+		n        glossary.Name
 		order    layout
 		world    func(*rand.Rand) world
-		prior    func(Name) Prior
+		prior    func(glossary.Name) Prior
 		promised bool
 	}{
-		{"normal shots", Carry, abThenLong, clean, nil, true},
-		{"normal shots", Direction, abThenLong, clean, nil, true},
-		{"normal shots", Area, abThenLong, clean, nil, true},
-		{"blocks of five in turn", Carry, alternating, ordered, nil, true},
-		{"blocks of five in turn", Direction, alternating, ordered, nil, true},
-		{"blocks of five in turn", Area, alternating, ordered, nil, true},
-		{"prior wrong by two sd", Carry, abThenLong, clean, wrongPrior, true},
-		{"prior wrong by two sd", Area, abThenLong, clean, wrongPrior, true},
-		{"drift of one sd in 50 shots, order known, in turn", Carry, alternating, drifting, nil, true},
-		{"drift of one sd in 50 shots, order known, one after the other", Carry, abThenLong, drifting, nil, false},
-		{"drift of one sd in 50 shots, order not known", Carry, abThenLong, unseen, nil, false},
-		{"candidate scatters 1.5 times as wide", Carry, abThenLong, unequal, nil, false},
-		{"one shot in ten a mishit", Carry, abThenLong, wild, nil, false},
-		{"one shot in ten a mishit", Direction, abThenLong, wild, nil, false},
-		{"one shot in ten a mishit", Area, abThenLong, wild, nil, false},
+		{"normal shots", glossary.Carry, abThenLong, clean, nil, true},
+		{"normal shots", glossary.Direction, abThenLong, clean, nil, true},
+		{"normal shots", glossary.Area, abThenLong, clean, nil, true},
+		{"blocks of five in turn", glossary.Carry, alternating, ordered, nil, true},
+		{"blocks of five in turn", glossary.Direction, alternating, ordered, nil, true},
+		{"blocks of five in turn", glossary.Area, alternating, ordered, nil, true},
+		{"prior wrong by two sd", glossary.Carry, abThenLong, clean, wrongPrior, true},
+		{"prior wrong by two sd", glossary.Area, abThenLong, clean, wrongPrior, true},
+		{"drift of one sd in 50 shots, order known, in turn", glossary.Carry, alternating, drifting, nil, true},
+		{"drift of one sd in 50 shots, order known, one after the other", glossary.Carry, abThenLong, drifting, nil, false},
+		{"drift of one sd in 50 shots, order not known", glossary.Carry, abThenLong, unseen, nil, false},
+		{"candidate scatters 1.5 times as wide", glossary.Carry, abThenLong, unequal, nil, false},
+		{"one shot in ten a mishit", glossary.Carry, abThenLong, wild, nil, false},
+		{"one shot in ten a mishit", glossary.Direction, abThenLong, wild, nil, false},
+		{"one shot in ten a mishit", glossary.Area, abThenLong, wild, nil, false},
 	} {
-		prior := WeakPrior(dispersion.Driver, c.n)
+		prior := WeakPrior(glossary.Driver, c.n)
 		if c.prior != nil {
 			prior = c.prior(c.n)
 		}
@@ -116,7 +115,7 @@ func TestErrorAtAnyLook(t *testing.T) {
 // usual p-value at every look errs far more often than promised.
 func TestErrorCheckCanFail(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 7))
-	q := ask(Carry, WeakPrior(dispersion.Driver, Carry))
+	q := ask(glossary.Carry, WeakPrior(glossary.Driver, glossary.Carry))
 	wrong := 0
 	const sessions = 400
 	for range sessions {
@@ -125,7 +124,7 @@ func TestErrorCheckCanFail(t *testing.T) {
 		for i := range 60 {
 			candidate, block := abThenLong(i)
 			shots = append(shots, w.shot(r, candidate, i+1, block))
-			if e, _, ok := q.estimate(dispersion.Driver, shots, false); ok && math.Abs(e.change/e.se) > 2.05 {
+			if e, _, ok := q.estimate(glossary.Driver, shots, false); ok && math.Abs(e.change/e.se) > 2.05 {
 				wrong++
 				break
 			}

@@ -1,10 +1,9 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"testing"
 	"time"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // BenchmarkCompare is what the live page pays for one comparison; the baseline
@@ -18,14 +17,14 @@ func BenchmarkCompare(b *testing.B) {
 	const rounds = 200
 	start := time.Now()
 	for range rounds {
-		for _, n := range Names() {
-			ask(n, WeakPrior(dispersion.Driver, n)).estimate(dispersion.Driver, shots, order.Known)
+		for _, n := range glossary.Outcomes() {
+			ask(n, WeakPrior(glossary.Driver, n)).estimate(glossary.Driver, shots, order.Known)
 		}
 	}
 	raw := float64(time.Since(start).Nanoseconds()) / rounds
 	b.ResetTimer()
 	for b.Loop() {
-		if _, err := Compare(dispersion.Driver, []Trial{gamer}, []Trial{head}, Options{}); err != nil {
+		if _, err := Compare(glossary.Driver, []Trial{gamer}, []Trial{head}, Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}

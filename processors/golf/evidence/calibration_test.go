@@ -1,12 +1,11 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // bins collects statements of odds by tenths, with what turned out true.
@@ -64,12 +63,12 @@ type calibration struct {
 
 // calibrate simulates sessions whose effects come from truth, judged by a
 // prior that may be another.
-func calibrate(sessions int, n Name, truth, prior Prior, order layout, change func(*world)) calibration {
+func calibrate(sessions int, n glossary.Name, truth, prior Prior, order layout, change func(*world)) calibration {
 	r := rand.New(rand.NewPCG(11, uint64(len(n))))
 	q := ask(n, prior)
 	var out calibration
 	for range sessions {
-		w := drawWorld(r, map[Name]Prior{n: truth})
+		w := drawWorld(r, map[glossary.Name]Prior{n: truth})
 		if change != nil {
 			change(&w)
 		}
@@ -84,7 +83,7 @@ func calibrate(sessions int, n Name, truth, prior Prior, order layout, change fu
 			if i < 13 || (i != at && (i%8 != 5 || verdict != CannotTell)) {
 				continue
 			}
-			e, _, ok := q.estimate(dispersion.Driver, shots, w.ordered)
+			e, _, ok := q.estimate(glossary.Driver, shots, w.ordered)
 			if !ok {
 				continue
 			}
@@ -130,9 +129,9 @@ func TestOddsAreCalibrated(t *testing.T) {
 	if proving() {
 		promised, others = 200000, 8000
 	}
-	weak := func(n Name) Prior { return WeakPrior(dispersion.Driver, n) }
-	shifted := func(mean, sd float64) func(Name) Prior {
-		return func(n Name) Prior {
+	weak := func(n glossary.Name) Prior { return WeakPrior(glossary.Driver, n) }
+	shifted := func(mean, sd float64) func(glossary.Name) Prior {
+		return func(n glossary.Name) Prior {
 			p := weak(n)
 			return Prior{Mean: mean * p.SD, SD: sd * p.SD}
 		}
@@ -140,28 +139,28 @@ func TestOddsAreCalibrated(t *testing.T) {
 	ordered := func(w *world) { w.ordered = true }
 	for _, c := range []struct {
 		what     string
-		n        Name
-		truth    func(Name) Prior // where effects come from; the weak prior judges them
+		n        glossary.Name
+		truth    func(glossary.Name) Prior // where effects come from; the weak prior judges them
 		order    layout
 		change   func(*world)
 		promised bool
 	}{
-		{"normal shots, the prior is right", Carry, weak, abThenLong, nil, true},
-		{"normal shots, the prior is right", Direction, weak, abThenLong, nil, true},
-		{"normal shots, the prior is right", Area, weak, abThenLong, nil, true},
-		{"blocks of five in turn", Carry, weak, alternating, ordered, true},
-		{"blocks of five in turn", DistanceControl, weak, alternating, ordered, true},
-		{"scatter grows with carry", Carry, weak, abThenLong, func(w *world) { w.proportional = true }, false},
-		{"effects half as large as the prior says", Carry, shifted(0, 0.5), abThenLong, nil, false},
-		{"effects half as large as the prior says", Direction, shifted(0, 0.5), abThenLong, nil, false},
-		{"effects twice as large as the prior says", Carry, shifted(0, 2), abThenLong, nil, false},
-		{"effects worse by one prior sd on average", Carry, shifted(-1, 1), abThenLong, nil, false},
-		{"effects worse by one prior sd on average", Direction, shifted(1, 1), abThenLong, nil, false},
-		{"one shot in ten a mishit", Carry, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
-		{"one shot in ten a mishit", Direction, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
-		{"one shot in ten a mishit", Area, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
-		{"drift of one sd in 50 shots, order known, in turn", Carry, weak, alternating, func(w *world) { w.ordered, w.drift = true, 0.02 }, false},
-		{"drift of one sd in 50 shots, order not known", Carry, weak, abThenLong, func(w *world) { w.drift = 0.02 }, false},
+		{"normal shots, the prior is right", glossary.Carry, weak, abThenLong, nil, true},
+		{"normal shots, the prior is right", glossary.Direction, weak, abThenLong, nil, true},
+		{"normal shots, the prior is right", glossary.Area, weak, abThenLong, nil, true},
+		{"blocks of five in turn", glossary.Carry, weak, alternating, ordered, true},
+		{"blocks of five in turn", glossary.DistanceControl, weak, alternating, ordered, true},
+		{"scatter grows with carry", glossary.Carry, weak, abThenLong, func(w *world) { w.proportional = true }, false},
+		{"effects half as large as the prior says", glossary.Carry, shifted(0, 0.5), abThenLong, nil, false},
+		{"effects half as large as the prior says", glossary.Direction, shifted(0, 0.5), abThenLong, nil, false},
+		{"effects twice as large as the prior says", glossary.Carry, shifted(0, 2), abThenLong, nil, false},
+		{"effects worse by one prior sd on average", glossary.Carry, shifted(-1, 1), abThenLong, nil, false},
+		{"effects worse by one prior sd on average", glossary.Direction, shifted(1, 1), abThenLong, nil, false},
+		{"one shot in ten a mishit", glossary.Carry, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
+		{"one shot in ten a mishit", glossary.Direction, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
+		{"one shot in ten a mishit", glossary.Area, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
+		{"drift of one sd in 50 shots, order known, in turn", glossary.Carry, weak, alternating, func(w *world) { w.ordered, w.drift = true, 0.02 }, false},
+		{"drift of one sd in 50 shots, order not known", glossary.Carry, weak, abThenLong, func(w *world) { w.drift = 0.02 }, false},
 	} {
 		sessions := others
 		if c.promised {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
 )
 
@@ -13,12 +14,12 @@ const minPerSide = 3
 
 // Options change how two clubs are compared; the zero value is the default.
 type Options struct {
-	Priors map[Name]Prior // from the player's profile in the fleet; others are weak. The e-value takes none
-	Goals  map[Name]Goal  // others are DefaultGoal
-	Alpha  float64        // chance of a false better or worse; 0: 0.05
-	WarmUp int            // first shots of the session left out; 0: 5, −1: none
-	Settle int            // first shots after a swap left out; 0: 2, −1: none
-	Block  int            // shots with each club in the next block; 0: 5
+	Priors map[glossary.Name]Prior         // from the player's profile in the fleet; others are weak. The e-value takes none
+	Goals  map[glossary.Name]glossary.Goal // others are DefaultGoal
+	Alpha  float64                         // chance of a false better or worse; 0: 0.05
+	WarmUp int                             // first shots of the session left out; 0: 5, −1: none
+	Settle int                             // first shots after a swap left out; 0: 2, −1: none
+	Block  int                             // shots with each club in the next block; 0: 5
 }
 
 func (o Options) filled() (Options, error) {
@@ -39,14 +40,14 @@ func (o Options) filled() (Options, error) {
 			*d.value = 0
 		}
 	}
-	for _, n := range Names() {
+	for _, n := range glossary.Outcomes() {
 		if p, ok := o.Priors[n]; ok {
 			if err := p.check(n); err != nil {
 				return o, err
 			}
 		}
 		if g, ok := o.Goals[n]; ok {
-			if n.Tightness() && g.Way == Toward {
+			if n.Tightness() && g.Way == glossary.Toward {
 				return o, fmt.Errorf("goal of %s: a spread has no target; lower is better", n)
 			}
 			if math.IsNaN(g.Target) || math.IsInf(g.Target, 0) {
@@ -57,15 +58,15 @@ func (o Options) filled() (Options, error) {
 	return o, nil
 }
 
-// Outcome is the statement on one outcome. Change is the candidate less the
+// Statement is what is said of one outcome. Change is the candidate less the
 // baseline in Unit, with its 95 % interval, both after the prior; Estimate is
 // what the shots alone say. For a tightness all three are on the log scale, and
 // Baseline and Candidate are the standard deviations (deg, percent) or √|Σ|
 // (percent × deg) themselves.
-type Outcome struct {
-	Name                 Name
+type Statement struct {
+	Name                 glossary.Name
 	Unit                 string
-	Goal                 Goal
+	Goal                 glossary.Goal
 	Margin               float64
 	Prior                Prior
 	NBaseline            int
@@ -102,9 +103,9 @@ type Against struct {
 // Report is a comparison of a candidate with a baseline: what was decided
 // first, the rest in the order in which it usually can be.
 type Report struct {
-	Category dispersion.Category
+	Category glossary.Category
 	Alpha    float64
-	Outcomes []Outcome
+	Outcomes []Statement
 	Order    Order
 	Spread   *dispersion.Comparison // in metres: F, p, difference of log spread; nil when not yet
 	Trade    *Trade
@@ -114,10 +115,10 @@ type Report struct {
 
 // Outcome returns the statement on one outcome, and false where the category
 // is not judged on it.
-func (r Report) Outcome(n Name) (Outcome, bool) {
-	i := slices.IndexFunc(r.Outcomes, func(o Outcome) bool { return o.Name == n })
+func (r Report) Outcome(n glossary.Name) (Statement, bool) {
+	i := slices.IndexFunc(r.Outcomes, func(o Statement) bool { return o.Name == n })
 	if i < 0 {
-		return Outcome{}, false
+		return Statement{}, false
 	}
 	return r.Outcomes[i], true
 }
@@ -127,8 +128,8 @@ func (r Report) Outcome(n Name) (Outcome, bool) {
 // are more shots. Too few shots, or none, are no error: the outcome is 'cannot
 // tell yet' and says how many more. A value that is no measurement is a
 // *ShotError.
-func Compare(category dispersion.Category, baseline, candidate []Trial, options Options) (Report, error) {
-	if _, err := dispersion.ParseCategory(string(category)); err != nil {
+func Compare(category glossary.Category, baseline, candidate []Trial, options Options) (Report, error) {
+	if _, err := glossary.ParseCategory(string(category)); err != nil {
 		return Report{}, err
 	}
 	options, err := options.filled()
@@ -153,12 +154,12 @@ func Compare(category dispersion.Category, baseline, candidate []Trial, options 
 	out.Trade = trade(category, out)
 	out.orderDoubts(len(shots))
 	out.hedge(shots, options)
-	slices.SortStableFunc(out.Outcomes, func(a, b Outcome) int { return rank(a) - rank(b) })
+	slices.SortStableFunc(out.Outcomes, func(a, b Statement) int { return rank(a) - rank(b) })
 	return out, nil
 }
 
 // rank puts what is decided before what is not, and what says nothing last.
-func rank(o Outcome) int {
+func rank(o Statement) int {
 	switch {
 	case o.NotYet:
 		return 2
@@ -168,14 +169,14 @@ func rank(o Outcome) int {
 	return 0
 }
 
-func outcomes(category dispersion.Category, shots []placed, order Order, options Options) []Outcome {
-	var out []Outcome
-	for _, n := range Names() {
-		s, ok := scales[category][n]
+func outcomes(category glossary.Category, shots []placed, order Order, options Options) []Statement {
+	var out []Statement
+	for _, n := range glossary.Outcomes() {
+		s, ok := n.Row().In[category]
 		if !ok {
 			continue
 		}
-		q := question{name: n, weak: WeakPrior(category, n), margin: s.margin, tau: s.prior, alpha: options.Alpha, block: options.Block}
+		q := question{name: n, weak: WeakPrior(category, n), margin: s.Margin, tau: s.Prior, alpha: options.Alpha, block: options.Block}
 		if q.prior, ok = options.Priors[n]; !ok {
 			q.prior = q.weak
 		}
@@ -190,15 +191,15 @@ func outcomes(category dispersion.Category, shots []placed, order Order, options
 // question is what is asked of one outcome. tau is the effect that the e-value
 // looks for, declared with the category and never taken from a prior.
 type question struct {
-	name               Name
+	name               glossary.Name
 	prior, weak        Prior
-	goal               Goal
+	goal               glossary.Goal
 	margin, tau, alpha float64
 	block              int
 }
 
-func (q question) answer(category dispersion.Category, shots []placed, order Order) Outcome {
-	out := Outcome{Name: q.name, Unit: q.name.Unit(), Goal: q.goal, Margin: q.margin, Prior: q.prior, Verdict: CannotTell}
+func (q question) answer(category glossary.Category, shots []placed, order Order) Statement {
+	out := Statement{Name: q.name, Unit: q.name.Unit(), Goal: q.goal, Margin: q.margin, Prior: q.prior, Verdict: CannotTell}
 	e, sides, ok := q.estimate(category, shots, order.Known)
 	out.NBaseline, out.NCandidate = e.nb, e.nc
 	if !ok {
@@ -248,20 +249,20 @@ func (q question) answer(category dispersion.Category, shots []placed, order Ord
 
 // estimate is what the shots alone say of the outcome, with the value of either
 // side; false where there are too few shots or they do not differ.
-func (q question) estimate(category dispersion.Category, shots []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
+func (q question) estimate(category glossary.Category, shots []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
 	if !q.name.Tightness() {
 		e, ok = meanEstimate(meanValue(q.name), shots, drift)
 		return e, [2]float64{e.level - e.share*e.change, e.level + (1-e.share)*e.change}, ok
 	}
 	b, c := pool(shots, false, relative(category)), pool(shots, true, relative(category))
-	if q.name == Area {
+	if q.name == glossary.Area {
 		if e, ok = areaEstimate(b, c); ok {
 			sides = [2]float64{math.Sqrt(b.scatter().Det()) / float64(b.df), math.Sqrt(c.scatter().Det()) / float64(c.df)}
 		}
 		return e, sides, ok
 	}
 	axis := 0
-	if q.name == Direction {
+	if q.name == glossary.Direction {
 		axis = 1
 	}
 	if e, ok = axisEstimate(b, c, axis); ok {

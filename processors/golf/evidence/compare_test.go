@@ -3,14 +3,13 @@ package evidence
 import (
 	"encoding/json"
 	"errors"
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // club simulates a trial whose numbers are far apart where asked.
@@ -32,7 +31,7 @@ func club(seed uint64, name string, n, from int, carry, spin, directionSD float6
 
 func compareOne(t *testing.T, baseline, candidate []Trial, o Options) Report {
 	t.Helper()
-	r, err := Compare(dispersion.Driver, baseline, candidate, o)
+	r, err := Compare(glossary.Driver, baseline, candidate, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,14 +40,14 @@ func compareOne(t *testing.T, baseline, candidate []Trial, o Options) Report {
 
 func TestMeansDecideBeforeTightness(t *testing.T) {
 	r := compareOne(t, []Trial{club(1, "gamer", 8, 0, 220, 3100, 3)}, []Trial{club(2, "head", 8, 0, 221, 2450, 3)}, Options{})
-	if first := r.Outcomes[0]; first.Name != Spin || first.Verdict != Better {
+	if first := r.Outcomes[0]; first.Name != glossary.Spin || first.Verdict != Better {
 		t.Errorf("first is %s: %s", first.Name, first.Verdict)
 	}
-	direction, _ := r.Outcome(Direction)
+	direction, _ := r.Outcome(glossary.Direction)
 	if direction.Verdict != CannotTell || direction.Needed.P50 < 20 {
 		t.Errorf("direction from eight shots: %s, %+v", direction.Verdict, direction.Needed)
 	}
-	speed, _ := r.Outcome(BallSpeed)
+	speed, _ := r.Outcome(glossary.BallSpeed)
 	if !speed.NotYet || speed.More != 3 {
 		t.Errorf("ball speed was not measured: %+v", speed)
 	}
@@ -60,7 +59,7 @@ func TestMeansDecideBeforeTightness(t *testing.T) {
 func TestFewShots(t *testing.T) {
 	for n := 0; n < 3; n++ {
 		r := compareOne(t, []Trial{club(1, "gamer", n, 0, 220, 3000, 3)}, []Trial{club(2, "head", 8, 0, 221, 2500, 3)}, Options{})
-		for _, name := range []Name{Carry, Spin, Direction, Area} {
+		for _, name := range []glossary.Name{glossary.Carry, glossary.Spin, glossary.Direction, glossary.Area} {
 			if o, _ := r.Outcome(name); !o.NotYet || o.More != 3-n || o.Verdict != CannotTell {
 				t.Errorf("n %d, %s: %+v", n, name, o)
 			}
@@ -70,7 +69,7 @@ func TestFewShots(t *testing.T) {
 		}
 	}
 	r := compareOne(t, nil, nil, Options{})
-	if len(r.Outcomes) != len(Names()) {
+	if len(r.Outcomes) != len(glossary.Outcomes()) {
 		t.Errorf("no trials: %d outcomes", len(r.Outcomes))
 	}
 	equal := Trial{Name: "stuck"}
@@ -78,7 +77,7 @@ func TestFewShots(t *testing.T) {
 		equal.Shots = append(equal.Shots, Shot{Values: map[Measure]float64{CarryM: 200.3, OfflineM: 1.7, SpinRpm: 2500}})
 	}
 	r = compareOne(t, []Trial{equal}, []Trial{equal}, Options{})
-	for _, name := range []Name{Carry, Spin, Direction, DistanceControl, Area} {
+	for _, name := range []glossary.Name{glossary.Carry, glossary.Spin, glossary.Direction, glossary.DistanceControl, glossary.Area} {
 		if o, _ := r.Outcome(name); !o.NotYet || o.Why == "" {
 			t.Errorf("equal shots, %s: %+v", name, o)
 		}
@@ -97,13 +96,13 @@ func TestInstruction(t *testing.T) {
 			t.Errorf("%s: %s", o.Name, o.Verdict)
 		}
 	}
-	if plan := Next(dispersion.Driver, "gamer", []Candidate{{Name: "head", Report: r}}, 6); len(plan.Blocks) != 1 || plan.Blocks[0].Build != "gamer" || plan.Blocks[0].Shots != 6 {
+	if plan := Next(glossary.Driver, "gamer", []Candidate{{Name: "head", Report: r}}, 6); len(plan.Blocks) != 1 || plan.Blocks[0].Build != "gamer" || plan.Blocks[0].Shots != 6 {
 		t.Errorf("next: %+v", plan)
 	}
 	again := club(3, "gamer again", 10, 0, 231, 2420, 3)
 	again.Instructions = 1
 	r = compareOne(t, []Trial{gamer, again}, []Trial{head}, Options{})
-	spin, _ := r.Outcome(Spin)
+	spin, _ := r.Outcome(glossary.Spin)
 	if r.Order.Confounded || spin.Verdict == Better || spin.NBaseline != 10 {
 		t.Errorf("after the incumbent was hit again: %+v, spin %s of %d", r.Order, spin.Verdict, spin.NBaseline)
 	}
@@ -112,12 +111,12 @@ func TestInstruction(t *testing.T) {
 func TestOrderOfHitting(t *testing.T) {
 	gamer, head := club(1, "gamer", 10, 1, 220, 3000, 3), club(2, "head", 10, 11, 222, 2900, 3)
 	r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{})
-	carry, _ := r.Outcome(Carry)
+	carry, _ := r.Outcome(glossary.Carry)
 	if !r.Order.Known || carry.NBaseline != 5 || carry.NCandidate != 8 {
 		t.Errorf("%+v: %d and %d count", r.Order, carry.NBaseline, carry.NCandidate)
 	}
 	r = compareOne(t, []Trial{gamer}, []Trial{head}, Options{WarmUp: -1, Settle: -1})
-	aliased, _ := r.Outcome(Carry)
+	aliased, _ := r.Outcome(glossary.Carry)
 	if aliased.NBaseline != 10 || aliased.NCandidate != 10 {
 		t.Errorf("nothing to leave out: %d and %d count", aliased.NBaseline, aliased.NCandidate)
 	}
@@ -125,14 +124,14 @@ func TestOrderOfHitting(t *testing.T) {
 		gamer.Shots[i].Position = 0
 	}
 	r = compareOne(t, []Trial{gamer}, []Trial{head}, Options{WarmUp: -1, Settle: -1})
-	plain, _ := r.Outcome(Carry)
+	plain, _ := r.Outcome(glossary.Carry)
 	if r.Order.Known || len(r.Doubts) == 0 {
 		t.Errorf("an unknown order is not said: %+v", r.Doubts)
 	}
 	if aliased.High-aliased.Low <= plain.High-plain.Low {
 		t.Errorf("a drift that may hide behind the club does not widen the interval: %g, %g", aliased.High-aliased.Low, plain.High-plain.Low)
 	}
-	if _, err := Compare(dispersion.Driver, []Trial{club(1, "a", 5, 1, 220, 3000, 3)}, []Trial{club(2, "b", 5, 5, 220, 3000, 3)}, Options{}); err == nil || !strings.Contains(err.Error(), "position 5") {
+	if _, err := Compare(glossary.Driver, []Trial{club(1, "a", 5, 1, 220, 3000, 3)}, []Trial{club(2, "b", 5, 5, 220, 3000, 3)}, Options{}); err == nil || !strings.Contains(err.Error(), "position 5") {
 		t.Errorf("a position taken twice: %v", err)
 	}
 }
@@ -143,14 +142,14 @@ func TestTarget(t *testing.T) {
 		target float64
 		want   Verdict
 	}{{2300, Better}, {3200, Worse}} {
-		r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{Goals: map[Name]Goal{Spin: {Way: Toward, Target: c.target}}})
-		if spin, _ := r.Outcome(Spin); spin.Verdict != c.want {
+		r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{Goals: map[glossary.Name]glossary.Goal{glossary.Spin: {Way: glossary.Toward, Target: c.target}}})
+		if spin, _ := r.Outcome(glossary.Spin); spin.Verdict != c.want {
 			t.Errorf("target %g: %s (%.3f)", c.target, spin.Verdict, spin.ProbBetter)
 		}
 	}
 	// Halfway between: as far above as below; nearer is a toss, and the distance the same.
-	r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{Goals: map[Name]Goal{Spin: {Way: Toward, Target: 2750}}})
-	if spin, _ := r.Outcome(Spin); spin.Verdict == Better || spin.Verdict == Worse {
+	r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{Goals: map[glossary.Name]glossary.Goal{glossary.Spin: {Way: glossary.Toward, Target: 2750}}})
+	if spin, _ := r.Outcome(glossary.Spin); spin.Verdict == Better || spin.Verdict == Worse {
 		t.Errorf("target halfway: %s (%.3f)", spin.Verdict, spin.ProbBetter)
 	}
 }
@@ -167,7 +166,7 @@ func TestTradeIsShownNotScored(t *testing.T) {
 
 func TestSameIsAFinding(t *testing.T) {
 	r := compareOne(t, []Trial{club(1, "gamer", 60, 0, 220, 3000, 3)}, []Trial{club(2, "head", 60, 0, 220.3, 3010, 3)}, Options{})
-	if spin, _ := r.Outcome(Spin); spin.Verdict != Same {
+	if spin, _ := r.Outcome(glossary.Spin); spin.Verdict != Same {
 		t.Errorf("spin: %s (same with %.3f)", spin.Verdict, spin.ProbSame)
 	}
 }
@@ -177,7 +176,7 @@ func TestMishitsAreSaid(t *testing.T) {
 	head.Shots[3].Values[CarryM], head.Shots[3].Values[OfflineM] = 140, 45
 	head.Shots[9].Values[CarryM], head.Shots[9].Values[OfflineM] = 150, -50
 	r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{})
-	area, _ := r.Outcome(Area)
+	area, _ := r.Outcome(glossary.Area)
 	if area.EValue < 20 || area.Verdict != CannotTell || !strings.Contains(area.Why, "odd shots") {
 		t.Errorf("area: e %.1f, %s, %q", area.EValue, area.Verdict, area.Why)
 	}
@@ -188,7 +187,7 @@ func TestPlanPrefersWhatItCanDecide(t *testing.T) {
 	near := compareOne(t, []Trial{gamer}, []Trial{club(2, "near", 10, 0, 229, 3000, 3)}, Options{})
 	far := compareOne(t, []Trial{gamer}, []Trial{club(3, "even", 10, 0, 221, 3000, 3)}, Options{})
 	bad := compareOne(t, []Trial{gamer}, []Trial{club(4, "bad", 12, 0, 190, 3000, 3)}, Options{})
-	plan := Next(dispersion.Driver, "gamer", []Candidate{{"even", far, 30}, {"near", near, 20}, {"bad", bad, 40}}, 0)
+	plan := Next(glossary.Driver, "gamer", []Candidate{{"even", far, 30}, {"near", near, 20}, {"bad", bad, 40}}, 0)
 	if len(plan.Blocks) != 3 || plan.Blocks[0].Build != "near" || plan.Blocks[1].Build != "even" || plan.Blocks[2].Build != "gamer" {
 		t.Errorf("%+v", plan.Blocks)
 	}
@@ -197,7 +196,7 @@ func TestPlanPrefersWhatItCanDecide(t *testing.T) {
 			t.Errorf("%+v", b)
 		}
 	}
-	if plan.Buys[0].Build != "near" || plan.Buys[0].Outcome != Carry {
+	if plan.Buys[0].Build != "near" || plan.Buys[0].Outcome != glossary.Carry {
 		t.Errorf("%+v", plan.Buys)
 	}
 }
@@ -207,14 +206,14 @@ func TestBadInputIsNamed(t *testing.T) {
 	for m, v := range map[Measure]float64{CarryM: math.NaN(), SpinRpm: -4, LaunchDeg: math.Inf(1), StrikeXM: 12} {
 		bad := club(2, "head", 5, 0, 220, 3000, 3)
 		bad.Shots[2].Values[m] = v
-		_, err := Compare(dispersion.Driver, []Trial{good}, []Trial{bad}, Options{})
+		_, err := Compare(glossary.Driver, []Trial{good}, []Trial{bad}, Options{})
 		var e *ShotError
 		if !errors.As(err, &e) || e.Trial != "head" || e.Index != 2 || e.Measure != m {
 			t.Errorf("%s %g: %v", m, v, err)
 		}
 	}
-	for _, o := range []Options{{Alpha: 2}, {Priors: map[Name]Prior{Carry: {SD: 0}}}, {Priors: map[Name]Prior{Carry: {Mean: math.NaN(), SD: 1}}}, {Goals: map[Name]Goal{Area: {Way: Toward}}}} {
-		if _, err := Compare(dispersion.Driver, []Trial{good}, []Trial{good}, o); err == nil {
+	for _, o := range []Options{{Alpha: 2}, {Priors: map[glossary.Name]Prior{glossary.Carry: {SD: 0}}}, {Priors: map[glossary.Name]Prior{glossary.Carry: {Mean: math.NaN(), SD: 1}}}, {Goals: map[glossary.Name]glossary.Goal{glossary.Area: {Way: glossary.Toward}}}} {
+		if _, err := Compare(glossary.Driver, []Trial{good}, []Trial{good}, o); err == nil {
 			t.Errorf("%+v passed", o)
 		}
 	}
@@ -250,7 +249,7 @@ func TestMirrorAndNoNaN(t *testing.T) {
 			return out
 		}
 		a, b := trial("a"), trial("b")
-		category := rapid.SampledFrom(dispersion.Categories()).Draw(t, "category")
+		category := rapid.SampledFrom(glossary.Categories()).Draw(t, "category")
 		r, err := Compare(category, []Trial{a}, []Trial{b}, Options{})
 		if err != nil {
 			t.Fatal(err)

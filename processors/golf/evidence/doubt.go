@@ -3,6 +3,7 @@ package evidence
 import (
 	"fmt"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
 )
 
@@ -39,7 +40,7 @@ func withoutOdd(shots []placed) []placed {
 // odd shots are left out. A mishit or two can halve or double a spread: the
 // e-value's promise holds for normal shots, and with one mishit in ten it
 // would err on area in one session of eight. Such a verdict is withheld.
-func rests(verdict, without Verdict, n Name) bool {
+func rests(verdict, without Verdict, n glossary.Name) bool {
 	return n.Tightness() && (verdict == Better || verdict == Worse) && without != verdict
 }
 

@@ -3,12 +3,11 @@ package evidence
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"os"
 	"strconv"
 	"testing"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 const goldenDir = "../../../testdata/evidence/"
@@ -66,7 +65,7 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 
 func TestGoldenTwoTrials(t *testing.T) {
 	g := golden(t)
-	r, err := Compare(dispersion.Driver, []Trial{read(t, "ten_a.csv")}, []Trial{read(t, "ten_b.csv")}, Options{})
+	r, err := Compare(glossary.Driver, []Trial{read(t, "ten_a.csv")}, []Trial{read(t, "ten_b.csv")}, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,13 +73,13 @@ func TestGoldenTwoTrials(t *testing.T) {
 	near(t, "p", r.Spread.P, 0.4788, 1e-3)
 	near(t, "delta spread", r.Spread.Delta, -0.3607, 1e-3)
 	near(t, "delta var", r.Spread.Variance, 0.26627, 1e-3)
-	carry, _ := r.Outcome(Carry)
+	carry, _ := r.Outcome(glossary.Carry)
 	near(t, "e-value", carry.EValue, g["t"][1], 1e-9)
 	near(t, "carry estimate", carry.Estimate, g["carry"][0], 1e-9)
 	near(t, "carry change", carry.Change, g["carry"][1], 1e-4)
 	near(t, "carry better", carry.ProbBetter, g["carry"][2], 1e-5)
 	near(t, "carry same", carry.ProbSame, g["carry"][3], 1e-5)
-	direction, _ := r.Outcome(Direction)
+	direction, _ := r.Outcome(glossary.Direction)
 	near(t, "direction estimate", direction.Estimate, g["direction"][0], 1e-9)
 	near(t, "direction change", direction.Change, g["direction"][1], 1e-5)
 	near(t, "direction better", direction.ProbBetter, g["direction"][2], 1e-5)
@@ -93,7 +92,7 @@ func TestGoldenDrift(t *testing.T) {
 	if err != nil || !order.Known || len(order.Left) != 3 {
 		t.Fatal(err, order)
 	}
-	e, ok := meanEstimate(meanValue(Carry), shots, true)
+	e, ok := meanEstimate(meanValue(glossary.Carry), shots, true)
 	if !ok {
 		t.Fatal("no estimate")
 	}
@@ -120,16 +119,16 @@ func TestEValueForManyShots(t *testing.T) {
 // TestTwoPromisesStandApart: a prior changes the odds and leaves the e-value.
 func TestTwoPromisesStandApart(t *testing.T) {
 	a, b := read(t, "ten_a.csv"), read(t, "ten_b.csv")
-	plain, err := Compare(dispersion.Driver, []Trial{a}, []Trial{b}, Options{})
+	plain, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	with, err := Compare(dispersion.Driver, []Trial{a}, []Trial{b}, Options{Priors: map[Name]Prior{
-		Carry: {Mean: -9, SD: 2, Source: "fleet"}, Direction: {Mean: 0.5, SD: 0.1, Source: "fleet"}, Area: {Mean: 1, SD: 0.1, Source: "fleet"}}})
+	with, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{Priors: map[glossary.Name]Prior{
+		glossary.Carry: {Mean: -9, SD: 2, Source: "fleet"}, glossary.Direction: {Mean: 0.5, SD: 0.1, Source: "fleet"}, glossary.Area: {Mean: 1, SD: 0.1, Source: "fleet"}}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, n := range []Name{Carry, Direction, Area} {
+	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction, glossary.Area} {
 		p, _ := plain.Outcome(n)
 		w, _ := with.Outcome(n)
 		if p.EValue != w.EValue {

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -99,9 +100,9 @@ func (q question) normalOdds(mean, sd float64, e estimate) odds {
 	below := func(c float64) float64 { return 0.5 * math.Erfc((mean-c)/sd/math.Sqrt2) }
 	o := odds{below(0), below(q.margin) - below(-q.margin)}
 	switch {
-	case q.goal.Way == Higher:
+	case q.goal.Way == glossary.Higher:
 		o.better = 1 - o.better
-	case q.goal.Way == Toward:
+	case q.goal.Way == glossary.Toward:
 		// Overshooting by as much as it was short makes no difference.
 		gap := 2 * (q.goal.Target - (e.level - e.share*mean))
 		o.better = math.Abs(below(gap) - below(0))

@@ -1,11 +1,10 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"testing"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // TestShotsNeeded lets sessions go on in balanced shots after the forecast and
@@ -15,12 +14,12 @@ func TestShotsNeeded(t *testing.T) {
 	if proving() {
 		sessions = 2500
 	}
-	for _, n := range []Name{Carry, Direction} {
+	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction} {
 		r := rand.New(rand.NewPCG(5, uint64(len(n))))
-		q := ask(n, WeakPrior(dispersion.Driver, n))
+		q := ask(n, WeakPrior(glossary.Driver, n))
 		var in50, of50, in90, of90 float64
 		for range sessions {
-			w := drawWorld(r, map[Name]Prior{n: q.prior})
+			w := drawWorld(r, map[glossary.Name]Prior{n: q.prior})
 			var shots []placed
 			hit := func() {
 				i := len(shots)
@@ -29,7 +28,7 @@ func TestShotsNeeded(t *testing.T) {
 			for range 20 {
 				hit()
 			}
-			e, _, ok := q.estimate(dispersion.Driver, shots, false)
+			e, _, ok := q.estimate(glossary.Driver, shots, false)
 			if !ok || q.verdictOf(e, e.eValue(q.tau)) != CannotTell {
 				continue
 			}
@@ -49,7 +48,7 @@ func TestShotsNeeded(t *testing.T) {
 				for len(shots) < 20+2*k {
 					hit()
 				}
-				e, _, _ := q.estimate(dispersion.Driver, shots, false)
+				e, _, _ := q.estimate(glossary.Driver, shots, false)
 				if q.verdictOf(e, e.eValue(q.tau)) != CannotTell {
 					decided = 2 * k
 					break

@@ -2,10 +2,9 @@ package evidence
 
 import (
 	"cmp"
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"slices"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // Candidate is one club under comparison with the incumbent: its report, and
@@ -26,7 +25,7 @@ type Block struct {
 // Buy is what the next block would probably decide.
 type Buy struct {
 	Build   string
-	Outcome Name
+	Outcome glossary.Name
 	Prob    float64
 }
 
@@ -48,7 +47,7 @@ const hopeless = 0.05
 // late places alike), and the incumbent is hit again at the end, where a
 // drifting player shows. Where an instruction was given since, the incumbent
 // comes first instead: without it nothing compares.
-func Next(category dispersion.Category, incumbent string, candidates []Candidate, shots int) Plan {
+func Next(category glossary.Category, incumbent string, candidates []Candidate, shots int) Plan {
 	if shots <= 0 {
 		shots = 5
 	}
@@ -113,28 +112,24 @@ func Next(category dispersion.Category, incumbent string, candidates []Candidate
 	return plan
 }
 
-// judgedBy maps what a category is judged by to outcomes; area stays secondary.
-func judgedBy(c dispersion.Category) []Name {
-	switch c {
-	case dispersion.Driver, dispersion.Wood:
-		return []Name{Direction, Carry}
-	case dispersion.Wedge:
-		return []Name{DistanceControl}
-	case dispersion.Putter:
-		return []Name{Direction, DistanceControl}
+// judgedBy lists what a category is judged by; area stays secondary.
+func judgedBy(c glossary.Category) []glossary.Name {
+	var out []glossary.Name
+	for _, o := range c.Primary() {
+		out = append(out, o.Name)
 	}
-	return []Name{DistanceControl, Direction}
+	return out
 }
 
-func loses(c dispersion.Category, r Report) bool {
-	return slices.ContainsFunc(judgedBy(c), func(n Name) bool {
+func loses(c glossary.Category, r Report) bool {
+	return slices.ContainsFunc(judgedBy(c), func(n glossary.Name) bool {
 		o, ok := r.Outcome(n)
 		return ok && o.Verdict == Worse
 	})
 }
 
-func open(c dispersion.Category, r Report) bool {
-	return slices.ContainsFunc(judgedBy(c), func(n Name) bool {
+func open(c glossary.Category, r Report) bool {
+	return slices.ContainsFunc(judgedBy(c), func(n glossary.Name) bool {
 		o, ok := r.Outcome(n)
 		return ok && o.Verdict == CannotTell
 	})

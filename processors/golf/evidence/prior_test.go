@@ -1,30 +1,29 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"testing"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // fleetPriors are what a fleet might expect of one change of build.
-func fleetPriors() map[Name]Prior {
-	return map[Name]Prior{Carry: {Mean: 2, SD: 2.5, Source: "fleet", Doubt: FleetDoubt}, Direction: {Mean: -0.2, SD: 0.12, Source: "fleet", Doubt: FleetDoubt}}
+func fleetPriors() map[glossary.Name]Prior {
+	return map[glossary.Name]Prior{glossary.Carry: {Mean: 2, SD: 2.5, Source: "fleet", Doubt: FleetDoubt}, glossary.Direction: {Mean: -0.2, SD: 0.12, Source: "fleet", Doubt: FleetDoubt}}
 }
 
 // The posterior under a doubted prior against the integral written out.
 func TestDoubtedPosterior(t *testing.T) {
-	weak := WeakPrior(dispersion.Driver, Carry)
-	tight := WeakPrior(dispersion.Driver, Direction)
+	weak := WeakPrior(glossary.Driver, glossary.Carry)
+	tight := WeakPrior(glossary.Driver, glossary.Direction)
 	for _, c := range []struct {
 		e       estimate
 		p, weak Prior
 	}{
-		{estimate{change: 1, se: 1.5, df: 14, sd: 5, info: 11}, fleetPriors()[Carry], weak},
-		{estimate{change: -14, se: 1.5, df: 14, sd: 5, info: 11}, fleetPriors()[Carry], weak},
-		{estimate{change: 9, se: 0.4, df: 60, sd: 5, info: 160}, fleetPriors()[Carry], weak},
-		{estimate{tight: true, kappa: 0.5, change: 0.35, d1: 12, d2: 9, se: math.Sqrt(trigamma(6)/4 + trigamma(4.5)/4)}, fleetPriors()[Direction], tight},
+		{estimate{change: 1, se: 1.5, df: 14, sd: 5, info: 11}, fleetPriors()[glossary.Carry], weak},
+		{estimate{change: -14, se: 1.5, df: 14, sd: 5, info: 11}, fleetPriors()[glossary.Carry], weak},
+		{estimate{change: 9, se: 0.4, df: 60, sd: 5, info: 160}, fleetPriors()[glossary.Carry], weak},
+		{estimate{tight: true, kappa: 0.5, change: 0.35, d1: 12, d2: 9, se: math.Sqrt(trigamma(6)/4 + trigamma(4.5)/4)}, fleetPriors()[glossary.Direction], tight},
 	} {
 		d, held, alone := c.e.believed(c.p, c.weak)
 		normal := func(x float64, p Prior) float64 { z := (x - p.Mean) / p.SD; return math.Exp(-z*z/2) / p.SD }
@@ -71,7 +70,7 @@ func (q question) look(r *rand.Rand, effect float64) (s seen) {
 		candidate, block := abThenLong(i)
 		shots = append(shots, w.shot(r, candidate, i+1, block))
 	}
-	e, _, ok := q.estimate(dispersion.Driver, shots, false)
+	e, _, ok := q.estimate(glossary.Driver, shots, false)
 	if !ok {
 		return look0
 	}
@@ -93,11 +92,11 @@ func TestARightAndAWrongPrior(t *testing.T) {
 	if proving() {
 		sessions = 40_000
 	}
-	for _, n := range []Name{Carry, Direction} {
+	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction} {
 		r := rand.New(rand.NewPCG(5, uint64(len(n))))
 		p := fleetPriors()[n]
 		q := ask(n, p)
-		q.weak = WeakPrior(dispersion.Driver, n)
+		q.weak = WeakPrior(glossary.Driver, n)
 		var odds bins
 		covered := 0.0
 		for range sessions {
@@ -144,7 +143,7 @@ func TestARightAndAWrongPrior(t *testing.T) {
 		if said/k > 0.05 {
 			t.Errorf("%s: a wrong prior gives a verdict in %.3f of sessions without an effect", n, said/k)
 		}
-		if n == Carry && (wrong/k < 0.7 || held/k > 0.25 || moved/k > 0.1) {
+		if n == glossary.Carry && (wrong/k < 0.7 || held/k > 0.25 || moved/k > 0.1) {
 			t.Errorf("%s: a wrong prior disagrees in %.2f, keeps %.2f of its weight, moves the odds by %.2f", n, wrong/k, held/k, moved/k)
 		}
 	}
@@ -163,28 +162,28 @@ func TestReportNamesThePrior(t *testing.T) {
 		return out
 	}
 	a, b := side("own", 5), side("other", 4)
-	sure := map[Name]Prior{Carry: {Mean: 0, SD: 0.3, Source: "sure", Doubt: 0.001}, Direction: {Mean: -4, SD: 0.05, Source: "wrong", Doubt: FleetDoubt}}
-	with, err := Compare(dispersion.Driver, []Trial{a}, []Trial{b}, Options{Priors: sure})
+	sure := map[glossary.Name]Prior{glossary.Carry: {Mean: 0, SD: 0.3, Source: "sure", Doubt: 0.001}, glossary.Direction: {Mean: -4, SD: 0.05, Source: "wrong", Doubt: FleetDoubt}}
+	with, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{Priors: sure})
 	if err != nil {
 		t.Fatal(err)
 	}
-	plain, err := Compare(dispersion.Driver, []Trial{a}, []Trial{b}, Options{})
+	plain, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	carry, _ := with.Outcome(Carry)
+	carry, _ := with.Outcome(glossary.Carry)
 	if carry.ProbSame < 0.95 || carry.Verdict != CannotTell || carry.Why == "" || !carry.Against.Asked {
 		t.Errorf("nine shots and a sure prior: %+v", carry)
 	}
-	direction, _ := with.Outcome(Direction)
-	before, _ := plain.Outcome(Direction)
+	direction, _ := with.Outcome(glossary.Direction)
+	before, _ := plain.Outcome(glossary.Direction)
 	if !direction.Against.Disagrees || direction.Against.Held > 0.01 || direction.EValue != before.EValue || direction.Against.ProbBetter != before.ProbBetter {
 		t.Errorf("a wrong prior: %+v, without it %+v", direction, before)
 	}
 	if before.Against.Asked {
 		t.Error("the weak default stands against itself")
 	}
-	if _, err := Compare(dispersion.Driver, []Trial{a}, []Trial{b}, Options{Priors: map[Name]Prior{Carry: {SD: 1, Doubt: 1}}}); err == nil {
+	if _, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{Priors: map[glossary.Name]Prior{glossary.Carry: {SD: 1, Doubt: 1}}}); err == nil {
 		t.Error("a prior of nothing but doubt is taken")
 	}
 }

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"encoding/json"
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"os"
 	"sync"
@@ -20,7 +21,7 @@ var (
 )
 
 // record notes one result, one JSON object a line in the test's log.
-func record(t *testing.T, promise, what string, n Name, sessions int, result map[string]any) {
+func record(t *testing.T, promise, what string, n glossary.Name, sessions int, result map[string]any) {
 	t.Helper()
 	result["promise"], result["world"], result["outcome"], result["sessions"] = promise, what, n, sessions
 	line, err := json.Marshal(result)

@@ -1,10 +1,9 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // Trade is shown when a club gains on one side and pays on the other: longer
@@ -24,16 +23,16 @@ type Trade struct {
 // leaning is how likely both halves of a trade must be for it to be shown.
 const leaning = 0.8
 
-func trade(category dispersion.Category, r Report) *Trade {
-	carry, okC := r.Outcome(Carry)
-	direction, okD := r.Outcome(Direction)
-	if category == dispersion.Putter || !okC || !okD || carry.NotYet || direction.NotYet {
+func trade(category glossary.Category, r Report) *Trade {
+	carry, okC := r.Outcome(glossary.Carry)
+	direction, okD := r.Outcome(glossary.Direction)
+	if category == glossary.Putter || !okC || !okD || carry.NotYet || direction.NotYet {
 		return nil
 	}
 	t := Trade{CarryChange: carry.Change, ProbLonger: carry.ProbBetter, ProbWider: 1 - direction.ProbBetter}
-	if carry.Goal.Way != Higher {
+	if carry.Goal.Way != glossary.Higher {
 		t.ProbLonger = 1 - carry.ProbBetter
-		if carry.Goal.Way == Toward {
+		if carry.Goal.Way == glossary.Toward {
 			return nil // a distance was asked for: longer is no gain
 		}
 	}

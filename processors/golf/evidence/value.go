@@ -3,19 +3,20 @@ package evidence
 import (
 	"math"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
 )
 
 // meanValue reads from a shot what a mean outcome averages.
-func meanValue(n Name) func(placed) (float64, bool) {
-	if n == Strike {
+func meanValue(n glossary.Name) func(placed) (float64, bool) {
+	if n == glossary.Strike {
 		return func(p placed) (float64, bool) {
 			x, okX := p.Values[StrikeXM]
 			y, okY := p.Values[StrikeYM]
 			return math.Hypot(x, y), okX && okY
 		}
 	}
-	measure := map[Name]Measure{Launch: LaunchDeg, Spin: SpinRpm, BallSpeed: BallSpeedMps, Carry: CarryM, Landing: LandingDeg}[n]
+	measure := map[glossary.Name]Measure{glossary.Launch: LaunchDeg, glossary.Spin: SpinRpm, glossary.BallSpeed: BallSpeedMps, glossary.Carry: CarryM, glossary.Landing: LandingDeg}[n]
 	return func(p placed) (float64, bool) {
 		v, ok := p.Values[measure]
 		return v, ok
@@ -36,8 +37,8 @@ var carryOffline = plane{point: func(p placed) ([2]float64, bool) {
 
 // relative is percent × degrees: carry and the direction of the landing point;
 // for a putter, ball speed and start line.
-func relative(c dispersion.Category) plane {
-	if c == dispersion.Putter {
+func relative(c glossary.Category) plane {
+	if c == glossary.Putter {
 		return plane{percent: true, point: func(p placed) ([2]float64, bool) {
 			x, okX := p.Values[BallSpeedMps]
 			y, okY := p.Values[StartDeg]

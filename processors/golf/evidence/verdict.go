@@ -1,6 +1,9 @@
 package evidence
 
-import "math"
+import (
+	"fairlead/ingest/contract/glossary"
+	"math"
+)
 
 // Verdict is one of four.
 type Verdict string
@@ -33,12 +36,12 @@ func judge(o odds, eValue, alpha float64) Verdict {
 }
 
 // oddsOf computes the odds of an effect with a posterior under a goal.
-func oddsOf(d density, e estimate, g Goal, margin float64) odds {
+func oddsOf(d density, e estimate, g glossary.Goal, margin float64) odds {
 	within := d.below(margin) - d.below(-margin)
 	switch g.Way {
-	case Higher:
+	case glossary.Higher:
 		return odds{1 - d.below(0), within}
-	case Lower:
+	case glossary.Lower:
 		return odds{d.below(0), within}
 	}
 	return towardOdds(d, e, g.Target, margin)

@@ -1,17 +1,16 @@
 package evidence
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // world is a simulated session with a driver, whose truth is known.
 type world struct {
 	carrySD, directionSD float64 // percent, deg; shot to shot
 	carry                float64 // m, baseline
-	effect               map[Name]float64
+	effect               map[glossary.Name]float64
 	drift                float64 // sd per shot
 	mishits              float64 // share of shots
 	unequal              float64 // candidate's carry sd over the baseline's; 0: 1
@@ -20,9 +19,9 @@ type world struct {
 }
 
 // draw makes a world in which each effect comes from the prior.
-func drawWorld(r *rand.Rand, priors map[Name]Prior) world {
-	w := world{carry: 190 + 60*r.Float64(), carrySD: 2.5 + 3*r.Float64(), directionSD: 2 + 3*r.Float64(), effect: map[Name]float64{}}
-	for _, n := range []Name{Carry, Direction, DistanceControl, Area} {
+func drawWorld(r *rand.Rand, priors map[glossary.Name]Prior) world {
+	w := world{carry: 190 + 60*r.Float64(), carrySD: 2.5 + 3*r.Float64(), directionSD: 2 + 3*r.Float64(), effect: map[glossary.Name]float64{}}
+	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction, glossary.DistanceControl, glossary.Area} {
 		if p, ok := priors[n]; ok {
 			w.effect[n] = p.Mean + p.SD*r.NormFloat64()
 		}
@@ -36,12 +35,12 @@ func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
 	carry, sx, sy := w.carry, w.carrySD, w.directionSD
 	shift := 0.0
 	if candidate {
-		if shift = w.effect[Carry]; w.proportional {
+		if shift = w.effect[glossary.Carry]; w.proportional {
 			carry, shift = carry+shift, 0
 		}
-		both := w.effect[Area] / 2
-		sx *= math.Exp(w.effect[DistanceControl] + both)
-		sy *= math.Exp(w.effect[Direction] + both)
+		both := w.effect[glossary.Area] / 2
+		sx *= math.Exp(w.effect[glossary.DistanceControl] + both)
+		sy *= math.Exp(w.effect[glossary.Direction] + both)
 		if w.unequal > 0 {
 			sx *= w.unequal
 		}
@@ -60,13 +59,13 @@ func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
 }
 
 // question asks about one outcome as Compare does with a driver.
-func ask(n Name, p Prior) question {
-	s := scales[dispersion.Driver][n]
-	return question{name: n, prior: p, goal: DefaultGoal(dispersion.Driver, n), margin: s.margin, tau: s.prior, alpha: 0.05, block: 5}
+func ask(n glossary.Name, p Prior) question {
+	s := n.Row().In[glossary.Driver]
+	return question{name: n, prior: p, goal: DefaultGoal(glossary.Driver, n), margin: s.Margin, tau: s.Prior, alpha: 0.05, block: 5}
 }
 
 // truth says whether an effect is an improvement.
-func (q question) truth(effect float64) bool { return (effect > 0) == (q.goal.Way == Higher) }
+func (q question) truth(effect float64) bool { return (effect > 0) == (q.goal.Way == glossary.Higher) }
 
 // layout is an order of hitting: true for the candidate.
 type layout func(i int) (candidate bool, block int)

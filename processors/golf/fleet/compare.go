@@ -35,7 +35,7 @@ type Comparison struct {
 func Compare(ctx context.Context, trials []Trial, outcome, buildA, buildB string) (*Comparison, error) {
 	o, ok := FindOutcome(outcome)
 	if !ok {
-		return nil, &ModelError{Terms: []string{outcome}, Reason: "there is no such outcome", Try: "use direction, carry_control, area, carry or window"}
+		return nil, &ModelError{Terms: []string{outcome}, Reason: "there is no such outcome", Try: "use " + OutcomeWords()}
 	}
 	noise := MeasureNoise(trials)
 	type level struct {

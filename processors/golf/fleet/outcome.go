@@ -1,13 +1,16 @@
 package fleet
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/mathext"
 )
 
-// Outcome is what a question is about.
+// Outcome is what a question is about: a row of the glossary, with how a trial's
+// value of it is computed.
 type Outcome struct {
 	Name   string
 	Title  string
@@ -33,67 +36,92 @@ type Noise struct {
 // minSpread is the least number of shots that a spread is computed from.
 const minSpread = 5
 
-// Outcomes lists the outcomes by name. Which of them is primary for a category
-// is decided before the first shot: see Primary.
-func Outcomes() []Outcome {
-	return []Outcome{
-		{Name: "direction", Title: "direction (standard deviation of start to finish, in degrees)", Log: true, Unit: "deg", Better: -1, Margin: math.Log(1.05),
-			value: func(t *Trial, k Noise) (float64, float64, bool) {
-				return logSpread(t.Shots.Directed, t.Shots.DirectionSS, k.DirectionKurtosis)
-			}},
-		{Name: "carry_control", Title: "carry control (standard deviation of carry, in percent of carry)", Log: true, Unit: "%", Better: -1, Margin: math.Log(1.05),
-			value: func(t *Trial, k Noise) (float64, float64, bool) {
-				if !(t.Shots.Carry > 0) {
-					return 0, 0, false
-				}
-				return logSpread(t.Shots.N, t.Shots.CarrySS*1e4/(t.Shots.Carry*t.Shots.Carry), k.CarryKurtosis)
-			}},
-		{Name: "area", Title: "area (square root of the determinant of the scatter of carry and offline)", Log: true, Unit: "m²", Better: -1, Margin: math.Log(1.10),
-			value: func(t *Trial, k Noise) (float64, float64, bool) {
-				s := &t.Shots
-				det := s.CarrySS*s.OfflineSS - s.CarryOffline*s.CarryOffline
-				return logArea(s.N, det, (k.DirectionKurtosis+k.CarryKurtosis)/2)
-			}},
-		{Name: "carry", Title: "carry", Unit: "m", Better: 1, Margin: 1.8,
-			value: func(t *Trial, k Noise) (float64, float64, bool) {
-				if t.Shots.N < 1 || !(k.CarryVariance > 0) || !finite(t.Shots.Carry) {
-					return 0, 0, false
-				}
-				return t.Shots.Carry, k.CarryVariance / float64(t.Shots.N), true
-			}},
-		{Name: "window", Title: "distance to the launch window", Unit: "windows", Better: -1, Margin: 0.1,
-			value: func(t *Trial, k Noise) (float64, float64, bool) {
-				if t.Shots.WindowN < 1 || !(k.WindowVariance > 0) || !finite(t.Shots.Window) {
-					return 0, 0, false
-				}
-				return t.Shots.Window, k.WindowVariance / float64(t.Shots.WindowN), true
-			}},
-	}
+// values compute a trial's outcome and its sampling variance. An outcome of the
+// glossary that the fleet is asked about has one; a test says so.
+var values = map[glossary.Name]func(t *Trial, k Noise) (y, v float64, ok bool){
+	glossary.Direction: func(t *Trial, k Noise) (float64, float64, bool) {
+		return logSpread(t.Shots.Directed, t.Shots.DirectionSS, k.DirectionKurtosis)
+	},
+	glossary.DistanceControl: func(t *Trial, k Noise) (float64, float64, bool) {
+		if !(t.Shots.Carry > 0) {
+			return 0, 0, false
+		}
+		return logSpread(t.Shots.N, t.Shots.CarrySS*1e4/(t.Shots.Carry*t.Shots.Carry), k.CarryKurtosis)
+	},
+	glossary.Area: func(t *Trial, k Noise) (float64, float64, bool) {
+		s := &t.Shots
+		det := s.CarrySS*s.OfflineSS - s.CarryOffline*s.CarryOffline
+		return logArea(s.N, det, (k.DirectionKurtosis+k.CarryKurtosis)/2)
+	},
+	glossary.Carry: func(t *Trial, k Noise) (float64, float64, bool) {
+		if t.Shots.N < 1 || !(k.CarryVariance > 0) || !finite(t.Shots.Carry) {
+			return 0, 0, false
+		}
+		return t.Shots.Carry, k.CarryVariance / float64(t.Shots.N), true
+	},
+	glossary.Window: func(t *Trial, k Noise) (float64, float64, bool) {
+		if t.Shots.WindowN < 1 || !(k.WindowVariance > 0) || !finite(t.Shots.Window) {
+			return 0, 0, false
+		}
+		return t.Shots.Window, k.WindowVariance / float64(t.Shots.WindowN), true
+	},
 }
 
-// FindOutcome finds an outcome by name.
+// outcomes are the glossary's rows that can be computed, made once.
+var outcomes = sync.OnceValue(func() []Outcome {
+	var out []Outcome
+	for _, o := range glossary.FleetOutcomes() {
+		f := o.Fleet
+		row := Outcome{Name: f.Name, Title: f.Title, Log: o.Tightness(), Unit: f.Of, Better: f.Sign, Margin: f.Margin, value: values[o.Name]}
+		if row.Log {
+			row.Margin = math.Log1p(f.Percent / 100)
+		}
+		out = append(out, row)
+	}
+	return out
+})
+
+// Outcomes lists what the fleet may be asked about. Which of them is primary for
+// a category is decided before the first shot: see Primary.
+func Outcomes() []Outcome { return slices.Clone(outcomes()) }
+
+// FindOutcome finds an outcome by its name in the fleet, or in verdicts.
 func FindOutcome(name string) (Outcome, bool) {
-	for _, o := range Outcomes() {
-		if o.Name == name {
-			return o, true
+	if o, ok := glossary.Find(name); ok && o.Fleet != nil {
+		for _, row := range outcomes() {
+			if row.Name == o.Fleet.Name {
+				return row, true
+			}
 		}
 	}
 	return Outcome{}, false
 }
 
-// Primary names the outcomes that a category is judged by, the most important
-// first: where a driver's or wood's shots go and how far, how well an iron's or
-// wedge's carry is controlled. Area is secondary everywhere.
-func Primary(category string) []string {
-	switch category {
-	case "driver", "wood":
-		return []string{"direction", "carry"}
-	case "hybrid", "iron":
-		return []string{"carry_control", "direction"}
-	case "wedge":
-		return []string{"carry_control"}
+// OutcomeWords lists the names for an error: direction, …, carry or window.
+func OutcomeWords() string {
+	text := ""
+	for i, o := range outcomes() {
+		switch {
+		case i == len(outcomes())-1 && i > 0:
+			text += " or "
+		case i > 0:
+			text += ", "
+		}
+		text += o.Name
 	}
-	return nil
+	return text
+}
+
+// Primary names the outcomes that a category is judged by, the most important
+// first.
+func Primary(category glossary.Category) []string {
+	var out []string
+	for _, o := range category.Primary() {
+		if o.Asked(category) {
+			out = append(out, o.Fleet.Name)
+		}
+	}
+	return out
 }
 
 // Value returns a trial's outcome and its sampling variance; ok is false where

@@ -1,6 +1,7 @@
 package fleet
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -150,6 +151,27 @@ func TestFlexIndex(t *testing.T) {
 	for _, bad := range []string{"", "+", "Q", "RS"} {
 		if _, ok := FlexIndex(bad); ok {
 			t.Errorf("%q has an index", bad)
+		}
+	}
+}
+
+// A row of the glossary that the fleet is asked about can be computed, and is
+// found by its name in verdicts too.
+func TestEveryOutcomeOfTheGlossaryIsComputed(t *testing.T) {
+	if got, want := OutcomeWords(), "direction, carry_control, area, carry or window"; got != want {
+		t.Errorf("the fleet may be asked about %s, was %s", got, want)
+	}
+	trial := Trial{Shots: Summary{N: 8, Directed: 8, WindowN: 8, Window: 1, Carry: 200, CarrySS: 100, OfflineSS: 100, DirectionSS: 10}}
+	noise := Noise{CarryVariance: 20, WindowVariance: 1}
+	for _, row := range glossary.FleetOutcomes() {
+		for _, name := range []string{row.Fleet.Name, string(row.Name)} {
+			o, ok := FindOutcome(name)
+			if !ok || !(o.Margin > 0) || o.Name != row.Fleet.Name {
+				t.Fatalf("%s is not found", name)
+			}
+			if _, v, ok := o.Value(&trial, noise); !ok || !(v > 0) {
+				t.Errorf("%s cannot be computed of a trial", name)
+			}
 		}
 	}
 }

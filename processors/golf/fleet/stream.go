@@ -31,7 +31,7 @@ type Stream struct {
 func NewStream(q Question, d *Design, k Noise) (*Stream, error) {
 	o, ok := FindOutcome(q.Outcome)
 	if !ok {
-		return nil, fmt.Errorf("outcome %q is not known: use direction, carry_control, area, carry or window", q.Outcome)
+		return nil, fmt.Errorf("outcome %q is not known: use %s", q.Outcome, OutcomeWords())
 	}
 	b, err := NewBuilder(d.model(q))
 	if err != nil {

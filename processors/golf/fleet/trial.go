@@ -1,6 +1,9 @@
 package fleet
 
-import "math"
+import (
+	"fairlead/ingest/contract/unit"
+	"math"
+)
 
 // Attribute is a property of a build that a fleet question may ask about.
 type Attribute int
@@ -37,7 +40,7 @@ var attributeFacts = [AttributeCount]attributeFact{
 	Torque:      {"torque", "deg", 1, "1° more torque", false},
 	HeadWeight:  {"head_weight", "kg", 0.005, "5 g heavier head", false},
 	// One point is 1.75 in·oz.
-	SwingWeight: {"swing_weight", "kg·m", 1.75 * 0.0254 * 0.028349523125, "one swing weight heavier", false},
+	SwingWeight: {"swing_weight", "kg·m", 1.75 * unit.Inch * unit.Ounce, "one swing weight heavier", false},
 }
 
 // Name is the attribute's name in terms, JSON and flags.

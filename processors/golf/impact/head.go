@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/flight"
 )
 
@@ -49,9 +50,6 @@ func PennerHead(mass float64) Head {
 	return Head{Mass: mass, RestitutionAtRest: pennerAtRest, RestitutionSlope: pennerSlope}
 }
 
-// Categories lists the club categories that DefaultHead knows.
-func Categories() []string { return []string{"driver", "wood", "hybrid", "iron", "wedge", "putter"} }
-
 // DefaultHead is a typical head of a category. Mass, inertia, depth and radii
 // are ordinary for the trade; Restitution, Grip and Friction are calibrated as
 // the package comment says:
@@ -85,7 +83,7 @@ func DefaultHead(category string) (Head, error) {
 		return Head{Mass: 0.350, InertiaVertical: 4500e-7, InertiaHeelToe: 1500e-7, Depth: 0.012,
 			Restitution: 0.80, Friction: 0.40, Contact: contactTime}, nil
 	}
-	return Head{}, fmt.Errorf("no default head for category %q: use one of %s", category, strings.Join(Categories(), ", "))
+	return Head{}, fmt.Errorf("no default head for category %q: use one of %s", category, strings.Join(glossary.CategoryNames(), ", "))
 }
 
 // Check returns a *flight.InputError when the head cannot be computed with.

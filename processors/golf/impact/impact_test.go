@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/flight"
 )
 
@@ -122,7 +123,7 @@ func deliveries() *rapid.Generator[Delivery] {
 func TestMirror(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := deliveries().Draw(t, "delivery")
-		h, _ := DefaultHead(rapid.SampledFrom(Categories()).Draw(t, "category"))
+		h, _ := DefaultHead(rapid.SampledFrom(glossary.CategoryNames()).Draw(t, "category"))
 		a, err := Strike(d, h)
 		if err != nil {
 			t.Fatal(err)
@@ -148,7 +149,7 @@ func TestMirror(t *testing.T) {
 func TestEnergy(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := deliveries().Draw(t, "delivery")
-		h, _ := DefaultHead(rapid.SampledFrom(Categories()).Draw(t, "category"))
+		h, _ := DefaultHead(rapid.SampledFrom(glossary.CategoryNames()).Draw(t, "category"))
 		r, err := Strike(d, h)
 		if err != nil {
 			t.Fatal(err)
@@ -250,7 +251,7 @@ func TestNeverNaN(t *testing.T) {
 			Face: rapid.Float64Range(-45, 45).Draw(t, "face"), StrikeX: rapid.Float64Range(-0.06, 0.06).Draw(t, "x"),
 			StrikeY: rapid.Float64Range(-0.04, 0.04).Draw(t, "y"),
 		}
-		h, _ := DefaultHead(rapid.SampledFrom(Categories()).Draw(t, "category"))
+		h, _ := DefaultHead(rapid.SampledFrom(glossary.CategoryNames()).Draw(t, "category"))
 		r, err := Strike(d, h)
 		if err != nil {
 			return

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 )
 
@@ -17,10 +18,10 @@ type Build struct {
 // Reference is the build that profiles of a category are adjusted to, so that
 // a player measured with a long club and one with a short one compare. Usual
 // figures of the trade; what counts is only that all use the same.
-func Reference(c club.Category) Build {
-	b := map[club.Category][3]float64{
-		club.Driver: {45, 10.5, 58}, club.Wood: {43, 15, 57}, club.Hybrid: {40, 22, 59},
-		club.Iron: {37, 33, 62.5}, club.Wedge: {35.5, 50, 64},
+func Reference(c glossary.Category) Build {
+	b := map[glossary.Category][3]float64{
+		glossary.Driver: {45, 10.5, 58}, glossary.Wood: {43, 15, 57}, glossary.Hybrid: {40, 22, 59},
+		glossary.Iron: {37, 33, 62.5}, glossary.Wedge: {35.5, 50, 64},
 	}[c]
 	if b[0] == 0 {
 		return Build{}

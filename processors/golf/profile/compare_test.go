@@ -7,13 +7,14 @@ import (
 	"strings"
 	"testing"
 
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 )
 
 func TestAdjustMovesTowardTheReference(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 8))
-	p := mustProfile(t, player.shots(rng, 10), Options{Category: club.Driver})
-	ref := Reference(club.Driver)
+	p := mustProfile(t, player.shots(rng, 10), Options{Category: glossary.Driver})
+	ref := Reference(glossary.Driver)
 	same, err := p.Adjust(ref, ref)
 	if err != nil {
 		t.Fatal(err)
@@ -109,7 +110,7 @@ func TestUnchangedSwingIsSeldomCalledChanged(t *testing.T) {
 			shots[i].Face = Opt{} // path plus face to path would add their noise twice
 			shots[i].FaceToPath = Some(s.ftp + 1.5*rng.NormFloat64())
 		}
-		return mustProfile(t, shots, Options{Category: club.Driver})
+		return mustProfile(t, shots, Options{Category: glossary.Driver})
 	}
 	wrong := 0
 	for range pairs {
@@ -139,8 +140,8 @@ func TestAPlantedChangeIsFoundAndRead(t *testing.T) {
 	steep.attack, steep.loft = -4, 15
 	rising := steep
 	rising.attack = 2.5
-	before := mustProfile(t, steep.shots(rng, 14), Options{Category: club.Driver})
-	after := mustProfile(t, rising.shots(rng, 14), Options{Category: club.Driver})
+	before := mustProfile(t, steep.shots(rng, 14), Options{Category: glossary.Driver})
+	after := mustProfile(t, rising.shots(rng, 14), Options{Category: glossary.Driver})
 	changes, err := Compare(before, after, Setting{}, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -150,11 +151,11 @@ func TestAPlantedChangeIsFoundAndRead(t *testing.T) {
 			t.Errorf("%s: %q (difference %.2f, p %.3g)", c.Term, c.Verdict, c.Diff, c.PNoise)
 		}
 	}
-	read := Imply(club.Driver, changes, Build{Loft: Some(12.5)})
+	read := Imply(glossary.Driver, changes, Build{Loft: Some(12.5)})
 	if len(read) != 1 || !strings.Contains(read[0].Text, "no longer fits a rising one") || !strings.Contains(read[0].Text, "2.0° weak") || read[0].Try == "" {
 		t.Errorf("implications: %+v", read)
 	}
-	if none := Imply(club.Driver, nil, Build{}); len(none) != 1 || !strings.Contains(none[0].Text, "no new reason") {
+	if none := Imply(glossary.Driver, nil, Build{}); len(none) != 1 || !strings.Contains(none[0].Text, "no new reason") {
 		t.Errorf("no change implies %+v", none)
 	}
 }
@@ -163,8 +164,8 @@ func TestAChangeThatADeviceExplainsIsNotBlamedOnTheSwing(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 2))
 	moved := player
 	moved.loft += 4
-	before := mustProfile(t, player.shots(rng, 20), Options{Category: club.Driver})
-	after := mustProfile(t, moved.shots(rng, 20), Options{Category: club.Driver})
+	before := mustProfile(t, player.shots(rng, 20), Options{Category: glossary.Driver})
+	after := mustProfile(t, moved.shots(rng, 20), Options{Category: glossary.Driver})
 	verdict := func(s Setting) Verdict {
 		changes, err := Compare(before, after, s, nil)
 		if err != nil {
@@ -188,8 +189,8 @@ func TestAChangeThatADeviceExplainsIsNotBlamedOnTheSwing(t *testing.T) {
 func TestAlikeDaysAreSaidToBeTheSame(t *testing.T) {
 	rng := rand.New(rand.NewPCG(12, 2))
 	shots := player.shots(rng, 40)
-	p := mustProfile(t, shots, Options{Category: club.Driver})
-	few := mustProfile(t, shots[:4], Options{Category: club.Driver})
+	p := mustProfile(t, shots, Options{Category: glossary.Driver})
+	few := mustProfile(t, shots[:4], Options{Category: glossary.Driver})
 	changes, err := Compare(p, p, Setting{}, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -213,10 +214,10 @@ func TestAlikeDaysAreSaidToBeTheSame(t *testing.T) {
 }
 
 func TestCompareRefuses(t *testing.T) {
-	p := mustProfile(t, nil, Options{Category: club.Driver})
-	iron := mustProfile(t, nil, Options{Category: club.Iron})
-	left := mustProfile(t, nil, Options{Category: club.Driver, Left: true})
-	adj, err := p.Adjust(Build{}, Reference(club.Driver))
+	p := mustProfile(t, nil, Options{Category: glossary.Driver})
+	iron := mustProfile(t, nil, Options{Category: glossary.Iron})
+	left := mustProfile(t, nil, Options{Category: glossary.Driver, Left: true})
+	adj, err := p.Adjust(Build{}, Reference(glossary.Driver))
 	if err != nil {
 		t.Fatal(err)
 	}

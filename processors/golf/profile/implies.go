@@ -1,9 +1,8 @@
 package profile
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
-
-	"fairlead/processors/golf/club"
 )
 
 // Implication is what a change in the swing means for the build. It is a
@@ -18,7 +17,7 @@ type Implication struct {
 // by more than noise and setting speak; a change that the setting could explain
 // asks for a test on the old setting. built is the build that was made for the
 // earlier swing, as far as known.
-func Imply(c club.Category, changes []Change, built Build) []Implication {
+func Imply(c glossary.Category, changes []Change, built Build) []Implication {
 	moved := map[Term]float64{}
 	var unsure []Term
 	for _, ch := range changes {
@@ -56,12 +55,12 @@ type rule struct {
 // rules is what fitters reason from. Each starts from impact mechanics: launch
 // follows dynamic loft and attack, spin follows spin loft (dynamic loft less
 // attack), start and curve follow face and path.
-func rules(c club.Category, built Build) []rule {
+func rules(c glossary.Category, built Build) []rule {
 	weak := ""
 	if ref := Reference(c); built.Loft.Known && ref.Loft.Known && built.Loft.V > ref.Loft.V {
 		weak = fmt.Sprintf(" This one was built %.1f° weak of usual.", built.Loft.V-ref.Loft.V)
 	}
-	wood := c == club.Driver || c == club.Wood
+	wood := c == glossary.Driver || c == glossary.Wood
 	up := rule{Attack, 1, "The blow has become shallower. Less sole meets the ground: bounce chosen for digging may now skip, and a club made weak for a steep blow launches higher with less spin." + weak, "Usual loft and less bounce against the present club, from the turf that is played on."}
 	down := rule{Attack, -1, "The blow has become steeper. The leading edge digs sooner, and the same dynamic loft spins more.", "More bounce or a wider sole, and one loft step, against the present club."}
 	if wood {

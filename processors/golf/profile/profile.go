@@ -1,19 +1,19 @@
 package profile
 
 import (
+	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 	"sort"
 
-	"fairlead/processors/golf/club"
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Options say whose shots they are.
 type Options struct {
-	Category club.Category // which club; the bands depend on it
-	Left     bool          // the player is left-handed: see the package comment
+	Category glossary.Category // which club; the bands depend on it
+	Left     bool              // the player is left-handed: see the package comment
 	// Use picks shots by index; nil uses all. With Split it keeps the shots that
 	// describe a player apart from those that judge a build.
 	Use []int
@@ -21,7 +21,7 @@ type Options struct {
 
 // Profile is a player's swing with one kind of club on one day, handed.
 type Profile struct {
-	Category  club.Category
+	Category  glossary.Category
 	Left      bool
 	Shots     int
 	Reference *Build // what it was adjusted to; nil: as measured

@@ -2,13 +2,13 @@ package profile
 
 import (
 	"errors"
+	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"os"
 	"slices"
 	"testing"
 
-	"fairlead/processors/golf/club"
 	"pgregory.net/rapid"
 )
 
@@ -52,7 +52,7 @@ func TestKnownNumbers(t *testing.T) {
 	for _, v := range []float64{44, 45, 46, 47, 48} {
 		shots = append(shots, Shot{Speed: Some(v), StrikeX: Some(0.01 * (v - 46)), StrikeY: Some(0)})
 	}
-	p := mustProfile(t, shots, Options{Category: club.Driver})
+	p := mustProfile(t, shots, Options{Category: glossary.Driver})
 	e := p.Get(Speed)
 	near(t, "mean", e.Mean, 46, 1e-12)
 	near(t, "sd", e.SD, math.Sqrt(2.5), 1e-12)
@@ -78,8 +78,8 @@ func TestLeftIsMirrored(t *testing.T) {
 			// What a device writes of the mirror image: sides change, strike does not.
 			left[i].Path, left[i].Face = s.Path.negated(), s.Face.negated()
 		}
-		a := mustProfile(t, right, Options{Category: club.Iron})
-		b := mustProfile(t, left, Options{Category: club.Iron, Left: true})
+		a := mustProfile(t, right, Options{Category: glossary.Iron})
+		b := mustProfile(t, left, Options{Category: glossary.Iron, Left: true})
 		if !slices.Equal(a.All(), b.All()) {
 			rt.Fatalf("the mirror image differs:\n%+v\n%+v", a.All(), b.All())
 		}
@@ -98,7 +98,7 @@ func TestLeftIsMirrored(t *testing.T) {
 func TestTooFewShotsSayNotYet(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	for n := 0; n <= 3; n++ {
-		p := mustProfile(t, player.shots(rng, n), Options{Category: club.Driver})
+		p := mustProfile(t, player.shots(rng, n), Options{Category: glossary.Driver})
 		for _, e := range p.All() {
 			if e.Known || e.More != 4-n || e.Mean != 0 || e.SE != 0 || e.Below(1) != 0 {
 				t.Errorf("n %d: %+v, want not yet, %d more", n, e, 4-n)
@@ -110,7 +110,7 @@ func TestTooFewShotsSayNotYet(t *testing.T) {
 		if v := p.Vector(); len(v.Names) != 0 || len(v.Missing) != len(VectorNames()) {
 			t.Errorf("n %d: vector %+v", n, v)
 		}
-		full := mustProfile(t, player.shots(rng, 10), Options{Category: club.Driver})
+		full := mustProfile(t, player.shots(rng, 10), Options{Category: glossary.Driver})
 		changes, err := Compare(p, full, Setting{}, nil)
 		if err != nil {
 			t.Fatal(err)
@@ -125,7 +125,7 @@ func TestTooFewShotsSayNotYet(t *testing.T) {
 
 func TestEqualShotsAreNotCertainty(t *testing.T) {
 	s := Shot{Speed: Some(45), Attack: Some(0), StrikeX: Some(0), StrikeY: Some(0), Tempo: Some(3)}
-	p := mustProfile(t, []Shot{s, s, s, s}, Options{Category: club.Driver})
+	p := mustProfile(t, []Shot{s, s, s, s}, Options{Category: glossary.Driver})
 	for _, e := range p.All() {
 		if !e.Known {
 			continue
@@ -150,11 +150,11 @@ func TestBadShots(t *testing.T) {
 		"mph as m/s": {Speed: Some(95)}, "mm as m": {StrikeX: Some(4)}, "tempo": {Tempo: Some(0)},
 	} {
 		var se *ShotError
-		if _, err := FromShots([]Shot{good, bad}, Options{Category: club.Driver}); !errors.As(err, &se) || se.Shot != 2 {
+		if _, err := FromShots([]Shot{good, bad}, Options{Category: glossary.Driver}); !errors.As(err, &se) || se.Shot != 2 {
 			t.Errorf("%s: %v, want a ShotError about shot 2", name, err)
 		}
 	}
-	for name, o := range map[string]Options{"putter": {Category: club.Putter}, "none": {}, "outside": {Category: club.Iron, Use: []int{1}}, "twice": {Category: club.Iron, Use: []int{0, 0}}} {
+	for name, o := range map[string]Options{"putter": {Category: glossary.Putter}, "none": {}, "outside": {Category: glossary.Iron, Use: []int{1}}, "twice": {Category: glossary.Iron, Use: []int{0, 0}}} {
 		if _, err := FromShots([]Shot{good}, o); err == nil {
 			t.Errorf("%s is taken", name)
 		}
@@ -165,14 +165,14 @@ func TestSuspectsAndDriftAreTold(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
 	shots := player.shots(rng, 12)
 	shots[7].Speed = Some(30)
-	p := mustProfile(t, shots, Options{Category: club.Driver})
+	p := mustProfile(t, shots, Options{Category: glossary.Driver})
 	if !slices.ContainsFunc(p.Suspects, func(s Suspect) bool { return s.Shot == 7 && s.Term == Speed }) || p.Get(Speed).N != 12 {
 		t.Errorf("the mishit is not told, or was left out: %+v", p.Suspects)
 	}
 	for i := range shots {
 		shots[i].Speed = Some(40 + 0.5*float64(i))
 	}
-	if p := mustProfile(t, shots, Options{Category: club.Driver}); len(p.Notes) == 0 {
+	if p := mustProfile(t, shots, Options{Category: glossary.Driver}); len(p.Notes) == 0 {
 		t.Error("a player still warming up is not noted")
 	}
 }
@@ -215,7 +215,7 @@ func TestIntervalsCover(t *testing.T) {
 		covered := map[Term]int{}
 		var lnSum, lnSq, varSum float64
 		for range sessions {
-			p := mustProfile(t, s.shots(rng, 8), Options{Category: club.Driver})
+			p := mustProfile(t, s.shots(rng, 8), Options{Category: glossary.Driver})
 			for term, v := range truth {
 				if low, high := p.Get(term).Interval(0.95); low <= v && v <= high {
 					covered[term]++

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit"
@@ -103,7 +104,7 @@ func (b *Builder) Build(s Snapshot) State {
 	all := rows(&s, session)
 	b.trials(&out, &s, session, all)
 	b.compare(&out, session, all)
-	out.Suspicion = suspect(dispersion.Category(session.Category), all, span.Trial)
+	out.Suspicion = suspect(glossary.Category(session.Category), all, span.Trial)
 	out.Pending = len(b.pending)
 	b.forget()
 	return out
@@ -111,7 +112,7 @@ func (b *Builder) Build(s Snapshot) State {
 
 // trials fills the rows and the shots.
 func (b *Builder) trials(out *State, s *Snapshot, session *visit.Session, all []*row) {
-	category := dispersion.Category(session.Category)
+	category := glossary.Category(session.Category)
 	aim := dispersion.Aim{}
 	if d := s.Timeline.Now().Setting().TargetDistance; d.Known && d.Value > 0 {
 		aim.Carry = d.Value
@@ -137,7 +138,7 @@ func (b *Builder) trials(out *State, s *Snapshot, session *visit.Session, all []
 		for _, f := range r.trial.Feels {
 			t.Feels = append(t.Feels, Feel{f.Event, f.Words, f.Liking})
 		}
-		if category != dispersion.Putter && t.Landing >= dispersion.MinSpread {
+		if category != glossary.Putter && t.Landing >= dispersion.MinSpread {
 			t.Deep = b.deepOf(h, key, r, category, aim)
 		}
 		if t.Running {
@@ -167,7 +168,7 @@ func lastOf(all []*row, t *visit.Trial) (last *row) {
 	return last
 }
 
-func (b *Builder) numbers(h uint64, r *row, category dispersion.Category, aim dispersion.Aim) *Trial {
+func (b *Builder) numbers(h uint64, r *row, category glossary.Category, aim dispersion.Aim) *Trial {
 	b.used[h] = b.turn
 	if t := b.light[h]; t != nil {
 		return t
@@ -180,7 +181,7 @@ func (b *Builder) numbers(h uint64, r *row, category dispersion.Category, aim di
 
 // deepOf is what takes longer of a row: what is remembered, else of the row's
 // earlier shots, with the work put off.
-func (b *Builder) deepOf(h uint64, key string, r *row, category dispersion.Category, aim dispersion.Aim) *Deep {
+func (b *Builder) deepOf(h uint64, key string, r *row, category glossary.Category, aim dispersion.Aim) *Deep {
 	if d := b.deep[h]; d != nil {
 		b.lastDeep[key] = d
 		return d
@@ -192,7 +193,7 @@ func (b *Builder) deepOf(h uint64, key string, r *row, category dispersion.Categ
 	return b.lastDeep[key]
 }
 
-func deepen(r *row, category dispersion.Category, aim dispersion.Aim) *Deep {
+func deepen(r *row, category glossary.Category, aim dispersion.Aim) *Deep {
 	points, of := landingPoints(r.counting())
 	d := &Deep{N: len(points), Misses: []Miss{}}
 	s, err := dispersion.Summarise(category, points, aim)
@@ -211,7 +212,7 @@ func deepen(r *row, category dispersion.Category, aim dispersion.Aim) *Deep {
 
 // compare weighs every other club against the incumbent.
 func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
-	category := dispersion.Category(session.Category)
+	category := glossary.Category(session.Category)
 	clubs := clubsOf(all)
 	base := incumbent(clubs)
 	if base == nil {
@@ -254,7 +255,7 @@ type weighed struct {
 	taken *event.PriorTaken // nil: the weak default
 }
 
-func (b *Builder) report(session string, category dispersion.Category, c *club, p pair) (r weighed, fresh, ok bool) {
+func (b *Builder) report(session string, category glossary.Category, c *club, p pair) (r weighed, fresh, ok bool) {
 	h := b.hashAll(append(append([]*row(nil), p.baseline...), p.candidate...), category, uint64(len(p.baseline)), hashPrior(p.taken)...)
 	b.used[h] = b.turn
 	name := session + "/" + c.name + "/" + string(rune('0'+c.number))
@@ -274,11 +275,11 @@ func (b *Builder) report(session string, category dispersion.Category, c *club, 
 }
 
 // hash of all that a row's numbers depend on.
-func (b *Builder) hash(r *row, category dispersion.Category, aim dispersion.Aim) uint64 {
+func (b *Builder) hash(r *row, category glossary.Category, aim dispersion.Aim) uint64 {
 	return b.hashAll([]*row{r}, category, math.Float64bits(aim.Carry))
 }
 
-func (b *Builder) hashAll(rows []*row, category dispersion.Category, more uint64, further ...uint64) uint64 {
+func (b *Builder) hashAll(rows []*row, category glossary.Category, more uint64, further ...uint64) uint64 {
 	var h maphash.Hash
 	h.SetSeed(b.seed)
 	var word [8]byte

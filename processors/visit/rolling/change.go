@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/golf/dispersion"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/visit"
 )
 
@@ -55,8 +55,8 @@ type feature struct {
 	sd    float64
 }
 
-func featuresOf(c dispersion.Category) []feature {
-	if c == dispersion.Putter {
+func featuresOf(c glossary.Category) []feature {
+	if c == glossary.Putter {
 		return []feature{{event.Field_FIELD_LAUNCH_ANGLE, false, 0.5}, {event.Field_FIELD_FORWARD_ROLL, false, 15}}
 	}
 	return []feature{{event.Field_FIELD_LAUNCH_ANGLE, false, 1.5}, {event.Field_FIELD_SPIN_RATE, true, 0.12}, {event.Field_FIELD_BALL_SPEED, true, 0.03}}
@@ -96,7 +96,7 @@ type pts struct {
 // The scatter is taken as common to all builds of the session: the pooled
 // within-row covariance, shrunk toward typical values by priorDF degrees. A
 // shot's density under a build is the predictive Student t of its other shots.
-func suspect(category dispersion.Category, all []*row, running *visit.Trial) *Suspicion {
+func suspect(category glossary.Category, all []*row, running *visit.Trial) *Suspicion {
 	if running == nil {
 		return nil
 	}

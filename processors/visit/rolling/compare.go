@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/golf/dispersion"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit/tag"
 	"fairlead/processors/visit/trial"
@@ -215,14 +215,12 @@ func measures(s *Shot) map[evidence.Measure]float64 {
 }
 
 // primaryOf says which outcomes of evidence a category is judged by.
-func primaryOf(c dispersion.Category) map[evidence.Name]bool {
-	switch c {
-	case dispersion.Driver, dispersion.Wood:
-		return map[evidence.Name]bool{evidence.Direction: true, evidence.Carry: true}
-	case dispersion.Wedge:
-		return map[evidence.Name]bool{evidence.DistanceControl: true}
+func primaryOf(c glossary.Category) map[glossary.Name]bool {
+	out := map[glossary.Name]bool{}
+	for _, o := range c.Primary() {
+		out[o.Name] = true
 	}
-	return map[evidence.Name]bool{evidence.DistanceControl: true, evidence.Direction: true}
+	return out
 }
 
 // fill writes a report into a comparison.

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/golf/dispersion"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit"
 )
@@ -67,10 +67,10 @@ func pairOf(s *visit.Session, base, c *club) string {
 
 // priorsOf is what was taken, as evidence takes it. What the category is not
 // judged on, or can't be used, is left out: the weak default holds there.
-func priorsOf(category dispersion.Category, taken *event.PriorTaken) map[evidence.Name]evidence.Prior {
-	out := map[evidence.Name]evidence.Prior{}
+func priorsOf(category glossary.Category, taken *event.PriorTaken) map[glossary.Name]evidence.Prior {
+	out := map[glossary.Name]evidence.Prior{}
 	for _, p := range taken.GetPriors() {
-		name, err := evidence.ParseName(p.Outcome)
+		name, err := glossary.ParseName(p.Outcome)
 		if _, judged := evidence.Margin(category, name); err != nil || !judged {
 			continue
 		}
@@ -100,7 +100,7 @@ func hashPrior(taken *event.PriorTaken) (out []uint64) {
 }
 
 // priorOf is the prior of one outcome of a report.
-func priorOf(o *evidence.Outcome, taken *event.PriorTaken) Prior {
+func priorOf(o *evidence.Statement, taken *event.PriorTaken) Prior {
 	out := Prior{Mean: o.Prior.Mean, SD: o.Prior.SD, Doubt: o.Prior.Doubt, Held: 1}
 	for _, p := range taken.GetPriors() {
 		if p.Outcome == string(o.Name) && o.Prior.Doubt == p.Doubt && o.Prior.Mean == p.Mean && o.Prior.SD == p.Sd {
@@ -117,12 +117,12 @@ func priorOf(o *evidence.Outcome, taken *event.PriorTaken) Prior {
 }
 
 // words says the prior in stored units; a spread in percent.
-func (p Prior) words(o *evidence.Outcome) string {
+func (p Prior) words(o *evidence.Statement) string {
 	mean, sd, unit := p.Mean, p.SD, o.Unit
 	switch {
 	case o.Name.Tightness():
 		mean, sd, unit = 100*math.Expm1(mean), 100*math.Exp(min(mean, 20))*sd, "%"
-	case o.Name == evidence.Strike:
+	case o.Name == glossary.Strike:
 		mean, sd, unit = 1000*mean, 1000*sd, "mm"
 	}
 	if !p.Fleet() {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 )
 
@@ -68,11 +69,11 @@ func TestThePriorOfTheFleetIsWeighedAndNamed(t *testing.T) {
 	}
 	// What was frozen gives the same statement again, without the session.
 	again, err := evidence.Compare("iron", evidenceOf(rowsOf(w, 1)), evidenceOf(rowsOf(w, 2)), evidence.Options{
-		Priors: map[evidence.Name]evidence.Prior{evidence.Carry: {Mean: p.Mean, SD: p.SD, Doubt: p.Doubt}}})
+		Priors: map[glossary.Name]evidence.Prior{glossary.Carry: {Mean: p.Mean, SD: p.SD, Doubt: p.Doubt}}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if o, _ := again.Outcome(evidence.Carry); o.Change != with.Change || o.ProbBetter != with.ProbBetter || o.Against.Held != p.Held {
+	if o, _ := again.Outcome(glossary.Carry); o.Change != with.Change || o.ProbBetter != with.ProbBetter || o.Against.Held != p.Held {
 		t.Errorf("computed again %+v, was %+v", o, with)
 	}
 	// A newer answer counts; one that the shots contradict loses its weight and says so.
@@ -107,7 +108,7 @@ func TestSpoiledPriorsAreLeftOut(t *testing.T) {
 	if got := priorsOf("putter", taken); len(got) != 0 {
 		t.Errorf("%v", got)
 	}
-	if got := priorsOf("iron", taken); len(got) != 1 || got[evidence.Spin].Mean != 1 {
+	if got := priorsOf("iron", taken); len(got) != 1 || got[glossary.Spin].Mean != 1 {
 		t.Errorf("%v", got)
 	}
 }

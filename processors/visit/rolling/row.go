@@ -4,13 +4,14 @@ import (
 	"math"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
 	"fairlead/processors/visit/tag"
 	"fairlead/processors/visit/trial"
 )
 
 // stats fills the numbers of a row from its shots.
-func (r *row) stats(out *Trial, category dispersion.Category, aim dispersion.Aim) {
+func (r *row) stats(out *Trial, category glossary.Category, aim dispersion.Aim) {
 	shots := make([]trial.Shot, len(r.shots))
 	for i, s := range r.shots {
 		shots[i] = trial.Shot{Values: &s.Values, Counts: s.Tag.Status == tag.Counts, Excluded: s.Tag.Status == tag.Excluded,
@@ -29,7 +30,7 @@ func (r *row) stats(out *Trial, category dispersion.Category, aim dispersion.Aim
 		out.Direction = &m
 	}
 	counting := r.counting()
-	if category == dispersion.Putter {
+	if category == glossary.Putter {
 		r.putts(out, counting)
 	} else {
 		r.landings(out, counting, category, aim)
@@ -61,7 +62,7 @@ func landingPoints(shots []*Shot) (points []dispersion.Shot, of []*Shot) {
 	return points, of
 }
 
-func (r *row) landings(out *Trial, shots []*Shot, category dispersion.Category, aim dispersion.Aim) {
+func (r *row) landings(out *Trial, shots []*Shot, category glossary.Category, aim dispersion.Aim) {
 	points, _ := landingPoints(shots)
 	s, err := dispersion.Brief(category, points, aim)
 	if err != nil {
@@ -73,9 +74,11 @@ func (r *row) landings(out *Trial, shots []*Shot, category dispersion.Category, 
 	if s.N > 0 {
 		out.Scatter = &Scatter{s.Metres.N, s.Metres.Mean, s.Metres.A}
 	}
-	byName := map[string]dispersion.Stat{"direction_sd_deg": s.DirectionSDDeg, "carry_m": s.Carry.Mean, "carry_sd_pct": s.CarrySDPct}
-	for _, name := range s.Primary {
-		out.Primary = append(out.Primary, Outcome{name, Stat(byName[name])})
+	stats := map[glossary.Name]dispersion.Stat{
+		glossary.Direction: s.DirectionSDDeg, glossary.Carry: s.Carry.Mean, glossary.DistanceControl: s.CarrySDPct,
+	}
+	for _, o := range category.Primary() {
+		out.Primary = append(out.Primary, Judged{o.Measured(category), Stat(stats[o.Name])})
 	}
 }
 
@@ -95,7 +98,10 @@ func (r *row) putts(out *Trial, shots []*Shot) {
 	if err != nil {
 		return
 	}
-	out.Primary = []Outcome{{"start_sd_deg", Stat(s.Start.SD)}, {"speed_sd_pct", Stat(s.SpeedSDPct)}}
+	stats := map[glossary.Name]dispersion.Stat{glossary.Direction: s.Start.SD, glossary.DistanceControl: s.SpeedSDPct}
+	for _, o := range glossary.Putter.Primary() {
+		out.Primary = append(out.Primary, Judged{o.Measured(glossary.Putter), Stat(stats[o.Name])})
+	}
 }
 
 func strikes(shots []*Shot) *Strike {

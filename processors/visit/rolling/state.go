@@ -96,18 +96,18 @@ type Trial struct {
 	Fields   map[string]Mean `json:"fields"` // by column name, with its unit: launch_angle_deg
 	Landing  int             `json:"landing_n"`
 
-	Primary   []Outcome `json:"primary"`              // what the category is judged by
-	Carry     *Stat     `json:"carry_m,omitempty"`    // mean
-	Offline   *Stat     `json:"offline_m,omitempty"`  // mean
-	Direction *Mean     `json:"direction_deg"`        // of the landing point or start line; null: none measured
-	CarrySD   *Stat     `json:"carry_sd_pct"`         // in percent of the mean carry; null for putts
-	DirSD     *Stat     `json:"direction_sd_deg"`     // null for putts
-	WidthM    *Stat     `json:"width_sd_m,omitempty"` // sd of direction across, at the mean carry
-	Scatter   *Scatter  `json:"scatter_m,omitempty"`  // carry, offline
-	NextShot  *Ellipse  `json:"next_shot,omitempty"`  // 95 %
-	Strike    *Strike   `json:"strike,omitempty"`
-	LastFive  []Recent  `json:"last_five,omitempty"`
-	Drifting  bool      `json:"drifting,omitempty"` // the last five differ more than chance explains
+	Primary   []Judged `json:"primary"`              // what the category is judged by
+	Carry     *Stat    `json:"carry_m,omitempty"`    // mean
+	Offline   *Stat    `json:"offline_m,omitempty"`  // mean
+	Direction *Mean    `json:"direction_deg"`        // of the landing point or start line; null: none measured
+	CarrySD   *Stat    `json:"carry_sd_pct"`         // in percent of the mean carry; null for putts
+	DirSD     *Stat    `json:"direction_sd_deg"`     // null for putts
+	WidthM    *Stat    `json:"width_sd_m,omitempty"` // sd of direction across, at the mean carry
+	Scatter   *Scatter `json:"scatter_m,omitempty"`  // carry, offline
+	NextShot  *Ellipse `json:"next_shot,omitempty"`  // 95 %
+	Strike    *Strike  `json:"strike,omitempty"`
+	LastFive  []Recent `json:"last_five,omitempty"`
+	Drifting  bool     `json:"drifting,omitempty"` // the last five differ more than chance explains
 
 	Deep *Deep `json:"deep,omitempty"` // takes longer; may be of fewer shots
 }
@@ -119,8 +119,8 @@ type Mean struct {
 	SD   *float64 `json:"sd,omitempty"` // from two values on
 }
 
-// Outcome is one of the outcomes that a category is judged by.
-type Outcome struct {
+// Judged is a trial by one of the outcomes that its category is judged by.
+type Judged struct {
 	Name string `json:"name"` // with its unit: direction_sd_deg
 	Stat Stat   `json:"stat"`
 }

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"fairlead/ingest/contract/unit"
 	"fmt"
 	"html"
 	"io"
@@ -18,7 +19,7 @@ type Units struct {
 // Metric labels lengths in metres, Yards in yards.
 var (
 	Metric = Units{1, "m"}
-	Yards  = Units{0.9144, "yd"}
+	Yards  = Units{unit.Yard, "yd"}
 )
 
 // The colours: one ink on white, and hues that differ in lightness too, so that

@@ -1,0 +1,197 @@
+package glossary
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Name is an outcome's name where two clubs are compared in a bay: in verdicts,
+// promises, priors and statements.
+type Name string
+
+// The outcomes, in the order in which they usually can be decided. Window is
+// asked of the fleet only.
+const (
+	Launch          Name = "launch"           // mean launch angle, deg
+	Spin            Name = "spin"             // mean spin rate, rpm
+	BallSpeed       Name = "ball_speed"       // mean ball speed, m/s
+	Carry           Name = "carry"            // mean carry, m
+	Landing         Name = "landing"          // mean landing angle, deg
+	Strike          Name = "strike"           // mean distance of strike from the face's centre, m
+	Direction       Name = "direction"        // ln sd of direction (a putter's start line)
+	DistanceControl Name = "distance_control" // ln sd of carry in percent (a putter's ball speed)
+	Area            Name = "area"             // ln of √|Σ| in percent × degrees
+	Window          Name = "window"           // mean distance to the launch window, in windows
+)
+
+// Way is what counts as better.
+type Way string
+
+// The ways. Toward needs a target.
+const (
+	Higher Way = "higher"
+	Lower  Way = "lower"
+	Toward Way = "toward"
+)
+
+// Goal is what counts as better for one outcome. Assumed marks a default that
+// holds for many players but not all, such as less spin with a driver: there a
+// target from the player's launch window should be given instead.
+type Goal struct {
+	Way     Way
+	Target  float64
+	Assumed bool
+}
+
+// Scale holds, for one category, the change within which two clubs of one player
+// are practically the same, and the standard deviation of the weak prior, both
+// in the outcome's unit.
+type Scale struct{ Margin, Prior float64 }
+
+// Outcome is a row of the dictionary.
+type Outcome struct {
+	Name Name
+	// Measure names a trial's value of it with the unit: direction_sd_deg; Putts
+	// is the same of putts, which do not fly. Empty where no category is judged by it.
+	Measure, Putts string
+	Unit           string // of a change: ln where the outcome is the logarithm of a spread
+	// Better is what counts as better where nothing is declared, But where a
+	// category differs from it.
+	Better Goal
+	But    map[Category]Goal
+	// First and Second are the categories that are judged by it.
+	First, Second []Category
+	// In says where it is compared in a bay, and on which scale.
+	In    map[Category]Scale
+	Words Words
+	Fleet *FleetTerm // nil: the fleet is not asked about it
+}
+
+// Words are an outcome for people. Cell is on the page of a bay (CellPutts where
+// putts are called otherwise), Paper on what leaves the studio, Meaning one
+// sentence there.
+type Words struct{ Cell, CellPutts, Paper, Meaning string }
+
+// FleetTerm is an outcome as the fleet is asked about it.
+type FleetTerm struct {
+	Name  string // in questions, answers and links
+	Rank  int    // place in the list of what may be asked
+	Short string
+	Title string
+	Of    string  // the unit of the outcome, or of what the logarithm is of
+	Sign  float64 // −1: smaller is better, +1: greater
+	// Percent is the change of a spread, or Margin that of a mean in Of, which is
+	// practically none for the average of many players. It is narrower than the
+	// margin for one player, because the fleet sees finer.
+	Percent, Margin float64
+	LeastSD         float64 // a prior is never surer than this; 0: it is no prior
+	Only            []Category
+}
+
+// Tightness says that the outcome is a spread, on the log scale.
+func (o *Outcome) Tightness() bool { return o.Unit == "ln" }
+
+// Goal is what counts as better with a category where nothing is declared. A
+// wedge or an iron is not better for being longer; 'higher' there is a
+// convention for reading the number, and marked as assumed.
+func (o *Outcome) Goal(c Category) Goal {
+	if g, ok := o.But[c]; ok {
+		return g
+	}
+	return o.Better
+}
+
+// Measured is the name of a trial's value with the unit.
+func (o *Outcome) Measured(c Category) string {
+	if c == Putter {
+		return o.Putts
+	}
+	return o.Measure
+}
+
+// Asked says whether the fleet is asked about it for a category.
+func (o *Outcome) Asked(c Category) bool {
+	return o.Fleet != nil && slices.Contains(Airborne(), c) && (o.Fleet.Only == nil || slices.Contains(o.Fleet.Only, c))
+}
+
+// Outcomes lists those that are compared in a bay, in the order in which they
+// usually can be decided.
+func Outcomes() []Name {
+	var out []Name
+	for i := range table {
+		if len(table[i].In) > 0 {
+			out = append(out, table[i].Name)
+		}
+	}
+	return out
+}
+
+// FleetOutcomes lists those that the fleet may be asked about.
+func FleetOutcomes() []Outcome {
+	out := slices.DeleteFunc(slices.Clone(table), func(o Outcome) bool { return o.Fleet == nil })
+	slices.SortFunc(out, func(a, b Outcome) int { return a.Fleet.Rank - b.Fleet.Rank })
+	return out
+}
+
+// Find finds an outcome by any name that it is stored under.
+func Find(name string) (Outcome, bool) {
+	if name == "" {
+		return Outcome{}, false
+	}
+	for _, o := range table {
+		if name == string(o.Name) || name == o.Measure || name == o.Putts || o.Fleet != nil && name == o.Fleet.Name {
+			return o, true
+		}
+	}
+	return Outcome{}, false
+}
+
+// row is the outcome of a name, an empty one where there is none.
+func (n Name) row() *Outcome {
+	for i := range table {
+		if table[i].Name == n {
+			return &table[i]
+		}
+	}
+	return &Outcome{}
+}
+
+// Row is the outcome of a name; the zero value for one that is not known.
+func (n Name) Row() Outcome { return *n.row() }
+
+// ParseName reads the name of an outcome that is compared in a bay.
+func ParseName(s string) (Name, error) {
+	if n := Name(s); slices.Contains(Outcomes(), n) {
+		return n, nil
+	}
+	return "", fmt.Errorf("outcome %q is not known; use one of %v", s, Outcomes())
+}
+
+// Unit returns the unit of an outcome's change.
+func (n Name) Unit() string { return cmp.Or(n.row().Unit, "ln") }
+
+// Tightness says that an outcome is a spread, on the log scale.
+func (n Name) Tightness() bool { return n.row().Tightness() }
+
+// Label is what papers call an outcome stored under any name.
+func Label(name string) string {
+	if o, ok := Find(name); ok && o.Words.Paper != "" {
+		return o.Words.Paper
+	}
+	return strings.ReplaceAll(name, "_", " ")
+}
+
+// Cell is what a bay's page calls an outcome stored under any name; the name
+// itself where it is not known.
+func Cell(name string) string {
+	o, ok := Find(name)
+	switch {
+	case !ok || o.Words.Cell == "":
+		return name
+	case name == o.Putts && o.Words.CellPutts != "":
+		return o.Words.CellPutts
+	}
+	return o.Words.Cell
+}
