@@ -43,6 +43,7 @@ The page has no log-in: serve it on the studio's own network only.`,
 				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen,
 				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
 				Link: p.config.Link("hub", stream.Place{}), Version: version(), Logger: p.log, Registry: r,
+				Clock: hubClock(p),
 			})
 		},
 	}

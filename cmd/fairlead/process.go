@@ -41,6 +41,7 @@ by the one that holds its lease.`,
 			sink.CollectAt(sink.Roomy)
 			return process.Run(ctx, process.Options{
 				Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Logger: p.log, Registry: r,
+				Clock: hubClock(p),
 			})
 		},
 	}

@@ -12,6 +12,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
+	"fairlead/ingest/log/steady"
 	"fairlead/ingest/log/stream"
 )
 
@@ -28,6 +29,7 @@ type reporter struct {
 	gatherer  prometheus.Gatherer
 	version   string
 	now       func() time.Time
+	clock     *steady.Hub
 	log       *slog.Logger
 }
 
@@ -74,6 +76,8 @@ func (r *reporter) heartbeat() *event.Heartbeat {
 		h.FreeBytes, h.Full = uint64(free), free == 0
 		r.metrics.freeBytes.Set(float64(free))
 	}
+	// What a wall clock off the hub's is for a bay, it is for the hub's machine too.
+	h.Boot, h.ClockOffsetNs, h.ClockRttNs = r.clock.Boot(), -int64(r.clock.Off()), 1
 	n, oldest := r.publisher.Unsent(now)
 	h.Unsent, h.OldestUnsentNs = n, int64(oldest)
 	r.metrics.unsent.Set(float64(n))

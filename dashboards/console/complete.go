@@ -17,6 +17,9 @@ func (w *Writer) complete(bay string, ev *event.VisitEvent, now time.Time) {
 		ev.Id = event.NewID(now)
 	}
 	ev.RecordedUnixNs = now.UnixNano()
+	if w.clock != nil {
+		ev.Boot, ev.MonoNs = w.clock.Boot(), int64(w.clock.Since())
+	}
 	if ev.EffectiveUnixNs == 0 {
 		ev.EffectiveUnixNs = now.UnixNano()
 	}

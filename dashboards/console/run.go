@@ -18,6 +18,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
+	"fairlead/ingest/log/steady"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/health"
@@ -39,7 +40,10 @@ type Options struct {
 	Version    string
 	Logger     *slog.Logger
 	Registry   *prometheus.Registry
-	Now        func() time.Time // hub's clock; nil for the system's
+	Now        func() time.Time // hub's clock; nil for Clock's
+	// Clock is the hub's, which the process that serves the bays has too; nil:
+	// one of this console alone.
+	Clock *steady.Hub
 	// Fleet is asked for advice on the players in the bays; nil, or a nil result
 	// while the store is away: none. Pages are served below /fleet/.
 	Fleet func() *answers.Fleet
@@ -59,9 +63,12 @@ func Run(ctx context.Context, o Options) error {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
+	if o.Clock == nil {
+		o.Clock = steady.Alone(steady.System(), time.Now)
+	}
 	now := o.Now
 	if now == nil {
-		now = time.Now
+		now = o.Clock.Now
 	}
 	m, err := newMetrics(o.Registry)
 	if err != nil {
@@ -101,6 +108,7 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
+	w.clock = o.Clock
 	form := relay.Events()
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrs, Repaired: m.repaired}
 	publisher := relay.NewPublisher(j, js, form, o.JournalDir, carried)
@@ -108,7 +116,7 @@ func Run(ctx context.Context, o Options) error {
 	if _, err := repairer.Subscribe(nc, place); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
-	beats := &reporter{place: place, journal: j, publisher: publisher, metrics: m, gatherer: o.Registry, version: o.Version, now: now, log: log}
+	beats := &reporter{place: place, journal: j, publisher: publisher, metrics: m, gatherer: o.Registry, version: o.Version, now: now, clock: o.Clock, log: log}
 	if err := beats.answer(nc); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
@@ -131,6 +139,7 @@ func Run(ctx context.Context, o Options) error {
 	web := &http.Server{Handler: s.handler(), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
 		BaseContext: func(net.Listener) context.Context { return ctx }} // live pages end with ctx
 	var running sync.WaitGroup
+	running.Go(func() { o.Clock.Keep(ctx, log) })
 	running.Go(func() { publisher.Run(ctx) })
 	running.Go(func() { repairer.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })

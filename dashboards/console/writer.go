@@ -13,6 +13,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/steady"
 	"fairlead/processors/visit"
 )
 
@@ -73,6 +74,7 @@ type Writer struct {
 	journal *journal.Journal
 	now     func() time.Time
 	log     *slog.Logger
+	clock   *steady.Hub // what can't step, for the events; nil: they don't say it
 
 	mu      sync.Mutex
 	logs    map[string]*visit.Log
@@ -253,6 +255,7 @@ func (w *Writer) again(bay string, ev *event.VisitEvent, a Answer) (Answer, []st
 	}
 	// What the sender left open was filled in then.
 	ev.Contract, ev.Studio, ev.Bay, ev.Journal, ev.Seq, ev.RecordedUnixNs = known.Contract, known.Studio, known.Bay, known.Journal, known.Seq, known.RecordedUnixNs
+	ev.Boot, ev.MonoNs = known.Boot, known.MonoNs
 	if ev.EffectiveUnixNs == 0 {
 		ev.EffectiveUnixNs = known.EffectiveUnixNs
 	}

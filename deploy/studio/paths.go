@@ -38,6 +38,9 @@ func (c *Config) JournalDir(bay string) string { return c.DataPath("journals", b
 // ConsoleJournalDir is the journal of visit events.
 func (c *Config) ConsoleJournalDir() string { return c.DataPath("visits") }
 
+// ClockDir is where the processes of the hub's machine keep their common clock.
+func (c *Config) ClockDir() string { return c.DataPath("clock") }
+
 // BrokerDir is JetStream's folder.
 func (c *Config) BrokerDir() string { return c.DataPath("broker") }
 

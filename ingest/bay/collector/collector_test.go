@@ -325,7 +325,7 @@ func TestEffectiveTimeDoesNotFollowTheBaysClock(t *testing.T) {
 	if e := b.entries(1)[0]; e.Certainty != event.Certainty_CERTAINTY_UNSURE {
 		t.Errorf("before any contact the time is %s", e.Certainty)
 	}
-	if _, err := stream.ServeClock(hub, time.Now); err != nil {
+	if _, err := stream.ServeClock(hub, time.Now, "e1"); err != nil {
 		t.Fatal(err)
 	}
 	n := 1
@@ -395,7 +395,7 @@ func TestLinesOfADowntimeGetTheirTime(t *testing.T) {
 	}
 	hub, _ := b.connect()
 	defer hub.Close()
-	if _, err := stream.ServeClock(hub, time.Now); err != nil {
+	if _, err := stream.ServeClock(hub, time.Now, "e1"); err != nil {
 		t.Fatal(err)
 	}
 	stop := b.collect("journal", "m1")

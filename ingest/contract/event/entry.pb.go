@@ -86,6 +86,9 @@ const (
 	// The line was read long after the shot (a backlog, a finished file): the
 	// device's own clock, moved by how far it was off the hub's when last seen live.
 	Certainty_CERTAINTY_DEVICE Certainty = 2
+	// Neither is known: between earliest and latest. effective is the best guess,
+	// for people and for order, and decides nothing where something changed between.
+	Certainty_CERTAINTY_BETWEEN Certainty = 3
 )
 
 // Enum value maps for Certainty.
@@ -94,11 +97,13 @@ var (
 		0: "CERTAINTY_UNSURE",
 		1: "CERTAINTY_SYNCED",
 		2: "CERTAINTY_DEVICE",
+		3: "CERTAINTY_BETWEEN",
 	}
 	Certainty_value = map[string]int32{
-		"CERTAINTY_UNSURE": 0,
-		"CERTAINTY_SYNCED": 1,
-		"CERTAINTY_DEVICE": 2,
+		"CERTAINTY_UNSURE":  0,
+		"CERTAINTY_SYNCED":  1,
+		"CERTAINTY_DEVICE":  2,
+		"CERTAINTY_BETWEEN": 3,
 	}
 )
 
@@ -462,9 +467,21 @@ type Entry struct {
 	ErasedContent *uint64 `protobuf:"fixed64,25,opt,name=erased_content,json=erasedContent,proto3,oneof" json:"erased_content,omitempty"`
 	// Which field map read the line: the first bytes of a hash of the map's text,
 	// as 12 hex digits (see feed.Map.Version). Empty in entries of before.
-	MapVersion    string `protobuf:"bytes,26,opt,name=map_version,json=mapVersion,proto3" json:"map_version,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	MapVersion string `protobuf:"bytes,26,opt,name=map_version,json=mapVersion,proto3" json:"map_version,omitempty"`
+	// What can't step, when the line was read: which boot of the bay's machine
+	// (16 hex digits; empty: not known), and how long it had been up, sleep
+	// included. seen_mono_ns is the same when the place was last looked at and
+	// the line was not there; 0: not in this boot.
+	Boot       string `protobuf:"bytes,31,opt,name=boot,proto3" json:"boot,omitempty"`
+	ReadMonoNs int64  `protobuf:"varint,27,opt,name=read_mono_ns,json=readMonoNs,proto3" json:"read_mono_ns,omitempty"`
+	SeenMonoNs int64  `protobuf:"varint,28,opt,name=seen_mono_ns,json=seenMonoNs,proto3" json:"seen_mono_ns,omitempty"`
+	// Between which times, both included, the line was written, on the hub's
+	// clock. Both 0: at the effective time. Only earliest 0: not known from when.
+	// With CERTAINTY_UNSURE latest says nothing, and 0.
+	EarliestUnixNs int64 `protobuf:"varint,29,opt,name=earliest_unix_ns,json=earliestUnixNs,proto3" json:"earliest_unix_ns,omitempty"`
+	LatestUnixNs   int64 `protobuf:"varint,30,opt,name=latest_unix_ns,json=latestUnixNs,proto3" json:"latest_unix_ns,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *Entry) Reset() {
@@ -679,6 +696,41 @@ func (x *Entry) GetMapVersion() string {
 	return ""
 }
 
+func (x *Entry) GetBoot() string {
+	if x != nil {
+		return x.Boot
+	}
+	return ""
+}
+
+func (x *Entry) GetReadMonoNs() int64 {
+	if x != nil {
+		return x.ReadMonoNs
+	}
+	return 0
+}
+
+func (x *Entry) GetSeenMonoNs() int64 {
+	if x != nil {
+		return x.SeenMonoNs
+	}
+	return 0
+}
+
+func (x *Entry) GetEarliestUnixNs() int64 {
+	if x != nil {
+		return x.EarliestUnixNs
+	}
+	return 0
+}
+
+func (x *Entry) GetLatestUnixNs() int64 {
+	if x != nil {
+		return x.LatestUnixNs
+	}
+	return 0
+}
+
 // Measure is one value in its stored unit (see Field).
 type Measure struct {
 	state      protoimpl.MessageState `protogen:"open.v1"`
@@ -834,7 +886,7 @@ var File_entry_proto protoreflect.FileDescriptor
 
 const file_entry_proto_rawDesc = "" +
 	"\n" +
-	"\ventry.proto\x12\x11fairlead.event.v1\"\xc1\a\n" +
+	"\ventry.proto\x12\x11fairlead.event.v1\"\xe9\b\n" +
 	"\x05Entry\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x16\n" +
 	"\x06studio\x18\x02 \x01(\tR\x06studio\x12\x10\n" +
@@ -864,7 +916,14 @@ const file_entry_proto_rawDesc = "" +
 	"\x06faults\x18\x18 \x03(\v2\x18.fairlead.event.v1.FaultR\x06faults\x12*\n" +
 	"\x0eerased_content\x18\x19 \x01(\x06H\x00R\rerasedContent\x88\x01\x01\x12\x1f\n" +
 	"\vmap_version\x18\x1a \x01(\tR\n" +
-	"mapVersion\x1a;\n" +
+	"mapVersion\x12\x12\n" +
+	"\x04boot\x18\x1f \x01(\tR\x04boot\x12 \n" +
+	"\fread_mono_ns\x18\x1b \x01(\x03R\n" +
+	"readMonoNs\x12 \n" +
+	"\fseen_mono_ns\x18\x1c \x01(\x03R\n" +
+	"seenMonoNs\x12(\n" +
+	"\x10earliest_unix_ns\x18\x1d \x01(\x03R\x0eearliestUnixNs\x12$\n" +
+	"\x0elatest_unix_ns\x18\x1e \x01(\x03R\flatestUnixNs\x1a;\n" +
 	"\rSettingsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01B\x11\n" +
@@ -886,11 +945,12 @@ const file_entry_proto_rawDesc = "" +
 	"\tROLE_BALL\x10\x00\x12\r\n" +
 	"\tROLE_CLUB\x10\x01\x12\r\n" +
 	"\tROLE_ROLL\x10\x02\x12\x0f\n" +
-	"\vROLE_STROKE\x10\x03*M\n" +
+	"\vROLE_STROKE\x10\x03*d\n" +
 	"\tCertainty\x12\x14\n" +
 	"\x10CERTAINTY_UNSURE\x10\x00\x12\x14\n" +
 	"\x10CERTAINTY_SYNCED\x10\x01\x12\x14\n" +
-	"\x10CERTAINTY_DEVICE\x10\x02*i\n" +
+	"\x10CERTAINTY_DEVICE\x10\x02\x12\x15\n" +
+	"\x11CERTAINTY_BETWEEN\x10\x03*i\n" +
 	"\n" +
 	"Provenance\x12\x16\n" +
 	"\x12PROVENANCE_UNKNOWN\x10\x00\x12\x17\n" +

@@ -14,6 +14,7 @@ func EraseEntry(e *Entry) *Entry {
 		Device: e.Device, Role: e.Role, Feed: e.Feed, Firmware: e.Firmware,
 		ReceivedUnixNs: e.ReceivedUnixNs, EffectiveUnixNs: e.EffectiveUnixNs, Certainty: e.Certainty,
 		Revision: e.Revision, Deleted: e.Deleted, ErasedContent: proto.Uint64(e.Content()),
+		Boot: e.Boot, ReadMonoNs: e.ReadMonoNs, SeenMonoNs: e.SeenMonoNs, EarliestUnixNs: e.EarliestUnixNs, LatestUnixNs: e.LatestUnixNs,
 	}
 	if !e.Valid() {
 		kept.Faults = []*Fault{{Reason: "erased at the player's request"}}

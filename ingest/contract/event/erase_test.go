@@ -40,7 +40,8 @@ func TestAnErasedEntryKeepsIdentityOnly(t *testing.T) {
 	}
 	may := map[protoreflect.Name]bool{}
 	for _, n := range []protoreflect.Name{"contract", "studio", "bay", "journal", "seq", "shot_id", "device", "role", "feed", "firmware",
-		"received_unix_ns", "effective_unix_ns", "certainty", "revision", "deleted", "faults", "erased_content"} {
+		"received_unix_ns", "effective_unix_ns", "certainty", "revision", "deleted", "faults", "erased_content",
+		"boot", "read_mono_ns", "seen_mono_ns", "earliest_unix_ns", "latest_unix_ns"} {
 		may[n] = true
 	}
 	kept.ProtoReflect().Range(func(f protoreflect.FieldDescriptor, v protoreflect.Value) bool {

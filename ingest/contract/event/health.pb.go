@@ -39,8 +39,21 @@ type Heartbeat struct {
 	Unsent         uint64                 `protobuf:"varint,11,opt,name=unsent,proto3" json:"unsent,omitempty"`
 	Counters       map[string]float64     `protobuf:"bytes,12,rep,name=counters,proto3" json:"counters,omitempty" protobuf_key:"bytes,1,opt,name=key" protobuf_val:"fixed64,2,opt,name=value"` // metric sample name -> value, exposed by the hub
 	Version        string                 `protobuf:"bytes,13,opt,name=version,proto3" json:"version,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// The boot of the bay's machine, hub's Unix time less the time since it (0:
+	// not known yet), and whether the journals hold entries of this boot that
+	// were taken before that was known (see ClockMet).
+	Boot        string `protobuf:"bytes,14,opt,name=boot,proto3" json:"boot,omitempty"`
+	BootAheadNs int64  `protobuf:"varint,15,opt,name=boot_ahead_ns,json=bootAheadNs,proto3" json:"boot_ahead_ns,omitempty"`
+	Unmet       bool   `protobuf:"varint,16,opt,name=unmet,proto3" json:"unmet,omitempty"`
+	// Steps of the wall clock since the collector began: the latest, and how many.
+	SteppedNs    int64  `protobuf:"varint,17,opt,name=stepped_ns,json=steppedNs,proto3" json:"stepped_ns,omitempty"`            // by how much, positive = forward
+	SteppedAgoNs int64  `protobuf:"varint,18,opt,name=stepped_ago_ns,json=steppedAgoNs,proto3" json:"stepped_ago_ns,omitempty"` // how long ago
+	Steps        uint64 `protobuf:"varint,19,opt,name=steps,proto3" json:"steps,omitempty"`
+	Uncertain    uint64 `protobuf:"varint,20,opt,name=uncertain,proto3" json:"uncertain,omitempty"` // entries taken since then whose time is only known as an interval
+	// A device counted its shots from 1 again: the feeds where that was seen.
+	Recounted     []string `protobuf:"bytes,21,rep,name=recounted,proto3" json:"recounted,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Heartbeat) Reset() {
@@ -162,6 +175,62 @@ func (x *Heartbeat) GetVersion() string {
 		return x.Version
 	}
 	return ""
+}
+
+func (x *Heartbeat) GetBoot() string {
+	if x != nil {
+		return x.Boot
+	}
+	return ""
+}
+
+func (x *Heartbeat) GetBootAheadNs() int64 {
+	if x != nil {
+		return x.BootAheadNs
+	}
+	return 0
+}
+
+func (x *Heartbeat) GetUnmet() bool {
+	if x != nil {
+		return x.Unmet
+	}
+	return false
+}
+
+func (x *Heartbeat) GetSteppedNs() int64 {
+	if x != nil {
+		return x.SteppedNs
+	}
+	return 0
+}
+
+func (x *Heartbeat) GetSteppedAgoNs() int64 {
+	if x != nil {
+		return x.SteppedAgoNs
+	}
+	return 0
+}
+
+func (x *Heartbeat) GetSteps() uint64 {
+	if x != nil {
+		return x.Steps
+	}
+	return 0
+}
+
+func (x *Heartbeat) GetUncertain() uint64 {
+	if x != nil {
+		return x.Uncertain
+	}
+	return 0
+}
+
+func (x *Heartbeat) GetRecounted() []string {
+	if x != nil {
+		return x.Recounted
+	}
+	return nil
 }
 
 type JournalState struct {
@@ -690,9 +759,12 @@ func (x *MarksReply) GetMarks() []*Mark {
 	return nil
 }
 
+// epoch names the stretch in which the hub's clock ran without a step: offsets
+// of another one say nothing.
 type ClockReply struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	HubUnixNs     int64                  `protobuf:"varint,1,opt,name=hub_unix_ns,json=hubUnixNs,proto3" json:"hub_unix_ns,omitempty"`
+	Epoch         string                 `protobuf:"bytes,2,opt,name=epoch,proto3" json:"epoch,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -734,11 +806,18 @@ func (x *ClockReply) GetHubUnixNs() int64 {
 	return 0
 }
 
+func (x *ClockReply) GetEpoch() string {
+	if x != nil {
+		return x.Epoch
+	}
+	return ""
+}
+
 var File_health_proto protoreflect.FileDescriptor
 
 const file_health_proto_rawDesc = "" +
 	"\n" +
-	"\fhealth.proto\x12\x11fairlead.event.v1\"\xa6\x04\n" +
+	"\fhealth.proto\x12\x11fairlead.event.v1\"\x8b\x06\n" +
 	"\tHeartbeat\x12\x16\n" +
 	"\x06studio\x18\x01 \x01(\tR\x06studio\x12\x10\n" +
 	"\x03bay\x18\x02 \x01(\tR\x03bay\x12 \n" +
@@ -756,7 +835,16 @@ const file_health_proto_rawDesc = "" +
 	" \x01(\x03R\x0eoldestUnsentNs\x12\x16\n" +
 	"\x06unsent\x18\v \x01(\x04R\x06unsent\x12F\n" +
 	"\bcounters\x18\f \x03(\v2*.fairlead.event.v1.Heartbeat.CountersEntryR\bcounters\x12\x18\n" +
-	"\aversion\x18\r \x01(\tR\aversion\x1a;\n" +
+	"\aversion\x18\r \x01(\tR\aversion\x12\x12\n" +
+	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\"\n" +
+	"\rboot_ahead_ns\x18\x0f \x01(\x03R\vbootAheadNs\x12\x14\n" +
+	"\x05unmet\x18\x10 \x01(\bR\x05unmet\x12\x1d\n" +
+	"\n" +
+	"stepped_ns\x18\x11 \x01(\x03R\tsteppedNs\x12$\n" +
+	"\x0estepped_ago_ns\x18\x12 \x01(\x03R\fsteppedAgoNs\x12\x14\n" +
+	"\x05steps\x18\x13 \x01(\x04R\x05steps\x12\x1c\n" +
+	"\tuncertain\x18\x14 \x01(\x04R\tuncertain\x12\x1c\n" +
+	"\trecounted\x18\x15 \x03(\tR\trecounted\x1a;\n" +
 	"\rCountersEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\x01R\x05value:\x028\x01\"\xa6\x01\n" +
@@ -799,10 +887,11 @@ const file_health_proto_rawDesc = "" +
 	"\bjournals\x18\x01 \x03(\tR\bjournals\";\n" +
 	"\n" +
 	"MarksReply\x12-\n" +
-	"\x05marks\x18\x01 \x03(\v2\x17.fairlead.event.v1.MarkR\x05marks\",\n" +
+	"\x05marks\x18\x01 \x03(\v2\x17.fairlead.event.v1.MarkR\x05marks\"B\n" +
 	"\n" +
 	"ClockReply\x12\x1e\n" +
-	"\vhub_unix_ns\x18\x01 \x01(\x03R\thubUnixNsB Z\x1efairlead/ingest/contract/eventb\x06proto3"
+	"\vhub_unix_ns\x18\x01 \x01(\x03R\thubUnixNs\x12\x14\n" +
+	"\x05epoch\x18\x02 \x01(\tR\x05epochB Z\x1efairlead/ingest/contract/eventb\x06proto3"
 
 var (
 	file_health_proto_rawDescOnce sync.Once

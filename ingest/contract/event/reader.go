@@ -155,6 +155,14 @@ func (e *Entry) setNumber(number protowire.Number, v uint64) bool {
 		e.Revision = uint32(v)
 	case 19:
 		e.Deleted = protowire.DecodeBool(v)
+	case 27:
+		e.ReadMonoNs = int64(v)
+	case 28:
+		e.SeenMonoNs = int64(v)
+	case 29:
+		e.EarliestUnixNs = int64(v)
+	case 30:
+		e.LatestUnixNs = int64(v)
 	default:
 		return false
 	}
@@ -191,6 +199,8 @@ func (r *Reader) setText(e *Entry, number protowire.Number, b []byte) bool {
 		to = &e.Firmware
 	case 26:
 		to = &e.MapVersion
+	case 31:
+		to = &e.Boot
 	default:
 		return false
 	}

@@ -43,6 +43,8 @@ func drawEntry(t *rapid.T) *Entry {
 		ReceivedUnixNs: rapid.Int64().Draw(t, "received"), EffectiveUnixNs: rapid.Int64().Draw(t, "effective"),
 		Certainty: Certainty(rapid.Int32Range(0, 4).Draw(t, "certainty")), Revision: rapid.Uint32().Draw(t, "revision"),
 		Deleted: rapid.Bool().Draw(t, "deleted"), DeviceClub: text("club"), Firmware: text("firmware"),
+		Boot: text("boot"), ReadMonoNs: rapid.Int64().Draw(t, "read"), SeenMonoNs: rapid.Int64().Draw(t, "seen"),
+		EarliestUnixNs: rapid.Int64().Draw(t, "earliest"), LatestUnixNs: rapid.Int64().Draw(t, "latest"),
 	}
 	for range rapid.IntRange(0, 20).Draw(t, "measures") {
 		e.Measures = append(e.Measures, &Measure{

@@ -68,6 +68,8 @@ func (c *visitCheck) body(ev *VisitEvent) {
 			c.id("session", "", false)
 		}
 		c.id("player", b.SessionErased.GetPlayer(), false)
+	case *VisitEvent_ClockMet:
+		c.met(b.ClockMet)
 	case *VisitEvent_HitChecked:
 		c.id("verdict", b.HitChecked.GetVerdict(), false)
 		c.id("trial", b.HitChecked.GetTrial(), false)
@@ -232,4 +234,10 @@ func (c *visitCheck) prior(at string, p *Prior) {
 		c.add(at+"doubt", p.GetDoubt(), "nothing but doubt", "leave the prior out")
 	}
 	c.id(at+"answer", p.GetAnswer(), true)
+}
+
+func (c *visitCheck) met(m *ClockMet) {
+	if m.GetBoot() == "" || m.GetAheadNs() == 0 || m.GetErrorNs() < 0 {
+		c.add("clock_met", m.GetBoot(), "does not say of which boot and how far the hub's clock was ahead", "leave it to the console")
+	}
 }

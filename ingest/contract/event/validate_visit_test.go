@@ -59,6 +59,7 @@ func goodEvents() map[string]*VisitEvent {
 			Promises: []*Promise{{Outcome: "carry", Change: 4, Low: 1, High: 7, ProbabilityBetter: 0.97, Prior: somePrior(), PriorHeld: 0.9}}}},
 		"session_erased": &VisitEvent_SessionErased{&SessionErased{Player: "p-ada"}},
 		"prior_taken":    &VisitEvent_PriorTaken{&PriorTaken{Pair: "p1", Priors: []*Prior{somePrior()}, ProfileUnixNs: 1}},
+		"clock_met":      &VisitEvent_ClockMet{&ClockMet{Boot: "00000000000000b0", AheadNs: 5, ErrorNs: 1}},
 		"hit_checked":    &VisitEvent_HitChecked{&HitChecked{Verdict: "e9", Trial: "t9", Build: someBuild()}},
 		"voided":         &VisitEvent_Voided{&Voided{Event: "e0"}},
 	}
@@ -153,6 +154,7 @@ func TestValidateEvent(t *testing.T) {
 		{"promise of a spoiled prior", "verdict_given", "promises[0].prior.mean", func(e *VisitEvent) { e.GetVerdictGiven().Promises[0].Prior.Mean = math.Inf(1) }},
 		{"erased for nobody", "session_erased", "player", func(e *VisitEvent) { e.GetSessionErased().Player = "" }},
 		{"erased session of no name", "session_erased", "session", func(e *VisitEvent) { e.Session = "" }},
+		{"clock of no boot", "clock_met", "clock_met", func(e *VisitEvent) { e.GetClockMet().Boot = "" }},
 		{"prior of no pair", "prior_taken", "pair", func(e *VisitEvent) { e.GetPriorTaken().Pair = "" }},
 		{"no prior", "prior_taken", "priors", func(e *VisitEvent) { e.GetPriorTaken().Priors = nil }},
 		{"sure prior", "prior_taken", "priors[0].sd", func(e *VisitEvent) { e.GetPriorTaken().Priors[0].Sd = 0 }},

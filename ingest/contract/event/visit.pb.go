@@ -381,7 +381,12 @@ type VisitEvent struct {
 	//	*VisitEvent_Voided
 	//	*VisitEvent_PriorTaken
 	//	*VisitEvent_SessionErased
+	//	*VisitEvent_ClockMet
 	Body isVisitEvent_Body `protobuf_oneof:"body"`
+	// What can't step, when it was recorded: which boot of the console's machine,
+	// and how long it had been up; empty and 0 in events of before it was kept.
+	Boot   string `protobuf:"bytes,14,opt,name=boot,proto3" json:"boot,omitempty"`
+	MonoNs int64  `protobuf:"varint,15,opt,name=mono_ns,json=monoNs,proto3" json:"mono_ns,omitempty"`
 	// The words, ids and values of the body were taken out, because the session
 	// was erased. With or without them it is one and the same fact.
 	Erased        bool `protobuf:"varint,13,opt,name=erased,proto3" json:"erased,omitempty"`
@@ -717,6 +722,29 @@ func (x *VisitEvent) GetSessionErased() *SessionErased {
 	return nil
 }
 
+func (x *VisitEvent) GetClockMet() *ClockMet {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_ClockMet); ok {
+			return x.ClockMet
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetBoot() string {
+	if x != nil {
+		return x.Boot
+	}
+	return ""
+}
+
+func (x *VisitEvent) GetMonoNs() int64 {
+	if x != nil {
+		return x.MonoNs
+	}
+	return 0
+}
+
 func (x *VisitEvent) GetErased() bool {
 	if x != nil {
 		return x.Erased
@@ -820,6 +848,10 @@ type VisitEvent_SessionErased struct {
 	SessionErased *SessionErased `protobuf:"bytes,42,opt,name=session_erased,json=sessionErased,proto3,oneof"`
 }
 
+type VisitEvent_ClockMet struct {
+	ClockMet *ClockMet `protobuf:"bytes,45,opt,name=clock_met,json=clockMet,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -865,6 +897,8 @@ func (*VisitEvent_Voided) isVisitEvent_Body() {}
 func (*VisitEvent_PriorTaken) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionErased) isVisitEvent_Body() {}
+
+func (*VisitEvent_ClockMet) isVisitEvent_Body() {}
 
 // Seen is an entry named by journal and seq.
 type Seen struct {
@@ -1765,9 +1799,13 @@ func (x *ShotsRestored) GetReason() string {
 
 // Puts shots into another trial of the bay; an empty trial means nobody's.
 type ShotsMoved struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	ShotIds       [][]byte               `protobuf:"bytes,1,rep,name=shot_ids,json=shotIds,proto3" json:"shot_ids,omitempty"`
-	Trial         string                 `protobuf:"bytes,2,opt,name=trial,proto3" json:"trial,omitempty"`
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	ShotIds [][]byte               `protobuf:"bytes,1,rep,name=shot_ids,json=shotIds,proto3" json:"shot_ids,omitempty"`
+	Trial   string                 `protobuf:"bytes,2,opt,name=trial,proto3" json:"trial,omitempty"`
+	// For shots whose time is not known: the instant as which they count, so that
+	// who swung and under which instruction follows from it. It is brought within
+	// what is known of each shot's time. 0: the last one possible in that trial.
+	AtUnixNs      int64 `protobuf:"varint,3,opt,name=at_unix_ns,json=atUnixNs,proto3" json:"at_unix_ns,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1814,6 +1852,13 @@ func (x *ShotsMoved) GetTrial() string {
 		return x.Trial
 	}
 	return ""
+}
+
+func (x *ShotsMoved) GetAtUnixNs() int64 {
+	if x != nil {
+		return x.AtUnixNs
+	}
+	return 0
 }
 
 // Takes apart shots of two devices that were paired as one hit.
@@ -2387,6 +2432,69 @@ func (x *SessionErased) GetPlayer() string {
 	return ""
 }
 
+// Where the hub's clock stood against a boot of the bay's machine, told by the
+// bay at a contact. Written by the console by itself, for entries that were
+// taken in this boot before its first contact; the first of a boot counts.
+type ClockMet struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Boot          string                 `protobuf:"bytes,1,opt,name=boot,proto3" json:"boot,omitempty"`                       // as in Entry.boot
+	AheadNs       int64                  `protobuf:"varint,2,opt,name=ahead_ns,json=aheadNs,proto3" json:"ahead_ns,omitempty"` // hub's Unix time less the time since that boot
+	ErrorNs       int64                  `protobuf:"varint,3,opt,name=error_ns,json=errorNs,proto3" json:"error_ns,omitempty"` // at most so far off
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClockMet) Reset() {
+	*x = ClockMet{}
+	mi := &file_visit_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClockMet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClockMet) ProtoMessage() {}
+
+func (x *ClockMet) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClockMet.ProtoReflect.Descriptor instead.
+func (*ClockMet) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *ClockMet) GetBoot() string {
+	if x != nil {
+		return x.Boot
+	}
+	return ""
+}
+
+func (x *ClockMet) GetAheadNs() int64 {
+	if x != nil {
+		return x.AheadNs
+	}
+	return 0
+}
+
+func (x *ClockMet) GetErrorNs() int64 {
+	if x != nil {
+		return x.ErrorNs
+	}
+	return 0
+}
+
 // Takes an event back. Voiding a void brings the event back.
 type Voided struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -2398,7 +2506,7 @@ type Voided struct {
 
 func (x *Voided) Reset() {
 	*x = Voided{}
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2410,7 +2518,7 @@ func (x *Voided) String() string {
 func (*Voided) ProtoMessage() {}
 
 func (x *Voided) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2423,7 +2531,7 @@ func (x *Voided) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Voided.ProtoReflect.Descriptor instead.
 func (*Voided) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{26}
+	return file_visit_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *Voided) GetEvent() string {
@@ -2444,7 +2552,7 @@ var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xf3\x0f\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xdc\x10\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -2487,7 +2595,10 @@ const file_visit_proto_rawDesc = "" +
 	"\x06voided\x18( \x01(\v2\x19.fairlead.event.v1.VoidedH\x00R\x06voided\x12@\n" +
 	"\vprior_taken\x18) \x01(\v2\x1d.fairlead.event.v1.PriorTakenH\x00R\n" +
 	"priorTaken\x12I\n" +
-	"\x0esession_erased\x18* \x01(\v2 .fairlead.event.v1.SessionErasedH\x00R\rsessionErased\x12\x16\n" +
+	"\x0esession_erased\x18* \x01(\v2 .fairlead.event.v1.SessionErasedH\x00R\rsessionErased\x12:\n" +
+	"\tclock_met\x18- \x01(\v2\x1b.fairlead.event.v1.ClockMetH\x00R\bclockMet\x12\x12\n" +
+	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\x17\n" +
+	"\amono_ns\x18\x0f \x01(\x03R\x06monoNs\x12\x16\n" +
 	"\x06erased\x18\r \x01(\bR\x06erasedB\x06\n" +
 	"\x04body\"2\n" +
 	"\x04Seen\x12\x18\n" +
@@ -2555,11 +2666,13 @@ const file_visit_proto_rawDesc = "" +
 	"\x06reason\x18\x02 \x01(\tR\x06reason\"B\n" +
 	"\rShotsRestored\x12\x19\n" +
 	"\bshot_ids\x18\x01 \x03(\fR\ashotIds\x12\x16\n" +
-	"\x06reason\x18\x02 \x01(\tR\x06reason\"=\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\"[\n" +
 	"\n" +
 	"ShotsMoved\x12\x19\n" +
 	"\bshot_ids\x18\x01 \x03(\fR\ashotIds\x12\x14\n" +
-	"\x05trial\x18\x02 \x01(\tR\x05trial\"*\n" +
+	"\x05trial\x18\x02 \x01(\tR\x05trial\x12\x1c\n" +
+	"\n" +
+	"at_unix_ns\x18\x03 \x01(\x03R\batUnixNs\"*\n" +
 	"\rShotsUnpaired\x12\x19\n" +
 	"\bshot_ids\x18\x01 \x03(\fR\ashotIds\"i\n" +
 	"\x10SessionCorrected\x12\x16\n" +
@@ -2604,7 +2717,11 @@ const file_visit_proto_rawDesc = "" +
 	"\x05build\x18\x03 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x12\x14\n" +
 	"\x05words\x18\x04 \x01(\tR\x05words\"'\n" +
 	"\rSessionErased\x12\x16\n" +
-	"\x06player\x18\x01 \x01(\tR\x06player\"6\n" +
+	"\x06player\x18\x01 \x01(\tR\x06player\"T\n" +
+	"\bClockMet\x12\x12\n" +
+	"\x04boot\x18\x01 \x01(\tR\x04boot\x12\x19\n" +
+	"\bahead_ns\x18\x02 \x01(\x03R\aaheadNs\x12\x19\n" +
+	"\berror_ns\x18\x03 \x01(\x03R\aerrorNs\"6\n" +
 	"\x06Voided\x12\x14\n" +
 	"\x05event\x18\x01 \x01(\tR\x05event\x12\x16\n" +
 	"\x06reason\x18\x02 \x01(\tR\x06reason*7\n" +
@@ -2654,7 +2771,7 @@ func file_visit_proto_rawDescGZIP() []byte {
 }
 
 var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(HitterKind)(0),          // 1: fairlead.event.v1.HitterKind
@@ -2688,8 +2805,9 @@ var file_visit_proto_goTypes = []any{
 	(*Prior)(nil),            // 29: fairlead.event.v1.Prior
 	(*HitChecked)(nil),       // 30: fairlead.event.v1.HitChecked
 	(*SessionErased)(nil),    // 31: fairlead.event.v1.SessionErased
-	(*Voided)(nil),           // 32: fairlead.event.v1.Voided
-	(*Build)(nil),            // 33: fairlead.event.v1.Build
+	(*ClockMet)(nil),         // 32: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 33: fairlead.event.v1.Voided
+	(*Build)(nil),            // 34: fairlead.event.v1.Build
 }
 var file_visit_proto_depIdxs = []int32{
 	7,  // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
@@ -2713,29 +2831,30 @@ var file_visit_proto_depIdxs = []int32{
 	25, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
 	26, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
 	30, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	32, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	33, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
 	28, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
 	31, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	0,  // 24: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	33, // 25: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	33, // 26: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	1,  // 27: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 28: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	2,  // 29: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	3,  // 30: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	4,  // 31: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 32: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	5,  // 33: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	33, // 34: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	27, // 35: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	29, // 36: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	29, // 37: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	33, // 38: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	39, // [39:39] is the sub-list for method output_type
-	39, // [39:39] is the sub-list for method input_type
-	39, // [39:39] is the sub-list for extension type_name
-	39, // [39:39] is the sub-list for extension extendee
-	0,  // [0:39] is the sub-list for field type_name
+	32, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	0,  // 25: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	34, // 26: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	34, // 27: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	1,  // 28: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 29: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	2,  // 30: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	3,  // 31: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	4,  // 32: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 33: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	5,  // 34: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	34, // 35: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	27, // 36: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	29, // 37: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	29, // 38: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	34, // 39: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	40, // [40:40] is the sub-list for method output_type
+	40, // [40:40] is the sub-list for method input_type
+	40, // [40:40] is the sub-list for extension type_name
+	40, // [40:40] is the sub-list for extension extendee
+	0,  // [0:40] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -2768,6 +2887,7 @@ func file_visit_proto_init() {
 		(*VisitEvent_Voided)(nil),
 		(*VisitEvent_PriorTaken)(nil),
 		(*VisitEvent_SessionErased)(nil),
+		(*VisitEvent_ClockMet)(nil),
 	}
 	file_visit_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
@@ -2776,7 +2896,7 @@ func file_visit_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
 			NumEnums:      6,
-			NumMessages:   27,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -11,10 +11,11 @@ import (
 	"fairlead/ingest/contract/event"
 )
 
-// ServeClock answers clock requests with the hub's time until the connection closes.
-func ServeClock(nc *nats.Conn, now func() time.Time) (*nats.Subscription, error) {
+// ServeClock answers clock requests with the hub's time until the connection
+// closes. epoch names the stretch in which that runs without a step.
+func ServeClock(nc *nats.Conn, now func() time.Time, epoch string) (*nats.Subscription, error) {
 	return nc.Subscribe(ClockSubject, func(m *nats.Msg) {
-		reply, err := proto.Marshal(&event.ClockReply{HubUnixNs: now().UnixNano()})
+		reply, err := proto.Marshal(&event.ClockReply{HubUnixNs: now().UnixNano(), Epoch: epoch})
 		if err == nil {
 			m.Respond(reply)
 		}
@@ -27,6 +28,8 @@ type Offset struct {
 	Ahead time.Duration
 	// RTT is the round trip of the exchange that gave it: half of it bounds the error.
 	RTT time.Duration
+	// Epoch is the stretch of the hub's clock that it holds in.
+	Epoch string
 }
 
 // Exchange asks the hub for its time n times and returns the offset of the
@@ -44,8 +47,8 @@ func Exchange(ctx context.Context, nc *nats.Conn, mono func() time.Duration, n i
 		if err := proto.Unmarshal(msg.Data, &reply); err != nil {
 			return best, fmt.Errorf("clock exchange: %w", err)
 		}
-		o := Offset{Ahead: time.Duration(reply.HubUnixNs) - before - (after-before)/2, RTT: after - before}
-		if !got || o.RTT < best.RTT {
+		o := Offset{Ahead: time.Duration(reply.HubUnixNs) - before - (after-before)/2, RTT: after - before, Epoch: reply.Epoch}
+		if !got || o.Epoch != best.Epoch || o.RTT < best.RTT {
 			best, got = o, true
 		}
 	}

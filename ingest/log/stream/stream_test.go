@@ -158,7 +158,7 @@ func TestClockExchange(t *testing.T) {
 	bay, _ := connect(t, Link{URL: b.URL(), Name: "bay"})
 	start := time.Now()
 	hour := time.Hour // the bay's wall clock does not enter: its monotonic one starts anywhere
-	if _, err := ServeClock(hub, func() time.Time { return time.Now().Add(hour) }); err != nil {
+	if _, err := ServeClock(hub, func() time.Time { return time.Now().Add(hour) }, "e1"); err != nil {
 		t.Fatal(err)
 	}
 	hub.Flush()

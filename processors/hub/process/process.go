@@ -13,6 +13,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/ingest/log/steady"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/gap"
@@ -37,6 +38,9 @@ type Options struct {
 	Bays     []stream.Place
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
+	// Clock is the hub's, which the bays are given and the console has too; nil:
+	// one of this process alone.
+	Clock *steady.Hub
 }
 
 // Run serves until ctx ends. It waits for broker and store as long as it takes.
@@ -48,7 +52,7 @@ func Run(ctx context.Context, o Options) error {
 	if err := patiently(ctx, log, "the store is not ready", func() error { return o.Store.Migrate(ctx) }); err != nil {
 		return nil
 	}
-	if _, err := stream.ServeClock(o.Conn, time.Now); err != nil {
+	if err := serveClock(ctx, &o); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
 	watch, err := gap.New(counter{o.Store}, o.Conn, log, time.Now, o.Registry)
