@@ -46,12 +46,10 @@ type Heartbeat struct {
 	BootAheadNs int64  `protobuf:"varint,15,opt,name=boot_ahead_ns,json=bootAheadNs,proto3" json:"boot_ahead_ns,omitempty"`
 	Unmet       bool   `protobuf:"varint,16,opt,name=unmet,proto3" json:"unmet,omitempty"`
 	// Steps of the wall clock since the collector began: the latest, and how many.
-	SteppedNs    int64  `protobuf:"varint,17,opt,name=stepped_ns,json=steppedNs,proto3" json:"stepped_ns,omitempty"`            // by how much, positive = forward
-	SteppedAgoNs int64  `protobuf:"varint,18,opt,name=stepped_ago_ns,json=steppedAgoNs,proto3" json:"stepped_ago_ns,omitempty"` // how long ago
-	Steps        uint64 `protobuf:"varint,19,opt,name=steps,proto3" json:"steps,omitempty"`
-	Uncertain    uint64 `protobuf:"varint,20,opt,name=uncertain,proto3" json:"uncertain,omitempty"` // entries taken since then whose time is only known as an interval
-	// A device counted its shots from 1 again: the feeds where that was seen.
-	Recounted     []string `protobuf:"bytes,21,rep,name=recounted,proto3" json:"recounted,omitempty"`
+	SteppedNs     int64  `protobuf:"varint,17,opt,name=stepped_ns,json=steppedNs,proto3" json:"stepped_ns,omitempty"`            // by how much, positive = forward
+	SteppedAgoNs  int64  `protobuf:"varint,18,opt,name=stepped_ago_ns,json=steppedAgoNs,proto3" json:"stepped_ago_ns,omitempty"` // how long ago
+	Steps         uint64 `protobuf:"varint,19,opt,name=steps,proto3" json:"steps,omitempty"`
+	Uncertain     uint64 `protobuf:"varint,20,opt,name=uncertain,proto3" json:"uncertain,omitempty"` // entries taken since then whose time is only known as an interval
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -224,13 +222,6 @@ func (x *Heartbeat) GetUncertain() uint64 {
 		return x.Uncertain
 	}
 	return 0
-}
-
-func (x *Heartbeat) GetRecounted() []string {
-	if x != nil {
-		return x.Recounted
-	}
-	return nil
 }
 
 type JournalState struct {
@@ -817,7 +808,7 @@ var File_health_proto protoreflect.FileDescriptor
 
 const file_health_proto_rawDesc = "" +
 	"\n" +
-	"\fhealth.proto\x12\x11fairlead.event.v1\"\x8b\x06\n" +
+	"\fhealth.proto\x12\x11fairlead.event.v1\"\xed\x05\n" +
 	"\tHeartbeat\x12\x16\n" +
 	"\x06studio\x18\x01 \x01(\tR\x06studio\x12\x10\n" +
 	"\x03bay\x18\x02 \x01(\tR\x03bay\x12 \n" +
@@ -843,8 +834,7 @@ const file_health_proto_rawDesc = "" +
 	"stepped_ns\x18\x11 \x01(\x03R\tsteppedNs\x12$\n" +
 	"\x0estepped_ago_ns\x18\x12 \x01(\x03R\fsteppedAgoNs\x12\x14\n" +
 	"\x05steps\x18\x13 \x01(\x04R\x05steps\x12\x1c\n" +
-	"\tuncertain\x18\x14 \x01(\x04R\tuncertain\x12\x1c\n" +
-	"\trecounted\x18\x15 \x03(\tR\trecounted\x1a;\n" +
+	"\tuncertain\x18\x14 \x01(\x04R\tuncertain\x1a;\n" +
 	"\rCountersEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\x01R\x05value:\x028\x01\"\xa6\x01\n" +
