@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 )
@@ -42,11 +43,14 @@ type Folder struct {
 	cfg FolderConfig
 	stateBox
 	seen map[string]sighting // of files that are not read yet
+	mute string              // the last file, if nothing in it was a line of data
+	look time.Duration       // how long the last look at the whole folder took
 }
 
 // sighting is what a file looked like when it was last seen to change.
 type sighting struct {
 	size, mtime int64
+	path        string
 	since       time.Duration // looked the same for so long
 }
 
@@ -89,8 +93,12 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 	defer w.close()
 	defer func() { s.set(StateStopped, fmt.Sprint(err)) }()
 	s.set(StateOK, "")
+	all, looked := true, time.Time{}
 	for waited := time.Duration(0); ; waited = s.cfg.Poll {
-		err := s.pass(ctx, &pos, book, emit, waited)
+		if all {
+			looked = time.Now()
+		}
+		err := s.pass(ctx, &pos, book, emit, waited, all)
 		var broken *emitError
 		switch {
 		case ctx.Err() != nil:
@@ -100,6 +108,8 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 		case err != nil:
 			w.lost()
 			s.set(StateWaiting, err.Error())
+		case s.mute != "":
+			s.set(StateMute, s.mute+" has bytes and no line of data: check format, encoding and csv.skip in the map, and that the file is the device's")
 		default:
 			s.set(StateOK, "")
 		}
@@ -107,8 +117,10 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 		// while one is awaited; else the notice of the next file ends the wait.
 		if len(s.seen) > 0 {
 			err = pause(ctx, s.cfg.Poll)
+			all = w.noticed() || time.Since(looked) > s.rest(w.added)
 		} else {
-			err = w.wait(ctx)
+			all = true
+			err = w.waitAtLeast(ctx, s.rest(w.added))
 		}
 		if err != nil {
 			return err
@@ -116,19 +128,37 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 	}
 }
 
-// pass reads every file that is finished and was not read, oldest first.
-func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emit, waited time.Duration) error {
-	files, err := list(s.cfg.Dir, s.follows)
-	if err != nil {
-		return err
+// rest is how long the whole folder is left alone unless a notice comes: a look
+// at 100,000 files takes its time, and must not become a load of its own.
+func (s *Folder) rest(noticed bool) time.Duration {
+	if noticed {
+		return max(4*s.cfg.Poll, min(2000*s.look, 5*time.Minute))
 	}
-	book.keep(files)
+	return max(s.cfg.Poll, 100*s.look)
+}
+
+// pass reads every file that is finished and was not read, oldest first. While
+// files come to rest only those are looked at, unless something new came.
+func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emit, waited time.Duration, all bool) error {
+	began := time.Now()
+	var files []found
+	var err error
+	if all {
+		if files, err = list(s.cfg.Dir, s.follows); err != nil {
+			return err
+		}
+		book.keep(files)
+		s.look = time.Since(began)
+	} else {
+		files = s.waiting()
+	}
 	waiting := map[string]sighting{}
+	g := group{s: s, book: book, emit: emit, pos: pos}
 	for _, f := range files {
 		if book.has(f) {
 			continue
 		}
-		now := sighting{size: f.info.Size(), mtime: mtime(f.info)}
+		now := sighting{size: f.info.Size(), mtime: mtime(f.info), path: f.path}
 		if before, ok := s.seen[f.name]; ok && before.size == now.size && before.mtime == now.mtime {
 			now.since = before.since + waited
 		}
@@ -136,63 +166,26 @@ func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emi
 			waiting[f.name] = now
 			continue
 		}
-		if err := s.read(ctx, f, pos, book, emit); err != nil {
+		if err := g.read(ctx, f); err != nil {
 			return fmt.Errorf("read %s: %w", f.path, err)
 		}
+	}
+	if err := g.flush(ctx); err != nil {
+		return err
 	}
 	s.seen = waiting
 	return nil
 }
 
-// read emits a file from its start, or from where an earlier life stopped in it.
-func (s *Folder) read(ctx context.Context, f found, pos *position, book *ledger, emit Emit) error {
-	in, err := os.Open(f.path)
-	if err != nil {
-		return err
-	}
-	defer in.Close()
-	content, err := contentID(f.name, in)
-	if err != nil {
-		return err
-	}
-	if book.hasContent(content) {
-		return book.add(f, content) // touched or copied back: known
-	}
-	r := newFileReader(s.cfg.Map, f.name, in)
-	if m := pos.find(content); m != nil && m.Off <= f.info.Size() {
-		if err := r.resume(m.Off); err != nil {
-			return err
+// waiting looks again at the files that are coming to rest.
+func (s *Folder) waiting() (files []found) {
+	for name, was := range s.seen {
+		if info, err := os.Stat(was.path); err == nil && info.Mode().IsRegular() {
+			files = append(files, found{name, was.path, info})
 		}
 	}
-	s.cfg.Log.Info("feed reads a file", "path", f.path, "offset", r.lines.off)
-	before := r.p.skipped
-	for more := true; more; {
-		var drafts []Draft
-		for size := 0; len(drafts) < batchLines && size < batchBytes; {
-			d, ok, err := r.step(true)
-			if err == io.EOF {
-				more = false
-				break
-			}
-			if err != nil {
-				return err
-			}
-			if ok {
-				drafts = append(drafts, d)
-				size += len(d.Entry.Raw)
-			}
-		}
-		if len(drafts) == 0 {
-			continue
-		}
-		next := position{Version: 1, Kind: "folder", Files: []mark{{Name: content, As: f.name, Off: r.lines.off, Line: r.p.line}}}
-		b := Batch{Drafts: drafts, Position: next.encode(), Skipped: r.p.skipped.less(before), Backlog: true}
-		if err := sendPatiently(ctx, b, emit, &s.stateBox); err != nil {
-			return err
-		}
-		*pos, before = next, r.p.skipped
-	}
-	return book.add(f, content)
+	slices.SortFunc(files, byAge)
+	return files
 }
 
 func (s *Folder) follows(base string) bool {

@@ -54,18 +54,21 @@ func (l *ledger) has(f found) bool {
 
 func (l *ledger) hasContent(content string) bool { return l.content[content] }
 
-// add notes a file as read.
-func (l *ledger) add(f found, content string) error {
-	p := page{f.name, f.info.Size(), mtime(f.info), content}
-	l.byName[f.name], l.content[content] = p, true
-	if l.path == "" {
+// add notes files as read.
+func (l *ledger) add(pages ...page) error {
+	var out bytes.Buffer
+	for _, p := range pages {
+		l.byName[p.Name], l.content[p.Content] = p, true
+		data, err := json.Marshal(p)
+		if err != nil {
+			return err
+		}
+		out.Write(append(data, '\n'))
+	}
+	if l.path == "" || len(pages) == 0 {
 		return nil
 	}
-	data, err := json.Marshal(p)
-	if err != nil {
-		return err
-	}
-	if err := appendSynced(l.path, append(data, '\n')); err != nil {
+	if err := appendSynced(l.path, out.Bytes()); err != nil {
 		l.log.Warn("feed ledger cannot be written; files may be read again after a restart", "path", l.path, "err", err)
 	}
 	return nil

@@ -14,6 +14,7 @@ type lines struct {
 	r       io.ReaderAt
 	enc     encoding
 	started bool   // the byte order mark is behind us
+	cr      bool   // lines end with a carriage return alone
 	start   int64  // where the line last returned begins
 	off     int64  // where the next line begins
 	buf     []byte // bytes of the file from bufAt
@@ -49,7 +50,8 @@ func (l *lines) next(final bool) (raw []byte, cut bool, err error) {
 	searched := 0
 	for {
 		have := l.have()
-		if end, next := l.enc.newline(have, searched); end >= 0 {
+		l.findEnds(have)
+		if end, next := l.newline(have, searched); end >= 0 {
 			return l.take(have[:end], next), end > MaxLine, nil
 		}
 		if len(have) > MaxLine {
@@ -94,6 +96,29 @@ func (l *lines) begin(final bool) error {
 	return nil
 }
 
+// findEnds sees from the first line whether lines end with a carriage return
+// alone: one that is followed by something else, and no line feed before it.
+func (l *lines) findEnds(have []byte) {
+	if l.cr || l.passed() || l.enc == utf16LE || l.enc == utf16BE {
+		return
+	}
+	at := bytes.IndexByte(have, '\r')
+	l.cr = at >= 0 && at+1 < len(have) && have[at+1] != '\n' && have[at+1] != '\r' && bytes.IndexByte(have[:at], '\n') < 0
+}
+
+// passed says whether a line is behind us.
+func (l *lines) passed() bool { return l.off > 3 }
+
+func (l *lines) newline(b []byte, from int) (end, next int) {
+	if !l.cr {
+		return l.enc.newline(b, from)
+	}
+	if i := bytes.IndexByte(b[from:], '\r'); i >= 0 {
+		return from + i, from + i + 1
+	}
+	return -1, -1
+}
+
 func (l *lines) have() []byte { return l.buf[l.off-l.bufAt:] }
 
 // read adds bytes of the file to the buffer; more is false at its end.
@@ -136,7 +161,7 @@ func (l *lines) long(final bool) ([]byte, bool, error) {
 		if err != nil {
 			return nil, false, err
 		}
-		end, next := l.enc.newline(l.buf, 0)
+		end, next := l.newline(l.buf, 0)
 		if end >= 0 || n == 0 && final {
 			if end < 0 {
 				next = len(l.buf)

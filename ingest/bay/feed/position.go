@@ -19,6 +19,9 @@ type mark struct {
 	Tail  uint64 `json:"tail"`         // hash of the tailBytes before Off
 	Size  int64  `json:"size"`         // of the file when last looked at
 	Mtime int64  `json:"mtime"`        // Unix ns, likewise
+	// Open is one more than where a last line begins that was taken without its
+	// end; 0: none was.
+	Open int64 `json:"open,omitempty"`
 }
 
 // as is the file name that stands in entries.

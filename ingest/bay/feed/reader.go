@@ -49,6 +49,10 @@ func newFileReader(m *Map, file string, f io.ReaderAt) *Reader {
 // resume passes what an earlier life has read, up to offset.
 func (r *Reader) resume(offset int64) error {
 	whole := r.lines.r
+	front := make([]byte, min(offset+2, bufBytes)) // what follows a line's end tells which end it is
+	n, _ := whole.ReadAt(front, 0)
+	r.lines.enc, _ = r.lines.enc.start(front[:n])
+	r.lines.findEnds(front[:n])
 	defer func() { r.lines.r = whole }()
 	r.lines.r = io.NewSectionReader(whole, 0, offset)
 	for {

@@ -62,6 +62,7 @@ const (
 	StateOK      = "ok"
 	StateWaiting = "waiting"
 	StateStopped = "stopped"
+	StateMute    = "mute" // bytes come, and no line is found in them
 )
 
 // stateBox is a State that is written by one goroutine and read by any.

@@ -26,11 +26,14 @@ type TailConfig struct {
 	// before reading goes on in the next: 200 ms.
 	Settle time.Duration
 	// LastLine is the same when the file ends in a line without its end; the
-	// line is then taken as whole: 5 s. In a file that was not replaced such a
-	// line waits for its end, however long it takes.
+	// line is then taken as whole: 5 s.
 	LastLine time.Duration
-	Now      func() time.Time // wall clock, to tell old files; time.Now
-	Log      *slog.Logger     // slog.DiscardHandler
+	// Quiet is how long a last line without its end must stay as it is to be
+	// taken, if it is whole by its cells or as an object: 1.5 s. Its shot has the
+	// time when its bytes appeared.
+	Quiet time.Duration
+	Now   func() time.Time // wall clock, to tell old files; time.Now
+	Log   *slog.Logger     // slog.DiscardHandler
 }
 
 // Tail follows a growing file through rotation (renamed and begun anew, copied
@@ -55,6 +58,7 @@ type Tail struct {
 	there  int             // files seen at the last look
 	known  map[string]bool // names seen in the folder
 	fresh  map[string]bool // names that appeared since Run began and were not opened yet
+	still  still           // the last line, while it waits for its end
 }
 
 const (
@@ -76,7 +80,7 @@ func NewTail(cfg TailConfig) (*Tail, error) {
 	if _, err := filepath.Match(pattern, "x"); err != nil || pattern == "" {
 		return nil, fmt.Errorf("path %q: its last part is no file name or pattern", cfg.Path)
 	}
-	for to, value := range map[*time.Duration]time.Duration{&cfg.Poll: 250 * time.Millisecond, &cfg.Settle: 200 * time.Millisecond, &cfg.LastLine: 5 * time.Second} {
+	for to, value := range map[*time.Duration]time.Duration{&cfg.Poll: 250 * time.Millisecond, &cfg.Settle: 200 * time.Millisecond, &cfg.LastLine: 5 * time.Second, &cfg.Quiet: 1500 * time.Millisecond} {
 		if *to <= 0 {
 			*to = value
 		}
@@ -130,7 +134,7 @@ func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 			}
 			t.set(StateWaiting, err.Error())
 		}
-		if err := w.wait(ctx); err != nil {
+		if err := w.waitAtMost(ctx, t.still.wake(t.cfg.Quiet)); err != nil {
 			return err
 		}
 	}
@@ -149,6 +153,9 @@ func (t *Tail) pass(ctx context.Context) error {
 			return err
 		}
 		if next == nil {
+			if err := t.takeOpen(ctx); err != nil {
+				return err
+			}
 			t.report()
 			if t.cur != nil {
 				t.cur.finished = false
@@ -176,9 +183,17 @@ func (t *Tail) pass(ctx context.Context) error {
 // final takes a last line without its end too. A file that does not hold what
 // was read of it any more is let go: next finds out what became of it.
 func (t *Tail) drain(ctx context.Context, final bool) error {
+	return t.drainSeen(ctx, final, time.Time{})
+}
+
+// drainSeen is drain for lines that appeared at a time before now (zero: now).
+func (t *Tail) drainSeen(ctx context.Context, final bool, seen time.Time) error {
 	info, ok, err := t.cur.check()
 	if err != nil || !ok {
 		t.drop()
+		return err
+	}
+	if err := t.wentOn(info); err != nil {
 		return err
 	}
 	before := t.cur.r.p.skipped
@@ -203,7 +218,7 @@ func (t *Tail) drain(ctx context.Context, final bool) error {
 		pos.put(t.cur.m)
 		if len(drafts) > 0 {
 			now := t.cur.r.p.skipped
-			b := Batch{Drafts: drafts, Position: pos.encode(), Skipped: now.less(before), Backlog: t.behind}
+			b := Batch{Drafts: drafts, Position: pos.encode(), Skipped: now.less(before), Backlog: t.behind, Seen: seen}
 			if err := t.send(ctx, b); err != nil {
 				return err
 			}
@@ -275,6 +290,8 @@ func (t *Tail) report() {
 	switch {
 	case t.there == 0:
 		t.set(StateWaiting, fmt.Sprintf("no file %s: check the path, or wait for the device's next shot", t.cfg.Path))
+	case t.cur != nil && t.cur.mute():
+		t.set(StateMute, fmt.Sprintf("%s has %d bytes, and no line was read in them: check format and encoding in the map, and that the file is the device's", t.cur.path, t.cur.m.Size))
 	case t.cur != nil && t.cur.r.lines.pending(t.cur.m.Size) > 0:
 		t.set(StateOK, fmt.Sprintf("the last line of %s has no end yet (%d bytes)", t.cur.path, t.cur.r.lines.pending(t.cur.m.Size)))
 	default:

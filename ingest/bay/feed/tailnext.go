@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"os"
@@ -41,13 +42,13 @@ func list(dir string, pass func(base string) bool) ([]found, error) {
 		}
 		out = append(out, found{n.Name(), path, info})
 	}
-	slices.SortFunc(out, func(a, b found) int {
-		if after(mtime(a.info), a.name, mtime(b.info), b.name) {
-			return 1
-		}
-		return -1
-	})
+	slices.SortFunc(out, byAge)
 	return out, nil
+}
+
+// byAge orders files by when they were written, then by name.
+func byAge(a, b found) int {
+	return cmp.Or(cmp.Compare(mtime(a.info), mtime(b.info)), strings.Compare(a.name, b.name))
 }
 
 // next finds the file to read now: the oldest that holds something new, and is

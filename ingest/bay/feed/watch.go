@@ -47,12 +47,46 @@ func (w *watch) close() {
 }
 
 // wait returns when something may have changed, or after the polling interval.
-func (w *watch) wait(ctx context.Context) error {
+func (w *watch) wait(ctx context.Context) error { return w.waitAtMost(ctx, 0) }
+
+// waitAtMost is wait with an end of its own; 0: none.
+func (w *watch) waitAtMost(ctx context.Context, most time.Duration) error {
 	w.add()
 	every := w.poll
 	if w.added {
 		every *= 4
 	}
+	if most > 0 {
+		every = min(every, most)
+	}
+	return w.waitFor(ctx, every)
+}
+
+// waitAtLeast is wait whose guarding look comes no sooner than after least.
+func (w *watch) waitAtLeast(ctx context.Context, least time.Duration) error {
+	w.add()
+	return w.waitFor(ctx, least)
+}
+
+// noticed says whether a notice is waiting, and takes it.
+func (w *watch) noticed() bool {
+	if w.fs == nil || !w.added {
+		return true
+	}
+	some := false
+	for {
+		select {
+		case e := <-w.fs.Events:
+			some = some || w.match(filepath.Base(e.Name))
+		case <-w.fs.Errors:
+			some = true
+		default:
+			return some
+		}
+	}
+}
+
+func (w *watch) waitFor(ctx context.Context, every time.Duration) error {
 	timer := time.NewTimer(every)
 	defer timer.Stop()
 	var events chan fsnotify.Event

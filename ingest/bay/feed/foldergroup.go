@@ -1,0 +1,113 @@
+package feed
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+)
+
+// group reads finished files and hands their lines over together: an export a
+// shot would else cost two writes to the disk a shot. A file is noted as read
+// once its lines are durable; what a crash takes between the two is read again,
+// with the same identities.
+type group struct {
+	s       *Folder
+	book    *ledger
+	emit    Emit
+	pos     *position
+	drafts  []Draft
+	size    int
+	skipped Skipped
+	mark    mark // of the file that was read last
+	done    []page
+}
+
+// full says whether what was read is to be handed over.
+func (g *group) full() bool { return len(g.drafts) >= batchLines || g.size >= batchBytes }
+
+// read reads a file from its start, or from where an earlier life stopped in it.
+func (g *group) read(ctx context.Context, f found) error {
+	in, err := os.Open(f.path)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	content, err := contentID(f.name, in)
+	if err != nil {
+		return err
+	}
+	p := page{f.name, f.info.Size(), mtime(f.info), content}
+	if g.book.hasContent(content) {
+		g.done = append(g.done, p) // touched or copied back: known
+		return nil
+	}
+	r := newFileReader(g.s.cfg.Map, f.name, in)
+	if m := g.pos.find(content); m != nil && m.Off <= f.info.Size() {
+		if err := r.resume(m.Off); err != nil {
+			return err
+		}
+	}
+	g.s.cfg.Log.Info("feed reads a file", "path", f.path, "offset", r.lines.off)
+	taken := 0
+	for before := (Skipped{}); ; {
+		d, ok, err := r.step(true)
+		if err != nil && !errors.Is(err, io.EOF) {
+			return err
+		}
+		if ok {
+			g.drafts, g.size, taken = append(g.drafts, d), g.size+len(d.Entry.Raw), taken+1
+		}
+		if err != nil || g.full() {
+			now := r.p.skipped
+			less := now.less(before)
+			before = now
+			g.skipped.Empty, g.skipped.Comment, g.skipped.Header = g.skipped.Empty+less.Empty, g.skipped.Comment+less.Comment, g.skipped.Header+less.Header
+			g.mark = mark{Name: content, As: f.name, Off: r.lines.off, Line: r.p.line}
+		}
+		if err != nil {
+			break
+		}
+		if g.full() {
+			if err := g.send(ctx); err != nil {
+				return err
+			}
+		}
+	}
+	if taken == 0 && f.info.Size() > 0 && r.p.header == nil {
+		g.s.mute = f.path
+		g.s.cfg.Log.Warn("a file has bytes and no line of data: check format, encoding and csv.skip in the map", "path", f.path, "bytes", f.info.Size())
+	} else if taken > 0 {
+		g.s.mute = ""
+	}
+	g.done = append(g.done, p)
+	if len(g.done) >= 1024 {
+		return g.flush(ctx)
+	}
+	return nil
+}
+
+// send hands over what was read so far.
+func (g *group) send(ctx context.Context) error {
+	if len(g.drafts) == 0 {
+		return nil
+	}
+	next := position{Version: 1, Kind: "folder", Files: []mark{g.mark}}
+	b := Batch{Drafts: g.drafts, Position: next.encode(), Skipped: g.skipped, Backlog: true}
+	if err := sendPatiently(ctx, b, g.emit, &g.s.stateBox); err != nil {
+		return err
+	}
+	*g.pos = next
+	g.drafts, g.size, g.skipped = nil, 0, Skipped{}
+	return nil
+}
+
+// flush hands over the rest, and then notes the files as read.
+func (g *group) flush(ctx context.Context) error {
+	if err := g.send(ctx); err != nil {
+		return err
+	}
+	done := g.done
+	g.done = nil
+	return g.book.add(done...)
+}
