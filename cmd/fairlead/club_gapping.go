@@ -7,6 +7,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 
@@ -153,9 +154,9 @@ func writeGappingSVG(path string, g club.Gapping, imperial bool) error {
 	if err != nil {
 		return fmt.Errorf("write picture: %w", err)
 	}
-	if err := club.DrawGapping(f, g, imperial); err != nil {
+	if err := draw.Gapping(g, imperial).Write(f); err != nil {
 		f.Close()
-		return err
+		return fmt.Errorf("draw gapping: %w", err)
 	}
 	if err := f.Close(); err != nil {
 		return fmt.Errorf("write picture: %w", err)

@@ -151,10 +151,10 @@ func TestDispersionPicture(t *testing.T) {
 		t.Fatal(err)
 	}
 	picture := string(text)
-	if n := strings.Count(picture, `r="4"`); n != 24 {
+	if n := strings.Count(picture, `class="shot"`); n != 24 {
 		t.Errorf("%d shots are drawn", n)
 	}
-	if !strings.HasPrefix(picture, "<svg") || strings.Count(picture, "<polygon") != 2 || strings.Contains(picture, "NaN") {
+	if !strings.HasPrefix(picture, "<svg") || strings.Count(picture, `class="line"`) != 1 || strings.Count(picture, `class="area"`) != 1 || strings.Contains(picture, "NaN") {
 		t.Error("the picture lacks its ellipses, or holds NaN")
 	}
 	if code, _, errs := say("carry_m,offline_m\n", "dispersion", "-", "--svg", path); code != 0 {

@@ -10,8 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/draw"
 	"fairlead/processors/ask/answers"
-	"fairlead/processors/ask/answers/draw"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -109,7 +109,7 @@ func (a *fleetAsk) printAgainst(w io.Writer, got *answers.Against) error {
 				low, high := turn(*r.PILow), turn(*r.PIHigh)
 				row.PILow, row.PIHigh = &low, &high
 			}
-			return draw.Forest(f, answers.OutcomeTitle(r.Outcome)+": "+r.B+" against "+r.A, unit, o.Better, margin, []draw.Row{row})
+			return draw.Forest(answers.OutcomeTitle(r.Outcome)+": "+r.B+" against "+r.A, unit, o.Better, margin, []draw.Row{row}).Write(f)
 		}); err != nil {
 			return err
 		}

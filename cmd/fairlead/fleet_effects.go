@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/draw"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
 )
@@ -94,10 +95,15 @@ func (a *fleetAsk) printEffects(w io.Writer, s *answers.Stored, over string, for
 			}
 		}
 		if err := a.drawTo(func(f io.Writer) error {
+			picture := draw.Effects
 			if over != "" && !forest {
-				return s.Map(f, over, nil)
+				picture = draw.EffectsOver
 			}
-			return s.Forest(f, over, nil)
+			p, err := picture(s, over, nil)
+			if err != nil {
+				return err
+			}
+			return p.Write(f)
 		}); err != nil {
 			return err
 		}

@@ -10,8 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/draw"
 	"fairlead/processors/ask/answers"
-	"fairlead/processors/ask/answers/draw"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -65,7 +65,7 @@ func (a *fleetAsk) printSheet(w io.Writer, s *answers.Sheet) error {
 				rows = append(rows, draw.Row{Group: r.Group, Label: r.Name, Value: turn(r.Change), Low: turn(r.Low), High: turn(r.High), Says: r.Says, Players: r.Players, Pairs: r.Trials})
 			}
 		}
-		return draw.Forest(f, answers.OutcomeTitle(o.Name)+", "+attribute.StepText()+", under every reasonable choice", unit, o.Better, margin, rows)
+		return draw.Forest(answers.OutcomeTitle(o.Name)+", "+attribute.StepText()+", under every reasonable choice", unit, o.Better, margin, rows).Write(f)
 	}); err != nil {
 		return err
 	}

@@ -12,7 +12,7 @@ import (
 
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
-	"fairlead/processors/golf/flight/draw"
+	"fairlead/dashboards/draw"
 )
 
 // flightJSON is one flight as the command prints it. Every key says its unit;
@@ -180,7 +180,7 @@ func runFlight(c *cobra.Command, o *flightOptions) error {
 		if o.yards {
 			units = draw.Yards
 		}
-		if err := writeFlightSVG(o.svg, func(w io.Writer) error { return draw.Trajectories(w, drawn, units) }); err != nil {
+		if err := writeFlightSVG(o.svg, func(w io.Writer) error { return draw.Trajectories(drawn, units).Write(w) }); err != nil {
 			return err
 		}
 	}

@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/ingest/contract/unit"
-	"fairlead/processors/golf/flight/draw"
+	"fairlead/dashboards/draw"
 	"fairlead/processors/golf/flight/window"
 )
 
@@ -91,7 +91,7 @@ func runWindow(c *cobra.Command, o *windowOptions) error {
 		if o.yards {
 			units = draw.Yards
 		}
-		if err := writeFlightSVG(o.svg, func(out io.Writer) error { return draw.Window(out, w, units) }); err != nil {
+		if err := writeFlightSVG(o.svg, func(out io.Writer) error { return draw.Window(w, units).Write(out) }); err != nil {
 			return err
 		}
 	}

@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
 
+	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
@@ -79,14 +79,17 @@ func (h *Handler) picture(data map[string]any, s *answers.Stored, trait string) 
 	link := func(attribute string) string {
 		return "/fleet/behind?" + url.Values{"answer": {s.ID}, "attribute": {attribute}}.Encode()
 	}
-	var forest, mapped bytes.Buffer
-	if err := s.Forest(&forest, trait, link); err != nil {
+	forest, err := draw.Effects(s, trait, link)
+	if err != nil {
 		return err
 	}
+	data["Forest"] = forest.Inline()
 	if trait != "" {
-		if err := s.Map(&mapped, trait, link); err != nil {
+		mapped, err := draw.EffectsOver(s, trait, link)
+		if err != nil {
 			return err
 		}
+		data["Map"] = mapped.Inline()
 	}
 	effects, err := s.Answer.Effects(fleet.Person{})
 	if err != nil {
@@ -120,7 +123,6 @@ func (h *Handler) picture(data map[string]any, s *answers.Stored, trait string) 
 			quiet = append(quiet, d)
 		}
 	}
-	data["Forest"], data["Map"] = template.HTML(forest.String()), template.HTML(mapped.String())
 	data["Trait"], data["Traits"], data["Lines"], data["Hidden"], data["Unit"] = trait, traits, lines, hidden, s.Unit()
 	data["Fired"], data["Quiet"] = fired, quiet
 	return nil
@@ -170,13 +172,17 @@ func (h *Handler) download(w http.ResponseWriter, r *http.Request) {
 		}
 	case "svg":
 		media = "image/svg+xml"
+		var p *draw.Picture
 		switch {
 		case s.Answer == nil:
 			err = answers.ErrNoAnswer
 		case r.URL.Query().Get("map") != "":
-			err = s.Map(&b, r.URL.Query().Get("map"), nil)
+			p, err = draw.EffectsOver(s, r.URL.Query().Get("map"), nil)
 		default:
-			err = s.Forest(&b, r.URL.Query().Get("trait"), nil)
+			p, err = draw.Effects(s, r.URL.Query().Get("trait"), nil)
+		}
+		if err == nil {
+			err = p.Write(&b)
 		}
 	default:
 		err = answers.ErrNoAnswer

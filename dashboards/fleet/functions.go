@@ -7,11 +7,13 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/dashboards/draw"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
 )
 
 var functions = template.FuncMap{
+	"drawing": func() template.CSS { return draw.Style },
 	"outcome": answers.OutcomeTitle,
 	"trait":   answers.TraitTitle,
 	"count":   count,

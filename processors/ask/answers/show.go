@@ -8,7 +8,6 @@ import (
 	"strconv"
 
 	"fairlead/ingest/contract/glossary"
-	"fairlead/processors/ask/answers/draw"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -117,47 +116,12 @@ func (s *Stored) Title() string {
 	return t + ": " + s.Label
 }
 
-// margin is the change that is practically none, in the shown scale.
-func (s *Stored) margin() float64 {
+// Margin is the change that is practically none, in the shown scale.
+func (s *Stored) Margin() float64 {
 	if s.Answer.Outcome.Log {
 		return s.Answer.Outcome.Percent(s.Answer.Outcome.Margin)
 	}
 	return s.Answer.Outcome.Margin
-}
-
-// Forest draws the answer's effects for players who differ in one trait; with no
-// trait for the average player alone. link, which may be nil, says where an
-// attribute's numbers lead.
-func (s *Stored) Forest(w io.Writer, trait string, link func(attribute string) string) error {
-	var rows []draw.Row
-	row := func(e fleet.Effect, label string) {
-		x := s.Show(e)
-		r := draw.Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Says: e.Says, Players: e.Players, Pairs: e.Sessions}
-		if link != nil {
-			r.Link = link(e.Attribute)
-		}
-		rows = append(rows, r)
-	}
-	if trait == "" {
-		effects, err := s.Answer.Effects(fleet.Person{})
-		if err != nil {
-			return err
-		}
-		for _, e := range effects {
-			if e.Attribute != "" && e.Trait == "" {
-				row(e, "average player")
-			}
-		}
-	} else {
-		cells, err := s.Cells(trait, Profiles)
-		if err != nil {
-			return err
-		}
-		for _, c := range cells {
-			row(c.Effect, TraitTitle(trait)+" "+TraitText(trait, c.At))
-		}
-	}
-	return draw.Forest(w, s.Title(), s.Unit(), s.Answer.Outcome.Better, s.margin(), rows)
 }
 
 // Cells are the answer's effects over a trait, at distances from its mean in
@@ -183,34 +147,6 @@ func (s *Stored) Cells(trait string, at []float64) ([]fleet.Cell, error) {
 
 // MapAt is where a map looks at a trait, in standard deviations from its mean.
 var MapAt = []float64{-2, -1, 0, 1, 2}
-
-// Map draws one step of every attribute over a trait.
-func (s *Stored) Map(w io.Writer, trait string, link func(attribute string) string) error {
-	cells, err := s.Cells(trait, MapAt)
-	if err != nil {
-		return err
-	}
-	var rows, columns []string
-	var grid [][]draw.Cell
-	for i, c := range cells {
-		if i < len(MapAt) {
-			columns = append(columns, TraitText(trait, c.At))
-		}
-		if i%len(MapAt) == 0 {
-			rows, grid = append(rows, c.Effect.Step), append(grid, nil)
-		}
-		x := s.Show(c.Effect)
-		cell := draw.Cell{Value: x.Value, Low: x.Low, High: x.High, Says: c.Effect.Says}
-		if half := (x.High - x.Low) / 2; half > 0 {
-			cell.Sure = math.Abs(x.Value) / (2 * half)
-		}
-		if link != nil {
-			cell.Link = link(c.Attribute)
-		}
-		grid[len(grid)-1] = append(grid[len(grid)-1], cell)
-	}
-	return draw.Map(w, s.Title(), s.Unit(), TraitTitle(trait), rows, columns, grid, 2*s.margin())
-}
 
 // EffectsCSV writes effects as a table: changes in the outcome's own scale (a
 // logarithm for spreads) and as shown.

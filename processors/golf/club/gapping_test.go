@@ -1,13 +1,10 @@
 package club
 
 import (
-	"bytes"
 	"encoding/csv"
-	"encoding/xml"
 	"errors"
 	"fairlead/ingest/contract/glossary"
 	"fmt"
-	"io"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -264,37 +261,6 @@ func TestTooManyClubs(t *testing.T) {
 	}
 	if g.Clubs != 16 || len(g.Notes) == 0 || !contains(g.Notes[0], "2 too many") {
 		t.Errorf("16 clubs: %d, %q", g.Clubs, g.Notes)
-	}
-}
-
-func TestDrawing(t *testing.T) {
-	g, err := NewGapping(readBag(t), DefaultGapOptions())
-	if err != nil {
-		t.Fatal(err)
-	}
-	g.Full[0].Club = `<&"driver`
-	empty, err := NewGapping(nil, DefaultGapOptions())
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, bag := range []Gapping{g, empty} {
-		for _, imperial := range []bool{true, false} {
-			var b bytes.Buffer
-			if err := DrawGapping(&b, bag, imperial); err != nil {
-				t.Fatal(err)
-			}
-			if contains(b.String(), "NaN") || contains(b.String(), "Inf") {
-				t.Error("the picture holds NaN or Inf")
-			}
-			d := xml.NewDecoder(&b)
-			for {
-				if _, err := d.Token(); err == io.EOF {
-					break
-				} else if err != nil {
-					t.Fatalf("the picture is no XML: %v", err)
-				}
-			}
-		}
 	}
 }
 

@@ -83,3 +83,15 @@ func (e estimate) interval(level float64) (low, high float64) {
 	half := e.se * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: e.df}.Quantile(0.5+level/2)
 	return e.mean - half, e.mean + half
 }
+
+// MeanInterval is the central interval of the sample's mean at a level such as
+// 0.95; resolution is the step that the device reports in.
+func (s Sample) MeanInterval(level, resolution float64) (low, high float64) {
+	return of(s, resolution).interval(level)
+}
+
+// NextInterval is where the next shot lies with a probability such as 0.9.
+func (s Sample) NextInterval(p, resolution float64) (low, high float64) {
+	e := of(s, resolution)
+	return estimate{e.mean, math.Sqrt(e.se*e.se*float64(s.N) + e.se*e.se), e.df}.interval(p)
+}

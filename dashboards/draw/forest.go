@@ -2,8 +2,6 @@ package draw
 
 import (
 	"fmt"
-	"html"
-	"io"
 	"math"
 )
 
@@ -22,7 +20,7 @@ type Row struct {
 // Forest draws rows in their order. unit names the axis ("% of the spread"),
 // better which side is improvement (−1 left, +1 right), margin the change that
 // is practically none.
-func Forest(w io.Writer, title, unit string, better, margin float64, rows []Row) error {
+func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 	const width, left, right, top, line = 860.0, 268.0, 96.0, 58.0, 24.0
 	low, high := -margin, margin
 	for _, r := range rows {
@@ -52,50 +50,62 @@ func Forest(w io.Writer, title, unit string, better, margin float64, rows []Row)
 		y += line
 	}
 	height := y + 46
-	var c canvas
-	c.text("head", 14, 22, "start", title)
-	c.text("soft", 14, 41, "start", "thick: 95 % interval of the mean; thin: the next player; filled: a finding; hollow: not enough to say")
-	c.add(`<rect class="band" x="%.1f" y="%.1f" width="%.1f" height="%.1f"><title>practically the same</title></rect>`, x(-margin), top-6, x(margin)-x(-margin), y-top+12)
-	for d, v := step(high-low, 8), math.Ceil(low/step(high-low, 8)); v*d <= high; v++ {
-		c.line("axis", x(v*d), top-6, x(v*d), y+6)
-		c.text("soft num", x(v*d), y+22, "middle", fmt.Sprintf("%.4g", v*d))
+	p := NewPicture(width, height, title, "")
+	p.Text("head", 14, 22, Start, title)
+	p.Text("soft", 14, 41, Start, "thick: 95 % interval of the mean; thin: the next player; filled: a finding; hollow: not enough to say")
+	p.Group("", "practically the same", func() { p.Rect("band", x(-margin), top-6, x(margin)-x(-margin), y-top+12) })
+	for _, v := range Ticks(low, high, 8) {
+		p.Line("grid", x(v), top-6, x(v), y+6)
+		p.Text("soft", x(v), y+22, Middle, fmt.Sprintf("%.4g", v))
 	}
-	c.line("zero", x(0), top-6, x(0), y+6)
+	p.Line("zero", x(0), top-6, x(0), y+6)
 	side := "tighter or better to the right"
 	if better < 0 {
 		side = "better to the left"
 	}
-	c.text("soft", left, y+40, "start", unit+"; "+side)
+	p.Text("soft", left, y+40, Start, unit+"; "+side)
 	y, group = top, ""
 	for _, r := range rows {
 		if r.Group != group {
 			group = r.Group
 			y += line
-			c.text("head", 14, y, "start", r.Group)
+			p.Text("head", 14, y, Start, r.Group)
 		}
 		y += line
 		mid := y - 4
-		c.text("", 28, y, "start", r.Label)
+		p.Text("", 28, y, Start, r.Label)
 		tip := fmt.Sprintf("%s, %s: %.3g (%.3g to %.3g), %s; %d players, %d levels", r.Group, r.Label, r.Value, r.Low, r.High, r.Says, r.Players, r.Pairs)
-		if r.Link != "" {
-			c.add(`<a href="%s">`, html.EscapeString(r.Link))
-		}
-		c.add(`<g class="%s"><title>%s</title>`, class(r.Says), html.EscapeString(tip))
-		if r.PILow != nil && r.PIHigh != nil {
-			c.line("pi", x(*r.PILow), mid, x(*r.PIHigh), mid)
-		}
-		c.line("ci", x(r.Low), mid, x(r.High), mid)
-		for _, end := range []struct{ v, limit, d float64 }{{r.Low, low, 6}, {r.High, high, -6}} {
-			if end.d > 0 && end.v < end.limit || end.d < 0 && end.v > end.limit {
-				e := x(end.limit)
-				c.add(`<path class="ci" fill="none" d="M%.1f,%.1fL%.1f,%.1fL%.1f,%.1f"/>`, e+end.d, mid-5, e, mid, e+end.d, mid+5)
-			}
-		}
-		c.add(`<circle class="pt" cx="%.1f" cy="%.1f" r="5"/></g>`, x(r.Value), mid)
-		c.text("num", width-12, y, "end", fmt.Sprintf("%+.3g", r.Value))
-		if r.Link != "" {
-			c.add("</a>")
-		}
+		p.Link(r.Link, func() {
+			p.Group(look(r.Says), tip, func() {
+				if r.PILow != nil && r.PIHigh != nil {
+					p.Line("pi", x(*r.PILow), mid, x(*r.PIHigh), mid)
+				}
+				p.Line("ci", x(r.Low), mid, x(r.High), mid)
+				for _, end := range []struct{ v, limit, d float64 }{{r.Low, low, 6}, {r.High, high, -6}} {
+					if end.d > 0 && end.v < end.limit || end.d < 0 && end.v > end.limit {
+						var arrow Trace
+						e := x(end.limit)
+						arrow.To(e+end.d, mid-5)
+						arrow.To(e, mid)
+						arrow.To(e+end.d, mid+5)
+						p.add(`<path class="ci" fill="none" d="%s"/>`, arrow.Open())
+					}
+				}
+				p.Circle("pt", x(r.Value), mid, 5)
+			})
+			p.Text("", width-12, y, End, fmt.Sprintf("%+.3g", r.Value))
+		})
 	}
-	return c.write(w, width, height, title)
+	return p
+}
+
+// look is how a verdict looks.
+func look(says string) string {
+	switch says {
+	case "better", "worse":
+		return says
+	case "practically the same":
+		return "same"
+	}
+	return "unsure"
 }
