@@ -10,9 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
-	"fairlead/dashboards/draw"
 )
 
 // flightJSON is one flight as the command prints it. Every key says its unit;

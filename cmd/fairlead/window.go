@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/contract/unit"
 	"fairlead/dashboards/draw"
+	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight/window"
 )
 
