@@ -42,25 +42,8 @@ screen, no loose head or shaft.`,
 	f.String("id", "", "the event's id; the same id sent again writes nothing (default: a fresh one)")
 	f.String("session", "", "session it is about (default: follows from the bay's events)")
 	f.Bool("json", false, "print JSON")
-	c.AddCommand(
-		newVisitOpen(), visitEmpty("close", "Close the bay's session", func(ev *event.VisitEvent) {
-			ev.Body = &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}
-		}),
-		newVisitSetting(), newVisitTrial(), newVisitAmend(),
-		visitEmpty("pause", "Pause: shots are nobody's until a trial goes on", func(ev *event.VisitEvent) {
-			ev.Body = &event.VisitEvent_TrialPaused{TrialPaused: &event.TrialPaused{}}
-		}),
-		visitEmpty("resume", "Go on with the paused trial", func(ev *event.VisitEvent) {
-			ev.Body = &event.VisitEvent_TrialResumed{TrialResumed: &event.TrialResumed{}}
-		}),
-		visitEmpty("end", "End the trial that runs", func(ev *event.VisitEvent) {
-			ev.Body = &event.VisitEvent_TrialEnded{TrialEnded: &event.TrialEnded{}}
-		}),
-		newVisitHitter(), newVisitInstruct(), newVisitIntent(), newVisitClass(), newVisitFeel(),
-		newVisitExclude(), newVisitRestore(), newVisitMove(), newVisitUnpair(),
-		newVisitCorrect(), newVisitVerdict(), newVisitCheck(), newVisitUndo(),
-		newVisitShow(), newVisitLog(),
-	)
+	c.AddCommand(newVisitActs()...)
+	c.AddCommand(newVisitShow(), newVisitLog())
 	return c
 }
 
@@ -78,21 +61,11 @@ func visitEvent(use, short, example string, fill func(c *cobra.Command, args []s
 				return err
 			}
 			if err := fill(c, args, ev); err != nil {
-				return &usageError{err}
+				return err
 			}
 			return v.write(c, ev)
 		},
 	}
-}
-
-// visitEmpty makes a subcommand whose event says nothing but its kind.
-func visitEmpty(use, short string, fill func(*event.VisitEvent)) *cobra.Command {
-	c := visitEvent(use, short, use+" --bay north", func(_ *cobra.Command, _ []string, ev *event.VisitEvent) error {
-		fill(ev)
-		return nil
-	})
-	c.Args = cobra.NoArgs
-	return c
 }
 
 // visitClient speaks to the console.

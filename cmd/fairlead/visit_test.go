@@ -9,9 +9,12 @@ import (
 	"testing"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/protobuf/encoding/protojson"
 
 	"fairlead/dashboards/console"
+	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
+	"fairlead/processors/visit"
 )
 
 // visitConsole runs a console whose broker is away: what is entered must be
@@ -117,7 +120,7 @@ func TestAVisitByCommands(t *testing.T) {
 		t.Fatalf("state %s", out)
 	}
 	last := state.Trials[len(state.Trials)-1]
-	if last.Gamer || last.Name != "length 37.5in, loft 31deg" {
+	if last.Gamer || last.Name != "Length 37.5in, Loft 31deg" {
 		t.Errorf("last trial %+v", last)
 	}
 	for _, c := range last.Changes {
@@ -130,6 +133,63 @@ func TestAVisitByCommands(t *testing.T) {
 	}
 	if code, out, _ := visitRun(t, address, "log", "--bay", "north"); code != 0 || strings.Count(out, "\n") != len(answers)+1 || !strings.Contains(out, "(taken back)") {
 		t.Errorf("log: exit %d\n%s", code, out)
+	}
+}
+
+// Back with the own club, a verdict orders that club, by the command line as by
+// the page: both ask the folded log.
+func TestAVerdictOrdersTheClubOfItsTrial(t *testing.T) {
+	address := visitConsole(t)
+	var made struct{ ID, Trial string }
+	do := func(args ...string) string {
+		t.Helper()
+		code, out, errs := visitRun(t, address, append(args, "--bay", "north", "--json")...)
+		if code != 0 {
+			t.Fatalf("%v: exit %d: %s", args, code, errs)
+		}
+		if err := json.Unmarshal([]byte(out), &made); err != nil {
+			t.Fatal(err)
+		}
+		return made.Trial
+	}
+	do("open", "--player", "p-017", "--hand", "right", "--category", "iron")
+	own := do("trial", "--gamer", "--name", "own 7", "--set", "length=37in", "--measured", "swing_weight=D2")
+	candidate := do("trial", "--set", "length=36in")
+	do("trial", "--trial", own) // back to the own club
+	do("verdict", "build", "--trial", own)
+	code, out, errs := visitRun(t, address, "log", "--bay", "north", "--json")
+	if code != 0 {
+		t.Fatal(errs)
+	}
+	log := &visit.Log{}
+	var ordered *event.Build
+	for line := range strings.Lines(out) {
+		ev := &event.VisitEvent{}
+		if err := protojson.Unmarshal([]byte(line), ev); err != nil {
+			t.Fatal(err)
+		}
+		log.Add(ev)
+		if v := ev.GetVerdictGiven(); v != nil {
+			ordered = v.Build
+		}
+	}
+	tl := log.Timeline()
+	if event.BuildKey(ordered) != tl.Trial(own).BuildKey || ordered.GetName() != "own 7" || !ordered.GetGamer() {
+		t.Errorf("ordered %v; the trial is of %v", ordered, tl.Trial(own).Build)
+	}
+	// The cut club was not weighed: what the longer one weighed is not known of it.
+	if b := tl.Trial(candidate).Build; b.Spec(event.BuildField_BUILD_SWING_WEIGHT) != nil || b.Gamer || b.Name != "Length 36in" {
+		t.Errorf("candidate %v", b)
+	}
+	// A measurement of the own club leaves it what it is.
+	do("amend", own, "--measured", "swing_weight=D1")
+	do("amend", candidate, "--set", "length=36.5in")
+	do("trial", "--from", candidate, "--set", "loft=31deg")
+	if code, out, _ = visitRun(t, address, "show", "--bay", "north"); code != 0 || !strings.Contains(out, "own 7 (gamer)") || !strings.Contains(out, "Length 36.5in") {
+		t.Errorf("%d %s", code, out)
+	}
+	if code, _, errs := visitRun(t, address, "feel", own, "--liking", "lots", "--bay", "north"); code != 2 || !strings.Contains(errs, "lots") || !strings.Contains(errs, "-2") {
+		t.Errorf("nonsense as a liking: exit %d %s", code, errs)
 	}
 }
 

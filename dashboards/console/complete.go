@@ -35,7 +35,7 @@ func (w *Writer) complete(bay string, ev *event.VisitEvent, now time.Time) {
 	if t := ev.GetTrialStarted(); t != nil && t.Trial == "" {
 		t.Trial = derived("t", ev.Id)
 	}
-	s := w.meant(bay, ev)
+	s := w.place(bay).Meant(ev)
 	if s == nil {
 		return
 	}
@@ -45,49 +45,6 @@ func (w *Writer) complete(bay string, ev *event.VisitEvent, now time.Time) {
 	if ev.Visit == "" && ev.Session == s.ID {
 		ev.Visit = s.Visit
 	}
-}
-
-// meant is the session that an event is about when it names none: that of the
-// trial or event that it names, else the one that is open at its time, else,
-// for what is said of a session as a whole, the bay's latest.
-func (w *Writer) meant(bay string, ev *event.VisitEvent) *visit.Session {
-	tl := w.logs[bay].Timeline()
-	if ev.Session != "" {
-		return tl.Session(ev.Session)
-	}
-	if t := tl.Trial(named(ev)); t != nil {
-		return t.Session
-	}
-	if v := ev.GetVoided(); v != nil {
-		if about := w.logs[bay].Event(v.Event); about != nil {
-			return tl.Session(about.Session)
-		}
-		return nil
-	}
-	if s := tl.At(ev.EffectiveUnixNs).Session; s != nil {
-		return s
-	}
-	if n := len(tl.Sessions); n > 0 && (ev.GetVerdictGiven() != nil || ev.GetHitChecked() != nil || ev.GetSessionCorrected() != nil) {
-		return tl.Sessions[n-1]
-	}
-	return nil
-}
-
-// named is the trial that an event names, empty when it names none.
-func named(ev *event.VisitEvent) string {
-	switch b := ev.Body.(type) {
-	case *event.VisitEvent_BuildAmended:
-		return b.BuildAmended.GetTrial()
-	case *event.VisitEvent_FeelNoted:
-		return b.FeelNoted.GetTrial()
-	case *event.VisitEvent_ShotsMoved:
-		return b.ShotsMoved.GetTrial()
-	case *event.VisitEvent_VerdictGiven:
-		return b.VerdictGiven.GetTrial()
-	case *event.VisitEvent_HitChecked:
-		return b.HitChecked.GetTrial()
-	}
-	return ""
 }
 
 // visitOf is the player's visit of the day in any bay, or a new one.
@@ -112,57 +69,8 @@ func derived(kind, id string) string {
 	return out
 }
 
-// fits refuses what the bay's events contradict: what would be ignored when the
-// log is folded is better said at once.
-func (w *Writer) fits(bay string, ev *event.VisitEvent) error {
-	tl := w.logs[bay].Timeline()
-	if trial := named(ev); trial != "" && tl.Trial(trial) == nil {
-		return refuse("trial", trial, "nobody started a trial of this id in bay "+bay, "name a trial of the bay's page")
-	}
-	span := tl.At(ev.EffectiveUnixNs)
-	switch b := ev.Body.(type) {
-	case *event.VisitEvent_SessionOpened:
-		if tl.Session(ev.Session) != nil {
-			return refuse("session", ev.Session, "was opened before", "give a fresh id, or none")
-		}
-	case *event.VisitEvent_Voided:
-		if w.logs[bay].Event(b.Voided.Event) == nil {
-			return refuse("event", b.Voided.Event, "is no event of bay "+bay, "name an event as `fairlead visit log` lists them")
-		}
-	case *event.VisitEvent_SessionClosed, *event.VisitEvent_TrialStarted, *event.VisitEvent_TrialPaused, *event.VisitEvent_TrialResumed,
-		*event.VisitEvent_TrialEnded, *event.VisitEvent_HitterChanged, *event.VisitEvent_InstructionNoted, *event.VisitEvent_IntentChanged:
-		if span.Session == nil {
-			return refuse("session", ev.Session, "no session is open in bay "+bay, "open one first")
-		}
-		if ev.Session != span.Session.ID {
-			return refuse("session", ev.Session, "the open session is "+span.Session.ID, "leave the session out")
-		}
-	case *event.VisitEvent_ClassChanged:
-		if len(b.ClassChanged.ShotIds) == 0 && span.Session == nil {
-			return refuse("session", ev.Session, "no session is open in bay "+bay, "open one first, or name shots")
-		}
-	case *event.VisitEvent_VerdictGiven:
-		if base := b.VerdictGiven.Baseline; base != "" && tl.Trial(base) == nil {
-			return refuse("baseline", base, "nobody started a trial of this id in bay "+bay, "name a trial of the bay's page")
-		}
-	case *event.VisitEvent_SessionCorrected:
-		if tl.Session(ev.Session) == nil {
-			return refuse("session", ev.Session, "is no session of bay "+bay, "name one as `fairlead visit log` lists them")
-		}
-	}
-	switch b := ev.Body.(type) {
-	case *event.VisitEvent_TrialStarted:
-		if t := tl.Trial(b.TrialStarted.Trial); t != nil && t.Session.ID != ev.Session {
-			return refuse("trial", b.TrialStarted.Trial, "is a trial of another session", "give a fresh id, or none")
-		}
-	case *event.VisitEvent_TrialPaused, *event.VisitEvent_TrialEnded:
-		if span.Trial == nil {
-			return refuse("trial", "", "no trial is running", "start one first")
-		}
-	case *event.VisitEvent_TrialResumed:
-		if !span.Paused {
-			return refuse("trial", "", "nothing is paused", "start a trial, or go on: it runs")
-		}
-	}
-	return nil
+// place is what is known of a bay where an event is entered.
+func (w *Writer) place(bay string) *visit.Place {
+	l := w.logs[bay]
+	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Event: l.Event}
 }

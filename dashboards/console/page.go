@@ -113,17 +113,15 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, http.StatusBadRequest, fmt.Errorf("the form can't be read: %w", err))
 		return
 	}
-	tl := s.writer.Timeline(bay)
-	f := &form{r: r, bay: bay, tl: tl}
-	ev := f.event(r.PathValue("act"))
+	ev, faults := posted(r.PathValue("act"), r.PostForm, s.writer.Place(bay))
 	if v := ev.GetVerdictGiven(); v != nil && v.Trial != "" {
 		state, _ := s.stateOf(bay)
 		Promise(state, v)
 	}
 	var err error
 	var answer Answer
-	if len(f.faults) > 0 {
-		err = &Refused{f.faults}
+	if len(faults) > 0 {
+		err = &Refused{faults}
 	} else {
 		answer, err = s.write(r, bay, ev)
 	}

@@ -180,6 +180,18 @@ func (w *Writer) Events(bay string) []*event.VisitEvent {
 	return nil
 }
 
+// Place is what is known of a bay where something is entered.
+func (w *Writer) Place(bay string) *visit.Place {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	l := w.logs[bay]
+	byID := map[string]*event.VisitEvent{}
+	for _, ev := range l.All() {
+		byID[ev.Id] = ev
+	}
+	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Live: l.Events(), Event: func(id string) *event.VisitEvent { return byID[id] }}
+}
+
 // Live lists the bay's events that were not taken back, in order.
 func (w *Writer) Live(bay string) []*event.VisitEvent {
 	w.mu.Lock()
@@ -220,11 +232,11 @@ func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent
 	}
 	now := w.now()
 	w.complete(bay, ev, now)
-	if faults := event.ValidateEvent(ev, now); len(faults) > 0 {
+	if faults := visit.Validate(ev, now); len(faults) > 0 {
 		return Answer{}, nil, &Refused{faults}
 	}
-	if err := w.fits(bay, ev); err != nil {
-		return Answer{}, nil, err
+	if fault := w.place(bay).Fits(ev); fault != nil {
+		return Answer{}, nil, &Refused{[]*event.Fault{fault}}
 	}
 	events := []*event.VisitEvent{ev}
 	if c := ev.GetSessionCorrected(); c != nil && c.Bay != "" && c.Bay != bay {

@@ -195,7 +195,7 @@ func TestFitterForgetsOneSwapInTen(t *testing.T) {
 		t.Errorf("%+v", s)
 	}
 	for _, ev := range w.events {
-		if f := event.ValidateEvent(ev, opening.Add(48*time.Hour)); len(f) > 0 {
+		if f := visit.Validate(ev, opening.Add(48*time.Hour)); len(f) > 0 {
 			t.Errorf("event %v: %v", ev, f)
 		}
 	}

@@ -17,6 +17,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit"
 )
 
 // Hand is how the fitter tells what happened. Do returns the event's id once
@@ -153,7 +154,7 @@ func (h *MemoryHand) Do(_ context.Context, ev *event.VisitEvent) (string, error)
 			ev.RecordedUnixNs = h.Now().UnixNano()
 		}
 	}
-	if faults := event.ValidateEvent(ev, time.Unix(0, ev.RecordedUnixNs)); len(faults) > 0 {
+	if faults := visit.Validate(ev, time.Unix(0, ev.RecordedUnixNs)); len(faults) > 0 {
 		return "", &RefusedError{Status: http.StatusUnprocessableEntity, Faults: faults}
 	}
 	h.mu.Lock()

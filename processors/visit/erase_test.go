@@ -86,7 +86,7 @@ func TestErasedEventsAreTheSameFacts(t *testing.T) {
 					given = append(given, ev)
 				}
 				if how != 0 {
-					given = append(given, event.EraseEvent(ev))
+					given = append(given, Erase(ev))
 				}
 				continue
 			}

@@ -47,7 +47,7 @@ func (l *Log) Add(ev *event.VisitEvent) (changed bool) {
 		l.byID = map[string]*variants{}
 	}
 	if l.erased[ev.Session] {
-		ev = event.EraseEvent(ev)
+		ev = Erase(ev)
 	}
 	known := l.byID[ev.Id]
 	if known == nil {
@@ -88,7 +88,7 @@ func (l *Log) erase(session string) {
 		var kept variants
 		for _, ev := range *v {
 			if ev.Session == session {
-				ev = event.EraseEvent(ev)
+				ev = Erase(ev)
 			}
 			if at, same := slices.BinarySearchFunc(kept, ev, compareContent); !same {
 				kept = slices.Insert(kept, at, ev)

@@ -11,21 +11,26 @@ const Never = math.MaxInt64
 
 // Session is one club category in one bay, with corrections applied.
 type Session struct {
+	SessionWords
+	Aim      string // what the player came for, in the player's words
+	Trials   []*Trial
+	Verdicts []Verdict
+	Checks   []Check
+	Priors   map[string]*event.PriorTaken // by pair of builds; the latest of each. nil: none
+}
+
+// SessionWords are what tags take from a session. It is comparable.
+type SessionWords struct {
 	ID, Visit string
 	From, To  int64 // [From, To); To is Never while it is open
 	Player    string
 	Hand      event.Hand
 	Category  string
 	Fitter    string
-	Aim       string // what the player came for, in the player's words
-	Consent   bool   // may the shots teach across players
+	Consent   bool // may the shots teach across players
 	Minor     bool
 	Erased    bool   // the player asked to be forgotten: nothing of it may be read or shown
 	MovedTo   string // bay that this session really was in; empty: this one
-	Trials    []*Trial
-	Verdicts  []Verdict
-	Checks    []Check
-	Priors    map[string]*event.PriorTaken // by pair of builds; the latest of each. nil: none
 }
 
 // Open says whether nothing closed the session.

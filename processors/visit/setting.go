@@ -38,7 +38,8 @@ func (s Setting) ID() string {
 	return hex.EncodeToString(sum[:8])
 }
 
-// with returns the setting after a change; absent parts keep what they were.
+// with returns the setting after a change: what is forgotten goes, then what is
+// given holds, and absent parts keep what they were.
 func (s Setting) with(c *event.SettingChanged) Setting {
 	text := func(to *string, from string) {
 		if from != "" {
@@ -48,6 +49,18 @@ func (s Setting) with(c *event.SettingChanged) Setting {
 	number := func(to *Number, from *float64) {
 		if from != nil {
 			*to = Number{*from, true}
+		}
+	}
+	for _, gone := range c.Forgotten {
+		switch gone {
+		case event.SettingPart_SETTING_TARGET:
+			s.TargetDistance, s.TargetBearing = Number{}, Number{}
+		case event.SettingPart_SETTING_WIND:
+			s.WindSpeed, s.WindToward = Number{}, Number{}
+		case event.SettingPart_SETTING_TEE:
+			s.TeeHeight = Number{}
+		case event.SettingPart_SETTING_GREEN:
+			s.GreenSpeed = Number{}
 		}
 	}
 	text(&s.Place, c.Place)

@@ -9,10 +9,16 @@ import (
 
 // Span is what holds in a bay from one event to the next.
 type Span struct {
-	From            int64    // the event's effective time
-	Session         *Session // nil: none is open
-	Trial           *Trial   // nil: none runs
-	Part            int      // of the trial, from 1; 0 without one
+	SpanWords
+	Session *Session // nil: none is open
+	Trial   *Trial   // nil: none runs
+	setting *Setting // never nil
+}
+
+// SpanWords are what a span says by itself. It is comparable.
+type SpanWords struct {
+	From            int64 // the event's effective time
+	Part            int   // of the trial, from 1; 0 without one
 	Paused          bool
 	Hitter          event.HitterKind
 	HitterID        string // of a guest or fitter, when known
@@ -22,8 +28,7 @@ type Span struct {
 	ClassLength     float64 // m of carry meant in a partial shot, 0: not stated
 	Instruction     string  // last one of the session
 	InstructionKind event.InstructionKind
-	Instructions    int      // noted in the session so far
-	setting         *Setting // never nil
+	Instructions    int // noted in the session so far
 }
 
 // Setting is where and with what balls the shots are hit.

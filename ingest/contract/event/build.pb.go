@@ -222,7 +222,10 @@ type Build struct {
 	// Whether this is the player's own club.
 	Gamer bool `protobuf:"varint,3,opt,name=gamer,proto3" json:"gamer,omitempty"`
 	// Known parts; what is absent is unknown. At most one of each field.
-	Specs         []*Spec `protobuf:"bytes,4,rep,name=specs,proto3" json:"specs,omitempty"`
+	Specs []*Spec `protobuf:"bytes,4,rep,name=specs,proto3" json:"specs,omitempty"`
+	// The parts that the name speaks of, where it was made from what changed;
+	// empty: the name is the fitter's own. Not part of a build's identity.
+	NamedAfter    []BuildField `protobuf:"varint,5,rep,packed,name=named_after,json=namedAfter,proto3,enum=fairlead.event.v1.BuildField" json:"named_after,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -285,13 +288,23 @@ func (x *Build) GetSpecs() []*Spec {
 	return nil
 }
 
+func (x *Build) GetNamedAfter() []BuildField {
+	if x != nil {
+		return x.NamedAfter
+	}
+	return nil
+}
+
 // Spec is one known part of a build.
 type Spec struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Field         BuildField             `protobuf:"varint,1,opt,name=field,proto3,enum=fairlead.event.v1.BuildField" json:"field,omitempty"`
-	Knowledge     Knowledge              `protobuf:"varint,2,opt,name=knowledge,proto3,enum=fairlead.event.v1.Knowledge" json:"knowledge,omitempty"`
-	Number        float64                `protobuf:"fixed64,3,opt,name=number,proto3" json:"number,omitempty"` // in the stored unit of the field; for number fields
-	Text          string                 `protobuf:"bytes,4,opt,name=text,proto3" json:"text,omitempty"`       // for text fields
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	Field     BuildField             `protobuf:"varint,1,opt,name=field,proto3,enum=fairlead.event.v1.BuildField" json:"field,omitempty"`
+	Knowledge Knowledge              `protobuf:"varint,2,opt,name=knowledge,proto3,enum=fairlead.event.v1.Knowledge" json:"knowledge,omitempty"`
+	Number    float64                `protobuf:"fixed64,3,opt,name=number,proto3" json:"number,omitempty"` // in the stored unit of the field; for number fields
+	Text      string                 `protobuf:"bytes,4,opt,name=text,proto3" json:"text,omitempty"`       // for text fields
+	// Id of the physical club that it was measured on, when that is known. Not
+	// part of a build's identity.
+	MeasuredOn    string `protobuf:"bytes,5,opt,name=measured_on,json=measuredOn,proto3" json:"measured_on,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -354,21 +367,32 @@ func (x *Spec) GetText() string {
 	return ""
 }
 
+func (x *Spec) GetMeasuredOn() string {
+	if x != nil {
+		return x.MeasuredOn
+	}
+	return ""
+}
+
 var File_build_proto protoreflect.FileDescriptor
 
 const file_build_proto_rawDesc = "" +
 	"\n" +
-	"\vbuild.proto\x12\x11fairlead.event.v1\"y\n" +
+	"\vbuild.proto\x12\x11fairlead.event.v1\"\xb9\x01\n" +
 	"\x05Build\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x17\n" +
 	"\aclub_id\x18\x02 \x01(\tR\x06clubId\x12\x14\n" +
 	"\x05gamer\x18\x03 \x01(\bR\x05gamer\x12-\n" +
-	"\x05specs\x18\x04 \x03(\v2\x17.fairlead.event.v1.SpecR\x05specs\"\xa3\x01\n" +
+	"\x05specs\x18\x04 \x03(\v2\x17.fairlead.event.v1.SpecR\x05specs\x12>\n" +
+	"\vnamed_after\x18\x05 \x03(\x0e2\x1d.fairlead.event.v1.BuildFieldR\n" +
+	"namedAfter\"\xc4\x01\n" +
 	"\x04Spec\x123\n" +
 	"\x05field\x18\x01 \x01(\x0e2\x1d.fairlead.event.v1.BuildFieldR\x05field\x12:\n" +
 	"\tknowledge\x18\x02 \x01(\x0e2\x1c.fairlead.event.v1.KnowledgeR\tknowledge\x12\x16\n" +
 	"\x06number\x18\x03 \x01(\x01R\x06number\x12\x12\n" +
-	"\x04text\x18\x04 \x01(\tR\x04text*9\n" +
+	"\x04text\x18\x04 \x01(\tR\x04text\x12\x1f\n" +
+	"\vmeasured_on\x18\x05 \x01(\tR\n" +
+	"measuredOn*9\n" +
 	"\tKnowledge\x12\x14\n" +
 	"\x10KNOWLEDGE_STATED\x10\x00\x12\x16\n" +
 	"\x12KNOWLEDGE_MEASURED\x10\x01*\xdd\x05\n" +
@@ -436,13 +460,14 @@ var file_build_proto_goTypes = []any{
 }
 var file_build_proto_depIdxs = []int32{
 	3, // 0: fairlead.event.v1.Build.specs:type_name -> fairlead.event.v1.Spec
-	1, // 1: fairlead.event.v1.Spec.field:type_name -> fairlead.event.v1.BuildField
-	0, // 2: fairlead.event.v1.Spec.knowledge:type_name -> fairlead.event.v1.Knowledge
-	3, // [3:3] is the sub-list for method output_type
-	3, // [3:3] is the sub-list for method input_type
-	3, // [3:3] is the sub-list for extension type_name
-	3, // [3:3] is the sub-list for extension extendee
-	0, // [0:3] is the sub-list for field type_name
+	1, // 1: fairlead.event.v1.Build.named_after:type_name -> fairlead.event.v1.BuildField
+	1, // 2: fairlead.event.v1.Spec.field:type_name -> fairlead.event.v1.BuildField
+	0, // 3: fairlead.event.v1.Spec.knowledge:type_name -> fairlead.event.v1.Knowledge
+	4, // [4:4] is the sub-list for method output_type
+	4, // [4:4] is the sub-list for method input_type
+	4, // [4:4] is the sub-list for extension type_name
+	4, // [4:4] is the sub-list for extension extendee
+	0, // [0:4] is the sub-list for field type_name
 }
 
 func init() { file_build_proto_init() }

@@ -60,34 +60,3 @@ func TestAnErasedEntryKeepsIdentityOnly(t *testing.T) {
 		t.Error("erasing twice gives something else")
 	}
 }
-
-func TestErasedEventsSayNothingOfThePlayer(t *testing.T) {
-	for kind, ev := range goodEvents() {
-		before := proto.Clone(ev)
-		kept := EraseEvent(ev)
-		if !proto.Equal(ev, before) {
-			t.Errorf("%s: the event given was changed", kind)
-		}
-		if kind == "session_erased" {
-			if !proto.Equal(kept, ev) {
-				t.Error("an erasure was erased")
-			}
-			continue
-		}
-		if KindOf(kept) != kind || kept.Id != ev.Id || kept.Session != ev.Session || kept.EffectiveUnixNs != ev.EffectiveUnixNs || !kept.Erased {
-			t.Errorf("%s: is another fact now: %v", kind, kept)
-		}
-		if !proto.Equal(EraseEvent(kept), kept) {
-			t.Errorf("%s: erasing twice gives something else", kind)
-		}
-		text, err := protojson.Marshal(kept)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, word := range []string{"p1", "p-ada", "HAND_LEFT", "land it softer", "Skerry", "gamer", "ball back", "heavy", "thinned", "0.97", "priors"} {
-			if bytes.Contains(text, []byte(word)) {
-				t.Errorf("%s still says %q: %s", kind, word, text)
-			}
-		}
-	}
-}

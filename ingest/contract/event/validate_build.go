@@ -12,13 +12,13 @@ import (
 // plausible, texts for numbers, weights and lengths that can't go together. It
 // does not change the build. No build at all is good: nothing is known.
 func ValidateBuild(b *Build) []*Fault {
-	c := &visitCheck{}
-	c.build("", b)
-	return c.faults
+	c := &Check{}
+	c.Build("", b)
+	return c.Faults
 }
 
-// build checks a build that stands in the named field of an event.
-func (c *visitCheck) build(in string, b *Build) {
+// Build checks a build that stands in the named field of an event.
+func (c *Check) Build(in string, b *Build) {
 	if b == nil {
 		return
 	}
@@ -28,35 +28,35 @@ func (c *visitCheck) build(in string, b *Build) {
 		}
 		return in + "." + name
 	}
-	c.text(at("name"), b.Name, longestLabel)
-	c.id(at("club_id"), b.ClubId, true)
+	c.Text(at("name"), b.Name, LongestLabel)
+	c.ID(at("club_id"), b.ClubId, true)
 	seen := map[BuildField]bool{}
 	for _, s := range b.Specs {
 		info, ok := s.GetField().Info()
 		name := at(info.Name)
 		switch {
 		case s == nil:
-			c.add(at("specs"), "", "an empty part", "leave it out")
+			c.Add(at("specs"), "", "an empty part", "leave it out")
 			continue
 		case !ok:
-			c.add(name, s.Number, "unknown part", "update this program")
+			c.Add(name, s.Number, "unknown part", "update this program")
 			continue
 		case seen[s.Field]:
-			c.add(name, "", "given twice", "give it once")
+			c.Add(name, "", "given twice", "give it once")
 		}
 		seen[s.Field] = true
-		c.choice(name+".knowledge", int32(s.Knowledge), Knowledge_name)
+		c.Choice(name+".knowledge", int32(s.Knowledge), Knowledge_name)
 		switch {
 		case info.Text && s.Number != 0: // true for NaN too
-			c.add(name, s.Number, "a number where words belong", "give it as text")
+			c.Add(name, s.Number, "a number where words belong", "give it as text")
 		case info.Text && s.Text == "":
-			c.add(name, "", "empty", "leave the part out when it is unknown")
+			c.Add(name, "", "empty", "leave the part out when it is unknown")
 		case info.Text:
-			c.text(name, s.Text, longestLabel)
+			c.Text(name, s.Text, LongestLabel)
 		case s.Text != "":
-			c.add(name, s.Text, "words where a number belongs", "give it as a number")
+			c.Add(name, s.Text, "words where a number belongs", "give it as a number")
 		default:
-			c.number(name, s.Number, info.Min, info.Max, unit.Stored(info.Quantity))
+			c.Number(name, s.Number, info.Min, info.Max, unit.Stored(info.Quantity))
 		}
 	}
 	if !slices.Contains(b.Specs, nil) {
@@ -69,7 +69,7 @@ func (c *visitCheck) build(in string, b *Build) {
 const weighing = 0.005 // kg
 
 // impossibleBuild finds parts that are plausible alone and not together.
-func (c *visitCheck) impossibleBuild(at func(string) string, b *Build) {
+func (c *Check) impossibleBuild(at func(string) string, b *Build) {
 	if total, ok := b.Number(BuildField_BUILD_TOTAL_WEIGHT); ok {
 		sum := 0.0
 		for _, f := range []BuildField{BuildField_BUILD_HEAD_WEIGHT, BuildField_BUILD_SHAFT_WEIGHT, BuildField_BUILD_GRIP_WEIGHT} {
@@ -77,17 +77,17 @@ func (c *visitCheck) impossibleBuild(at func(string) string, b *Build) {
 			sum += part
 		}
 		if sum > total+weighing {
-			c.add(at("total_weight"), total, fmt.Sprintf("less than its parts, which weigh %.4g kg", sum), "check the units; a shaft's weight is meant cut")
+			c.Add(at("total_weight"), total, fmt.Sprintf("less than its parts, which weigh %.4g kg", sum), "check the units; a shaft's weight is meant cut")
 		}
 	}
 	if length, ok := b.Number(BuildField_BUILD_LENGTH); ok {
 		if p, ok := b.Number(BuildField_BUILD_BALANCE_POINT); ok && p > length {
-			c.add(at("balance_point"), p, fmt.Sprintf("beyond the club's length of %g m", length), "measure it from the butt")
+			c.Add(at("balance_point"), p, fmt.Sprintf("beyond the club's length of %g m", length), "measure it from the butt")
 		}
 	}
 	loft, ok1 := b.Number(BuildField_BUILD_LOFT)
 	stated, ok2 := b.Number(BuildField_BUILD_STATED_LOFT)
 	if ok1 && ok2 && (loft-stated > 15 || stated-loft > 15) {
-		c.add(at("loft"), loft, fmt.Sprintf("more than 15 deg off the stated loft of %g deg", stated), "measure it again, against the shaft axis")
+		c.Add(at("loft"), loft, fmt.Sprintf("more than 15 deg off the stated loft of %g deg", stated), "measure it again, against the shaft axis")
 	}
 }

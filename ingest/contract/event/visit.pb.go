@@ -72,6 +72,62 @@ func (Hand) EnumDescriptor() ([]byte, []int) {
 	return file_visit_proto_rawDescGZIP(), []int{0}
 }
 
+// SettingPart names a part of the setting that can stop to hold by itself.
+type SettingPart int32
+
+const (
+	SettingPart_SETTING_NONE   SettingPart = 0
+	SettingPart_SETTING_TARGET SettingPart = 1 // its distance and bearing
+	SettingPart_SETTING_WIND   SettingPart = 2 // its speed and where it blows
+	SettingPart_SETTING_TEE    SettingPart = 3
+	SettingPart_SETTING_GREEN  SettingPart = 4 // its speed
+)
+
+// Enum value maps for SettingPart.
+var (
+	SettingPart_name = map[int32]string{
+		0: "SETTING_NONE",
+		1: "SETTING_TARGET",
+		2: "SETTING_WIND",
+		3: "SETTING_TEE",
+		4: "SETTING_GREEN",
+	}
+	SettingPart_value = map[string]int32{
+		"SETTING_NONE":   0,
+		"SETTING_TARGET": 1,
+		"SETTING_WIND":   2,
+		"SETTING_TEE":    3,
+		"SETTING_GREEN":  4,
+	}
+)
+
+func (x SettingPart) Enum() *SettingPart {
+	p := new(SettingPart)
+	*p = x
+	return p
+}
+
+func (x SettingPart) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (SettingPart) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[1].Descriptor()
+}
+
+func (SettingPart) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[1]
+}
+
+func (x SettingPart) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use SettingPart.Descriptor instead.
+func (SettingPart) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{1}
+}
+
 type HitterKind int32
 
 const (
@@ -105,11 +161,11 @@ func (x HitterKind) String() string {
 }
 
 func (HitterKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[1].Descriptor()
+	return file_visit_proto_enumTypes[2].Descriptor()
 }
 
 func (HitterKind) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[1]
+	return &file_visit_proto_enumTypes[2]
 }
 
 func (x HitterKind) Number() protoreflect.EnumNumber {
@@ -118,7 +174,7 @@ func (x HitterKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use HitterKind.Descriptor instead.
 func (HitterKind) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{1}
+	return file_visit_proto_rawDescGZIP(), []int{2}
 }
 
 type InstructionKind int32
@@ -151,11 +207,11 @@ func (x InstructionKind) String() string {
 }
 
 func (InstructionKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[2].Descriptor()
+	return file_visit_proto_enumTypes[3].Descriptor()
 }
 
 func (InstructionKind) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[2]
+	return &file_visit_proto_enumTypes[3]
 }
 
 func (x InstructionKind) Number() protoreflect.EnumNumber {
@@ -164,7 +220,7 @@ func (x InstructionKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use InstructionKind.Descriptor instead.
 func (InstructionKind) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{2}
+	return file_visit_proto_rawDescGZIP(), []int{3}
 }
 
 type Intent int32
@@ -200,11 +256,11 @@ func (x Intent) String() string {
 }
 
 func (Intent) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[3].Descriptor()
+	return file_visit_proto_enumTypes[4].Descriptor()
 }
 
 func (Intent) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[3]
+	return &file_visit_proto_enumTypes[4]
 }
 
 func (x Intent) Number() protoreflect.EnumNumber {
@@ -213,7 +269,7 @@ func (x Intent) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Intent.Descriptor instead.
 func (Intent) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{3}
+	return file_visit_proto_rawDescGZIP(), []int{4}
 }
 
 type ShotClass int32
@@ -252,11 +308,11 @@ func (x ShotClass) String() string {
 }
 
 func (ShotClass) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[4].Descriptor()
+	return file_visit_proto_enumTypes[5].Descriptor()
 }
 
 func (ShotClass) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[4]
+	return &file_visit_proto_enumTypes[5]
 }
 
 func (x ShotClass) Number() protoreflect.EnumNumber {
@@ -265,7 +321,7 @@ func (x ShotClass) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use ShotClass.Descriptor instead.
 func (ShotClass) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{4}
+	return file_visit_proto_rawDescGZIP(), []int{5}
 }
 
 type VerdictKind int32
@@ -316,11 +372,11 @@ func (x VerdictKind) String() string {
 }
 
 func (VerdictKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[5].Descriptor()
+	return file_visit_proto_enumTypes[6].Descriptor()
 }
 
 func (VerdictKind) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[5]
+	return &file_visit_proto_enumTypes[6]
 }
 
 func (x VerdictKind) Number() protoreflect.EnumNumber {
@@ -329,7 +385,7 @@ func (x VerdictKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use VerdictKind.Descriptor instead.
 func (VerdictKind) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{5}
+	return file_visit_proto_rawDescGZIP(), []int{6}
 }
 
 // VisitEvent is one fact about a bay. Events are never changed or removed; a
@@ -1095,8 +1151,10 @@ type SettingChanged struct {
 	WindSpeedMps     *float64               `protobuf:"fixed64,8,opt,name=wind_speed_mps,json=windSpeedMps,proto3,oneof" json:"wind_speed_mps,omitempty"`
 	WindTowardDeg    *float64               `protobuf:"fixed64,9,opt,name=wind_toward_deg,json=windTowardDeg,proto3,oneof" json:"wind_toward_deg,omitempty"` // direction it blows toward, 0 = down-range, positive right
 	TargetDistanceM  *float64               `protobuf:"fixed64,10,opt,name=target_distance_m,json=targetDistanceM,proto3,oneof" json:"target_distance_m,omitempty"`
-	unknownFields    protoimpl.UnknownFields
-	sizeCache        protoimpl.SizeCache
+	// What is no longer known from here on; a value given beside it counts.
+	Forgotten     []SettingPart `protobuf:"varint,11,rep,packed,name=forgotten,proto3,enum=fairlead.event.v1.SettingPart" json:"forgotten,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SettingChanged) Reset() {
@@ -1197,6 +1255,13 @@ func (x *SettingChanged) GetTargetDistanceM() float64 {
 		return *x.TargetDistanceM
 	}
 	return 0
+}
+
+func (x *SettingChanged) GetForgotten() []SettingPart {
+	if x != nil {
+		return x.Forgotten
+	}
+	return nil
 }
 
 // Starts a trial; the one that runs ends there.
@@ -2387,7 +2452,7 @@ func (x *HitChecked) GetWords() string {
 
 // The session's player asked to be forgotten: whoever reads or stores anything
 // of the session from now on leaves out what was measured and said in it (see
-// EraseEvent and EraseEntry). It can't be taken back.
+// visit.Erase and EraseEntry). It can't be taken back.
 type SessionErased struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Player        string                 `protobuf:"bytes,1,opt,name=player,proto3" json:"player,omitempty"` // pseudonymous id of who asked
@@ -2612,7 +2677,7 @@ const file_visit_proto_rawDesc = "" +
 	"\x03aim\x18\x05 \x01(\tR\x03aim\x12'\n" +
 	"\x0fpooling_consent\x18\x06 \x01(\bR\x0epoolingConsent\x12\x14\n" +
 	"\x05minor\x18\a \x01(\bR\x05minor\"\x0f\n" +
-	"\rSessionClosed\"\x81\x04\n" +
+	"\rSessionClosed\"\xbf\x04\n" +
 	"\x0eSettingChanged\x12\x14\n" +
 	"\x05place\x18\x01 \x01(\tR\x05place\x12\x18\n" +
 	"\asurface\x18\x02 \x01(\tR\asurface\x12%\n" +
@@ -2627,7 +2692,8 @@ const file_visit_proto_rawDesc = "" +
 	"\x0ewind_speed_mps\x18\b \x01(\x01H\x03R\fwindSpeedMps\x88\x01\x01\x12+\n" +
 	"\x0fwind_toward_deg\x18\t \x01(\x01H\x04R\rwindTowardDeg\x88\x01\x01\x12/\n" +
 	"\x11target_distance_m\x18\n" +
-	" \x01(\x01H\x05R\x0ftargetDistanceM\x88\x01\x01B\x0f\n" +
+	" \x01(\x01H\x05R\x0ftargetDistanceM\x88\x01\x01\x12<\n" +
+	"\tforgotten\x18\v \x03(\x0e2\x1e.fairlead.event.v1.SettingPartR\tforgottenB\x0f\n" +
 	"\r_tee_height_mB\x15\n" +
 	"\x13_target_bearing_degB\x10\n" +
 	"\x0e_green_speed_mB\x11\n" +
@@ -2729,7 +2795,13 @@ const file_visit_proto_rawDesc = "" +
 	"\fHAND_UNKNOWN\x10\x00\x12\x0e\n" +
 	"\n" +
 	"HAND_RIGHT\x10\x01\x12\r\n" +
-	"\tHAND_LEFT\x10\x02*D\n" +
+	"\tHAND_LEFT\x10\x02*i\n" +
+	"\vSettingPart\x12\x10\n" +
+	"\fSETTING_NONE\x10\x00\x12\x12\n" +
+	"\x0eSETTING_TARGET\x10\x01\x12\x10\n" +
+	"\fSETTING_WIND\x10\x02\x12\x0f\n" +
+	"\vSETTING_TEE\x10\x03\x12\x11\n" +
+	"\rSETTING_GREEN\x10\x04*D\n" +
 	"\n" +
 	"HitterKind\x12\x11\n" +
 	"\rHITTER_PLAYER\x10\x00\x12\x11\n" +
@@ -2770,91 +2842,93 @@ func file_visit_proto_rawDescGZIP() []byte {
 	return file_visit_proto_rawDescData
 }
 
-var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
+var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 7)
 var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
-	(HitterKind)(0),          // 1: fairlead.event.v1.HitterKind
-	(InstructionKind)(0),     // 2: fairlead.event.v1.InstructionKind
-	(Intent)(0),              // 3: fairlead.event.v1.Intent
-	(ShotClass)(0),           // 4: fairlead.event.v1.ShotClass
-	(VerdictKind)(0),         // 5: fairlead.event.v1.VerdictKind
-	(*VisitEvent)(nil),       // 6: fairlead.event.v1.VisitEvent
-	(*Seen)(nil),             // 7: fairlead.event.v1.Seen
-	(*SessionOpened)(nil),    // 8: fairlead.event.v1.SessionOpened
-	(*SessionClosed)(nil),    // 9: fairlead.event.v1.SessionClosed
-	(*SettingChanged)(nil),   // 10: fairlead.event.v1.SettingChanged
-	(*TrialStarted)(nil),     // 11: fairlead.event.v1.TrialStarted
-	(*TrialPaused)(nil),      // 12: fairlead.event.v1.TrialPaused
-	(*TrialResumed)(nil),     // 13: fairlead.event.v1.TrialResumed
-	(*TrialEnded)(nil),       // 14: fairlead.event.v1.TrialEnded
-	(*BuildAmended)(nil),     // 15: fairlead.event.v1.BuildAmended
-	(*HitterChanged)(nil),    // 16: fairlead.event.v1.HitterChanged
-	(*InstructionNoted)(nil), // 17: fairlead.event.v1.InstructionNoted
-	(*IntentChanged)(nil),    // 18: fairlead.event.v1.IntentChanged
-	(*ClassChanged)(nil),     // 19: fairlead.event.v1.ClassChanged
-	(*FeelNoted)(nil),        // 20: fairlead.event.v1.FeelNoted
-	(*ShotsExcluded)(nil),    // 21: fairlead.event.v1.ShotsExcluded
-	(*ShotsRestored)(nil),    // 22: fairlead.event.v1.ShotsRestored
-	(*ShotsMoved)(nil),       // 23: fairlead.event.v1.ShotsMoved
-	(*ShotsUnpaired)(nil),    // 24: fairlead.event.v1.ShotsUnpaired
-	(*SessionCorrected)(nil), // 25: fairlead.event.v1.SessionCorrected
-	(*VerdictGiven)(nil),     // 26: fairlead.event.v1.VerdictGiven
-	(*Promise)(nil),          // 27: fairlead.event.v1.Promise
-	(*PriorTaken)(nil),       // 28: fairlead.event.v1.PriorTaken
-	(*Prior)(nil),            // 29: fairlead.event.v1.Prior
-	(*HitChecked)(nil),       // 30: fairlead.event.v1.HitChecked
-	(*SessionErased)(nil),    // 31: fairlead.event.v1.SessionErased
-	(*ClockMet)(nil),         // 32: fairlead.event.v1.ClockMet
-	(*Voided)(nil),           // 33: fairlead.event.v1.Voided
-	(*Build)(nil),            // 34: fairlead.event.v1.Build
+	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
+	(HitterKind)(0),          // 2: fairlead.event.v1.HitterKind
+	(InstructionKind)(0),     // 3: fairlead.event.v1.InstructionKind
+	(Intent)(0),              // 4: fairlead.event.v1.Intent
+	(ShotClass)(0),           // 5: fairlead.event.v1.ShotClass
+	(VerdictKind)(0),         // 6: fairlead.event.v1.VerdictKind
+	(*VisitEvent)(nil),       // 7: fairlead.event.v1.VisitEvent
+	(*Seen)(nil),             // 8: fairlead.event.v1.Seen
+	(*SessionOpened)(nil),    // 9: fairlead.event.v1.SessionOpened
+	(*SessionClosed)(nil),    // 10: fairlead.event.v1.SessionClosed
+	(*SettingChanged)(nil),   // 11: fairlead.event.v1.SettingChanged
+	(*TrialStarted)(nil),     // 12: fairlead.event.v1.TrialStarted
+	(*TrialPaused)(nil),      // 13: fairlead.event.v1.TrialPaused
+	(*TrialResumed)(nil),     // 14: fairlead.event.v1.TrialResumed
+	(*TrialEnded)(nil),       // 15: fairlead.event.v1.TrialEnded
+	(*BuildAmended)(nil),     // 16: fairlead.event.v1.BuildAmended
+	(*HitterChanged)(nil),    // 17: fairlead.event.v1.HitterChanged
+	(*InstructionNoted)(nil), // 18: fairlead.event.v1.InstructionNoted
+	(*IntentChanged)(nil),    // 19: fairlead.event.v1.IntentChanged
+	(*ClassChanged)(nil),     // 20: fairlead.event.v1.ClassChanged
+	(*FeelNoted)(nil),        // 21: fairlead.event.v1.FeelNoted
+	(*ShotsExcluded)(nil),    // 22: fairlead.event.v1.ShotsExcluded
+	(*ShotsRestored)(nil),    // 23: fairlead.event.v1.ShotsRestored
+	(*ShotsMoved)(nil),       // 24: fairlead.event.v1.ShotsMoved
+	(*ShotsUnpaired)(nil),    // 25: fairlead.event.v1.ShotsUnpaired
+	(*SessionCorrected)(nil), // 26: fairlead.event.v1.SessionCorrected
+	(*VerdictGiven)(nil),     // 27: fairlead.event.v1.VerdictGiven
+	(*Promise)(nil),          // 28: fairlead.event.v1.Promise
+	(*PriorTaken)(nil),       // 29: fairlead.event.v1.PriorTaken
+	(*Prior)(nil),            // 30: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 31: fairlead.event.v1.HitChecked
+	(*SessionErased)(nil),    // 32: fairlead.event.v1.SessionErased
+	(*ClockMet)(nil),         // 33: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 34: fairlead.event.v1.Voided
+	(*Build)(nil),            // 35: fairlead.event.v1.Build
 }
 var file_visit_proto_depIdxs = []int32{
-	7,  // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
-	8,  // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
-	9,  // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
-	10, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
-	11, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
-	12, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
-	13, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
-	14, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
-	15, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
-	16, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
-	17, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
-	18, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
-	19, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
-	20, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
-	21, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
-	22, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
-	23, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
-	24, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
-	25, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
-	26, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	30, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	33, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
-	28, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	31, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	32, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	8,  // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
+	9,  // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
+	10, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
+	11, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
+	12, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
+	13, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
+	14, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
+	15, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
+	16, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
+	17, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
+	18, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
+	19, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
+	20, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
+	21, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
+	22, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
+	23, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
+	24, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
+	25, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
+	26, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
+	27, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
+	31, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	34, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	29, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
+	32, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	33, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
 	0,  // 25: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	34, // 26: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	34, // 27: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	1,  // 28: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 29: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	2,  // 30: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	3,  // 31: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	4,  // 32: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 33: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	5,  // 34: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	34, // 35: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	27, // 36: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	29, // 37: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	29, // 38: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	34, // 39: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	40, // [40:40] is the sub-list for method output_type
-	40, // [40:40] is the sub-list for method input_type
-	40, // [40:40] is the sub-list for extension type_name
-	40, // [40:40] is the sub-list for extension extendee
-	0,  // [0:40] is the sub-list for field type_name
+	1,  // 26: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
+	35, // 27: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	35, // 28: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	2,  // 29: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 30: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	3,  // 31: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	4,  // 32: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	5,  // 33: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 34: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	6,  // 35: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	35, // 36: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	28, // 37: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	30, // 38: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	30, // 39: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	35, // 40: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	41, // [41:41] is the sub-list for method output_type
+	41, // [41:41] is the sub-list for method input_type
+	41, // [41:41] is the sub-list for extension type_name
+	41, // [41:41] is the sub-list for extension extendee
+	0,  // [0:41] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -2895,7 +2969,7 @@ func file_visit_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
-			NumEnums:      6,
+			NumEnums:      7,
 			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   0,

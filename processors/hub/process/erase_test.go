@@ -11,6 +11,7 @@ import (
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/audit"
 	"fairlead/processors/ask/erase"
+	"fairlead/processors/visit"
 )
 
 // eraser writes its events as the console does.
@@ -29,7 +30,7 @@ func (b *bench) eraser() *erase.Eraser {
 			said[ev.Id] = true
 			now := time.Now().UnixNano()
 			ev.Contract, ev.Studio, ev.Bay, ev.RecordedUnixNs, ev.EffectiveUnixNs = event.Contract, b.studio, bay, now, now
-			if faults := event.ValidateEvent(ev, time.Now()); len(faults) > 0 {
+			if faults := visit.Validate(ev, time.Now()); len(faults) > 0 {
 				return fmt.Errorf("%v", faults)
 			}
 			b.console.append(ev)

@@ -41,24 +41,7 @@ type reach struct {
 }
 
 // sameHolding says whether tagging takes the same from two spans.
-func sameHolding(a, b *visit.Span) bool {
-	if a.From != b.From || a.Part != b.Part || a.Paused != b.Paused ||
-		a.Hitter != b.Hitter || a.HitterID != b.HitterID || a.HitterHand != b.HitterHand ||
-		a.Intent != b.Intent || a.Class != b.Class || a.ClassLength != b.ClassLength ||
-		a.Instruction != b.Instruction || a.InstructionKind != b.InstructionKind || a.Instructions != b.Instructions ||
-		!a.SameSetting(b) {
-		return false
-	}
-	if s, t := a.Trial, b.Trial; (s == nil) != (t == nil) ||
-		s != nil && (s.ID != t.ID || s.Number != t.Number || len(s.Parts) != len(t.Parts) ||
-			s.BuildKey != t.BuildKey || s.Build.GetName() != t.Build.GetName()) {
-		return false
-	}
-	s, t := a.Session, b.Session
-	return (s == nil) == (t == nil) && (s == nil || s.ID == t.ID && s.Visit == t.Visit && s.From == t.From && s.To == t.To &&
-		s.Player == t.Player && s.Hand == t.Hand && s.Category == t.Category && s.Fitter == t.Fitter &&
-		s.Consent == t.Consent && s.Minor == t.Minor && s.MovedTo == t.MovedTo && s.Erased == t.Erased)
-}
+func sameHolding(a, b *visit.Span) bool { return a.Holding() == b.Holding() }
 
 // difference finds in what two timelines differ, as far as tags depend on it.
 func difference(a, b *visit.Timeline) reach {

@@ -1,0 +1,267 @@
+package visit
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"google.golang.org/protobuf/proto"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
+)
+
+// buildFields are what a form or command asks for of a build.
+func buildFields() []Field {
+	return []Field{
+		{Name: "set", Many: true, Help: "a part as it is stated, PART=VALUE with unit, such as loft=31deg; PART=unknown takes it out"},
+		{Name: "measured", Many: true, Help: "a part as it was measured on this very club"},
+		{Name: "name", Help: "what the fitter calls it"},
+		{Name: "club", Help: "id of the physical test club"},
+		{Name: "gamer", Help: "it is the player's own club", Yes: true},
+	}
+}
+
+// partGiven is one part of a build as it was entered.
+type partGiven struct {
+	info     event.BuildFieldInfo
+	text     string // empty: unknown
+	measured bool
+}
+
+// parts are the parts that were entered: rows of field, value and knowledge of
+// a form, a grid of fields (part.length, how.length), or PART=VALUE of flags.
+func (r *Reader) parts() (out []partGiven) {
+	add := func(name, value string, measured bool) {
+		info, ok := event.BuildFieldNamed(name)
+		if !ok {
+			r.Bad("part", name, "no such part of a build", "`fairlead visit trial --help` lists them")
+			return
+		}
+		if value = strings.TrimSpace(value); value == "unknown" {
+			value = ""
+		}
+		out = append(out, partGiven{info, value, measured})
+	}
+	values, how := r.In["value"], r.In["knowledge"]
+	for i, name := range r.In["field"] {
+		if name != "" {
+			value := ""
+			if i < len(values) {
+				value = values[i]
+			}
+			add(name, value, i < len(how) && how[i] == "measured")
+		}
+	}
+	for _, info := range event.BuildFields() {
+		if value := r.Text("part." + info.Name); value != "" {
+			add(info.Name, value, r.Text("how."+info.Name) == "measured")
+		}
+	}
+	for _, list := range []string{"set", "measured"} {
+		for _, text := range r.In[list] {
+			part, value, ok := strings.Cut(text, "=")
+			if !ok {
+				r.Bad(list, text, "names no part", "write PART=VALUE, such as length=37.5in")
+				continue
+			}
+			add(strings.TrimSpace(part), value, list == "measured")
+		}
+	}
+	return out
+}
+
+// apply sets parts of a build, and returns those that say something else now.
+func (r *Reader) apply(b *event.Build, given []partGiven) (changed []event.BuildField) {
+	for _, p := range given {
+		before := b.Spec(p.info.Field)
+		if err := SetPart(b, p.info.Name, p.text, p.measured); err != nil {
+			r.Bad(p.info.Name, p.text, "can't be read", err.Error())
+			continue
+		}
+		if after := b.Spec(p.info.Field); before.GetNumber() != after.GetNumber() || before.GetText() != after.GetText() || (before == nil) != (after == nil) {
+			changed = append(changed, p.info.Field)
+		}
+	}
+	return changed
+}
+
+// nextBuild is the build of a new trial: that of the trial it starts from, and
+// what changed. Another club than the one it starts from is no longer the
+// player's own, is named after the change, and loses what the change makes
+// untrue.
+func (r *Reader) nextBuild() *event.Build {
+	from := &event.Build{}
+	_, chosen := r.In["base"]
+	switch base := r.Text("base"); {
+	case r.Text("trial") != "" && r.Place.Timeline.Trial(r.Text("trial")) != nil:
+		from = r.Place.Timeline.Trial(r.Text("trial")).Build // it goes on
+	case base != "":
+		from = r.buildOf("base", base)
+	case chosen || r.Yes("blank"):
+	default:
+		if s := r.Place.Timeline.Now().Session; s != nil && s.InHand() != nil {
+			from = s.InHand().Build
+		}
+	}
+	b := &event.Build{}
+	if from != nil {
+		b = proto.Clone(from).(*event.Build)
+	}
+	given := r.parts()
+	if id := r.Text("club"); id != "" && id != b.ClubId {
+		anotherClub(b)
+		b.ClubId = id
+	}
+	changed := r.apply(b, given)
+	changed = slices.DeleteFunc(changed, func(f event.BuildField) bool { return isResult(f) && from.Spec(f) == nil && r.measures(given, f) })
+	dropDependents(b, changed, given)
+	r.noteClub(b, given)
+	name := r.Text("name")
+	switch {
+	case r.Yes("gamer"):
+		b.Gamer = true
+	case len(changed) > 0 || len(r.In["gamer"]) > 0 || name != "" && name != from.GetName():
+		b.Gamer = false
+	}
+	switch {
+	case name != "":
+		b.Name, b.NamedAfter = name, nil
+	case len(changed) > 0 && (b.Name != "" || !b.Gamer && len(from.GetSpecs()) > 0):
+		b.Name, b.NamedAfter = nameAfter(given, changed), changed
+	case b.Name == "" && b.Gamer:
+		b.Name = "own club"
+	}
+	b.Name = shortened(b.Name)
+	return b
+}
+
+// amendedBuild is what a trial's build is after a correction, or with what was
+// measured of it: the same club. Its name and whose it is stay, unless it was
+// named after a part that is corrected here.
+func (r *Reader) amendedBuild(trial string) *event.Build {
+	b := &event.Build{}
+	if was := r.buildOf("trial", trial); was != nil {
+		b = proto.Clone(was).(*event.Build)
+	}
+	if id := r.Text("club"); id != "" {
+		b.ClubId = id
+	}
+	given := r.parts()
+	changed := r.apply(b, given)
+	r.noteClub(b, given)
+	if flag := r.In["gamer"]; len(flag) > 0 {
+		b.Gamer = r.Yes("gamer")
+	}
+	if name := r.Text("name"); name != "" {
+		b.Name, b.NamedAfter = name, nil
+	} else {
+		rename(b, given, changed)
+	}
+	if b.Name == "" && b.Gamer {
+		b.Name = "own club"
+	}
+	b.Name = shortened(b.Name)
+	return b
+}
+
+// measures says whether a part was entered as measured.
+func (r *Reader) measures(given []partGiven, f event.BuildField) bool {
+	return slices.ContainsFunc(given, func(p partGiven) bool { return p.info.Field == f && p.measured })
+}
+
+// noteClub notes of what was measured now on which physical club.
+func (r *Reader) noteClub(b *event.Build, given []partGiven) {
+	for _, p := range given {
+		if s := b.Spec(p.info.Field); s != nil && p.measured {
+			s.MeasuredOn = b.ClubId
+		}
+	}
+}
+
+// nameAfter names a build by what was changed, as fitters do.
+func nameAfter(given []partGiven, changed []event.BuildField) string {
+	var names []string
+	for _, p := range given {
+		if slices.Contains(changed, p.info.Field) {
+			names = append(names, p.says())
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// says is the part in a name: Length 37.5in, or the words of a text.
+func (p partGiven) says() string {
+	switch {
+	case p.info.Text && p.text != "":
+		return p.text
+	case p.text == "":
+		return p.info.Label + " unknown"
+	}
+	return p.info.Label + " " + p.text
+}
+
+// rename follows a correction of the parts that a build is named after.
+func rename(b *event.Build, given []partGiven, changed []event.BuildField) {
+	segments := strings.Split(b.Name, ", ")
+	if len(segments) != len(b.NamedAfter) {
+		return // words with commas in them: the name stays
+	}
+	for i, f := range b.NamedAfter {
+		for _, p := range given {
+			if p.info.Field == f && slices.Contains(changed, f) {
+				segments[i] = p.says()
+			}
+		}
+	}
+	b.Name = strings.Join(segments, ", ")
+}
+
+func shortened(name string) string {
+	if len(name) > event.LongestLabel {
+		return strings.ToValidUTF8(name[:event.LongestLabel], "")
+	}
+	return name
+}
+
+// SetPart sets one part of a build by name from what a person wrote: words, or
+// a number with its unit. An empty value makes the part unknown.
+func SetPart(b *event.Build, name, value string, measured bool) error {
+	info, ok := event.BuildFieldNamed(name)
+	if !ok {
+		return fmt.Errorf("no part %q of a build: `fairlead visit trial --help` lists them", name)
+	}
+	spec := &event.Spec{Field: info.Field}
+	if value = strings.TrimSpace(value); value == "unknown" {
+		value = ""
+	}
+	if measured {
+		spec.Knowledge = event.Knowledge_KNOWLEDGE_MEASURED
+	}
+	if info.Text {
+		spec.Text = value
+	} else if value != "" {
+		v, err := readPart(info, value)
+		if err != nil {
+			return fmt.Errorf("%s: %w", info.Label, err)
+		}
+		spec.Number = v
+	}
+	b.Specs = slices.DeleteFunc(slices.Clone(b.Specs), func(s *event.Spec) bool { return s.Field == info.Field })
+	if value != "" {
+		b.Specs = append(b.Specs, spec)
+	}
+	return nil
+}
+
+// readPart reads a part's number. A swing weight may be written on the trade's
+// scale, D2; other bare numbers are in the stored unit.
+func readPart(info event.BuildFieldInfo, value string) (float64, error) {
+	if info.Quantity == unit.Moment {
+		if w, err := club.ParseSwingWeight(value); err == nil {
+			return w.Moment(), nil
+		}
+	}
+	return unit.Parse(info.Quantity, value)
+}

@@ -1,0 +1,81 @@
+package visit
+
+import "fairlead/ingest/contract/event"
+
+// Place is what is known where something is entered.
+type Place struct {
+	Bay      string
+	Timeline *Timeline
+	Live     []*event.VisitEvent               // of the bay, in order, less what was taken back
+	Event    func(id string) *event.VisitEvent // nil where events can't be looked up
+}
+
+// Fits says why an event can't be right where it is entered: what would be
+// ignored when the log is folded is better said at once. nil: it fits.
+func (p *Place) Fits(ev *event.VisitEvent) *event.Fault {
+	k := KindOf(ev)
+	if k == nil {
+		return event.NewFault("body", "", "says nothing that this version knows", "update this program")
+	}
+	if id := Named(ev); id != "" && p.Timeline.Trial(id) == nil {
+		return event.NewFault("trial", id, "nobody started a trial of this id in bay "+p.Bay, "name a trial of the bay's page")
+	}
+	span := p.Timeline.At(ev.EffectiveUnixNs)
+	if k.needs == needsOpen || k.needs == needsTrial || k.needs == needsPause {
+		if span.Session == nil {
+			return event.NewFault("session", ev.Session, "no session is open in bay "+p.Bay, "open one first")
+		}
+		if ev.Session != span.Session.ID {
+			return event.NewFault("session", ev.Session, "the open session is "+span.Session.ID, "leave the session out")
+		}
+	}
+	if k.fits != nil {
+		if f := k.fits(p, ev); f != nil {
+			return f
+		}
+	}
+	switch {
+	case k.needs == needsTrial && span.Trial == nil:
+		return event.NewFault("trial", "", "no trial is running", "start one first")
+	case k.needs == needsPause && !span.Paused:
+		return event.NewFault("trial", "", "nothing is paused", "start a trial, or go on: it runs")
+	}
+	return nil
+}
+
+// Meant is the session that an event is about when it names none: that of the
+// trial or event that it names, else the one that is open at its time, else,
+// for what is said of a session as a whole, the bay's latest.
+func (p *Place) Meant(ev *event.VisitEvent) *Session {
+	tl := p.Timeline
+	if ev.Session != "" {
+		return tl.Session(ev.Session)
+	}
+	if t := tl.Trial(Named(ev)); t != nil {
+		return t.Session
+	}
+	if v := ev.GetVoided(); v != nil {
+		if about := p.Event(v.Event); about != nil {
+			return tl.Session(about.Session)
+		}
+		return nil
+	}
+	if s := tl.At(ev.EffectiveUnixNs).Session; s != nil {
+		return s
+	}
+	if k := KindOf(ev); k != nil && k.needs == needsLatest && len(tl.Sessions) > 0 {
+		return tl.Sessions[len(tl.Sessions)-1]
+	}
+	return nil
+}
+
+// InHand is the trial of a session that was hit last: the one that runs, else
+// the one that ended last; nil before the first.
+func (s *Session) InHand() (last *Trial) {
+	for _, t := range s.Trials {
+		if last == nil || t.To >= last.To {
+			last = t
+		}
+	}
+	return last
+}

@@ -1,0 +1,37 @@
+package visit
+
+import (
+	"time"
+
+	"fairlead/ingest/contract/event"
+)
+
+// Validate returns what is wrong with a visit event, one fault for each
+// refused field: missing ids and reasons, unknown words, values that are not
+// finite or not plausible, pairs that can't both be true, times far off. now
+// is the hub's clock. It judges the event alone, not whether the session or
+// trial that it names exists, and does not change it. A good event gives none.
+func Validate(ev *event.VisitEvent, now time.Time) []*event.Fault {
+	c := &event.Check{}
+	if ev == nil {
+		c.Add("", "", "no event", "")
+		return c.Faults
+	}
+	c.Envelope(ev, now)
+	if k := KindOf(ev); k == nil {
+		c.Add("body", "", "says nothing that this version knows", "update this program")
+	} else if k.check != nil {
+		k.check(c, ev)
+	}
+	return c.Faults
+}
+
+// needSession notes that an event names no session where it has to.
+func needSession(c *event.Check, ev *event.VisitEvent) {
+	if ev.Session == "" {
+		c.ID("session", "", false)
+	}
+}
+
+// huge bounds changes in any unit; an outcome's own range is not known here.
+const huge = 1e6

@@ -1,0 +1,103 @@
+package visit
+
+import "fairlead/ingest/contract/event"
+
+var _ = kind(Kind{
+	Name: "voided", Bears: OnSpan | OnShots | OnTrial | OnRows | OnPages, Abroad: true, Keeps: []string{"event"},
+	Acts: []Act{{
+		Name: "undo", Short: "Take an event back (default: the last one); taking a taking-back back brings the event back", Example: "undo --bay north",
+		Fields: []Field{{Name: "event", Arg: 1, Optional: true, Help: "event"}, {Name: "reason", Help: "why"}},
+		read: func(r *Reader, ev *event.VisitEvent) {
+			v := &event.Voided{Event: r.Text("event"), Reason: r.Text("reason")}
+			if v.Event == "" {
+				if last := Last(r.Place.Live); last != nil {
+					v.Event = last.Id
+				} else {
+					r.Bad("event", "", "bay "+r.Place.Bay+" has no event to take back", "")
+				}
+			}
+			ev.Body = &event.VisitEvent_Voided{Voided: v}
+		},
+	}},
+	check: func(c *event.Check, ev *event.VisitEvent) {
+		c.ID("event", ev.GetVoided().GetEvent(), false)
+		if ev.GetVoided().GetEvent() == ev.Id && ev.Id != "" {
+			c.Add("event", ev.Id, "takes itself back", "name the event to take back")
+		}
+		c.Text("reason", ev.GetVoided().GetReason(), event.LongestText)
+	},
+	fits: func(p *Place, ev *event.VisitEvent) *event.Fault {
+		if id := ev.GetVoided().GetEvent(); p.Event != nil && p.Event(id) == nil {
+			return event.NewFault("event", id, "is no event of bay "+p.Bay, "name an event as `fairlead visit log` lists them")
+		}
+		return nil
+	},
+	says: says("taken back"),
+})
+
+// Last is the event of those given that was recorded last by a person: what a
+// program wrote down by itself is nobody's to take back. nil: there is none.
+func Last(live []*event.VisitEvent) (last *event.VisitEvent) {
+	for _, ev := range live {
+		if k := KindOf(ev); k == nil || len(k.Acts) == 0 {
+			continue
+		}
+		if last == nil || ev.RecordedUnixNs >= last.RecordedUnixNs {
+			last = ev
+		}
+	}
+	return last
+}
+
+// voided returns the ids that are taken back by a void that is itself in
+// force, and the voids that have no effect because they void one another in a
+// circle. An erasure can't be taken back: what it took out is gone.
+//
+// A void has one target, so the voids form chains: one that nobody voids is in
+// force and takes its target back; a void that was taken back does nothing, so
+// its own target stands unless another void hits it. Resolving from the ends
+// of the chains leaves circles only.
+func voided(all []*event.VisitEvent) (dead map[string]bool, circles []*event.VisitEvent) {
+	dead = map[string]bool{}
+	target := map[string]string{}
+	waiting := map[string]int{} // voids on this id whose own fate is open
+	final := map[string]bool{}
+	for _, ev := range all {
+		final[ev.Id] = ev.GetSessionErased() != nil
+	}
+	for _, ev := range all {
+		if v := ev.GetVoided(); v != nil {
+			target[ev.Id] = v.Event
+			waiting[v.Event]++
+		}
+	}
+	var ready []string
+	for id := range target {
+		if waiting[id] == 0 {
+			ready = append(ready, id)
+		}
+	}
+	settled := map[string]bool{}
+	for len(ready) > 0 {
+		id := ready[len(ready)-1]
+		ready = ready[:len(ready)-1]
+		if settled[id] {
+			continue
+		}
+		settled[id] = true
+		hit := target[id]
+		waiting[hit]--
+		if !dead[id] && !final[hit] {
+			dead[hit] = true
+		}
+		if _, isVoid := target[hit]; isVoid && !settled[hit] && (dead[hit] || waiting[hit] == 0) {
+			ready = append(ready, hit)
+		}
+	}
+	for _, ev := range all {
+		if ev.GetVoided() != nil && !settled[ev.Id] {
+			circles = append(circles, ev)
+		}
+	}
+	return dead, circles
+}
