@@ -2,6 +2,7 @@ package visit
 
 import (
 	"strconv"
+	"strings"
 
 	"fairlead/ingest/contract/event"
 )
@@ -13,10 +14,20 @@ var _ = kind(Kind{
 		Fields: []Field{
 			{Name: "trial", Arg: 1, Help: "trial"},
 			{Name: "words", Arg: 2, Rest: true, Optional: true, Help: "what the player felt"},
-			{Name: "liking", Help: "-2 dislikes much to 2 likes much, or worse, same, better"},
+			{Name: "liking", Help: "-2 dislikes much to 2 likes much"},
+			{Name: "felt", Choices: []string{"better", "same", "worse"}, Help: "better, same or worse than the club before, in a word"},
 		},
 		read: func(r *Reader, ev *event.VisitEvent) {
-			ev.Body = &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: r.Text("trial"), Words: r.Text("words"), Liking: r.liking()}}
+			f := &event.FeelNoted{Trial: r.Text("trial"), Words: r.Text("words"), Liking: r.liking()}
+			switch felt := r.Text("felt"); felt {
+			case "":
+			case "better", "same", "worse":
+				f.Liking = map[string]int32{"better": 1, "worse": -1}[felt]
+				f.Words = strings.TrimSuffix(felt+", "+f.Words, ", ")
+			default:
+				r.Bad("felt", felt, "not known", "use better, same or worse")
+			}
+			ev.Body = &event.VisitEvent_FeelNoted{FeelNoted: f}
 		},
 	}},
 	check: func(c *event.Check, ev *event.VisitEvent) {

@@ -49,4 +49,3 @@ func TestValidateBuild(t *testing.T) {
 		}
 	}
 }
-
