@@ -26,7 +26,8 @@ var allowed = []string{
 	"math/bits", "math/cmplx", "math/rand", "math/rand/v2", "reflect", "regexp", "slices", "sort", "strconv", "strings",
 	"sync", "sync/atomic", "context", "runtime", "text/tabwriter", "time", "unicode", "unicode/utf8", "unsafe", "embed",
 	"crypto/sha256", "encoding/base64",
-	"fairlead/ingest/contract/unit", "fairlead/ingest/contract/glossary", "fairlead/ingest/contract/event", "google.golang.org/protobuf/proto", "golang.org/x/sync/errgroup",
+	"fairlead/ingest/contract/unit", "fairlead/ingest/contract/glossary", "fairlead/ingest/contract/event", "google.golang.org/protobuf/proto",
+	"google.golang.org/protobuf/reflect/protoreflect", "golang.org/x/sync/errgroup",
 }
 
 // callsTheWorld are the functions of allowed packages that are not pure: the
