@@ -18,6 +18,7 @@ import (
 	"fairlead/deploy/engine"
 	"fairlead/deploy/engine/chdb"
 	"fairlead/deploy/engine/serve"
+	"fairlead/ingest/log/alive"
 )
 
 // grace is how long running statements may take to end when the engine is told to.
@@ -90,6 +91,7 @@ func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(ne
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	log.Info("engine is ready", "addr", listener.Addr().String(), "data", dir.path, "library", path, "memory", strconv.FormatUint(memory, 10))
+	go alive.Keep(ctx, log, alive.Check{Name: "statements", Do: pool.Answers})
 	ready(listener.Addr())
 
 	select {

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
+	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
 )
@@ -51,9 +52,10 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 				return float64(n)
 			})
 			r.MustRegister(connections, free)
-			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
+			if _, err := expose.Serve(ctx, p.metrics, r, p.log, alive.Check{Name: "connections", Do: b.Answers}); err != nil {
 				p.log.Warn("no metrics", "error", err)
 			}
+			go alive.Keep(ctx, p.log, alive.Check{Name: "connections", Do: b.Answers})
 			p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
 			return b.Run(ctx)
 		},

@@ -8,6 +8,7 @@ import (
 
 	"fairlead/deploy/studio"
 	"fairlead/ingest/bay/collector"
+	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
 )
@@ -35,6 +36,7 @@ the network and the hub may be away for as long as they like.`,
 				}
 				bays = []studio.Bay{*b}
 			}
+			go alive.Keep(ctx, p.log)
 			group, ctx := errgroup.WithContext(ctx)
 			for i := range bays {
 				b := &bays[i]

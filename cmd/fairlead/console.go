@@ -4,6 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console"
+	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
 )
@@ -24,6 +25,7 @@ The page has no log-in: serve it on the studio's own network only.`,
 			if err != nil {
 				return err
 			}
+			go alive.Keep(ctx, p.log)
 			r := expose.NewRegistry("console", version())
 			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
 				p.log.Warn("no metrics", "error", err)

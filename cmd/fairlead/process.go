@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/process"
@@ -24,9 +25,11 @@ by the one that holds its lease.`,
 				return err
 			}
 			r := expose.NewRegistry("process", version())
-			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
+			pulse := sink.NewPulse()
+			if _, err := expose.Serve(ctx, p.metrics, r, p.log, alive.Check{Name: "bays", Do: pulse.Stuck}); err != nil {
 				p.log.Warn("no metrics", "error", err)
 			}
+			go alive.Keep(ctx, p.log, alive.Check{Name: "bays", Do: pulse.Hung})
 			// The token of the embedded engine appears with its first start.
 			s, err := waitForStore(ctx, p)
 			if err != nil {
@@ -40,7 +43,7 @@ by the one that holds its lease.`,
 			defer nc.Close()
 			sink.CollectAt(sink.Roomy)
 			return process.Run(ctx, process.Options{
-				Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Logger: p.log, Registry: r,
+				Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Pulse: pulse, Logger: p.log, Registry: r,
 				Clock: hubClock(p),
 			})
 		},

@@ -15,6 +15,7 @@ import (
 
 	"fairlead/deploy/engine"
 	"fairlead/deploy/studio"
+	"fairlead/ingest/log/alive"
 )
 
 // upOptions are the flags of `up`.
@@ -122,6 +123,7 @@ func supervise(ctx context.Context, c *cobra.Command, config *studio.Config, log
 	}
 	out := c.ErrOrStderr()
 	s := studio.NewSupervisor(log, out)
+	s.Dumps = config.DataPath("dumps")
 	s.Changed = func(r []studio.Running) {
 		if err := config.WriteProcesses(r); err != nil {
 			log.Debug("the list of processes was not written", "error", err)
@@ -129,6 +131,7 @@ func supervise(ctx context.Context, c *cobra.Command, config *studio.Config, log
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	go alive.Keep(ctx, log)
 	var running sync.WaitGroup
 	running.Go(func() { s.Run(ctx, config.Children(self)) })
 	defer running.Wait()

@@ -44,6 +44,12 @@ type Supervisor struct {
 	// Changed, when set before Run, is called after each birth and death, never
 	// twice at a time.
 	Changed func([]Running)
+	// Dumps, when set before Run, is the folder where a child that hung leaves what
+	// its goroutines did.
+	Dumps string
+	// Silence is how long a child that asks to be watched may say nothing before it
+	// is ended; 0: silentAfter.
+	Silence time.Duration
 
 	mu       sync.Mutex
 	running  map[string]*Running
@@ -123,6 +129,11 @@ func (s *Supervisor) keep(ctx context.Context, c Child) {
 func (s *Supervisor) live(ctx context.Context, c Child) error {
 	cmd := exec.Command(c.Path, c.Args...)
 	ownGroup(cmd)
+	watch, err := s.watch(c, cmd)
+	if err != nil {
+		s.log.Warn("this process is not watched for hangs", "name", c.Name, "error", err)
+	}
+	defer watch.close()
 	stdin, err := cmd.StdinPipe()
 	if err != nil {
 		return err
@@ -138,11 +149,15 @@ func (s *Supervisor) live(ctx context.Context, c Child) error {
 	defer s.setPid(c.Name, 0)
 	ended := make(chan error, 1)
 	go func() {
-		s.copyLines(c.Name, stderr)
+		s.copyLines(c.Name, stderr, watch)
 		ended <- cmd.Wait() // closes the pipe, so only after it was read
 	}()
 	select {
 	case err := <-ended:
+		stdin.Close()
+		return err
+	case <-watch.hung():
+		err := s.endHung(c, cmd.Process, watch, ended)
 		stdin.Close()
 		return err
 	case <-ctx.Done():
@@ -170,11 +185,11 @@ func (s *Supervisor) setPid(name string, pid int) {
 	}
 }
 
-func (s *Supervisor) copyLines(name string, r io.Reader) {
+func (s *Supervisor) copyLines(name string, r io.Reader, watch *watch) {
 	lines := bufio.NewReader(r)
 	for {
 		line, err := lines.ReadString('\n')
-		if line != "" {
+		if line != "" && !watch.keeps(line) {
 			s.outMu.Lock()
 			fmt.Fprintf(s.out, "%-14s %s\n", name, trimNewline(line))
 			s.outMu.Unlock()

@@ -37,6 +37,8 @@ func TestKilledChildIsStartedAgainAndStopsInOrder(t *testing.T) {
 	}
 	var out buffer
 	s := NewSupervisor(slog.New(slog.NewTextHandler(&out, nil)), &out)
+	changed := make(chan struct{}, 100)
+	s.Changed = func([]Running) { changed <- struct{}{} }
 	ctx, cancel := context.WithCancel(t.Context())
 	stopped := make(chan struct{})
 	go func() {
@@ -44,20 +46,18 @@ func TestKilledChildIsStartedAgainAndStopsInOrder(t *testing.T) {
 		close(stopped)
 	}()
 	pid := func(i int) int {
-		for range 500 {
+		for {
 			if r := s.Running(); len(r) == 2 && r[i].Pid != 0 {
 				return r[i].Pid
 			}
-			time.Sleep(10 * time.Millisecond)
+			<-changed
 		}
-		t.Fatal("no child after five seconds")
-		return 0
 	}
 	for range 3 {
 		was := pid(0)
 		syscall.Kill(was, syscall.SIGKILL)
 		for pid(0) == was {
-			time.Sleep(5 * time.Millisecond)
+			<-changed
 		}
 	}
 	if r := s.Running(); r[0].Restarts < 3 || r[1].Restarts != 0 {

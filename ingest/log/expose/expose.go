@@ -15,6 +15,8 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"fairlead/ingest/log/alive"
 )
 
 // NewRegistry makes a registry with what Go and the system tell of a process,
@@ -28,16 +30,25 @@ func NewRegistry(process, version string) *prometheus.Registry {
 	return r
 }
 
-// Serve answers /metrics, /healthz and /debug/pprof/ until ctx ends. It returns
-// once the address is bound; an address that is taken is an error that says so.
-func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog.Logger) (addr string, err error) {
+// checkWithin is how long a check of /healthz may take.
+const checkWithin = 2 * time.Second
+
+// Serve answers /metrics, /healthz and /debug/pprof/ until ctx ends: /healthz by
+// 503 and the reason while a check fails. It returns once the address is bound; an address that is taken is an error that says so.
+func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog.Logger, checks ...alive.Check) (addr string, err error) {
 	l, err := net.Listen("tcp", listen)
 	if err != nil {
 		return "", fmt.Errorf("metrics: %w: choose another metrics address", err)
 	}
 	mux := http.NewServeMux()
 	mux.Handle("/metrics", promhttp.HandlerFor(r, promhttp.HandlerOpts{Registry: r}))
-	mux.HandleFunc("/healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
+	mux.HandleFunc("/healthz", func(w http.ResponseWriter, r *http.Request) {
+		if why := alive.First(r.Context(), checkWithin, checks...); why != "" {
+			http.Error(w, why, http.StatusServiceUnavailable)
+			return
+		}
+		fmt.Fprintln(w, "ok")
+	})
 	mux.HandleFunc("/debug/pprof/", pprof.Index)
 	mux.HandleFunc("/debug/pprof/profile", pprof.Profile)
 	mux.HandleFunc("/debug/pprof/trace", pprof.Trace)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net"
 	"os"
@@ -104,6 +105,21 @@ func (b *Broker) Dir() string { return b.options.StoreDir }
 
 // Connections is the number of clients now.
 func (b *Broker) Connections() int { return b.server.NumClients() }
+
+// Answers says whether the broker speaks to who connects.
+func (b *Broker) Answers(ctx context.Context) error {
+	var d net.Dialer
+	c, err := d.DialContext(ctx, "tcp", b.server.Addr().String())
+	if err != nil {
+		return err
+	}
+	defer c.Close()
+	if at, ok := ctx.Deadline(); ok {
+		c.SetReadDeadline(at)
+	}
+	_, err = io.ReadFull(c, make([]byte, len("INFO"))) // it speaks first
+	return err
+}
 
 // Stop ends the broker and waits for its files to be closed.
 func (b *Broker) Stop() {

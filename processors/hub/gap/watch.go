@@ -243,6 +243,16 @@ func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, 
 	return err == nil
 }
 
+// Recount has every journal counted from its first seq on at the next
+// heartbeat, and asked for at once: rows were lost that had been there.
+func (w *Watch) Recount() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, j := range w.journals {
+		j.fullCounted, j.next, j.asked = time.Time{}, time.Time{}, 0
+	}
+}
+
 // Journals returns what is known of each journal.
 func (w *Watch) Journals() map[string]Journal {
 	w.mu.Lock()

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -36,6 +37,7 @@ type Options struct {
 	Layout   stream.Layout
 	Store    *store.Store
 	Bays     []stream.Place
+	Pulse    *sink.Pulse // is told how the bays go; nil: nobody asks
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
 	// Clock is the hub's, which the bays are given and the console has too; nil:
@@ -75,8 +77,24 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
+	parts, err := newPartWatch(o, watch, func(context.Context) error {
+		select {
+		case renew <- struct{}{}:
+		default: // one is on its way
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
 	watching := make(chan struct{})
-	go func() { logs.run(ctx); close(watching) }()
+	go func() {
+		defer close(watching)
+		var both sync.WaitGroup
+		both.Go(func() { logs.run(ctx) })
+		both.Go(func() { parts.run(ctx) })
+		both.Wait()
+	}()
 	host, _ := os.Hostname()
 	owner := fmt.Sprintf("%s-%d", host, os.Getpid())
 	defer func() { <-watching }()
@@ -94,7 +112,7 @@ func Run(ctx context.Context, o Options) error {
 		}
 	}()
 	return sink.Run(ctx, sink.Options{
-		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Logger: log, Registry: o.Registry,
+		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Pulse: o.Pulse, Logger: log, Registry: o.Registry,
 	})
 }
 

@@ -26,6 +26,7 @@ type Options struct {
 	Bays []stream.Place
 	// Renew makes all bays be taken over anew, for a log that is not what it was.
 	Renew    <-chan struct{}
+	Pulse    *Pulse // is told how the bays go; nil: nobody asks
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
 }
@@ -38,6 +39,7 @@ type Process struct {
 	store   *store.Store
 	log     *slog.Logger
 	metrics *Metrics
+	pulse   *Pulse
 	running sync.WaitGroup
 
 	mu    sync.Mutex
@@ -54,7 +56,7 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("process metrics: %w", err)
 	}
-	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, owned: map[stream.Place]context.CancelCauseFunc{}}
+	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, pulse: o.Pulse, owned: map[stream.Place]context.CancelCauseFunc{}}
 	known := map[stream.Place]bool{}
 	start := func(place stream.Place) {
 		if !known[place] {
@@ -110,7 +112,9 @@ func (p *Process) serve(ctx context.Context, place stream.Place) {
 		case ctx.Err() != nil:
 			return
 		case errors.Is(err, stream.ErrLeased):
+			p.pulse.left(place.Bay)
 		default:
+			p.pulse.gaveUp(place.Bay, err)
 			if text := fmt.Sprint(err); text != said || time.Since(saidAt) > 10*time.Second {
 				p.log.Warn("bay given up, taking it over again", "bay", place.Bay, "error", err)
 				said, saidAt = text, time.Now()

@@ -26,6 +26,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	defer p.own(place, cancel)()
 	log := p.log.With("bay", place.Bay)
 	log.Info("bay taken over")
+	p.pulse.taking(place.Bay)
 	p.metrics.owned.Inc()
 	defer p.metrics.owned.Dec()
 	defer p.metrics.forget(place.Bay)
@@ -49,6 +50,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	p.running.Go(func() { l.run(ctx) })
 	shots := newInbox()
 	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
+	w.pulse = p.pulse
 	err = w.run(ctx, shots, more, p.lag(consumer, place))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause
@@ -57,21 +59,25 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 }
 
 // lag returns a function that sets the gauge of what the log holds beyond us.
-func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Context) {
+// It returns the number too, the last one known while the log does not say.
+func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Context) int {
 	gauge := p.metrics.lag.WithLabelValues(place.Bay)
-	return func(ctx context.Context) {
+	last := 0
+	return func(ctx context.Context) int {
 		ctx, cancel := context.WithTimeout(ctx, time.Second)
 		defer cancel()
 		if info, err := c.Info(ctx); err == nil {
-			gauge.Set(float64(info.NumPending) + float64(info.NumAckPending))
+			last = int(info.NumPending) + info.NumAckPending
+			gauge.Set(float64(last))
 		}
+		return last
 	}
 }
 
 // run is the worker's loop. Entries and events are tagged and shown at once;
 // the store follows in its own goroutine, and what it has taken is
 // acknowledged. Trouble with the store holds entries back, never drops them.
-func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, lag func(context.Context)) error {
+func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, lag func(context.Context) int) error {
 	ctx, cancel := context.WithCancel(ctx)
 	jobs := make(chan write)
 	done := make(chan error)
@@ -153,8 +159,11 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 					return ctx.Err()
 				}
 				w.metrics.storeErrors.Inc()
+				w.pulse.failed(w.place.Bay, err)
 				w.log.Warn("entries wait to be tagged", "entries", len(w.pending), "events", len(heldEvents), "error", err)
 				retry.Reset(500 * time.Millisecond)
+			} else {
+				w.pulse.advanced(w.place.Bay)
 			}
 		case <-tidy.C:
 			if !busy {
@@ -162,7 +171,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			}
 		case <-measure.C:
 			w.metrics.queued.WithLabelValues(w.place.Bay).Set(float64(w.queued))
-			lag(ctx)
+			w.pulse.turned(w.place.Bay, lag(ctx)+w.queued+len(w.pending)+len(heldEvents))
 		}
 	}
 }
@@ -226,12 +235,14 @@ func (w *Worker) save(ctx context.Context, job write) error {
 				w.metrics.insertSeconds.Observe(time.Since(begun).Seconds())
 				w.metrics.batch.Observe(float64(s.rows))
 				w.metrics.stored.WithLabelValues(s.table).Add(float64(s.rows))
+				w.pulse.advanced(w.place.Bay)
 				break
 			}
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
 			w.metrics.storeErrors.Inc()
+			w.pulse.failed(w.place.Bay, err)
 			w.log.Warn("the store did not take rows; they wait", "table", s.table, "rows", s.rows, "error", err)
 			select {
 			case <-ctx.Done():

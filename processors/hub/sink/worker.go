@@ -38,6 +38,7 @@ type Worker struct {
 	log     *slog.Logger
 	metrics *Metrics
 	live    *live
+	pulse   *Pulse
 
 	facts   *facts
 	sensors *sensors

@@ -1,0 +1,169 @@
+package studio
+
+import (
+	"errors"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+)
+
+const (
+	// silentAfter is how long a child may say nothing before it counts as hung, and
+	// half as long once more for a machine that stood still. A child says three
+	// times as often that it lives.
+	silentAfter = 6 * time.Second
+	// dumpWithin is how long a hung child has to write what its goroutines do.
+	dumpWithin = 3 * time.Second
+	// keptDumps of each process stay; older ones go.
+	keptDumps = 5
+)
+
+// watch hears of one life of a child that it lives (package alive). A child
+// that never said so is not watched: it may be another program.
+type watch struct {
+	socket *net.UnixConn
+	dir    string
+	silent chan struct{} // closed when it said nothing for too long
+	ended  chan struct{}
+
+	mu   sync.Mutex
+	dump *os.File // takes the child's lines, when set
+}
+
+// watch makes the socket that the child will speak to. What it returns beside
+// an error hears nothing.
+func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*watch, error) {
+	w := &watch{silent: make(chan struct{}), ended: make(chan struct{})}
+	dir, err := os.MkdirTemp("", "fairlead-") // a socket's path may not be long
+	if err != nil {
+		return w, err
+	}
+	w.dir = dir
+	name := filepath.Join(dir, "life")
+	w.socket, err = net.ListenUnixgram("unixgram", &net.UnixAddr{Name: name, Net: "unixgram"})
+	if err != nil {
+		os.RemoveAll(dir)
+		return &watch{silent: w.silent, ended: w.ended}, err
+	}
+	silence := s.Silence
+	if silence == 0 {
+		silence = silentAfter
+	}
+	for _, e := range os.Environ() {
+		if k, _, _ := strings.Cut(e, "="); k != "NOTIFY_SOCKET" && k != "WATCHDOG_USEC" && k != "WATCHDOG_PID" {
+			cmd.Env = append(cmd.Env, e)
+		}
+	}
+	cmd.Env = append(cmd.Env, "NOTIFY_SOCKET="+name, fmt.Sprintf("WATCHDOG_USEC=%d", silence.Microseconds()))
+	go w.listen(silence)
+	return w, nil
+}
+
+func (w *watch) listen(silence time.Duration) {
+	defer close(w.ended)
+	words := make([]byte, 512)
+	watched, again := false, false
+	for {
+		switch {
+		case again: // the whole machine may have stood still: a child that lives says so now
+			w.socket.SetReadDeadline(time.Now().Add(silence / 2))
+		case watched:
+			w.socket.SetReadDeadline(time.Now().Add(silence))
+		}
+		n, err := w.socket.Read(words)
+		switch said := string(words[:max(n, 0)]); {
+		case err == nil && strings.Contains(said, "WATCHDOG=1"):
+			watched, again = true, false
+		case err == nil && strings.Contains(said, "STOPPING=1"):
+			watched, again = false, false
+			w.socket.SetReadDeadline(time.Time{})
+		case errors.Is(err, os.ErrDeadlineExceeded) && !again:
+			again = true
+		case errors.Is(err, os.ErrDeadlineExceeded):
+			close(w.silent)
+			return
+		case err != nil:
+			return
+		}
+	}
+}
+
+func (w *watch) hung() <-chan struct{} { return w.silent }
+
+// keeps says whether a line of the child goes to its dump rather than to the log.
+func (w *watch) keeps(line string) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.dump == nil {
+		return false
+	}
+	w.dump.WriteString(line)
+	return true
+}
+
+func (w *watch) dumpTo(f *os.File) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.dump = f
+}
+
+func (w *watch) close() {
+	if w.socket != nil {
+		w.socket.Close()
+		<-w.ended
+		os.RemoveAll(w.dir)
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.dump != nil {
+		w.dump.Close()
+		w.dump = nil
+	}
+}
+
+var errHung = errors.New("it hung")
+
+// endHung has a child that hangs write its goroutines to a file, and ends it.
+func (s *Supervisor) endHung(c Child, p *os.Process, w *watch, ended <-chan error) error {
+	file, err := s.dumpFile(c.Name)
+	if err != nil {
+		s.log.Warn("no file for what a hung process did", "name", c.Name, "error", err)
+	}
+	said := "nowhere"
+	if file != nil {
+		said = file.Name()
+		w.dumpTo(file)
+	}
+	s.log.Error("process does not say that it lives: it is ended and started again", "name", c.Name, "pid", p.Pid, "goroutines", said)
+	quit(p)
+	late := time.NewTimer(dumpWithin)
+	defer late.Stop()
+	select {
+	case err := <-ended:
+		return errors.Join(errHung, err)
+	case <-late.C:
+	}
+	p.Kill()
+	return errors.Join(errHung, <-ended)
+}
+
+// dumpFile makes the file of a dump and drops the oldest ones of the process.
+func (s *Supervisor) dumpFile(name string) (*os.File, error) {
+	if s.Dumps == "" {
+		return nil, nil
+	}
+	if err := os.MkdirAll(s.Dumps, 0o700); err != nil {
+		return nil, err
+	}
+	old, _ := filepath.Glob(filepath.Join(s.Dumps, name+"-*.txt")) // sorted, and so by time
+	for len(old) >= keptDumps {
+		os.Remove(old[0])
+		old = old[1:]
+	}
+	return os.OpenFile(filepath.Join(s.Dumps, name+time.Now().UTC().Format("-20060102T150405.000Z")+".txt"), os.O_CREATE|os.O_WRONLY|os.O_EXCL, 0o600)
+}

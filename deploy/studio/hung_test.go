@@ -1,0 +1,92 @@
+package studio
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"fairlead/ingest/log/alive"
+)
+
+// lineSeen passes lines on and tells of those with a word.
+type lineSeen struct {
+	io.Writer
+	word string
+	seen chan struct{}
+}
+
+func (l lineSeen) Write(p []byte) (int, error) {
+	if strings.Contains(string(p), l.word) {
+		select {
+		case l.seen <- struct{}{}:
+		default:
+		}
+	}
+	return l.Writer.Write(p)
+}
+
+// TestLivingChild is the child of TestAHungChildIsEnded, and nothing by itself.
+func TestLivingChild(t *testing.T) {
+	if os.Getenv("FAIRLEAD_LIVING_CHILD") == "" {
+		return
+	}
+	alive.Keep(context.Background(), slog.New(slog.DiscardHandler), alive.Check{Name: "turn", Do: func(context.Context) error {
+		fmt.Fprintln(os.Stderr, "turned")
+		return nil
+	}})
+}
+
+// A child that stands still, and so can't be asked to end, leaves what it did
+// and is started again; one that lives is left alone.
+func TestAHungChildIsEnded(t *testing.T) {
+	t.Setenv("FAIRLEAD_LIVING_CHILD", "1")
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out buffer
+	turned := make(chan struct{}, 1)
+	s := NewSupervisor(slog.New(slog.NewTextHandler(&out, nil)), lineSeen{&out, "turned", turned})
+	s.Dumps, s.Silence = filepath.Join(t.TempDir(), "dumps"), 4*time.Second
+	changed := make(chan struct{}, 100)
+	s.Changed = func([]Running) { changed <- struct{}{} }
+	ctx, cancel := context.WithCancel(t.Context())
+	stopped := make(chan struct{})
+	go func() {
+		s.Run(ctx, []Child{{Name: "one", Path: self, Args: []string{"-test.run=^TestLivingChild$"}}})
+		close(stopped)
+	}()
+	defer func() { cancel(); <-stopped }()
+	next := func(not int) int {
+		for {
+			<-changed
+			if pid := s.Running()[0].Pid; pid != 0 && pid != not {
+				return pid
+			}
+		}
+	}
+	hung := next(0)
+	<-turned // from here on it is watched
+	if err := syscall.Kill(hung, syscall.SIGSTOP); err != nil {
+		t.Fatal(err)
+	}
+	next(hung)
+	dumps, err := filepath.Glob(filepath.Join(s.Dumps, "one-*.txt"))
+	if err != nil || len(dumps) == 0 {
+		t.Fatalf("no dump: %v; %s", err, out.String())
+	}
+	text, err := os.ReadFile(dumps[0])
+	if err != nil || !strings.Contains(string(text), "goroutine ") || !strings.Contains(string(text), "alive.Keep") {
+		t.Errorf("it left %q, %v", text, err)
+	}
+	if !strings.Contains(out.String(), "does not say that it lives") {
+		t.Errorf("nothing said: %s", out.String())
+	}
+}
