@@ -26,7 +26,7 @@ var allowed = []string{
 	"math/bits", "math/cmplx", "math/rand", "math/rand/v2", "reflect", "regexp", "slices", "sort", "strconv", "strings",
 	"sync", "sync/atomic", "context", "runtime", "text/tabwriter", "time", "unicode", "unicode/utf8", "unsafe", "embed",
 	"crypto/sha256", "encoding/base64",
-	"fairlead/ingest/contract/unit", "fairlead/ingest/contract/glossary", "fairlead/ingest/contract/event", "google.golang.org/protobuf/proto",
+	"fairlead/ingest/contract/unit", "fairlead/ingest/contract/unit/table", "fairlead/ingest/contract/glossary", "fairlead/ingest/contract/event", "google.golang.org/protobuf/proto",
 	"google.golang.org/protobuf/reflect/protoreflect", "golang.org/x/sync/errgroup",
 }
 

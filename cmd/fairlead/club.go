@@ -1,14 +1,13 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
+
+	"github.com/spf13/cobra"
 
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
-	"github.com/spf13/cobra"
 )
 
 // newClubCommand groups the arithmetic of the workshop.
@@ -20,7 +19,7 @@ func newClubCommand() *cobra.Command {
   fairlead club gapping testdata/club/bag.csv --svg bag.svg`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return &usageError{fmt.Errorf("unknown club command %q", args[0])}
+				return use(fmt.Errorf("unknown club command %q", args[0]))
 			}
 			return nil
 		},
@@ -36,7 +35,7 @@ func newClubCommand() *cobra.Command {
 func clubUse(err error) error {
 	var in *club.InputError
 	if errors.As(err, &in) {
-		return &usageError{err}
+		return use(err)
 	}
 	return err
 }
@@ -50,34 +49,14 @@ func (f clubFlags) add(q unit.Quantity, name string, def float64, usage string) 
 	return v
 }
 
-// noClubArgs refuses arguments of a command that takes flags only.
-func noClubArgs(_ *cobra.Command, args []string) error {
-	if len(args) > 0 {
-		return &usageError{fmt.Errorf("unexpected argument %q", args[0])}
-	}
-	return nil
-}
-
-// writeClubJSON writes one indented object. Keys carry their unit.
-func writeClubJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	if err := e.Encode(v); err != nil {
-		return fmt.Errorf("write JSON: %w", err)
-	}
-	return nil
-}
-
-// showUnits turns stored units into those that a person asked to read.
+// showUnits is the flag of commands that write for people.
 type showUnits struct{ imperial bool }
 
 func (u *showUnits) flag(c *cobra.Command) {
 	c.Flags().BoolVar(&u.imperial, "imperial", false, "show yards and mph instead of m and m/s (JSON stays SI)")
 }
 
-func (u showUnits) distance(m float64) string {
-	if u.imperial {
-		return fmt.Sprintf("%.1f yd", m/(36*club.Inch))
-	}
-	return fmt.Sprintf("%.1f m", m)
-}
+func (u showUnits) shown() unit.Shown { return unit.Shown{Imperial: u.imperial} }
+
+// distance writes a length of ground.
+func (u showUnits) distance(m float64) string { return u.shown().Distance(m) }

@@ -2,40 +2,12 @@ package main
 
 import (
 	"fmt"
-	"io"
-	"strings"
-	"text/tabwriter"
-
-	"fairlead/ingest/contract/glossary"
-	"fairlead/ingest/contract/unit"
-	"fairlead/processors/golf/club"
 
 	"github.com/spf13/cobra"
+
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 )
-
-type rungJSON struct {
-	Club     string   `json:"club"`
-	Category string   `json:"category"`
-	Length   float64  `json:"length_m"`
-	Loft     float64  `json:"usual_loft_deg"`
-	Head     *float64 `json:"head_kg,omitempty"`
-	Swing    string   `json:"swing_weight,omitempty"`
-	Inertia  *float64 `json:"inertia_butt_kgm2,omitempty"`
-}
-
-type stepJSON struct {
-	From   string  `json:"from"`
-	To     string  `json:"to"`
-	Wanted float64 `json:"wanted_m"`
-	Real   float64 `json:"measured_m"`
-	Off    float64 `json:"off_m"`
-	Within bool    `json:"within"`
-}
-
-type ladderJSON struct {
-	Rungs []rungJSON `json:"rungs"`
-	Steps []stepJSON `json:"steps,omitempty"`
-}
 
 func newClubLadderCommand() *cobra.Command {
 	var asJSON bool
@@ -53,7 +25,7 @@ a real set's steps.`,
 		Example: `  fairlead club ladder --fit 7i=37.25in
   fairlead club ladder --fit 7i=37.25in --match swingweight --head 270g --shaft 115g --grip 50g
   fairlead club ladder --measured 6i=37.5in --measured 7i=37in --measured 8i=36.25in`,
-		Args: noClubArgs,
+		Args: noArguments,
 	}
 	f := clubFlags{c}
 	step := f.add(unit.Length, "step", 0.5*club.Inch, "step from iron to iron")
@@ -66,115 +38,26 @@ a real set's steps.`,
 	c.Flags().StringVar(&match, "match", "", "match heads by swingweight or inertia")
 	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		spec := club.LadderSpec{}
+		q := club.LadderQuestion{Match: club.MatchBy(match), Tolerance: tolerance.V,
+			Model: club.Club{HeadMass: head.V, ShaftMass: shaft.V, GripMass: grip.V}}
 		if step.Given {
-			spec.IronStep = step.V
+			q.Spec.IronStep = step.V
 		}
 		var err error
-		if spec.Lengths, err = clubLengths("--fit", fixed); err != nil {
-			return err
+		if q.Spec.Lengths, err = club.ParseLengths(fixed); err != nil {
+			return use(fmt.Errorf("--fit %w", err))
 		}
-		real, err := clubLengths("--measured", measured)
-		if err != nil {
-			return err
+		if q.Measured, err = club.ParseLengths(measured); err != nil {
+			return use(fmt.Errorf("--measured %w", err))
 		}
-		rungs, err := club.Ladder(spec)
+		out, err := club.TellLadder(q)
 		if err != nil {
 			return clubUse(err)
 		}
-		var out ladderJSON
-		for _, r := range rungs {
-			out.Rungs = append(out.Rungs, rungJSON{Club: r.Name, Category: string(r.Category), Length: r.Length, Loft: r.Loft})
-		}
-		if match != "" {
-			model := club.Club{HeadMass: head.V, ShaftMass: shaft.V, GripMass: grip.V}
-			if err := matchRungs(out.Rungs, rungs, model, club.MatchBy(match)); err != nil {
-				return clubUse(err)
-			}
-		}
-		if len(real) > 0 {
-			steps, err := club.CheckSteps(rungs, real, tolerance.V)
-			if err != nil {
-				return clubUse(err)
-			}
-			for _, s := range steps {
-				out.Steps = append(out.Steps, stepJSON(s))
-			}
-		}
 		if asJSON {
-			return writeClubJSON(c.OutOrStdout(), out)
+			return printJSON(c.OutOrStdout(), out)
 		}
-		return printLadder(c.OutOrStdout(), out)
+		return out.WriteText(c.OutOrStdout())
 	}
 	return c
-}
-
-// clubLengths reads CLUB=LENGTH pairs.
-func clubLengths(flag string, pairs []string) (map[string]float64, error) {
-	out := map[string]float64{}
-	for _, p := range pairs {
-		name, text, ok := strings.Cut(p, "=")
-		if !ok {
-			return nil, &usageError{fmt.Errorf("%s %q: write a club and its length, such as 7i=37.25in", flag, p)}
-		}
-		v, err := unit.Parse(unit.Length, text)
-		if err != nil {
-			return nil, &usageError{fmt.Errorf("%s %q: %w", flag, p, err)}
-		}
-		out[strings.TrimSpace(name)] = v
-	}
-	return out, nil
-}
-
-// matchRungs fills the heads of irons and wedges so that they feel like the model 7-iron.
-func matchRungs(out []rungJSON, rungs []club.Rung, model club.Club, by club.MatchBy) error {
-	var irons []club.Rung
-	for _, r := range rungs {
-		if r.Name == "7i" {
-			model.Length = r.Length
-		}
-		if r.Category == glossary.Iron || r.Category == glossary.Wedge {
-			irons = append(irons, r)
-		}
-	}
-	rows, err := club.MatchHeads(irons, model, by)
-	if err != nil {
-		return err
-	}
-	for _, row := range rows {
-		for i := range out {
-			if out[i].Club == row.Name {
-				out[i].Head, out[i].Swing, out[i].Inertia = &row.HeadMass, row.Heft.SwingWeight.String(), &row.Heft.Inertia
-			}
-		}
-	}
-	return nil
-}
-
-func printLadder(w io.Writer, o ladderJSON) error {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprint(t, "club\tlength in\tlength m\tusual loft\thead g\tswing weight\tinertia kg·cm²\n")
-	for _, r := range o.Rungs {
-		fmt.Fprintf(t, "%s\t%.2f\t%.4f\t%.1f°", r.Club, r.Length/club.Inch, r.Length, r.Loft)
-		if r.Head != nil {
-			fmt.Fprintf(t, "\t%.1f\t%s\t%.0f", *r.Head*1e3, r.Swing, *r.Inertia*1e4)
-		} else {
-			fmt.Fprint(t, "\t\t\t")
-		}
-		fmt.Fprintln(t)
-	}
-	if len(o.Steps) > 0 {
-		fmt.Fprint(t, "\nstep\twanted in\tmeasured in\toff in\t\n")
-		for _, s := range o.Steps {
-			word := "in step"
-			if !s.Within {
-				word = "OUT OF STEP"
-			}
-			fmt.Fprintf(t, "%s–%s\t%.3f\t%.3f\t%+.3f\t%s\n", s.From, s.To, s.Wanted/club.Inch, s.Real/club.Inch, s.Off/club.Inch, word)
-		}
-	}
-	if err := t.Flush(); err != nil {
-		return fmt.Errorf("write ladder: %w", err)
-	}
-	return nil
 }

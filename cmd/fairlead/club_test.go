@@ -11,6 +11,9 @@ import (
 	"testing"
 
 	"github.com/spf13/cobra"
+
+	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/profile"
 )
 
 // inClubDir moves the test to a fresh folder that holds the repository's testdata.
@@ -110,7 +113,7 @@ func TestClubSwingWeightJSON(t *testing.T) {
 
 func TestClubGappingJSON(t *testing.T) {
 	inClubDir(t)
-	var got gappingJSON
+	var got club.GappingAccount
 	clubJSON(t, "club gapping testdata/club/bag.csv --json", "", &got)
 	verdicts := map[string]string{}
 	for _, g := range got.Gaps {
@@ -123,7 +126,7 @@ func TestClubGappingJSON(t *testing.T) {
 		t.Errorf("longest iron that holds: %v", got.LongestIron)
 	}
 	// The same shots in yards are the same bag.
-	var yards gappingJSON
+	var yards club.GappingAccount
 	clubJSON(t, "club gapping - --json", "club,carry_yd\n7i,150\n7i,151\n7i,152\n7i,153\n8i,140\n", &yards)
 	if c := yards.Full[0]; math.Abs(c.Carry-151.5*0.9144) > 1e-9 || yards.Gaps[0].Verdict != "not yet" || yards.Gaps[0].More != 3 || yards.Full[1].CarrySD != nil {
 		t.Errorf("%+v", yards)
@@ -132,7 +135,7 @@ func TestClubGappingJSON(t *testing.T) {
 
 func TestProfileJSON(t *testing.T) {
 	inClubDir(t)
-	var got comparisonJSON
+	var got profile.ComparisonAccount
 	clubJSON(t, "profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --loft 12.5deg --json", "", &got)
 	for _, c := range got.Changes {
 		if (c.Verdict == "changed") != (c.Term == "attack") {
@@ -147,13 +150,13 @@ func TestProfileJSON(t *testing.T) {
 			t.Errorf("a left-hander's path of −3° is not shown in-to-out: %v", *term.Mean)
 		}
 	}
-	var a, b profileJSON
+	var a, b profile.Account
 	clubJSON(t, "profile testdata/profile/spring.csv --left --half a --json", "", &a)
 	clubJSON(t, "profile testdata/profile/spring.csv --left --half b --json", "", &b)
 	if a.Shots+b.Shots != got.Before.Shots || len(a.Vector.Names) == 0 || a.Vector.Values[0] == b.Vector.Values[0] {
 		t.Errorf("halves of %d and %d shots", a.Shots, b.Shots)
 	}
-	var few profileJSON
+	var few profile.Account
 	clubJSON(t, "profile - --json", "speed_mph\n95\n96\n", &few)
 	if few.Terms[0].Known || few.Terms[0].More != 2 || few.Terms[0].Mean != nil {
 		t.Errorf("two shots: %+v", few.Terms[0])

@@ -2,13 +2,15 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"slices"
-
-	"fairlead/ingest/contract/glossary"
-	"fairlead/processors/golf/dispersion"
-	"fairlead/processors/golf/evidence"
+	"strings"
 
 	"github.com/spf13/cobra"
+
+	"fairlead/ingest/contract/glossary"
+	"fairlead/ingest/contract/unit/table"
+	"fairlead/processors/golf/evidence"
 )
 
 func newEvidenceCommand() *cobra.Command {
@@ -66,31 +68,30 @@ ten percent tighter.`,
 	c.RunE = func(c *cobra.Command, args []string) error {
 		kind, err := glossary.ParseCategory(category)
 		if err != nil {
-			return &usageError{err}
+			return use(err)
 		}
-		if options.Priors, err = parsePriors(priors); err != nil {
+		if options.Priors, err = priorsOf(priors); err != nil {
 			return err
 		}
-		if options.Goals, err = parseGoals(goals); err != nil {
-			return err
+		if options.Goals, err = evidence.ParseGoals(goals); err != nil {
+			return use(err)
 		}
-		area, err := parseAreaPrior(areaPrior)
+		area, err := evidence.ParseAreaPrior(areaPrior)
 		if err != nil {
-			return err
+			return use(fmt.Errorf("--area-prior %w", err))
 		}
 		if !(options.Alpha > 0 && options.Alpha < 0.5) || options.Block < 1 || warmUp < 0 || settle < 0 {
 			return &usageError{fmt.Errorf("--alpha must lie between 0 and 0.5, --block be at least 1, --warm-up and --settle not below 0")}
 		}
-		// In the package 0 asks for the default.
 		options.WarmUp, options.Settle = orNone(warmUp), orNone(settle)
-		var files [2]*shotFile
+		var files [2]*table.Partial
 		var sides [2][]evidence.Trial
 		for i, path := range args {
 			if files[i], err = readShots(c, path); err != nil {
 				return err
 			}
-			sides[i] = trialsOf(files[i], left)
-			files[i].warn(c.ErrOrStderr())
+			sides[i] = evidence.TrialsOf(files[i], left)
+			files[i].Warn(c.ErrOrStderr())
 		}
 		if instruction {
 			for i := range sides[1] {
@@ -102,10 +103,10 @@ ten percent tighter.`,
 			return fmt.Errorf("compare %s with %s: %w", args[1], args[0], err)
 		}
 		plan := evidence.Next(kind, args[0], []evidence.Candidate{{Name: args[1], Report: report}}, options.Block)
-		out := evidenceOut(report, plan)
-		out.Rejected = slices.Concat([]badRow{}, files[0].bad, files[1].bad)
+		out := evidence.Tell(report, plan)
+		out.Rejected = slices.Concat([]table.Left{}, files[0].Out, files[1].Out)
 		if area != nil {
-			if p, err := tighterOdds(*area, sides); err == nil {
+			if p, err := evidence.ProbTighter(*area, sides[0], sides[1]); err == nil {
 				out.ProbTighter = &p
 			} else {
 				out.Doubts = append(out.Doubts, "prob_tighter is not yet: "+err.Error())
@@ -117,13 +118,14 @@ ten percent tighter.`,
 			}
 		}
 		if asJSON {
-			return writeClubJSON(c.OutOrStdout(), out)
+			return printJSON(c.OutOrStdout(), out)
 		}
-		return printEvidence(c.OutOrStdout(), report, plan, out)
+		return evidence.WriteText(c.OutOrStdout(), report, plan, out)
 	}
 	return c
 }
 
+// orNone is what the package takes for none where 0 asks for the default.
 func orNone(n int) int {
 	if n == 0 {
 		return -1
@@ -131,65 +133,26 @@ func orNone(n int) int {
 	return n
 }
 
-// trialsOf turns a file into trials: a new one at each change of the trial's
-// name or the count of instructions, and wherever other shots were hit in
-// between. A row with a value that is no measurement is rejected by its line.
-func trialsOf(file *shotFile, left bool) []evidence.Trial {
-	var out []evidence.Trial
-	last := shotRow{}
-	for _, row := range file.rows {
-		s := evidence.Shot{Values: map[evidence.Measure]float64{}}
-		for _, m := range evidence.Measures() {
-			if v, ok := row.value(columnOf(m)); ok {
-				s.Values[m] = v
+// priorsOf reads OUTCOME=MEAN:SD, or a JSON file.
+func priorsOf(list []string) (map[glossary.Name]evidence.Prior, error) {
+	out := map[glossary.Name]evidence.Prior{}
+	for _, s := range list {
+		name, value, ok := strings.Cut(s, "=")
+		if ok {
+			n, p, err := evidence.ParsePrior(name, value)
+			if err != nil {
+				return nil, use(fmt.Errorf("--prior %q: %w", s, err))
 			}
-		}
-		at, _ := row.value("position")
-		s.Position = int(at)
-		told, _ := row.value("instructions")
-		t := evidence.Trial{Name: file.path, Instructions: int(told), Shots: []evidence.Shot{s}}
-		if name := row.cells["trial"]; name.Known {
-			t.Name += " " + name.Text
-		}
-		if float64(s.Position) != at || float64(t.Instructions) != told {
-			file.reject(row.line, "position and instructions are whole numbers")
+			out[n] = p
 			continue
 		}
-		if err := t.Check(); err != nil {
-			file.reject(row.line, "%s", measureReason(err))
-			continue
+		text, err := os.ReadFile(s)
+		if err != nil {
+			return nil, fmt.Errorf("read priors: %w", err)
 		}
-		before, _ := last.value("position")
-		n := len(out)
-		follows := n > 0 && out[n-1].Name == t.Name && out[n-1].Instructions == t.Instructions && (s.Position == 0 || at == before+1)
-		last = row
-		if t = t.Handed(left); follows {
-			out[n-1].Shots = append(out[n-1].Shots, t.Shots...)
-			continue
-		}
-		out = append(out, t)
-	}
-	return out
-}
-
-// tighterOdds answers with an inverse Wishart prior on the covariance in metres.
-func tighterOdds(prior dispersion.AreaPrior, sides [2][]evidence.Trial) (float64, error) {
-	var scatters [2]dispersion.Scatter
-	for i, trials := range sides {
-		var points [][2]float64
-		for _, t := range trials {
-			for _, s := range t.Shots {
-				carry, okC := s.Values[evidence.CarryM]
-				offline, okO := s.Values[evidence.OfflineM]
-				if okC && okO {
-					points = append(points, [2]float64{carry, offline})
-				}
-			}
-		}
-		var err error
-		if scatters[i], err = dispersion.NewScatter(points); err != nil {
-			return 0, err
+		if err := evidence.ReadPriors(text, s, out); err != nil {
+			return nil, err
 		}
 	}
-	return prior.ProbTighter(scatters[0], scatters[1])
+	return out, nil
 }

@@ -3,28 +3,13 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
-	"strings"
-	"text/tabwriter"
+
+	"github.com/spf13/cobra"
 
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/profile"
-
-	"github.com/spf13/cobra"
 )
-
-var swingColumns = []sheetColumn{
-	{names: []string{"speed", "head_speed", "club_speed", "clubhead_speed"}, quantity: unit.Speed},
-	{names: []string{"attack", "attack_angle"}, quantity: unit.Angle},
-	{names: []string{"path", "club_path"}, quantity: unit.Angle},
-	{names: []string{"face", "face_angle"}, quantity: unit.Angle},
-	{names: []string{"face_to_path"}, quantity: unit.Angle},
-	{names: []string{"dynamic_loft"}, quantity: unit.Angle},
-	{names: []string{"strike_x"}, quantity: unit.Length},
-	{names: []string{"strike_y"}, quantity: unit.Length},
-	{names: []string{"tempo"}, quantity: unit.Ratio},
-}
 
 func newProfileCommand() *cobra.Command {
 	var asJSON, left, adjust bool
@@ -48,10 +33,10 @@ more than a new --differs ball, surface or device would explain.`,
   fairlead profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --differs device,ball --json`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) < 1 || len(args) > 2 {
-				return &usageError{fmt.Errorf("give the baseline's CSV file, and a later visit's to compare; %d given", len(args))}
+				return use(fmt.Errorf("give the baseline's CSV file, and a later visit's to compare; %d given", len(args)))
 			}
 			if len(args) == 2 && args[0] == "-" && args[1] == "-" {
-				return &usageError{fmt.Errorf("standard input can be only one of the two files")}
+				return use(fmt.Errorf("standard input can be only one of the two files"))
 			}
 			return nil
 		},
@@ -77,9 +62,9 @@ more than a new --differs ball, surface or device would explain.`,
 		if err != nil {
 			return clubUse(err)
 		}
-		set, err := settingOf(differs)
+		set, err := profile.ParseSetting(differs)
 		if err != nil {
-			return err
+			return use(fmt.Errorf("--differs %w", err))
 		}
 		var visits []profile.Profile
 		var built profile.Build
@@ -107,9 +92,9 @@ more than a new --differs ball, surface or device would explain.`,
 		}
 		if len(visits) == 1 {
 			if asJSON {
-				return writeClubJSON(c.OutOrStdout(), profileOut(visits[0]))
+				return printJSON(c.OutOrStdout(), visits[0].Account())
 			}
-			return printProfile(c.OutOrStdout(), visits[0])
+			return visits[0].WriteText(c.OutOrStdout())
 		}
 		changes, err := profile.Compare(visits[0], visits[1], set, nil)
 		if err != nil {
@@ -117,36 +102,20 @@ more than a new --differs ball, surface or device would explain.`,
 		}
 		read := profile.Imply(cat, changes, built)
 		if asJSON {
-			return writeClubJSON(c.OutOrStdout(), comparisonOut(visits, changes, read))
+			return printJSON(c.OutOrStdout(), profile.TellComparison(visits, changes, read))
 		}
-		return printChanges(c.OutOrStdout(), changes, read, set)
+		return profile.WriteChanges(c.OutOrStdout(), changes, read, set)
 	}
 	return c
 }
 
+// profileUse marks an error of no single shot as wrong use.
 func profileUse(err error) error {
 	var se *profile.ShotError
 	if errors.As(err, &se) && se.Shot == 0 {
-		return &usageError{err}
+		return use(err)
 	}
 	return err
-}
-
-func settingOf(differs []string) (profile.Setting, error) {
-	var s profile.Setting
-	for _, d := range differs {
-		switch strings.TrimSpace(d) {
-		case "ball":
-			s.Ball = true
-		case "surface":
-			s.Surface = true
-		case "device":
-			s.Device = true
-		default:
-			return s, &usageError{fmt.Errorf("--differs %q: use ball, surface or device", d)}
-		}
-	}
-	return s, nil
 }
 
 // buildOf is the club of the given flags, and what they leave open of the others.
@@ -164,105 +133,14 @@ func buildOf(v, others [3]*unit.Value) profile.Build {
 }
 
 func readProfile(c *cobra.Command, path string, o profile.Options, half string) (profile.Profile, error) {
-	rows, err := readSheet(c, path, swingColumns)
+	in, err := input(c, path)
 	if err != nil {
 		return profile.Profile{}, err
 	}
-	shots := make([]profile.Shot, len(rows))
-	for i, r := range rows {
-		opt := func(name string) profile.Opt { return profile.Opt{V: r[name].V, Known: r[name].Known} }
-		shots[i] = profile.Shot{Speed: opt("speed"), Attack: opt("attack"), Path: opt("path"), Face: opt("face"), FaceToPath: opt("face_to_path"),
-			DynamicLoft: opt("dynamic_loft"), StrikeX: opt("strike_x"), StrikeY: opt("strike_y"), Tempo: opt("tempo")}
+	defer in.Close()
+	p, err := profile.ReadProfile(in, path, o, half)
+	if errors.Is(err, profile.ErrHalf) {
+		err = use(fmt.Errorf("--half %w", err))
 	}
-	a, b := profile.Split(len(shots))
-	switch half {
-	case "":
-	case "a":
-		o.Use = append([]int{}, a...)
-	case "b":
-		o.Use = append([]int{}, b...)
-	default:
-		return profile.Profile{}, &usageError{fmt.Errorf("--half %q: use a or b", half)}
-	}
-	p, err := profile.FromShots(shots, o)
-	if err != nil {
-		return p, fmt.Errorf("%s: %w", path, profileUse(err))
-	}
-	return p, nil
-}
-
-func printProfile(w io.Writer, p profile.Profile) error {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprint(t, "\tn\tmean\t95 % interval\tshot to shot\tin words\n")
-	for _, e := range p.All() {
-		name := strings.ReplaceAll(string(e.Term), "_", " ")
-		if !e.Known {
-			fmt.Fprintf(t, "%s\t%d\tnot yet: %d more\t\t\t\n", name, e.N, e.More)
-			continue
-		}
-		low, high := e.Interval(0.95)
-		scatter := ""
-		if e.Term != profile.StrikeScatter {
-			scatter = "± " + swingFigure(e.Term, e.SD)
-		}
-		best, _ := p.Likeliest(e.Term)
-		fmt.Fprintf(t, "%s\t%d\t%s\t%s to %s\t%s\t%s (%.0f %%)\n", name, e.N, swingFigure(e.Term, e.Mean), swingFigure(e.Term, low), swingFigure(e.Term, high), scatter, best.Name, 100*best.Prob)
-	}
-	if err := t.Flush(); err != nil {
-		return fmt.Errorf("write profile: %w", err)
-	}
-	if p.Left {
-		fmt.Fprintln(w, "left-handed: path, face and face to path are mirrored")
-	}
-	if p.Reference != nil {
-		fmt.Fprintf(w, "adjusted to a club of %.2f in, %.1f° loft, %.1f° lie\n", p.Reference.Length.V/club.Inch, p.Reference.Loft.V, p.Reference.Lie.V)
-	}
-	for _, s := range p.Suspects {
-		fmt.Fprintf(w, "shot %d stands off: %s %s, the others around %s (kept)\n", s.Shot+1, s.Term, swingFigure(s.Term, s.Value), swingFigure(s.Term, s.Median))
-	}
-	for _, n := range p.Notes {
-		fmt.Fprintln(w, n)
-	}
-	return nil
-}
-
-// swingFigure writes a value of a term as people read it.
-func swingFigure(t profile.Term, v float64) string {
-	switch t.Unit() {
-	case "m/s":
-		return fmt.Sprintf("%.1f m/s", v)
-	case "deg":
-		return fmt.Sprintf("%.1f°", v)
-	case "m":
-		return fmt.Sprintf("%.1f mm", v*1e3)
-	}
-	return fmt.Sprintf("%.2f", v)
-}
-
-func printChanges(w io.Writer, changes []profile.Change, read []profile.Implication, set profile.Setting) error {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprint(t, "\tbefore\tafter\tchange\t95 % interval\tverdict\n")
-	for _, c := range changes {
-		name := strings.ReplaceAll(string(c.Term), "_", " ")
-		switch {
-		case c.More > 0:
-			fmt.Fprintf(t, "%s\t\t\t\t\t%s: %d more shots\n", name, c.Verdict, c.More)
-		case c.Term == profile.StrikeScatter:
-			fmt.Fprintf(t, "%s\t%s\t%s\t%+.0f %%\t%+.0f to %+.0f %%\t%s\n", name, swingFigure(c.Term, c.Before.Mean), swingFigure(c.Term, c.After.Mean),
-				100*(c.Ratio-1), percent(c.Low), percent(c.High), c.Verdict)
-		default:
-			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s to %s\t%s\n", name, swingFigure(c.Term, c.Before.Mean), swingFigure(c.Term, c.After.Mean),
-				swingFigure(c.Term, c.Diff), swingFigure(c.Term, c.Low), swingFigure(c.Term, c.High), c.Verdict)
-		}
-	}
-	if err := t.Flush(); err != nil {
-		return fmt.Errorf("write changes: %w", err)
-	}
-	if set == (profile.Setting{}) {
-		fmt.Fprintln(w, "ball, surface and device are taken to be the same; say --differs where they were not")
-	}
-	for _, r := range read {
-		fmt.Fprintf(w, "\n%s\n  Test: %s\n", r.Text, r.Try)
-	}
-	return nil
+	return p, profileUse(err)
 }

@@ -1,10 +1,8 @@
-package main
+package club
 
-import "fairlead/processors/golf/club"
-
-// positionJSON is one way to hit a distance; figures of what was not measured
+// accountPosition is one way to hit a distance; figures of what was not measured
 // are absent, and so are those that a single shot cannot give.
-type positionJSON struct {
+type accountPosition struct {
 	Club     string   `json:"club"`
 	Swing    string   `json:"swing"`
 	Category string   `json:"category"`
@@ -15,7 +13,7 @@ type positionJSON struct {
 	More     int      `json:"shots_more"`
 }
 
-type gapJSON struct {
+type accountGap struct {
 	Longer  string   `json:"longer"`
 	Shorter string   `json:"shorter"`
 	Gap     *float64 `json:"gap_m,omitempty"`
@@ -30,7 +28,7 @@ type gapJSON struct {
 	Advice  string   `json:"advice,omitempty"`
 }
 
-type holdJSON struct {
+type accountGreen struct {
 	Club     string   `json:"club"`
 	Category string   `json:"category"`
 	Landing  *float64 `json:"landing_deg,omitempty"`
@@ -41,47 +39,49 @@ type holdJSON struct {
 	More     int      `json:"shots_more"`
 }
 
-type gappingJSON struct {
-	Full        []positionJSON `json:"full"`
-	Gaps        []gapJSON      `json:"gaps"`
-	Wedges      []positionJSON `json:"wedges"`
-	WedgeGaps   []gapJSON      `json:"wedge_gaps"`
-	Greens      []holdJSON     `json:"greens"`
-	LongestIron *string        `json:"longest_iron_holding_green"`
-	LongestAny  *string        `json:"longest_club_holding_green"`
-	PerDegree   *float64       `json:"carry_lost_per_loft_degree_m,omitempty"`
-	Clubs       int            `json:"clubs"`
-	MaxClubs    int            `json:"max_clubs"`
-	Notes       []string       `json:"notes"`
-	Unhit       []string       `json:"not_hit"`
+// GappingAccount is a gapped bag as it is told in JSON, whose keys carry the unit.
+type GappingAccount struct {
+	Full        []accountPosition `json:"full"`
+	Gaps        []accountGap      `json:"gaps"`
+	Wedges      []accountPosition `json:"wedges"`
+	WedgeGaps   []accountGap      `json:"wedge_gaps"`
+	Greens      []accountGreen    `json:"greens"`
+	LongestIron *string           `json:"longest_iron_holding_green"`
+	LongestAny  *string           `json:"longest_club_holding_green"`
+	PerDegree   *float64          `json:"carry_lost_per_loft_degree_m,omitempty"`
+	Clubs       int               `json:"clubs"`
+	MaxClubs    int               `json:"max_clubs"`
+	Notes       []string          `json:"notes"`
+	Unhit       []string          `json:"not_hit"`
 }
 
-func gappingOut(g club.Gapping) gappingJSON {
-	out := gappingJSON{
-		Full: positionsOut(g.Full), Gaps: gapsOut(g.Gaps), Wedges: positionsOut(g.Wedges), WedgeGaps: gapsOut(g.Short),
-		Greens: []holdJSON{}, Clubs: g.Clubs, MaxClubs: g.Options.MaxClubs,
+// Account tells of a gapped bag.
+func (g Gapping) Account() GappingAccount {
+	out := GappingAccount{
+		Full: tellPositions(g.Full), Gaps: tellGaps(g.Gaps), Wedges: tellPositions(g.Wedges), WedgeGaps: tellGaps(g.Short),
+		Greens: []accountGreen{}, Clubs: g.Clubs, MaxClubs: g.Options.MaxClubs,
 		LongestIron: nonEmpty(g.LongestHolding), LongestAny: nonEmpty(g.LongestHoldingAny),
 		Notes: append([]string{}, g.Notes...), Unhit: append([]string{}, g.Unhit...),
 	}
 	if g.LossPerDegree > 0 {
 		out.PerDegree = &g.LossPerDegree
 	}
-	mean := func(s club.Sample) *float64 {
+	mean := func(s Sample) *float64 {
 		if s.N == 0 {
 			return nil
 		}
 		return &s.Mean
 	}
 	for _, h := range g.Greens {
-		out.Greens = append(out.Greens, holdJSON{h.Club, string(h.Category), mean(h.Landing), mean(h.Spin), mean(h.Stop), append([]string{}, h.Judged...), string(h.Verdict), h.More})
+		out.Greens = append(out.Greens, accountGreen{h.Club, string(h.Category), mean(h.Landing), mean(h.Spin), mean(h.Stop), append([]string{}, h.Judged...), string(h.Verdict), h.More})
 	}
 	return out
 }
 
-func positionsOut(ps []club.Position) []positionJSON {
-	out := []positionJSON{}
+func tellPositions(ps []Position) []accountPosition {
+	out := []accountPosition{}
 	for _, p := range ps {
-		row := positionJSON{Club: p.Club, Swing: p.Swing, Category: string(p.Category), N: p.Carry.N, Carry: p.Carry.Mean, More: p.Carry.More()}
+		row := accountPosition{Club: p.Club, Swing: p.Swing, Category: string(p.Category), N: p.Carry.N, Carry: p.Carry.Mean, More: p.Carry.More()}
 		if p.Full() {
 			row.Swing = "full"
 		}
@@ -96,10 +96,10 @@ func positionsOut(ps []club.Position) []positionJSON {
 	return out
 }
 
-func gapsOut(gaps []club.Gap) []gapJSON {
-	out := []gapJSON{}
+func tellGaps(gaps []Gap) []accountGap {
+	out := []accountGap{}
 	for _, g := range gaps {
-		row := gapJSON{Longer: g.Longer, Shorter: g.Shorter, Verdict: string(g.Verdict), More: g.More, Advice: g.Advice}
+		row := accountGap{Longer: g.Longer, Shorter: g.Shorter, Verdict: string(g.Verdict), More: g.More, Advice: g.Advice}
 		if g.Known {
 			row.Gap, row.Low, row.High, row.Hole, row.Fine, row.Passed = &g.Mean, &g.Low, &g.High, &g.ProbHole, &g.ProbFine, &g.Passed
 			if g.Min > 0 {

@@ -1,4 +1,4 @@
-package main
+package evidence
 
 import (
 	"fmt"
@@ -8,12 +8,11 @@ import (
 	"text/tabwriter"
 
 	"fairlead/ingest/contract/glossary"
-	"fairlead/processors/golf/evidence"
 )
 
-// changeText writes a change in words a person uses: tightness in percent,
+// ChangeText writes a change in words a person uses: tightness in percent,
 // strike in mm.
-func changeText(n glossary.Name, v float64) string {
+func ChangeText(n glossary.Name, v float64) string {
 	switch {
 	case n.Tightness():
 		return fmt.Sprintf("%+.0f %%", 100*math.Expm1(v))
@@ -27,8 +26,8 @@ func changeText(n glossary.Name, v float64) string {
 	return fmt.Sprintf("%+.1f %s", v, n.Unit())
 }
 
-// plainName writes an outcome's name as people say it.
-func plainName(n glossary.Name) string {
+// PlainName writes an outcome's name as people say it.
+func PlainName(n glossary.Name) string {
 	name := strings.ReplaceAll(string(n), "_", " ")
 	switch n {
 	case glossary.Direction:
@@ -41,8 +40,8 @@ func plainName(n glossary.Name) string {
 	return name
 }
 
-// oddsText writes odds without claiming certainty.
-func oddsText(p float64) string {
+// OddsText writes odds without claiming certainty.
+func OddsText(p float64) string {
 	switch {
 	case p > 0.99:
 		return "over 99 %"
@@ -52,8 +51,8 @@ func oddsText(p float64) string {
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
-// goalText says what counts as better.
-func goalText(g glossary.Goal) string {
+// GoalText says what counts as better.
+func GoalText(g glossary.Goal) string {
 	text := string(g.Way)
 	if g.Way == glossary.Toward {
 		text = fmt.Sprintf("near %g", g.Target)
@@ -64,24 +63,25 @@ func goalText(g glossary.Goal) string {
 	return text
 }
 
-// neededText says how many shots are still needed.
-func neededText(o evidence.Statement) string {
+// NeededText says how many shots are still needed.
+func NeededText(o Statement) string {
 	switch {
 	case o.NotYet && o.More > 0:
 		return fmt.Sprintf("%d more shots before anything can be said", o.More)
 	case o.Why != "":
 		return o.Why
-	case o.Verdict != evidence.CannotTell:
+	case o.Verdict != CannotTell:
 		return ""
 	case o.Needed.P50 < 0:
-		return fmt.Sprintf("more than %d shots: not a matter for this session", evidence.MostShots)
+		return fmt.Sprintf("more than %d shots: not a matter for this session", MostShots)
 	case o.Needed.P90 < 0:
-		return fmt.Sprintf("about %d shots, perhaps more than %d", o.Needed.P50, evidence.MostShots)
+		return fmt.Sprintf("about %d shots, perhaps more than %d", o.Needed.P50, MostShots)
 	}
 	return fmt.Sprintf("about %d shots, perhaps %d", o.Needed.P50, o.Needed.P90)
 }
 
-func printEvidence(out io.Writer, r evidence.Report, plan evidence.Plan, j evidenceJSON) error {
+// WriteText tells of a comparison in words; j is its account.
+func WriteText(out io.Writer, r Report, plan Plan, j Account) error {
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(w, "outcome\tchange\t95 % interval\tbetter is\todds better\tverdict\tstill needed, both clubs")
 	weak := false
@@ -90,12 +90,12 @@ func printEvidence(out io.Writer, r evidence.Report, plan evidence.Plan, j evide
 			continue // not measured
 		}
 		if o.NotYet {
-			fmt.Fprintf(w, "%s\t\t\t%s\t\t%s\t%s\n", plainName(o.Name), goalText(o.Goal), o.Verdict, neededText(o))
+			fmt.Fprintf(w, "%s\t\t\t%s\t\t%s\t%s\n", PlainName(o.Name), GoalText(o.Goal), o.Verdict, NeededText(o))
 			continue
 		}
 		weak = weak || strings.HasPrefix(o.Prior.Source, "weak")
-		fmt.Fprintf(w, "%s\t%s\t%s to %s\t%s\t%s\t%s\t%s\n", plainName(o.Name), changeText(o.Name, o.Change),
-			changeText(o.Name, o.Low), changeText(o.Name, o.High), goalText(o.Goal), oddsText(o.ProbBetter), o.Verdict, neededText(o))
+		fmt.Fprintf(w, "%s\t%s\t%s to %s\t%s\t%s\t%s\t%s\n", PlainName(o.Name), ChangeText(o.Name, o.Change),
+			ChangeText(o.Name, o.Low), ChangeText(o.Name, o.High), GoalText(o.Goal), OddsText(o.ProbBetter), o.Verdict, NeededText(o))
 	}
 	if err := w.Flush(); err != nil {
 		return fmt.Errorf("write: %w", err)
@@ -110,7 +110,7 @@ func printEvidence(out io.Writer, r evidence.Report, plan evidence.Plan, j evide
 		fmt.Fprintf(out, "note: %s\n", d)
 	}
 	if j.ProbTighter != nil {
-		fmt.Fprintf(out, "odds that the true area is smaller, under the prior given: %s\n", oddsText(*j.ProbTighter))
+		fmt.Fprintf(out, "odds that the true area is smaller, under the prior given: %s\n", OddsText(*j.ProbTighter))
 	}
 	if weak {
 		fmt.Fprintln(out, "prior: weak (no effect on average, large differences between players) where none was given")

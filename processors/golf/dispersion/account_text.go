@@ -1,4 +1,4 @@
-package main
+package dispersion
 
 import (
 	"fmt"
@@ -6,11 +6,11 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"fairlead/processors/golf/dispersion"
+	"fairlead/ingest/contract/unit"
 )
 
 // statLine writes a statistic with its interval, or what it still needs.
-func statLine(w io.Writer, name string, s dispersion.Stat, format func(float64) string) {
+func statLine(w io.Writer, name string, s Stat, format func(float64) string) {
 	switch {
 	case s.NotYet && s.More > 0:
 		fmt.Fprintf(w, "%s\tnot yet: %d more shots\t\n", name, s.More)
@@ -22,46 +22,37 @@ func statLine(w io.Writer, name string, s dispersion.Stat, format func(float64) 
 }
 
 func inDegrees(v float64) string { return fmt.Sprintf("%.2f°", v) }
+
 func inPercent(v float64) string { return fmt.Sprintf("%.1f %%", v) }
+
 func inHundred(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) }
 
-// leftRight words a sideways distance.
-func leftRight(show showUnits) func(float64) string {
-	return func(v float64) string {
-		switch {
-		case v < 0:
-			return show.distance(-v) + " left"
-		case v > 0:
-			return show.distance(v) + " right"
-		}
-		return show.distance(0)
-	}
-}
-
-func printDispersion(out io.Writer, s dispersion.Summary, j dispersionJSON, show showUnits) error {
+// WriteText tells of a run of shots in words.
+func (t *Told) WriteText(out io.Writer, show unit.Shown) error {
+	s, j := t.Summary, t.Account
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
 	fmt.Fprintf(w, "%s, %d shots\t\t%.0f %% interval\n", s.Category, s.N, 100*s.Level)
-	statLine(w, "carry", s.Carry.Mean, show.distance)
-	statLine(w, "offline", s.Offline.Mean, leftRight(show))
+	statLine(w, "carry", s.Carry.Mean, show.Distance)
+	statLine(w, "offline", s.Offline.Mean, show.Sided)
 	statLine(w, "direction, sd", s.DirectionSDDeg, inDegrees)
-	statLine(w, "  at this carry", s.WidthM, show.distance)
+	statLine(w, "  at this carry", s.WidthM, show.Distance)
 	statLine(w, "carry, sd", s.CarrySDPct, inPercent)
-	statLine(w, "  at this carry", s.DepthM, show.distance)
-	statLine(w, "half of shots within", s.R50, show.distance)
-	statLine(w, "95 % of shots within", s.R95, show.distance)
-	statLine(w, "centre from the aim", s.RightOfAim, leftRight(show))
+	statLine(w, "  at this carry", s.DepthM, show.Distance)
+	statLine(w, "half of shots within", s.R50, show.Distance)
+	statLine(w, "95 % of shots within", s.R95, show.Distance)
+	statLine(w, "centre from the aim", s.RightOfAim, show.Sided)
 	if !s.CarryFromAim.NotYet {
-		statLine(w, "  beyond it", s.CarryFromAim, show.distance)
+		statLine(w, "  beyond it", s.CarryFromAim, show.Distance)
 	}
 	for _, m := range s.Misses {
-		statLine(w, fmt.Sprintf("%s by more than %s", m.Miss.Side, show.distance(m.Miss.Beyond)), m.Odds, inHundred)
+		statLine(w, fmt.Sprintf("%s by more than %s", m.Miss.Side, show.Distance(m.Miss.Beyond)), m.Odds, inHundred)
 	}
-	for _, t := range s.Targets {
-		statLine(w, "on "+t.Target.Name, t.Odds, inHundred)
+	for _, g := range s.Targets {
+		statLine(w, "on "+g.Target.Name, g.Odds, inHundred)
 	}
-	statLine(w, "worst tenth beyond", s.WorstTenth.Distance, show.distance)
+	statLine(w, "worst tenth beyond", s.WorstTenth.Distance, show.Distance)
 	if s.NextShot != nil {
-		fmt.Fprintf(w, "next shot, %.0f %%\t%s by %s\tlong axis %s\n", 100*s.NextShot.P, show.distance(2*s.NextShot.Major), show.distance(2*s.NextShot.Minor), tiltWords(s.NextShot.TiltDeg))
+		fmt.Fprintf(w, "next shot, %.0f %%\t%s by %s\tlong axis %s\n", 100*s.NextShot.P, show.Distance(2*s.NextShot.Major), show.Distance(2*s.NextShot.Minor), tiltWords(s.NextShot.TiltDeg))
 	}
 	switch {
 	case s.Robust.NotYet && s.Robust.More > 0:
@@ -80,7 +71,7 @@ func printDispersion(out io.Writer, s dispersion.Summary, j dispersionJSON, show
 		statLine(w, "strike up and down, sd", st.SDY, millimetres)
 	}
 	for _, g := range j.Swings {
-		statLine(w, fmt.Sprintf("swing %s, %d shots", g.Swing, g.N), g.Carry, show.distance)
+		statLine(w, fmt.Sprintf("swing %s, %d shots", g.Swing, g.N), g.Carry, show.Distance)
 		statLine(w, "  carry, sd", g.CarryPct, inPercent)
 	}
 	if err := w.Flush(); err != nil {

@@ -1,0 +1,21 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"fairlead/processors/golf/flight"
+)
+
+// airFlags adds the flags of every command that lets a ball fly.
+func airFlags(c *cobra.Command, w *flight.Weather) {
+	f := c.Flags()
+	f.StringVar(&w.Model, "model", w.Model, "aerodynamic model: ferguson (whole bag), quintavalla (driver) or smits (cross-check)")
+	f.StringVar(&w.Wind, "wind", "", "wind as SPEED@DIRECTION it comes from: 5m/s@0deg blows against the player, 90deg from the right, 180deg from behind")
+	f.Var(w.Density, "density", "air density; instead of temperature, altitude, pressure and humidity")
+	f.Var(w.Temp, "temp", "air temperature, such as 20C or 68F (at an altitude, the standard atmosphere's when left out)")
+	f.Var(w.Altitude, "altitude", "altitude above the sea; gives the standard atmosphere's pressure")
+	f.Var(w.Pressure, "pressure", "barometric pressure on the spot, not reduced to sea level; instead of altitude")
+	f.Var(w.Humidity, "humidity", "relative humidity, such as 50%")
+	f.StringVar(&w.Ground, "ground", w.Ground, "ground for the run-out: soft, medium or firm")
+	f.Var(w.Landing, "landing-height", "height of the ground where the ball lands above where it starts; negative downhill")
+}

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+)
+
+// use marks an error as wrong use: another command line mends it.
+func use(err error) error {
+	var already *usageError
+	if err == nil || errors.As(err, &already) {
+		return err
+	}
+	return &usageError{err}
+}
+
+// noArguments refuses positional arguments as wrong use.
+func noArguments(_ *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return use(fmt.Errorf("unexpected argument %q", args[0]))
+	}
+	return nil
+}
+
+// oneFile asks for exactly one file.
+func oneFile(_ *cobra.Command, args []string) error {
+	if len(args) != 1 {
+		return use(fmt.Errorf("give one CSV file, or - for standard input; %d given", len(args)))
+	}
+	return nil
+}
+
+// input opens a file that the command line names; - is standard input.
+func input(c *cobra.Command, path string) (io.ReadCloser, error) {
+	if path == "-" {
+		return io.NopCloser(c.InOrStdin()), nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("read shots: %w", err)
+	}
+	return f, nil
+}
+
+// picture draws into a file; without a name nothing is drawn.
+func picture(path string, draw func(io.Writer) error) error {
+	if path == "" {
+		return nil
+	}
+	f, err := os.Create(path)
+	if err != nil {
+		return fmt.Errorf("write picture: %w", err)
+	}
+	if err := errors.Join(draw(f), f.Close()); err != nil {
+		return fmt.Errorf("write picture %s: %w", path, err)
+	}
+	return nil
+}
