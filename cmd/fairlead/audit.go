@@ -91,7 +91,7 @@ mistagged. 2: nothing is known to be wrong, but a bay is unknown.
 	withConfig(c)
 	c.Flags().String("log", "warn", "least level to log")
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
-	c.Flags().BoolVar(&tags, "tags", true, "compute every tag anew and compare")
+	c.Flags().BoolVar(&tags, "tags", true, "compute every tag and verdict anew and compare")
 	c.Flags().DurationVar(&wait, "wait", 3*time.Second, "how long a bay may take to answer")
 	c.Flags().StringVar(&bay, "bay", "", "this bay only")
 	c.Flags().StringVar(&closing, "close", "", "give up waiting for this journal (with --bay and --why)")
@@ -133,13 +133,13 @@ func printAudit(w io.Writer, r audit.Report) {
 	for _, b := range r.Bays {
 		state := "clean"
 		switch {
-		case b.Missing+b.Lost+b.Duplicate+b.Untagged+b.Mistagged > 0:
+		case b.Missing+b.Lost+b.Duplicate+b.Untagged+b.Mistagged+b.Misjudged > 0:
 			state = "WRONG"
 		case b.Unknown != "":
 			state = "unknown"
 		}
-		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d; repeats %d, rejected %d\n",
-			b.Bay, state, b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Repeats, b.Rejected)
+		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d, verdicts wrong %d; repeats %d, rejected %d\n",
+			b.Bay, state, b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Misjudged, b.Repeats, b.Rejected)
 		if b.Unknown != "" {
 			fmt.Fprintf(w, "         %s\n", b.Unknown)
 		}

@@ -85,7 +85,7 @@ func (g Group) Rest() (out []string) {
 }
 
 func (p Part) listed() bool {
-	return p.Knowledge != "unknown" || p.Settle || p.Measure || p.Note != ""
+	return p.Knowledge != "unknown" || p.Settle || p.Measure || p.Note != "" || p.Built != ""
 }
 
 func groups(category glossary.Category, build, base *event.Build, u Units) []Group {

@@ -75,6 +75,10 @@ type Part struct {
 	PlusUnit  string   `json:"tolerance_unit,omitempty"`
 	Measure   bool     `json:"measure"`   // to be measured on the finished club
 	Settle    bool     `json:"to_settle"` // unknown, and needed to build what was hit
+	// What was measured of the delivered club, by its hit check.
+	Built       string   `json:"as_built,omitempty"`
+	BuiltNumber *float64 `json:"as_built_number,omitempty"` // in the stored unit
+	BuiltOff    bool     `json:"as_built_off,omitempty"`    // beyond the tolerance
 }
 
 var kinds = map[event.VerdictKind]string{
@@ -103,6 +107,11 @@ func (s *Source) Sheet(ctx context.Context, id string, u Units) (*Sheet, error) 
 		if out.Check, err = s.hitCheck(ctx, id); err != nil {
 			return nil, err
 		}
+		made, err := s.asBuilt(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		out.built(made, u)
 		if out.Check != "" {
 			out.note("This club was delivered and hit already (trial " + out.Check + "): the order is done.")
 		}

@@ -91,7 +91,13 @@ func (s *Sheet) WriteText(w io.Writer) error {
 			case known == "unknown":
 				known = "" // the value says it
 			}
-			if x.Measure {
+			switch {
+			case x.Built != "":
+				built = "as built: " + x.Built
+				if x.BuiltOff {
+					built += " (beyond)"
+				}
+			case x.Measure:
 				built = "as built: ________"
 			}
 			fmt.Fprintln(t, clean(strings.Join([]string{x.Label, x.Value, x.SI, known, limits, x.Note, built}, "\t")))

@@ -46,6 +46,7 @@ type Bay struct {
 	Rejected  uint64    `json:"rejected"`
 	Untagged  uint64    `json:"untagged"`
 	Mistagged uint64    `json:"mistagged"`
+	Misjudged uint64    `json:"misjudged"`          // verdicts whose row says other than the facts
 	Examples  []string  `json:"examples,omitempty"` // of what is wrong, at most ten
 }
 
@@ -64,9 +65,10 @@ func (r Report) Total(of func(Bay) uint64) (n uint64) {
 	return n
 }
 
-// Wrong says whether anything is missing, counted twice, untagged or mistagged.
+// Wrong says whether anything is missing, counted twice, untagged or mistagged,
+// or a verdict stored as other than it is.
 func (r Report) Wrong() bool {
-	return r.Total(func(b Bay) uint64 { return b.Missing + b.Lost + b.Duplicate + b.Untagged + b.Mistagged }) > 0
+	return r.Total(func(b Bay) uint64 { return b.Missing + b.Lost + b.Duplicate + b.Untagged + b.Mistagged + b.Misjudged }) > 0
 }
 
 // Unknown says whether some bay could not be asked.
@@ -184,6 +186,13 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 			return b, err
 		}
 		b.Mistagged = uint64(len(wrong))
+		for _, w := range wrong {
+			b.example("%s", w)
+		}
+		if wrong, err = Verdicts(ctx, a.Store, place); err != nil {
+			return b, err
+		}
+		b.Misjudged = uint64(len(wrong))
 		for _, w := range wrong {
 			b.example("%s", w)
 		}

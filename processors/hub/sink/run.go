@@ -42,6 +42,10 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	if err != nil {
 		return err
 	}
+	abroad, err := abroadOf(ctx, p.js, place.Studio)
+	if err != nil {
+		return err
+	}
 	l := newLive(p.nc, place, log)
 	w, err := newWorker(ctx, place, p.store, events, log, p.metrics, l)
 	if err != nil {
@@ -51,7 +55,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	shots := newInbox()
 	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
 	w.pulse = p.pulse
-	err = w.run(ctx, shots, more, p.lag(consumer, place))
+	err = w.run(ctx, shots, more, abroad, p.lag(consumer, place))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause
 	}
@@ -77,7 +81,7 @@ func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Con
 // run is the worker's loop. Entries and events are tagged and shown at once;
 // the store follows in its own goroutine, and what it has taken is
 // acknowledged. Trouble with the store holds entries back, never drops them.
-func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, lag func(context.Context) int) error {
+func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, abroad <-chan []*event.VisitEvent, lag func(context.Context) int) error {
 	ctx, cancel := context.WithCancel(ctx)
 	jobs := make(chan write)
 	done := make(chan error)
@@ -165,6 +169,11 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			} else {
 				w.pulse.advanced(w.place.Bay)
 			}
+		case piece, ok := <-abroad:
+			if !ok {
+				abroad = nil
+			}
+			w.rejudge(w.takeAbroad(piece))
 		case <-tidy.C:
 			if !busy {
 				w.forget(time.Now())

@@ -47,9 +47,11 @@ type Worker struct {
 	entries uint64 // distinct entries known of the bay, for the version of trial rows
 	loaded  map[string]bool
 	alarms  []tag.Alarm
-	loose   []*card         // latest entries without a place in a session
-	undone  []tag.Change    // changes that the store could not be asked about; they come with the next
-	stale   map[string]bool // sessions whose rows have to be computed again
+	loose   []*card           // latest entries without a place in a session
+	undone  []tag.Change      // changes that the store could not be asked about; they come with the next
+	stale   map[string]bool   // sessions whose rows have to be computed again
+	checks  visit.Checks      // of the whole studio
+	checked map[string]string // what they say: verdict, trial
 
 	queue   []write // for the store, in order
 	queued  int     // rows in it
@@ -104,6 +106,11 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 	}
 	w.bay = tag.NewBay(tag.DefaultRules(), &history, f)
 	w.push(write{events: w.asKept(missing)})
+	abroad, err := storedAbroad(ctx, s, place.Studio)
+	if err != nil {
+		return nil, err
+	}
+	w.rejudge(w.takeAbroad(append(abroad, history.All()...)))
 	// The predecessor may have died between taking an event and writing the
 	// tags that it changed: the recent past is tagged and written again.
 	now := time.Now()
@@ -195,6 +202,11 @@ func (w *Worker) takeEvents(events []*event.VisitEvent) error {
 		changes = append(changes, more...)
 		w.loaded[id] = true
 	}
+	for id := range w.takeAbroad(events) {
+		if !touched[id] {
+			w.rejudge(map[string]bool{id: true})
+		}
+	}
 	w.metrics.events.Add(float64(len(events)))
 	return w.settleTouched(changes, touched, w.asKept(events), nil)
 }
@@ -248,7 +260,7 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 			return err
 		}
 		out.trials = append(out.trials, rows...)
-		out.verdicts = append(out.verdicts, w.verdicts(tl, id)...)
+		out.verdicts = append(out.verdicts, w.verdicts(id)...)
 	}
 	clear(w.stale)
 	w.push(out)
@@ -312,33 +324,13 @@ func (w *Worker) version(tl *visit.Timeline) uint64 {
 	return uint64(tl.Events)<<bits | min(w.entries, 1<<bits-1)
 }
 
-func (w *Worker) verdicts(tl *visit.Timeline, id string) []store.VerdictRow {
-	s := tl.Session(id)
-	if s == nil {
-		return nil
-	}
-	checks := map[string]string{}
-	for _, session := range tl.Sessions {
-		for _, c := range session.Checks {
-			checks[c.Made.Verdict] = c.Made.Trial
-		}
-	}
-	live := map[string]bool{}
-	var out []store.VerdictRow
-	for _, v := range s.Verdicts {
-		live[v.Event] = true
-		out = append(out, store.VerdictRow{
-			Place: w.place, ID: v.Event, Version: uint64(tl.Events), Visit: s.Visit, Session: s.ID, Player: s.Player, Category: s.Category,
-			At: v.At, Given: v.Given, CheckTrial: checks[v.Event], Live: true,
-		})
-	}
-	for _, ev := range w.bay.Log().All() {
-		if g := ev.GetVerdictGiven(); g != nil && ev.Session == id && !live[ev.Id] {
-			if s.Erased {
-				g = &event.VerdictGiven{Kind: g.Kind}
-			}
-			out = append(out, store.VerdictRow{Place: w.place, ID: ev.Id, Version: uint64(tl.Events), Visit: ev.Visit, Session: id, At: ev.EffectiveUnixNs, Given: g})
-		}
+// verdicts are the rows of a session's verdicts. Their version counts what is
+// known of the bay and, of others, what may bear on them.
+func (w *Worker) verdicts(session string) (out []store.VerdictRow) {
+	version := uint64(w.bay.Timeline().Events + w.checks.Abroad(w.place.Bay))
+	for _, v := range visit.Verdicts(w.bay.Log(), session, w.checked) {
+		out = append(out, store.VerdictRow{Place: w.place, ID: v.Event, Version: version, Visit: v.Visit, Session: v.Session, Player: v.Player,
+			Category: v.Category, At: v.At, Given: v.Given, CheckTrial: v.CheckTrial, Live: v.Live})
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/ClickHouse/clickhouse-go/v2/lib/driver"
 	"github.com/google/uuid"
 	"google.golang.org/protobuf/proto"
 
@@ -124,6 +125,10 @@ func (s *Store) Events(ctx context.Context, place stream.Place) ([]*event.VisitE
 		return nil, fmt.Errorf("read visit events: %w", err)
 	}
 	defer rows.Close()
+	return scanEvents(rows)
+}
+
+func scanEvents(rows driver.Rows) ([]*event.VisitEvent, error) {
 	var out []*event.VisitEvent
 	for rows.Next() {
 		var data []byte
@@ -137,6 +142,16 @@ func (s *Store) Events(ctx context.Context, place stream.Place) ([]*event.VisitE
 		out = append(out, ev)
 	}
 	return out, rows.Err()
+}
+
+// EventsOfKinds reads the visit events of some kinds stored of all bays of a studio.
+func (s *Store) EventsOfKinds(ctx context.Context, studio string, kinds []string) ([]*event.VisitEvent, error) {
+	rows, err := s.conn.Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND kind IN ? GROUP BY bay, id ORDER BY bay, id", studio, kinds)
+	if err != nil {
+		return nil, fmt.Errorf("read visit events: %w", err)
+	}
+	defer rows.Close()
+	return scanEvents(rows)
 }
 
 // LastEffective is the latest effective time stored of a bay, Unix ns; the

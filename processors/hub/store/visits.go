@@ -63,6 +63,11 @@ type VerdictRow struct {
 	Live       bool   // false: the verdict was taken back
 }
 
+// Kind is the word for what was decided, as the store has it.
+func (r *VerdictRow) Kind() string {
+	return strings.TrimPrefix(strings.ToLower(r.Given.GetKind().String()), "verdict_")
+}
+
 var verdictColumns = func() []column[VerdictRow] {
 	type R = VerdictRow
 	promised := func(name string, value func(p *event.Promise) float64) column[R] {
@@ -83,7 +88,7 @@ var verdictColumns = func() []column[VerdictRow] {
 		collect("session", func(r *R) string { return r.Session }),
 		collect("player", func(r *R) string { return r.Player }),
 		collect("category", func(r *R) string { return r.Category }),
-		collect("kind", func(r *R) string { return strings.TrimPrefix(strings.ToLower(r.Given.GetKind().String()), "verdict_") }),
+		collect("kind", func(r *R) string { return r.Kind() }),
 		collect("trial", func(r *R) string { return r.Given.GetTrial() }),
 		collect("baseline", func(r *R) string { return r.Given.GetBaseline() }),
 		collect("build", func(r *R) string { return event.BuildKey(r.Given.GetBuild()) }),
