@@ -193,5 +193,5 @@ func TestThePageUpdatesByItself(t *testing.T) {
 		id := r.hit("north", 150+float64(i), float64(i)-3)
 		truth(t, ctx, "the shot shows", fmt.Sprintf(`document.getElementById('s-%s')`, id))
 	}
-	truth(t, ctx, "the picture shows them", `document.querySelectorAll('svg.plot .shot').length === 6 && document.querySelectorAll('svg.facing .shot').length === 6`)
+	truth(t, ctx, "the picture shows them", `document.querySelectorAll('#part-plot .shot').length === 6 && [...document.querySelectorAll('#part-figures figure')].find(f => f.innerText.includes('Strike')).querySelectorAll('.shot').length === 6`)
 }

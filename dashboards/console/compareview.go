@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"strings"
 
+	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit/rolling"
@@ -34,7 +35,7 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	v := compareView{Comparison: *c}
 	for i := range state.Trials {
 		if t := &state.Trials[i]; t.Club == c.Club {
-			v.Marker = marker(t.Number)
+			v.Marker = draw.Mark(t.Number)
 			v.Changes, v.Unknown = s.changes(t.Changes)
 			break
 		}

@@ -1,6 +1,7 @@
 package console
 
 import (
+	"fairlead/dashboards/draw"
 	"html/template"
 	"strings"
 )
@@ -35,9 +36,7 @@ func (s *server) functions() template.FuncMap {
 			}
 			return m
 		},
-		"liking": func(n int32) string {
-			return map[int32]string{-2: "dislikes it much", -1: "dislikes it", 1: "likes it", 2: "likes it much"}[n]
-		},
-		"pct": func(p float64) float64 { return 100 * p },
+		"liking": draw.Liking,
+		"pct":    func(p float64) float64 { return 100 * p },
 	}
 }

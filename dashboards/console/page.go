@@ -17,7 +17,7 @@ import (
 )
 
 // partNames are the pieces of the bay page that are sent anew when they change.
-var partNames = []string{"nav", "alarms", "now", "quick", "suspicion", "compare", "trials", "plot", "strike", "shots", "taps", "trialform", "sessionform", "moreforms", "history"}
+var partNames = []string{"nav", "alarms", "now", "quick", "suspicion", "compare", "trials", "plot", "delivery", "figures", "shots", "taps", "trialform", "sessionform", "moreforms", "history"}
 
 // parts renders the pieces of a bay's page. all shows every shot, not only the
 // latest.

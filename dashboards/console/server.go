@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fairlead/dashboards/console/people"
+	"fairlead/dashboards/draw"
 	"fairlead/dashboards/page"
 	"fairlead/processors/hub/health"
 	"fairlead/processors/visit/rolling"
@@ -54,6 +55,10 @@ func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *he
 func (s *server) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
+	mux.Handle("GET /assets/draw.css", page.Cached(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/css; charset=utf-8")
+		fmt.Fprint(w, draw.Style)
+	})))
 	mux.Handle("GET /assets/", page.Cached(http.FileServerFS(files)))
 
 	mux.HandleFunc("GET /api/bays", s.apiBays)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"fairlead/dashboards/draw"
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
@@ -72,7 +73,7 @@ func (s *server) changes(list []rolling.Change) (out []changeView, unknown strin
 }
 
 func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
-	v := trialView{Trial: *t, Marker: marker(t.Number)}
+	v := trialView{Trial: *t, Marker: draw.Mark(t.Number)}
 	v.Changes, v.Unknown = s.changes(t.Changes)
 	for _, p := range t.Build {
 		v.Build = append(v.Build, p.Label+" "+s.units.value(p.Field, p.Value))
@@ -126,4 +127,12 @@ func columnLabel(name string) string {
 		}
 	}
 	return name
+}
+
+// runName is a trial's number, its part where it has several, and its name.
+func runName(t *rolling.Trial) string {
+	if t.Parts > 1 {
+		return fmt.Sprintf("%d.%d %s", t.Number, t.Part, t.Name)
+	}
+	return fmt.Sprintf("%d %s", t.Number, t.Name)
 }

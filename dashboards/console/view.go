@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"fairlead/dashboards/draw"
 	"fairlead/processors/hub/health"
 	"fairlead/processors/hub/process"
 	"fairlead/processors/visit/rolling"
@@ -28,8 +29,8 @@ type bayView struct {
 	More        int        // older shots that are not shown
 	SeenBy      string     // the devices that saw most shots, where two saw any; empty: each was seen by one
 	Loose       []shotView
-	Plot        template.HTML
-	Face        template.HTML
+	Pictures    pictures
+	Delivery    delivery
 	Hand        handView
 	Safety      string
 	TryNext     []tryNext
@@ -72,7 +73,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 	markers := map[string]template.HTML{}
 	for i := range state.Trials {
 		t := &state.Trials[i]
-		markers[t.Key] = marker(t.Number)
+		markers[t.Key] = draw.Mark(t.Number)
 		v.Trials = append(v.Trials, s.trialView(state, t))
 	}
 	for i := range state.Comparisons {
@@ -108,7 +109,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 			v.Loose = append(v.Loose, s.shotView(state, &l, markers, ""))
 		}
 	}
-	v.Plot, v.Face = s.plot(state), s.face(state)
+	v.Pictures, v.Delivery = s.pictures(state), s.delivery(state)
 	v.Hand = s.handView(bay, state)
 	return v
 }

@@ -294,13 +294,13 @@ func (p *Picture) legendRow(number int, label, name, more string, filled bool, y
 		look += " running"
 	}
 	p.Group(look, "", func() {
-		p.Path("shot", Shape(number, 20, y-4.5, 5.5))
+		p.Path("sign", Shape(number, 20, y-4.5, 5.5))
 		p.Line("line", 32, y-4.5, 62, y-4.5)
 	})
 	if label != "" {
 		name = label + " · " + name
 	}
-	room := int((p.width-84)/7.2) - len(more)
+	room := int((p.width-76)/6.6) - len([]rune(more)) - 2
 	if more != "" {
 		name = kept(name, max(room, 8)) + ", " + more
 	}

@@ -25,7 +25,7 @@ const Style = `.fl{--fl-ink:#1d2529;--fl-soft:#57636a;--fl-line:#d5d1c4;--fl-pap
 	`.fl .line{fill:none;stroke:var(--c,var(--fl-ink));stroke-width:2}.fl .faint .line{stroke-width:1.2;opacity:.45}` +
 	`.fl .area{fill:var(--c,var(--fl-ink));fill-opacity:.12;stroke:var(--c,var(--fl-ink))}.fl .solid{fill:var(--c,var(--fl-ink))}` +
 	`.fl .pale{fill:var(--c,var(--fl-ink));opacity:.22}.fl .thick{fill:none;stroke:var(--c,var(--fl-ink));stroke-width:5;stroke-linecap:round}` +
-	`.fl .shot{fill:var(--fl-paper);stroke:var(--c,var(--fl-ink));stroke-width:1.6}.fl .running .shot{fill:var(--c,var(--fl-run))}` +
+	`.fl .shot,.fl .sign{fill:var(--fl-paper);stroke:var(--c,var(--fl-ink));stroke-width:1.6}.fl .running .shot,.fl .running .sign{fill:var(--c,var(--fl-run))}` +
 	`.fl .out{opacity:.35}.fl .latest{stroke:var(--fl-ink);stroke-width:3}.fl .odd{fill:none;stroke:var(--fl-worse);stroke-width:2}` +
 	`.fl .mean .disc{fill:var(--c,var(--fl-ink));stroke:var(--fl-paper);stroke-width:1.5}.fl .mean text{fill:var(--fl-paper);font-weight:700}` +
 	`.fl .mean .tie{stroke:var(--c,var(--fl-ink))}.fl .label{paint-order:stroke;stroke:var(--fl-paper);stroke-width:3px;font-weight:600}` +

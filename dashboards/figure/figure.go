@@ -92,19 +92,3 @@ func (u Units) Speed() Unit { return u.Pick(Unit{"m/s", 1, 1}, Unit{"mph", 1 / u
 
 // Small is for clubs, places on the face and tees, stored in m.
 func (u Units) Small() Unit { return u.Pick(Unit{"mm", 1000, 0}, Unit{"in", 1 / unit.Inch, 2}) }
-
-// Step is a round distance between the lines of a grid, a fifth of the span or
-// a little more: 1, 2 or 5 times a power of ten. A span that is none has 1.
-func Step(span float64) float64 {
-	raw := span / 5
-	if !(raw > 0) || math.IsInf(raw, 0) {
-		return 1
-	}
-	ten := math.Pow(10, math.Floor(math.Log10(raw)))
-	for _, m := range []float64{1, 2, 5} {
-		if m*ten >= raw {
-			return m * ten
-		}
-	}
-	return 10 * ten
-}

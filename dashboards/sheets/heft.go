@@ -15,7 +15,7 @@ import (
 const (
 	addsUp       = "adds up"
 	doesNotAddUp = "does not add up"
-	nearly       = "close: check on the figure.Unit before the epoxy sets"
+	nearly       = "close: check on the scale before the epoxy sets"
 	cannotSay    = "can't be said"
 )
 
@@ -46,7 +46,7 @@ const balanceOff = 0.03
 const unlisted = 0.008
 
 func heft(b *event.Build, u Units) *Heft {
-	h := &Heft{Verdict: cannotSay, Basis: "Head, shaft as cut and grip with its tape as points on the club: the shaft balances at its middle, the grip 4 in from the butt, the head at the playing length. Weigh the finished club: the figure.Unit decides."}
+	h := &Heft{Verdict: cannotSay, Basis: "Head, shaft as cut and grip with its tape as points on the club: the shaft balances at its middle, the grip 4 in from the butt, the head at the playing length. Weigh the finished club: the scale decides."}
 	length, okL := b.Number(event.BuildField_BUILD_LENGTH)
 	head, okH := b.Number(event.BuildField_BUILD_HEAD_WEIGHT)
 	shaft, okS := b.Number(event.BuildField_BUILD_SHAFT_WEIGHT)

@@ -3,7 +3,6 @@ package sheets
 import (
 	"context"
 	"fmt"
-	"html/template"
 	"slices"
 	"strings"
 	"time"
@@ -44,8 +43,7 @@ type Session struct {
 	Earlier  *Earlier   `json:"earlier,omitempty"`
 	Sure     []string   `json:"how_sure"`
 
-	Drawing template.HTML `json:"-"`
-	Legend  []string      `json:"-"`
+	Drawings []Drawing `json:"-"`
 }
 
 // Report makes the report of a visit, or of one of its sessions where one is
@@ -120,7 +118,7 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 		return nil, err
 	}
 	p.Sure = sure(&state, p)
-	p.Drawing, p.Legend = drawing(&state, drawn, u)
+	p.Drawings = drawings(&state, drawn, u)
 	return p, nil
 }
 

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/dashboards/draw"
 	"fairlead/dashboards/page"
 	"fairlead/processors/hub/store"
 )
@@ -56,14 +57,15 @@ func New(o Options) *Handler {
 func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.mux.ServeHTTP(w, r) }
 
 var functions = template.FuncMap{
-	"day":    func(t time.Time) string { return t.Format("2 January 2006") },
-	"when":   func(t time.Time) string { return t.Format("2 January 2006, 15:04") },
-	"word":   func(s string) string { return strings.ReplaceAll(s, "_", " ") },
-	"upper":  func(s string) string { return strings.TrimSuffix(sentence(s), ".") },
-	"shout":  strings.ToUpper,
-	"gloss":  func() [][2]string { return gloss },
-	"warn":   func() string { return caution },
-	"chance": chance,
+	"day":     func(t time.Time) string { return t.Format("2 January 2006") },
+	"when":    func(t time.Time) string { return t.Format("2 January 2006, 15:04") },
+	"word":    func(s string) string { return strings.ReplaceAll(s, "_", " ") },
+	"upper":   func(s string) string { return strings.TrimSuffix(sentence(s), ".") },
+	"shout":   strings.ToUpper,
+	"gloss":   func() [][2]string { return gloss },
+	"warn":    func() string { return caution },
+	"chance":  chance,
+	"drawing": func() template.CSS { return draw.Style },
 }
 
 // errNoStore says that nothing can be read yet.

@@ -213,11 +213,11 @@ func aReport(t *testing.T, s *studio, url string) {
 	if e := d.Earlier; e == nil || e.Visit != "v-25" || e.Day.Year() != 2025 || len(e.Differs) != 0 || !strings.Contains(e.Text, "clubhead speed") || !strings.HasPrefix(e.Text, "Changed by more") {
 		t.Errorf("earlier: %+v", d.Earlier)
 	}
-	if d.Drawing == "" || len(d.Legend) != 2 || strings.Contains(string(d.Drawing), "<b>") {
-		t.Errorf("drawing %q", d.Legend)
+	if len(d.Drawings) < 3 || strings.Contains(string(d.Drawings[0].SVG), "<b>") {
+		t.Errorf("drawings %+v", d.Drawings)
 	}
 	irons := r.Sessions[1]
-	if irons.Decided[0].Kind != "keep_gamer" || irons.Decided[0].Ordered || irons.Found[0].Chosen || irons.Drawing == "" || irons.Earlier != nil {
+	if irons.Decided[0].Kind != "keep_gamer" || irons.Decided[0].Ordered || irons.Found[0].Chosen || len(irons.Drawings) == 0 || irons.Earlier != nil {
 		t.Errorf("irons: %+v", irons)
 	}
 	has(t, "irons", irons.Found[0].Headline, "Cannot tell yet")
