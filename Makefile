@@ -27,8 +27,9 @@ demo: setup build
 smoke: setup build
 	bin/fairlead up --demo --for 30s --json
 
+# All tests, or those of some rooms: make test ROOM=visit, make test ROOM="hub/sink ingest".
 test: setup-test build check
-	deploy/test.sh
+	deploy/test.sh $(ROOM)
 
 check:
 	deploy/check.sh

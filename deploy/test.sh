@@ -1,6 +1,10 @@
 #!/usr/bin/env bash
-# The tests, within a quarter of an hour on two cores. Packages with
-# goroutines also run under the race detector, with reduced seeds.
+# The tests, within ten minutes on two idle cores. Packages with goroutines also
+# run under the race detector, with reduced seeds. Says what it runs, and names the
+# slowest packages at the end.
+#   test.sh             all
+#   test.sh ROOM…       the packages whose folder is named so, or lies below: visit,
+#                       hub/sink, ingest, cmd/fairlead
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export FAIRLEAD_BIN="$PWD/bin"
@@ -10,5 +14,33 @@ else
 	echo "test: NOT LINUX AS ROOT: the power-cut tests are left out" >&2
 	[ -z "${CI:-}" ] || exit 1
 fi
-go test -timeout 14m ./...
-CGO_ENABLED=1 go test -race -short -timeout 10m $(cat deploy/race.txt)
+
+# in_room keeps the packages of the wanted rooms; all of them without one.
+rooms=("$@")
+in_room() {
+	[ ${#rooms[@]} -gt 0 ] || { cat; return; }
+	local p r
+	while read -r p; do
+		for r in "${rooms[@]}"; do
+			case "/$p/" in */"${r%/}"/*) echo "$p"; break ;; esac
+		done
+	done
+}
+
+packages=$(go list ./... | in_room)
+[ -n "$packages" ] || { echo "test: no room is named ${rooms[*]}: take a folder's name, as visit, hub/sink or ingest" >&2; exit 2; }
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+run() {
+	echo "test: $*" | tr '\n' ' ' | cut -c1-160
+	"$@" | tee -a "$log"
+}
+run go test -timeout 14m $packages
+raced=$(go list $(cat deploy/race.txt) | in_room)
+if [ -n "$raced" ]; then
+	export CGO_ENABLED=1
+	run go test -race -short -timeout 10m $raced
+fi
+echo "test: the slowest packages, in seconds:"
+awk '$1 == "ok" && $3 ~ /s$/ { sub("s$", "", $3); print $3, $2 }' "$log" | sort -rn | head -8
+echo "test: all passed in $SECONDS s"

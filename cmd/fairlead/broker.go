@@ -36,9 +36,9 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 				return err
 			}
 			keyring := p.config.Keyring()
-			b, err := stream.StartBroker(stream.BrokerOptions{
+			b, err := stream.AwaitBroker(ctx, stream.BrokerOptions{
 				Listen: p.config.Broker.Listen, DataDir: p.config.BrokerDir(), Keyring: &keyring, Logger: p.log,
-			})
+			}, stream.Patience)
 			if err != nil {
 				return err
 			}

@@ -57,6 +57,3 @@ func (u *showUnits) flag(c *cobra.Command) {
 }
 
 func (u showUnits) shown() unit.Shown { return unit.Shown{Imperial: u.imperial} }
-
-// distance writes a length of ground.
-func (u showUnits) distance(m float64) string { return u.shown().Distance(m) }

@@ -3,7 +3,7 @@ package visit
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
+	"strconv"
 
 	"fairlead/ingest/contract/event"
 )
@@ -30,11 +30,31 @@ type Setting struct {
 }
 
 // ID names a setting by its contents: 16 hex digits; empty when nothing is known.
+// Stored rows carry it, so what is hashed is written out below and never changes: a
+// part that is added later goes behind the last one, and only when it is known.
 func (s Setting) ID() string {
 	if s == (Setting{}) {
 		return ""
 	}
-	sum := sha256.Sum256([]byte(fmt.Sprintf("%q", fmt.Sprint(s))))
+	text := make([]byte, 0, 160)
+	word := func(w string) { text = append(append(text, w...), ' ') }
+	number := func(n Number) {
+		text = strconv.AppendFloat(append(text, '{'), n.Value, 'g', -1, 64)
+		text = append(strconv.AppendBool(append(text, ' '), n.Known), "} "...)
+	}
+	text = append(text, '{')
+	word(s.Place)
+	word(s.Surface)
+	number(s.TeeHeight)
+	word(s.BallModel)
+	word(s.BallClass)
+	number(s.TargetBearing)
+	number(s.GreenSpeed)
+	number(s.WindSpeed)
+	number(s.WindToward)
+	number(s.TargetDistance)
+	text[len(text)-1] = '}' // the last blank
+	sum := sha256.Sum256(strconv.AppendQuote(nil, string(text)))
 	return hex.EncodeToString(sum[:8])
 }
 

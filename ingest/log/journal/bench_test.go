@@ -9,9 +9,6 @@ import (
 	"sync/atomic"
 	"testing"
 	"time"
-
-	"github.com/hashicorp/raft"
-	wal "github.com/hashicorp/raft-wal"
 )
 
 const benchPayload = 400 // bytes, about one shot
@@ -118,29 +115,6 @@ func BenchmarkAppend(b *testing.B) {
 			compare(b, writers, func() error {
 				_, err := j.Append(context.Background(), rec)
 				return err
-			})
-		})
-	}
-}
-
-// BenchmarkRaftWAL measures the library that could have been used instead. It
-// has no group commit, so appends are put in line.
-func BenchmarkRaftWAL(b *testing.B) {
-	for _, writers := range []int{1, 64} {
-		b.Run(fmt.Sprintf("writers=%d", writers), func(b *testing.B) {
-			l, err := wal.Open(b.TempDir(), wal.WithSegmentSize(DefaultSegmentBytes))
-			if err != nil {
-				b.Fatal(err)
-			}
-			defer l.Close()
-			var mu sync.Mutex
-			var last uint64
-			payload := make([]byte, benchPayload+24)
-			compare(b, writers, func() error {
-				mu.Lock()
-				defer mu.Unlock()
-				last++
-				return l.StoreLog(&raft.Log{Index: last, Data: payload})
 			})
 		})
 	}

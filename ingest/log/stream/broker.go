@@ -7,7 +7,6 @@ import (
 	"io"
 	"log/slog"
 	"net"
-	"os"
 	"path/filepath"
 	"reflect"
 	"strconv"
@@ -64,8 +63,8 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 	if err != nil {
 		return nil, fmt.Errorf("broker: %w", err)
 	}
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return nil, fmt.Errorf("broker: %w", err)
+	if err := writable(dir); err != nil {
+		return nil, err
 	}
 	b := &Broker{keyring: o.Keyring, log: log, failed: make(chan struct{})}
 	b.options = &server.Options{
@@ -92,7 +91,10 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 	if !b.server.JetStreamEnabled() {
 		b.server.Shutdown()
 		b.server.WaitForShutdown()
-		return nil, fmt.Errorf("broker: JetStream did not start in %s: check that the folder can be written", dir)
+		if err := writable(dir); err != nil {
+			return nil, err
+		}
+		return nil, &FolderError{dir, errors.New("JetStream did not start in it: its reason is in the log")}
 	}
 	return b, nil
 }

@@ -22,6 +22,7 @@ const (
 	brokerDir    = "FAIRLEAD_TEST_BROKER"
 	brokerListen = "FAIRLEAD_TEST_BROKER_LISTEN"
 	brokerKeys   = "FAIRLEAD_TEST_BROKER_KEYS"
+	brokerWaits  = "FAIRLEAD_TEST_BROKER_WAITS" // how long for its folder
 )
 
 // brokerMain is the child's program; it returns at once in the test program itself.
@@ -34,7 +35,8 @@ func brokerMain() {
 	if keys := os.Getenv(brokerKeys); keys != "" {
 		o.Keyring = &stream.Keyring{Dir: keys}
 	}
-	b, err := stream.StartBroker(o)
+	patience, _ := time.ParseDuration(os.Getenv(brokerWaits))
+	b, err := stream.AwaitBroker(context.Background(), o, patience)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
@@ -66,16 +68,17 @@ type brokerProcess struct {
 
 func (b *brokerProcess) url() string { return "nats://" + b.listen }
 
-// start starts it, at the address that it had before.
+// start starts it, at the address that it had before. A disk that was just put back
+// may refuse writes for a moment, which is waited for as `fairlead broker` does.
 func (b *brokerProcess) start() {
 	b.t.Helper()
-	if err := b.try(); err != nil {
+	if err := b.try(stream.Patience); err != nil {
 		b.t.Fatal(err)
 	}
 }
 
-// try is start for a broker that may not be able to.
-func (b *brokerProcess) try() error {
+// try is start for a broker that may not be able to, not even after some patience.
+func (b *brokerProcess) try(patience time.Duration) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	listen := b.listen
@@ -83,7 +86,7 @@ func (b *brokerProcess) try() error {
 		listen = "127.0.0.1:0"
 	}
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), brokerDir+"="+b.dir, brokerListen+"="+listen, brokerKeys+"="+b.keys)
+	cmd.Env = append(os.Environ(), brokerDir+"="+b.dir, brokerListen+"="+listen, brokerKeys+"="+b.keys, brokerWaits+"="+patience.String())
 	cmd.Stderr = os.Stderr
 	in, err := cmd.StdinPipe()
 	if err != nil {
@@ -143,7 +146,7 @@ func (b *brokerProcess) keep() (enough func()) {
 				return
 			case <-exited:
 			}
-			for b.try() != nil {
+			for b.try(0) != nil {
 				select {
 				case <-ended:
 					return

@@ -1,4 +1,4 @@
-package journal
+package raftwal
 
 import (
 	"bytes"
@@ -15,7 +15,7 @@ import (
 
 // BenchmarkRaftWALDamage is not about speed: it flips one bit at a time in what
 // the library wrote, opens it again, and counts what became of 40 records. It is
-// the reason why there is a log of our own; TestFlippedBits is the same for that.
+// the reason why there is a log of our own; TestFlippedBits of the journal is the same for that.
 func BenchmarkRaftWALDamage(b *testing.B) {
 	const records = 40
 	dir := b.TempDir()
