@@ -25,7 +25,7 @@ func (f *fleetPages) open(ctx context.Context, p *running) {
 		return // ctx ended, or store.dsn is wrong, which the hub's process says
 	}
 	defer s.Close()
-	pages := fleet.New(s, p.log, fleet.Options{Studio: p.config.Studio})
+	pages := fleet.New(s, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
 	f.answers.Store(answers.New(s, answers.Options{Logger: p.log}))
 	f.pages.Store(pages)
 	f.store.Store(s)

@@ -14,7 +14,6 @@ import (
 
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
-	"fairlead/processors/golf/fleet"
 	"fairlead/processors/hub/store"
 )
 
@@ -29,7 +28,7 @@ type fleetAsk struct {
 	noSlopes, full, normal         bool
 	level                          float64
 	stale, again, quiet            bool
-	asJSON, asCSV                  bool
+	asJSON, asCSV, imperial        bool
 	svg                            string
 }
 
@@ -171,15 +170,4 @@ func writeCSV(w io.Writer, head []string, rows [][]string) error {
 		return err
 	}
 	return out.Error()
-}
-
-// printMark says what data an answer is of.
-func printMark(w io.Writer, m answers.Mark) {
-	fmt.Fprintf(w, "data: %d trials, %d shots of %d players, up to %s\n", m.Trials, m.Shots, m.Players, m.Inserted.UTC().Format("2006-01-02 15:04:05 UTC"))
-}
-
-func printNotes(w io.Writer, notes []fleet.Warning) {
-	for _, n := range notes {
-		fmt.Fprintln(w, "note:", n.Text)
-	}
 }

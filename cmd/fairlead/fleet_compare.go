@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	pages "fairlead/dashboards/fleet"
 	"fmt"
 	"io"
 	"strconv"
@@ -104,7 +105,7 @@ func (a *fleetAsk) printAgainst(w io.Writer, got *answers.Against) error {
 			if o.Log {
 				turn, unit, margin = o.Percent, "% of the spread", o.Percent(o.Margin)
 			}
-			row := draw.Row{Group: "B less A", Label: "next to each other", Value: turn(r.Change), Low: turn(r.Low), High: turn(r.High), Says: r.Says, Players: r.Players, Pairs: r.Levels}
+			row := draw.Row{Group: "B less A", Label: "next to each other", Value: turn(r.Change), Low: turn(r.Low), High: turn(r.High), Kind: r.Kind(), Says: r.Text(), Players: r.Players, Pairs: r.Levels}
 			if r.PILow != nil && r.PIHigh != nil {
 				low, high := turn(*r.PILow), turn(*r.PIHigh)
 				row.PILow, row.PIHigh = &low, &high
@@ -120,11 +121,11 @@ func (a *fleetAsk) printAgainst(w io.Writer, got *answers.Against) error {
 	case a.asCSV:
 		rows := [][]string{}
 		if r != nil {
-			rows = append(rows, []string{r.Outcome, r.A, r.B, number(&r.Change), number(&r.SE), number(&r.Low), number(&r.High), number(r.PILow), number(r.PIHigh), number(&r.P), number(&r.Better), strconv.Itoa(r.Players), strconv.Itoa(r.Levels), strconv.Itoa(r.Trials), r.Says})
+			rows = append(rows, []string{r.Outcome, r.A, r.B, number(&r.Change), number(&r.SE), number(&r.Low), number(&r.High), number(r.PILow), number(r.PIHigh), number(&r.P), number(&r.Better), strconv.Itoa(r.Players), strconv.Itoa(r.Levels), strconv.Itoa(r.Trials), r.Way, r.Evidence, r.Margin})
 		}
-		return writeCSV(w, []string{"outcome", "a", "b", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "chance_better", "players", "levels", "trials", "says"}, rows)
+		return writeCSV(w, []string{"outcome", "a", "b", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "chance_better", "players", "levels", "trials", "way", "evidence", "margin"}, rows)
 	}
-	printMark(w, got.Mark)
+	pages.WriteMark(w, got.Mark)
 	if r == nil {
 		fmt.Fprintln(w, "Not enough to say:", got.Refused)
 		return nil
@@ -133,8 +134,8 @@ func (a *fleetAsk) printAgainst(w io.Writer, got *answers.Against) error {
 	if o, _ := fleet.FindOutcome(r.Outcome); o.Log {
 		change = fmt.Sprintf("%+.1f %% of the spread (%.1f to %.1f)", o.Percent(r.Change), o.Percent(r.Low), o.Percent(r.High))
 	}
-	fmt.Fprintf(w, "%s, %s against %s: %s\n%s; better for the next player with a chance of %.0f %%\n", answers.OutcomeTitle(r.Outcome), r.B, r.A, change, r.Says, 100*r.Better)
+	fmt.Fprintf(w, "%s, %s against %s: %s\n%s; better for the next player with a chance of %.0f %%\n", answers.OutcomeTitle(r.Outcome), r.B, r.A, change, r.Text(), 100*r.Better)
 	fmt.Fprintf(w, "%d players, %d levels, %d trials\n", r.Players, r.Levels, r.Trials)
-	printNotes(w, append(got.Notes, r.Warnings...))
+	pages.WriteNotes(w, append(got.Notes, r.Warnings...))
 	return nil
 }

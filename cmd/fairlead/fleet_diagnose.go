@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	pages "fairlead/dashboards/fleet"
 	"fmt"
 	"strconv"
 
@@ -70,7 +71,7 @@ func (a *fleetAsk) printDiagnostics(c *cobra.Command, s *answers.Stored) error {
 		err = writeCSV(w, []string{"code", "title", "value", "threshold", "fired", "text"}, rows)
 	default:
 		fmt.Fprintln(w, s.Title())
-		printMark(w, s.Mark)
+		pages.WriteMark(w, s.Mark)
 		if s.Refused != "" {
 			fmt.Fprintln(w, "\nNot enough to say:", s.Refused)
 			return nil
@@ -83,7 +84,7 @@ func (a *fleetAsk) printDiagnostics(c *cobra.Command, s *answers.Stored) error {
 			fmt.Fprintf(w, "\n%s %s: %.3g (a worry from %.3g)\n         %s\n", mark, d.Title, d.Value, d.Threshold, d.Text)
 		}
 		fmt.Fprintln(w)
-		printNotes(w, s.Answer.Notes)
+		pages.WriteNotes(w, s.Answer.Notes)
 	}
 	if err == nil && fired {
 		return &exitError{1, nil}

@@ -12,6 +12,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/draw"
+	"fairlead/dashboards/figure"
+	pages "fairlead/dashboards/fleet"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
 )
@@ -27,7 +29,10 @@ func newFleetEffectsCommand() *cobra.Command {
 answer: asked again of the same data, it is read, not computed. Each effect is the
 change for one step of an attribute that a shop would make, with its 95 % interval,
 the interval for the next player, and a value that is adjusted for looking at many.
-What could be wrong with the answer follows it.
+Size, evidence and margin are said apart: how much, whether there is anything at
+all, and whether it is more than the margin below which builds are practically the
+same. What was found stands first, in sentences; dependence on the swing is judged
+over the range of swings that the fleet has. What could be wrong follows.
 
 The first trial that a player hit with their own club describes the swing and is
 not judged. "Not enough to say" is an answer; the exit code is then 0 too.`,
@@ -71,6 +76,7 @@ not judged. "Not enough to say" is an answer; the exit code is then 0 too.`,
 	f.BoolVar(&kept, "kept", false, "list the answers that are kept")
 	f.StringVar(&a.svg, "svg", "", "draw into `FILE`: a forest plot; with --over, by profile")
 	f.StringVar(&over, "over", "", "show the effects for players who differ in this `trait`")
+	f.BoolVar(&a.imperial, "imperial", false, "yards and mph instead of m and m/s (JSON stays SI)")
 	f.BoolVar(&forest, "forest", false, "with --svg and --over: a forest plot of three profiles instead of the map")
 	return c
 }
@@ -78,15 +84,23 @@ not judged. "Not enough to say" is an answer; the exit code is then 0 too.`,
 // effectsJSON is an answer for programs: the kept answer with its effects.
 type effectsJSON struct {
 	*answers.Stored
-	Effects []fleet.Effect `json:"effects"`
-	Map     []fleet.Cell   `json:"map,omitempty"`
+	Effects     []fleet.Effect     `json:"effects"`
+	Dependences []fleet.Dependence `json:"dependences"`
+	Findings    []fleet.Said       `json:"findings"`
+	Map         []fleet.Cell       `json:"map,omitempty"`
 }
 
 func (a *fleetAsk) printEffects(w io.Writer, s *answers.Stored, over string, forest bool) error {
-	out := effectsJSON{Stored: s, Effects: []fleet.Effect{}}
+	out := effectsJSON{Stored: s, Effects: []fleet.Effect{}, Dependences: []fleet.Dependence{}, Findings: []fleet.Said{}}
 	if s.Answer != nil {
 		var err error
 		if out.Effects, err = s.Answer.Effects(fleet.Person{}); err != nil {
+			return err
+		}
+		if out.Dependences, err = s.Answer.Dependences(fleet.Person{}); err != nil {
+			return err
+		}
+		if out.Findings, err = s.Answer.Findings(fleet.Person{}); err != nil {
 			return err
 		}
 		if over != "" {
@@ -114,61 +128,7 @@ func (a *fleetAsk) printEffects(w io.Writer, s *answers.Stored, over string, for
 	case a.asCSV:
 		return answers.EffectsCSV(w, s, out.Effects)
 	}
-	return printEffectsText(w, s, out.Effects, out.Map, over)
-}
-
-func printEffectsText(w io.Writer, s *answers.Stored, effects []fleet.Effect, cells []fleet.Cell, over string) error {
-	fmt.Fprintln(w, s.Title())
-	fmt.Fprintf(w, "answer %s, model %s, asked %s\n", s.ID, s.Model, s.Asked.UTC().Format("2006-01-02 15:04 UTC"))
-	printMark(w, s.Mark)
-	if s.Refused != "" {
-		fmt.Fprintf(w, "\nNot enough to say (%d trials of %d players): %s\n", s.Trials, s.Players, s.Refused)
-		return nil
-	}
-	fmt.Fprintf(w, "%d trials asked about, %d players; effects in %s\n\n", s.Trials, s.Players, s.Unit())
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "effect\tchange\t95 % interval\tnext player\tadjusted p\tgain\tplayers\tsays")
-	for _, e := range effects {
-		step := e.Step
-		if e.Trait != "" {
-			if e.Says != fleet.SaysBetter && e.Says != fleet.SaysWorse {
-				continue // forty-odd lines of nothing; --json has them
-			}
-			step = s.TraitStep(e)
-		}
-		x := s.Show(e)
-		next, gain := "–", "–"
-		if x.PILow != nil {
-			next = fmt.Sprintf("%.3g to %.3g", *x.PILow, *x.PIHigh)
-		}
-		if e.Gain != nil {
-			gain = fmt.Sprintf("%.0f %%", 100**e.Gain)
-		}
-		fmt.Fprintf(t, "%s\t%+.3g\t%.3g to %.3g\t%s\t%.2g\t%s\t%d\t%s\n", step, x.Value, x.Low, x.High, next, e.Q, gain, e.Players, e.Says)
-	}
-	if err := t.Flush(); err != nil {
-		return err
-	}
-	fmt.Fprintln(w, "(dependence on the swing is shown where it is a finding; --json has all of it)")
-	if len(cells) > 0 {
-		fmt.Fprintf(w, "\nby %s\n", answers.TraitTitle(over))
-		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-		for _, c := range cells {
-			x := s.Show(c.Effect)
-			fmt.Fprintf(t, "%s\t%s\t%+.3g\t%.3g to %.3g\t%s\n", c.Effect.Step, answers.TraitText(over, c.At), x.Value, x.Low, x.High, c.Effect.Says)
-		}
-		if err := t.Flush(); err != nil {
-			return err
-		}
-	}
-	fmt.Fprintln(w)
-	printNotes(w, s.Answer.Notes)
-	for _, d := range s.Diagnostics {
-		if d.Fired {
-			fmt.Fprintf(w, "distrust (%s): %s\n", d.Code, d.Text)
-		}
-	}
-	return nil
+	return pages.WriteEffects(w, s, over, figure.Units{Imperial: a.imperial})
 }
 
 func printKept(ctx context.Context, c *cobra.Command, f *answers.Fleet, a *fleetAsk) error {

@@ -14,7 +14,7 @@ func Effects(s *answers.Stored, trait string, link func(attribute string) string
 	var rows []Row
 	row := func(e fleet.Effect, label string) {
 		x := s.Show(e)
-		r := Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Says: e.Says, Players: e.Players, Pairs: e.Sessions}
+		r := Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Kind: e.Kind(), Says: e.Text(), Players: e.Players, Pairs: e.Sessions}
 		if link != nil {
 			r.Link = link(e.Attribute)
 		}
@@ -58,7 +58,7 @@ func EffectsOver(s *answers.Stored, trait string, link func(attribute string) st
 			rows, grid = append(rows, c.Effect.Step), append(grid, nil)
 		}
 		x := s.Show(c.Effect)
-		cell := Cell{Value: x.Value, Low: x.Low, High: x.High, Says: c.Effect.Says}
+		cell := Cell{Value: x.Value, Low: x.Low, High: x.High, Kind: c.Effect.Kind(), Says: c.Effect.Text()}
 		if half := (x.High - x.Low) / 2; half > 0 {
 			cell.Sure = math.Abs(x.Value) / (2 * half)
 		}

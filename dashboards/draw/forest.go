@@ -12,8 +12,9 @@ type Row struct {
 	Value          float64
 	Low, High      float64
 	PILow, PIHigh  *float64 // for the next player
-	Says           string
-	Link           string // where the number leads; empty: nowhere
+	Kind           string   // better, worse, same or "": how it looks
+	Says           string   // its verdict in words
+	Link           string   // where the number leads; empty: nowhere
 	Players, Pairs int
 }
 
@@ -52,8 +53,8 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 	height := y + 46
 	p := NewPicture(width, height, title, "")
 	p.Text("head", 14, 22, Start, title)
-	p.Text("soft", 14, 41, Start, "thick: 95 % interval of the mean; thin: the next player; filled: a finding; hollow: not enough to say")
-	p.Group("", "practically the same", func() { p.Rect("band", x(-margin), top-6, x(margin)-x(-margin), y-top+12) })
+	p.Text("soft", 14, 41, Start, "thick: 95 % interval of the mean; thin: the next player; filled: a finding; hollow: none; band: within the margin")
+	p.Group("", "within the margin: two builds are practically the same", func() { p.Rect("band", x(-margin), top-6, x(margin)-x(-margin), y-top+12) })
 	for _, v := range Ticks(low, high, 8) {
 		p.Line("grid", x(v), top-6, x(v), y+6)
 		p.Text("soft", x(v), y+22, Middle, fmt.Sprintf("%.4g", v))
@@ -76,7 +77,7 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 		p.Text("", 28, y, Start, r.Label)
 		tip := fmt.Sprintf("%s, %s: %.3g (%.3g to %.3g), %s; %d players, %d levels", r.Group, r.Label, r.Value, r.Low, r.High, r.Says, r.Players, r.Pairs)
 		p.Link(r.Link, func() {
-			p.Group(look(r.Says), tip, func() {
+			p.Group(look(r.Kind), tip, func() {
 				if r.PILow != nil && r.PIHigh != nil {
 					p.Line("pi", x(*r.PILow), mid, x(*r.PIHigh), mid)
 				}
@@ -99,11 +100,11 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 	return p
 }
 
-// look is how a verdict looks.
-func look(says string) string {
-	switch says {
-	case "better", "worse":
-		return says
+// look is how a verdict looks, by its kind or its words.
+func look(kind string) string {
+	switch kind {
+	case "better", "worse", "same":
+		return kind
 	case "practically the same":
 		return "same"
 	}

@@ -9,6 +9,7 @@ import (
 type Cell struct {
 	Value, Low, High float64
 	Sure             float64 // 0 to 1: how far the interval keeps off zero
+	Kind             string  // as of a Row
 	Says             string
 	Link             string
 }
@@ -23,7 +24,7 @@ func Map(title, unit, trait string, rows, columns []string, cells [][]Cell, full
 	p := NewPicture(width, height, title, "")
 	p.add(`<defs><pattern id="fl-hatch" class="hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0,0V7"/></pattern></defs>`)
 	p.Text("head", 14, 22, Start, title)
-	p.Text("soft", 14, 41, Start, "one step of each attribute, "+unit+"; below each its 95 % interval; hatched: not enough to say")
+	p.Text("soft", 14, 41, Start, "one step of each attribute, "+unit+"; below each its 95 % interval; hatched: no finding")
 	p.Text("soft", left, 60, Start, trait)
 	for k, name := range columns {
 		p.Text("", left+(float64(k)+0.5)*wide, top-8, Middle, name)
@@ -39,24 +40,24 @@ func Map(title, unit, trait string, rows, columns []string, cells [][]Cell, full
 				strong = 0.65 * min(1, math.Abs(cell.Value)/full) * min(max(cell.Sure, 0), 1)
 			}
 			p.Link(cell.Link, func() {
-				p.Group(look(cell.Says), tip, func() {
+				p.Group(look(cell.Kind), tip, func() {
 					p.add(`<rect class="cell" x="%s" y="%s" width="%s" height="%s" opacity="%.2f"/>`, num(x), num(y), num(wide), num(high), max(strong, 0.03))
-					if look(cell.Says) == "unsure" {
+					if look(cell.Kind) == "unsure" {
 						p.add(`<rect fill="url(#fl-hatch)" x="%s" y="%s" width="%s" height="%s" opacity=".45"/>`, num(x), num(y), num(wide), num(high))
 					}
 					p.Rect("frame", x, y, wide, high)
 				})
-				p.Text("head", x+wide/2, y+high/2-1, Middle, mark(cell.Says)+fmt.Sprintf("%+.2g", cell.Value))
+				p.Text("head", x+wide/2, y+high/2-1, Middle, mark(cell.Kind)+fmt.Sprintf("%+.2g", cell.Value))
 				p.Text("soft", x+wide/2, y+high/2+15, Middle, fmt.Sprintf("%.2g to %.2g", cell.Low, cell.High))
 			})
 		}
 	}
-	p.Text("soft", 14, height-16, Start, "▲ better   ▼ worse   = practically the same; colour is stronger where the effect is larger and surer")
+	p.Text("soft", 14, height-16, Start, "▲ better   ▼ worse   = surely within the margin; colour is stronger where the effect is larger and surer")
 	return p
 }
 
-func mark(says string) string {
-	switch look(says) {
+func mark(kind string) string {
+	switch look(kind) {
 	case "better":
 		return "▲ "
 	case "worse":

@@ -57,7 +57,7 @@ func (h *Handler) trial(w http.ResponseWriter, r *http.Request) {
 // compare shows build against build.
 func (h *Handler) compare(w http.ResponseWriter, r *http.Request) {
 	v := r.URL.Query()
-	q, err := question(v)
+	q, err := h.question(v)
 	if err != nil {
 		h.fail(w, r, err)
 		return

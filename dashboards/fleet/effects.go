@@ -33,7 +33,7 @@ func (h *Handler) effects(w http.ResponseWriter, r *http.Request) {
 		}
 		q = s.Question
 	} else {
-		if q, err = question(v); err != nil {
+		if q, err = h.question(v); err != nil {
 			h.fail(w, r, err)
 			return
 		}
@@ -43,13 +43,26 @@ func (h *Handler) effects(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	data["Q"], data["Label"] = q, q.Label()
+	data["Bands"] = h.words(nil).bandRows(q.Filter.Bands)
 	if m, err := h.fleet.Latest(r.Context()); err == nil {
+		if v.Get("answer") == "" {
+			if err := h.fleet.CheckNames(r.Context(), m, q.Filter); err != nil {
+				h.fail(w, r, err)
+				return
+			}
+		}
 		figures, err := h.fleet.Describe(r.Context(), m, q.Filter, mostStudios)
 		if err != nil {
 			h.fail(w, r, err)
 			return
 		}
 		data["Figures"], data["Mark"] = figures, m
+		choices, err := h.fleet.Choices(r.Context(), m, q.Filter.Category)
+		if err != nil {
+			h.fail(w, r, err)
+			return
+		}
+		data["Choices"], data["TraitChoices"] = choices, h.words(nil).traitChoices(choices.Traits)
 	} else if !errors.Is(err, answers.ErrNoSnapshot) {
 		h.fail(w, r, err)
 		return
@@ -95,25 +108,9 @@ func (h *Handler) picture(data map[string]any, s *answers.Stored, trait string) 
 	if err != nil {
 		return err
 	}
-	type line struct {
-		fleet.Effect
-		Shown answers.Shown
-		Link  string
-	}
-	var lines, hidden []line
-	for _, e := range effects {
-		l := line{Effect: e, Shown: s.Show(e)}
-		if e.Attribute != "" {
-			l.Link = link(e.Attribute)
-		}
-		if e.Trait != "" {
-			l.Step = s.TraitStep(e)
-		}
-		if e.Trait != "" && e.Says != fleet.SaysBetter && e.Says != fleet.SaysWorse {
-			hidden = append(hidden, l)
-		} else {
-			lines = append(lines, l)
-		}
+	said, err := h.lines(data, s, effects, link)
+	if err != nil {
+		return err
 	}
 	var fired, quiet []fleet.Diagnostic
 	for _, d := range s.Diagnostics {
@@ -123,9 +120,62 @@ func (h *Handler) picture(data map[string]any, s *answers.Stored, trait string) 
 			quiet = append(quiet, d)
 		}
 	}
-	data["Trait"], data["Traits"], data["Lines"], data["Hidden"], data["Unit"] = trait, traits, lines, hidden, s.Unit()
+	data["Trait"], data["Traits"], data["Said"] = trait, traits, said
 	data["Fired"], data["Quiet"] = fired, quiet
 	return nil
+}
+
+// line is a step on the page.
+type line struct {
+	fleet.Effect
+	Link string
+}
+
+// bent is how a step depends on the swing, on the page.
+type bent struct {
+	fleet.Dependence
+	Link string
+}
+
+// lines adds the steps and how they depend on the swing, and returns what was
+// found in sentences.
+func (h *Handler) lines(data map[string]any, s *answers.Stored, effects []fleet.Effect, link func(string) string) ([]said, error) {
+	w := h.words(s)
+	var lines []line
+	for _, e := range effects {
+		l := line{Effect: e}
+		if e.Attribute != "" {
+			l.Link = link(e.Attribute)
+		}
+		if e.Trait == "" {
+			lines = append(lines, l)
+		}
+	}
+	dependences, err := s.Answer.Dependences(fleet.Person{})
+	if err != nil {
+		return nil, err
+	}
+	var bends []bent
+	for _, d := range dependences {
+		bends = append(bends, bent{d, link(d.Attribute)})
+	}
+	found, err := s.Answer.Findings(fleet.Person{})
+	if err != nil {
+		return nil, err
+	}
+	var out []said
+	for _, f := range found {
+		one := said{Text: w.Headline(f), Verdict: f.Verdict()}
+		if f.Effect != nil {
+			one.Link = link(f.Effect.Attribute)
+		} else {
+			one.Link = link(f.Dependence.Attribute)
+		}
+		out = append(out, one)
+	}
+	data["W"], data["Lines"], data["Bends"] = w, lines, bends
+	data["Margin"] = w.unit().Text(w.turn(s.Answer.Outcome.Margin))
+	return out, nil
 }
 
 // kept lists the answers that are kept, and the jobs.
@@ -147,9 +197,13 @@ func (h *Handler) download(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var b bytes.Buffer
-	var effects []fleet.Effect
+	effects, dependences, found := []fleet.Effect{}, []fleet.Dependence{}, []fleet.Said{}
 	if s.Answer != nil {
-		if effects, err = s.Answer.Effects(fleet.Person{}); err != nil {
+		var errs [3]error
+		effects, errs[0] = s.Answer.Effects(fleet.Person{})
+		dependences, errs[1] = s.Answer.Dependences(fleet.Person{})
+		found, errs[2] = s.Answer.Findings(fleet.Person{})
+		if err := errors.Join(errs[:]...); err != nil {
 			h.fail(w, r, err)
 			return
 		}
@@ -161,8 +215,10 @@ func (h *Handler) download(w http.ResponseWriter, r *http.Request) {
 		e.SetIndent("", "  ")
 		err = e.Encode(struct {
 			*answers.Stored
-			Effects []fleet.Effect `json:"effects"`
-		}{s, effects})
+			Effects     []fleet.Effect     `json:"effects"`
+			Dependences []fleet.Dependence `json:"dependences"`
+			Findings    []fleet.Said       `json:"findings"`
+		}{s, effects, dependences, found})
 	case "csv":
 		media = "text/csv; charset=utf-8"
 		if s.Answer == nil {

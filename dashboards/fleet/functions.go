@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -28,10 +29,14 @@ var functions = template.FuncMap{
 	"has": func(list []string, s string) bool {
 		return strings.Contains(","+strings.Join(list, ",")+",", ","+s+",")
 	},
-	"title":  func(name string) string { return strings.ReplaceAll(name, "_", " ") },
-	"mark":   mark,
-	"pct":    func(x float64) float64 { return 100 * x },
-	"change": func(outcome string, x float64) string { return change(outcome, x) },
+	"at":      func(x *float64) float64 { return *x },
+	"stepOf":  func(name string) string { a, _ := fleet.ParseAttribute(name); return a.StepText() },
+	"pair":    func(v fleet.Verdict, name string) column { return column{v, name} },
+	"closeOn": func(v fleet.Verdict, column string) bool { return slices.Contains(v.Close, column) },
+	"title":   func(name string) string { return strings.ReplaceAll(name, "_", " ") },
+	"mark":    mark,
+	"pct":     func(x float64) float64 { return 100 * x },
+	"change":  func(outcome string, x float64) string { return change(outcome, x) },
 }
 
 // count writes a whole number with thin spaces.
@@ -62,16 +67,16 @@ func num(x *float64) string {
 }
 
 // mark is a verdict's sign.
-func mark(says string) string {
-	switch says {
-	case fleet.SaysBetter:
+func mark(v fleet.Verdict) string {
+	switch v.Kind() {
+	case fleet.WayBetter:
 		return "▲"
-	case fleet.SaysWorse:
+	case fleet.WayWorse:
 		return "▼"
-	case fleet.SaysSame:
+	case "same":
 		return "="
 	}
-	return "?"
+	return ""
 }
 
 // change writes a change of an outcome as people read it.
@@ -84,4 +89,10 @@ func change(outcome string, x float64) string {
 		return fmt.Sprintf("%+.1f %%", o.Percent(x))
 	}
 	return fmt.Sprintf("%+.2f %s", x, o.Unit)
+}
+
+// column is one column of a verdict.
+type column struct {
+	V      fleet.Verdict
+	Column string
 }

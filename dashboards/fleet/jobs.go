@@ -17,10 +17,16 @@ func (h *Handler) ask(w http.ResponseWriter, r *http.Request) {
 		h.fail(w, r, &answers.FilterError{Field: "form", Value: "", Reason: "can't be read", Try: "send it again"})
 		return
 	}
-	q, err := question(r.PostForm)
+	q, err := h.question(r.PostForm)
 	if err != nil {
 		h.fail(w, r, err)
 		return
+	}
+	if m, err := h.fleet.Latest(r.Context()); err == nil {
+		if err := h.fleet.CheckNames(r.Context(), m, q.Filter); err != nil {
+			h.fail(w, r, err)
+			return
+		}
 	}
 	j, err := h.jobs.Ask(q)
 	if err != nil {

@@ -10,7 +10,7 @@ import (
 )
 
 // question reads what a page's address asks.
-func question(v url.Values) (answers.Question, error) {
+func (h *Handler) question(v url.Values) (answers.Question, error) {
 	q := answers.Question{Outcome: v.Get("outcome"), Filter: answers.Filter{Category: v.Get("category"), From: v.Get("from"), To: v.Get("to")}}
 	if q.Filter.Category == "" {
 		q.Filter.Category = string(glossary.Driver)
@@ -36,6 +36,11 @@ func question(v url.Values) (answers.Question, error) {
 		}
 		q.Filter.Bands = append(q.Filter.Bands, band)
 	}
+	bands, err := h.words(nil).formBands(v)
+	if err != nil {
+		return q, err
+	}
+	q.Filter.Bands = append(q.Filter.Bands, bands...)
 	for _, b := range v["build"] {
 		if b = strings.TrimSpace(b); b != "" {
 			q.Filter.Builds = append(q.Filter.Builds, b)

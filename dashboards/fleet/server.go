@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"time"
 
+	"fairlead/dashboards/figure"
 	"fairlead/dashboards/page"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/store"
@@ -19,17 +20,20 @@ var files embed.FS
 
 // Options of the pages. The zero value works.
 type Options struct {
-	Studio  string // in the heading
-	Now     func() time.Time
-	Workers int // cores of a fit; 0: all
+	Studio   string // in the heading
+	Now      func() time.Time
+	Workers  int  // cores of a fit; 0: all
+	Imperial bool // yards, mph and inches
 }
 
 // Handler serves /fleet/…. Jobs move while Run runs.
 type Handler struct {
 	fleet  *answers.Fleet
 	jobs   *answers.Jobs
+	sheets sheets
 	log    *slog.Logger
 	studio string
+	units  figure.Units
 	pages  *template.Template
 	mux    *http.ServeMux
 
@@ -39,11 +43,13 @@ type Handler struct {
 // New makes the pages over a migrated store. It serves nothing outside /fleet/.
 func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 	f := answers.New(s, answers.Options{Logger: log, Now: o.Now, Workers: o.Workers})
-	h := &Handler{fleet: f, jobs: answers.NewJobs(f), log: log, studio: o.Studio, mux: http.NewServeMux()}
+	h := &Handler{fleet: f, jobs: answers.NewJobs(f), log: log, studio: o.Studio, units: figure.Units{Imperial: o.Imperial}, mux: http.NewServeMux()}
 	h.pages = template.Must(template.New("").Funcs(functions).ParseFS(files, "templates/*.html"))
 	h.mux.Handle("GET /fleet/assets/", http.StripPrefix("/fleet/", page.Cached(http.FileServerFS(files))))
 	h.mux.HandleFunc("GET /fleet/{$}", h.effects)
 	h.mux.HandleFunc("GET /fleet/kept", h.kept)
+	h.mux.HandleFunc("GET /fleet/robustness", h.robustness)
+	h.mux.HandleFunc("GET /fleet/methods", h.methods)
 	h.mux.HandleFunc("GET /fleet/answers/{file}", h.download)
 	h.mux.HandleFunc("GET /fleet/behind", h.behind)
 	h.mux.HandleFunc("GET /fleet/trial", h.trial)
@@ -62,6 +68,8 @@ func (h *Handler) Run(ctx context.Context) { h.jobs.Run(ctx) }
 func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	h.guarded.ServeHTTP(w, r)
 }
+
+func (h *Handler) words(s *answers.Stored) words { return wordsFor(s, h.units) }
 
 // show writes a page.
 func (h *Handler) show(w http.ResponseWriter, code int, name string, data map[string]any) {

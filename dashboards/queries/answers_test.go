@@ -58,7 +58,7 @@ driver|direction|same session|1|1|-0.69|0|-0.69|\N|0`,
 
 	// Two trials 11 g heavier: ln ½ with variance ¼ψ′(5/2)·(1 + ½) = .1839 and 0
 	// with .2452; weighted −.396 ± 1.96·.324. ψ′(5/2) = π²/2 − 4(1 + 1/9).
-	"shaft_weight_and_direction.sql": `40|10|2|1|-32.7|-64.4|27`,
+	"shaft_weight_and_direction.sql": `40|10|2|1|-32.7|-3`,
 
 	// Half the spread, against two trials with the gamer: ln ½ ± 1.96·√.1839.
 	"trial_against_gamer.sql": `1|t-ada-long|Half inch longer|6|0.89|1.79|-50|-78.4|15.9|0|3`,

@@ -49,6 +49,9 @@ func (f *Fleet) Ask(ctx context.Context, q Question, a Asking) (*Stored, error) 
 	if err != nil {
 		return nil, err
 	}
+	if err := f.CheckNames(ctx, mark, q.Filter); err != nil {
+		return nil, err
+	}
 	return f.askOf(ctx, mark, q, a)
 }
 

@@ -51,7 +51,7 @@ func (r *row) columns(want reading) (names []string, to []any) {
 		outcomes string // that need it
 	}{
 		{"n_directed", &r.directed, "direction"}, {"direction_ss", &s.DirectionSS, "direction"}, {"direction_s4", &s.DirectionS4, ""},
-		{"carry_m", &s.Carry, "carry carry_control"}, {"carry_ss", &s.CarrySS, "carry_control area"}, {"carry_s4", &s.CarryS4, ""},
+		{"carry_m", &s.Carry, "carry carry_control direction area"}, {"carry_ss", &s.CarrySS, "carry_control area"}, {"carry_s4", &s.CarryS4, ""},
 		{"carry_offline", &s.CarryOffline, "area"}, {"offline_ss", &s.OfflineSS, "area"},
 		{"launched", &r.launched, "window"}, {"ball_speed_mps", &l.ball, "window"}, {"attack_now_deg", &l.attack, "window"},
 		{"launch_deg", &l.launch, "window"}, {"launch_ss", &l.launchSS, "window"}, {"spin_rpm", &l.spin, "window"}, {"spin_ss", &l.spinSS, "window"},
@@ -78,6 +78,7 @@ func (r *row) columns(want reading) (names []string, to []any) {
 		add("left_handed", &t.LeftHanded)
 		add("direction_deg", &s.Direction)
 		add("describes", &r.describes)
+		add("formatDateTime(at, '%Y-%m')", &t.Month)
 	}
 	return names, to
 }

@@ -69,11 +69,14 @@ func (e *UnknownBuildError) Error() string {
 
 // Sheet is the answer to one attribute under every reasonable choice.
 type Sheet struct {
-	Mark      Mark             `json:"mark"`
-	Question  Question         `json:"question"`
-	Attribute string           `json:"attribute"`
-	Rows      []fleet.SheetRow `json:"rows"`
-	Notes     []fleet.Warning  `json:"notes,omitempty"`
+	Mark       Mark                  `json:"mark"`
+	Question   Question              `json:"question"`
+	Attribute  string                `json:"attribute"`
+	Rows       []fleet.SheetRow      `json:"rows"`
+	Groups     []fleet.GroupEffect   `json:"groups"`
+	Kinds      []fleet.Heterogeneity `json:"heterogeneity"`
+	Exceptions []fleet.Exception     `json:"exceptions"`
+	Notes      []fleet.Warning       `json:"notes,omitempty"`
 }
 
 // sheetTrials bounds a robustness sheet, which fits dozens of times.
@@ -90,6 +93,9 @@ func (f *Fleet) Robustness(ctx context.Context, q Question, attribute string, ho
 	}
 	mark, err := f.snapshot(ctx, how)
 	if err != nil {
+		return nil, err
+	}
+	if err := f.CheckNames(ctx, mark, q.Filter); err != nil {
 		return nil, err
 	}
 	want, err := f.want(q)
@@ -117,36 +123,33 @@ func (f *Fleet) Robustness(ctx context.Context, q Question, attribute string, ho
 			m.Attributes = kept
 		}
 	}
-	variations := fleet.Variations(trials)
-	// Dozens of studios left out one by one say little that ten do not.
-	variations, dropped := thin(variations, 12)
-	if dropped != "" {
-		out.Notes = append(out.Notes, fleet.Warning{Code: "thinned", Text: dropped})
+	variations := fleet.Variations()
+	how.say("asking %d times over %d trials, and leaving everyone out in turn", len(variations)+1, len(trials))
+	if out.Rows, err = fleet.Robustness(ctx, trials, m, a, variations); err != nil {
+		return nil, err
 	}
-	how.say("asking %d times over %d trials", len(variations)+1, len(trials))
-	out.Rows, err = fleet.Robustness(ctx, trials, m, a, variations)
-	return out, err
+	return out, out.apart(ctx, trials, m, a)
 }
 
-// thin keeps the first most variations of a group.
-func thin(all []fleet.Variation, most int) ([]fleet.Variation, string) {
-	seen, dropped := map[string]int{}, map[string]int{}
-	var out []fleet.Variation
-	text := ""
-	for _, v := range all {
-		if seen[v.Group]++; seen[v.Group] > most {
-			dropped[v.Group]++
-			continue
-		}
-		out = append(out, v)
+// mostExceptions are named at either end.
+const mostExceptions = 10
+
+// apart adds the effect by studio, bay, fitter, ball and month, and the players
+// who gain and lose most.
+func (s *Sheet) apart(ctx context.Context, trials []fleet.Trial, m fleet.Question, a fleet.Attribute) error {
+	base, err := fleet.Ask(ctx, trials, m)
+	if _, ok := refusal(err); ok {
+		return nil // the first row says so
 	}
-	for _, g := range []string{"ball", "bay", "studio", "fitter"} {
-		if n := dropped[g]; n > 0 {
-			if text != "" {
-				text += "; "
-			}
-			text += fmt.Sprintf("%d more %ss were not left out in turn", n, g)
-		}
+	if err != nil {
+		return err
 	}
-	return out, text
+	if s.Groups, s.Kinds, err = fleet.ByGroup(ctx, base, trials, a); err != nil {
+		if _, ok := refusal(err); ok {
+			return nil
+		}
+		return err
+	}
+	s.Exceptions, err = base.Exceptions(a, mostExceptions)
+	return err
 }

@@ -106,7 +106,7 @@ func (f *Fleet) kept(ctx context.Context, category, verdict, name string) (Kept,
 func refusal(err error) (string, bool) {
 	var m *fleet.ModelError
 	if errors.As(err, &m) {
-		return strings.TrimPrefix(err.Error(), fleet.SaysNotEnough+": "), true
+		return strings.TrimPrefix(err.Error(), fleet.TooLittle+": "), true
 	}
 	return "", false
 }

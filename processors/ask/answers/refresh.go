@@ -27,6 +27,7 @@ type Fleet struct {
 	workers int
 	cache   answerCache
 	figures figureCache
+	choices choiceCache
 }
 
 // Options of a Fleet. The zero value works.

@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
 
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
@@ -138,9 +139,7 @@ func (s *Stored) Cells(trait string, at []float64) ([]fleet.Cell, error) {
 	}
 	for i, q := range fleet.BenjaminiHochberg(p) {
 		e := &cells[i].Effect
-		if e.Q = q; q > fleet.FalseDiscovery && (e.Says == fleet.SaysBetter || e.Says == fleet.SaysWorse) {
-			e.Says = fleet.SaysNotEnough
-		}
+		s.Answer.Judge(e, q)
 	}
 	return cells, nil
 }
@@ -158,11 +157,12 @@ func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
 		}
 		return strconv.FormatFloat(*x, 'g', -1, 64)
 	}
-	rows := [][]string{{"answer", "term", "attribute", "trait", "step", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "adjusted_p", "shown", "shown_low", "shown_high", "shown_unit", "share_gain", "players", "levels", "says"}}
+	rows := [][]string{{"answer", "term", "attribute", "trait", "step", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "adjusted_p", "shown", "shown_low", "shown_high", "shown_unit", "share_gain", "players", "levels", "way", "evidence", "margin", "margin_at", "p_within_margin", "p_beyond_margin", "close_call", "change_m", "change_low_m", "change_high_m"}}
 	for _, e := range effects {
 		x := s.Show(e)
 		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, cell(&e.Change), cell(&e.SE), cell(&e.Low), cell(&e.High), cell(e.PILow), cell(e.PIHigh), cell(&e.P), cell(&e.Q),
-			cell(&x.Value), cell(&x.Low), cell(&x.High), s.Unit(), cell(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions), e.Says})
+			cell(&x.Value), cell(&x.Low), cell(&x.High), s.Unit(), cell(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions),
+			e.Way, e.Evidence, e.Margin, cell(&e.Bound), cell(&e.PWithin), cell(&e.PBeyond), strings.Join(e.Close, " and "), cell(e.Metres), cell(e.MetresLow), cell(e.MetresHigh)})
 	}
 	return out.WriteAll(rows)
 }

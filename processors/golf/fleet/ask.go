@@ -1,12 +1,10 @@
 package fleet
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 )
 
@@ -29,10 +27,17 @@ type Answer struct {
 	Trials   int
 	LeftOut  map[string]int // trials that do not count, by reason
 	Notes    []Warning      // what was changed about the question, and why
+	// Typical is the average of the trials asked about, which yards are shown for
+	// where no player is named.
+	Typical Typical
 	// Tried and Varied count, by column of the model, the players who hit it at
 	// two values within a level, and those levels.
 	Tried, Varied map[string]int
 }
+
+// Typical is a middling trial: mean carry in m, and the outcome's standard
+// deviation (of outcomes that are spreads) in its unit; 0: not known.
+type Typical struct{ Carry, Spread float64 }
 
 // Ask answers a question from trials in memory; the order does not matter. It
 // returns a *ModelError of kind NotEnough where there is not enough to say.
@@ -40,15 +45,7 @@ func Ask(ctx context.Context, trials []Trial, q Question) (*Answer, error) {
 	if len(trials) == 0 {
 		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial matches", Try: "widen the filters"}
 	}
-	order := make([]int, len(trials))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortFunc(order, func(i, k int) int {
-		a, b := &trials[i], &trials[k]
-		return cmp.Or(strings.Compare(a.Player, b.Player), strings.Compare(a.Session, b.Session),
-			cmp.Compare(a.Number, b.Number), cmp.Compare(a.FirstShot, b.FirstShot), cmp.Compare(a.Level, b.Level), cmp.Compare(i, k))
-	})
+	order := hitOrder(trials)
 	var look Survey
 	for _, i := range order {
 		look.Add(&trials[i])
@@ -83,7 +80,7 @@ func (s *Stream) Answer(ctx context.Context) (*Answer, error) {
 		return nil, err
 	}
 	q := s.question
-	a := &Answer{Version: Version, Question: q, Outcome: s.outcome, Design: s.design, Noise: s.noise, Trials: s.trials, LeftOut: s.left, Notes: []Warning{}, Tried: map[string]int{}, Varied: map[string]int{}}
+	a := &Answer{Version: Version, Question: q, Outcome: s.outcome, Design: s.design, Noise: s.noise, Trials: s.trials, Typical: s.typical(), LeftOut: s.left, Notes: []Warning{}, Tried: map[string]int{}, Varied: map[string]int{}}
 	for c, name := range d.Columns {
 		a.Tried[name], a.Varied[name] = s.tried[c], s.sessions[c]
 	}

@@ -12,21 +12,21 @@ import (
 
 // Comparison is build against build: what B does where A was hit too.
 type Comparison struct {
-	Outcome  string
-	A, B     string
-	Change   float64 // B less A, in the outcome's own scale
-	SE       float64
-	Low      float64
-	High     float64
-	PILow    *float64 // for the next player; none while one contrast a player is all there is
-	PIHigh   *float64
-	P        float64
-	Percent  *float64
-	Better   float64 // chance that B is better than A for the next player
-	Players  int
-	Levels   int // levels in which both were hit
-	Trials   int
-	Says     string
+	Outcome string
+	A, B    string
+	Change  float64 // B less A, in the outcome's own scale
+	SE      float64
+	Low     float64
+	High    float64
+	PILow   *float64 // for the next player; none while one contrast a player is all there is
+	PIHigh  *float64
+	P       float64
+	Percent *float64
+	Better  float64 // chance that B is better than A for the next player
+	Players int
+	Levels  int // levels in which both were hit
+	Trials  int
+	Verdict
 	Warnings []Warning
 }
 
@@ -151,6 +151,13 @@ func Compare(ctx context.Context, trials []Trial, outcome, buildA, buildB string
 	if o.Log {
 		c.Percent = ref(o.Percent(e.Value))
 	}
-	c.Says = says(o, e.Value, e.CILow, e.CIHigh, e.P)
+	// The only thing that was looked at: its p needs no adjusting, but a finding
+	// is called at five percent.
+	_, tail := quantiles(f.DF, 0.95)
+	q := 1.0
+	if e.P < hintAt {
+		q = min(2*e.P, FalseDiscovery)
+	}
+	c.Verdict = judge(o, e.Value, e.SE, e.P, q, o.Margin, tail)
 	return c, nil
 }

@@ -1,7 +1,6 @@
 package fleet
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -12,8 +11,8 @@ import (
 // this player's carry and spread.
 type Person struct {
 	Traits map[string]float64 // handed, by name; nil: the average player
-	Carry  float64            // m; 0: shown in percent only
-	Spread float64            // the outcome's standard deviation now: deg or % of carry
+	Carry  float64            // m; 0: that of the trials asked about
+	Spread float64            // the outcome's standard deviation now: deg or % of carry; 0: as for carry
 }
 
 // Effect is one row of an effects report.
@@ -47,68 +46,40 @@ type Effect struct {
 	Gain     *float64 `json:"share_gain,omitempty"`
 	Players  int      `json:"players"`  // who hit it at two values under equal circumstances
 	Sessions int      `json:"sessions"` // levels in which they did
-	// Says sums it up: better, worse, practically the same, not enough to say.
-	Says string `json:"says"`
+	Verdict
 }
-
-// The verdicts of Effect.Says.
-const (
-	SaysBetter    = "better"
-	SaysWorse     = "worse"
-	SaysSame      = "practically the same"
-	SaysNotEnough = "not enough to say"
-)
 
 // FalseDiscovery is the rate at which a screen calls an effect a finding.
 const FalseDiscovery = 0.10
 
 // Effects is the answer as people read it, for one person or the average
-// player: attributes first, then how each depends on the traits, then order.
+// player: attributes first, then how each depends on the traits for one spread
+// of the trait more, then curvature and order. All that is said about builds is
+// one family for Q; order is not a discovery.
 func (a *Answer) Effects(who Person) ([]Effect, error) {
-	u := make([]float64, len(a.Design.Traits))
-	if who.Traits != nil {
-		var err error
-		if u, err = a.Design.Standard(who.Traits); err != nil {
-			return nil, err
-		}
+	s, err := a.screen(who)
+	if err != nil {
+		return nil, err
 	}
-	var out []Effect
-	for i := range a.Design.Attributes {
-		if e, ok := a.step(i, u); ok {
-			out = append(out, e)
-		}
-	}
-	for _, t := range a.Fit.Terms {
-		name, trait, product := strings.Cut(t.Name, ":")
-		attr, isAttr := ParseAttribute(name)
-		e := Effect{Term: t.Name, Change: t.Value, SE: t.SE, Low: t.CILow, High: t.CIHigh, PILow: t.PILow, PIHigh: t.PIHigh, P: t.P, Players: a.Tried[name], Sessions: a.Varied[name]}
-		switch {
-		case isAttr && !product:
-			continue // shown as a step above
-		case isAttr:
-			k := traitIndexIn(a.Design.Traits, trait)
-			e.Attribute, e.Trait, e.Step = name, trait, attr.StepText()+fmt.Sprintf(", per %.3g more %s", a.Design.Spread[k], trait)
-		default:
-			e.Step = orderText(t.Name)
-		}
+	out := s.effects
+	for _, d := range s.dependences {
+		e := Effect{Term: d.Attribute + ":" + d.Trait, Attribute: d.Attribute, Trait: d.Trait, Step: d.Step, Change: d.Slope, SE: d.SE,
+			P: d.P, Q: d.Q, Players: d.Players, Sessions: d.Sessions}
+		crit, _ := a.critical()
+		e.Low, e.High = d.Slope-crit*d.SE, d.Slope+crit*d.SE
+		a.scale(&e, who)
+		e.Verdict = d.Verdict // of the whole range: a slope alone has no size
 		out = append(out, e)
 	}
-	// One family: everything about builds. Order is not a discovery.
-	var p []float64
-	for _, e := range out {
-		if e.Attribute != "" {
-			p = append(p, e.P)
+	for _, t := range a.Fit.Terms {
+		name, _, product := strings.Cut(t.Name, ":")
+		if _, is := ParseAttribute(name); is || product {
+			continue
 		}
-	}
-	q := BenjaminiHochberg(p)
-	for i := range out {
-		e := &out[i]
-		if e.Attribute != "" {
-			e.Q, q = q[0], q[1:]
-		} else {
-			e.Q = e.P
-		}
-		a.present(e, who)
+		e := Effect{Term: t.Name, Step: orderText(t.Name), Change: t.Value, SE: t.SE, Low: t.CILow, High: t.CIHigh, PILow: t.PILow, PIHigh: t.PIHigh,
+			P: t.P, Q: t.P, Players: a.Tried[name], Sessions: a.Varied[name]}
+		a.present(&e, who)
+		out = append(out, e)
 	}
 	return out, nil
 }
@@ -230,8 +201,29 @@ func (a *Answer) contrast(delta, u []float64) []float64 {
 	return w
 }
 
-// present adds percent and metres and sums the effect up.
+// present adds percent and metres, and judges the effect by its Q.
 func (a *Answer) present(e *Effect, who Person) {
+	a.scale(e, who)
+	_, tail := a.critical()
+	e.Verdict = judge(a.Outcome, e.Change, e.SE, e.P, e.Q, a.Outcome.Margin, tail)
+}
+
+// Judge says of an effect what it amounts to under another adjusted p, where it
+// is part of another screen.
+func (a *Answer) Judge(e *Effect, q float64) {
+	_, tail := a.critical()
+	e.Q, e.Verdict = q, judge(a.Outcome, e.Change, e.SE, e.P, q, a.Outcome.Margin, tail)
+}
+
+// scale adds percent and metres: at the person's carry and spread, or at those
+// that the asked trials have on average.
+func (a *Answer) scale(e *Effect, who Person) {
+	if who.Carry == 0 {
+		who.Carry = a.Typical.Carry
+	}
+	if who.Spread == 0 {
+		who.Spread = a.Typical.Spread
+	}
 	if a.Outcome.Log {
 		e.Percent = ref(a.Outcome.Percent(e.Change))
 		e.PercentLow, e.PercentHigh = ref(a.Outcome.Percent(e.Low)), ref(a.Outcome.Percent(e.High))
@@ -242,21 +234,6 @@ func (a *Answer) present(e *Effect, who Person) {
 	} else if a.Outcome.Unit == "m" {
 		e.Metres, e.MetresLow, e.MetresHigh = ref(e.Change), ref(e.Low), ref(e.High)
 	}
-	e.Says = says(a.Outcome, e.Change, e.Low, e.High, e.Q)
-}
-
-// says is the verdict: an effect that lies within the margin whatever is true
-// is practically none; one that stands out of the whole screen is a finding.
-func says(o Outcome, change, low, high, q float64) string {
-	switch {
-	case low > -o.Margin && high < o.Margin:
-		return SaysSame
-	case q <= FalseDiscovery && change*o.Better > 0:
-		return SaysBetter
-	case q <= FalseDiscovery:
-		return SaysWorse
-	}
-	return SaysNotEnough
 }
 
 // sigmaMetres is one standard deviation of the person's pattern in metres.

@@ -39,6 +39,9 @@ type Design struct {
 	Reference [AttributeCount]float64
 	// Traits enter as (trait − Center)/Spread.
 	Center, Spread []float64
+	// Ends are the 10th and the 90th percentile of the players' traits, in their
+	// own units; none in answers from before they were kept.
+	Ends [][2]float64 `json:",omitempty"`
 	// TraitCov is the covariance of the traits between players, in those units.
 	TraitCov [][]float64
 }

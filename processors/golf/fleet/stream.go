@@ -23,6 +23,8 @@ type Stream struct {
 	tried    []int          // by column: players who hit it at two values within a level
 	sessions []int          // by column: levels in which it varies
 	trials   int
+	carry    running // of trials that count
+	value    running // the outcome
 	err      error
 }
 
@@ -124,6 +126,10 @@ func (s *Stream) flush() error {
 			s.left["too few shots for "+s.outcome.Name]++
 			continue
 		}
+		if t.Shots.Carry > 0 {
+			s.carry.add(t.Shots.Carry)
+		}
+		s.value.add(y)
 		cols := s.buf[i*w : (i+1)*w]
 		zero(cols)
 		if err := d.fill(cols, t.Attributes); err != nil {
@@ -174,6 +180,15 @@ func (s *Stream) flush() error {
 		}
 	}
 	return nil
+}
+
+// typical is the middle of what was streamed.
+func (s *Stream) typical() Typical {
+	t := Typical{Carry: s.carry.mean}
+	if s.outcome.Log && s.value.n > 0 {
+		t.Spread = math.Exp(s.value.mean)
+	}
+	return t
 }
 
 // data ends the stream.

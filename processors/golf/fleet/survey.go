@@ -17,6 +17,7 @@ type Survey struct {
 	sum, n    [TraitCount]float64 // of the player at hand
 	players   float64
 	trait     [TraitCount]running
+	ends      [TraitCount]ends
 	origin    [TraitCount]float64 // first value seen: sums are taken from it
 	pair      [TraitCount][TraitCount]struct{ n, x, y, xy float64 }
 	direction tails
@@ -78,6 +79,7 @@ func (s *Survey) closePlayer() {
 				s.origin[i] = z[i]
 			}
 			s.trait[i].add(z[i])
+			s.ends[i].add(z[i])
 		}
 	}
 	for i := range z {
@@ -156,6 +158,7 @@ func (s *Survey) Design(q Question) (*Design, []Warning, error) {
 			d.Traits = append(d.Traits, name)
 			d.Center = append(d.Center, t.mean)
 			d.Spread = append(d.Spread, math.Sqrt(t.ss/(t.n-1)))
+			d.Ends = append(d.Ends, [2]float64{s.ends[i].at(0.1), s.ends[i].at(0.9)})
 		}
 	}
 	d.TraitCov = square(len(d.Traits))

@@ -134,10 +134,11 @@ type Trial struct {
 	Player, Session                string
 	Studio, Bay, Device, Fitter    string
 	Category, Build, Ball, Surface string
-	Gamer                          bool // hit with the player's own club, the incumbent
-	Level                          int  // comparable trials of a session share it; see Levels
-	Number                         int  // order of the trial in the session, from 1
-	FirstShot                      int  // order of its first shot in the session, from 1
+	Gamer                          bool   // hit with the player's own club, the incumbent
+	Month                          string // 2026-01; empty: not known
+	Level                          int    // comparable trials of a session share it; see Levels
+	Number                         int    // order of the trial in the session, from 1
+	FirstShot                      int    // order of its first shot in the session, from 1
 	Instruction                    string
 	LeftHanded                     bool
 	// Mirrored says that directions and traits are handed already.
