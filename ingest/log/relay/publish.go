@@ -52,6 +52,9 @@ func (p *Publisher) Run(ctx context.Context) {
 		id, from := p.next()
 		if err := p.carry(ctx, id, from, &saved); err != nil && ctx.Err() == nil {
 			p.metrics.Errors.Inc()
+			if stream.Unanswered(err) {
+				stream.Elsewhere(p.js.Conn())
+			}
 			select {
 			case <-ctx.Done():
 			case <-time.After(200 * time.Millisecond):

@@ -27,6 +27,10 @@ type Link struct {
 // maxPending bounds what one connection has in flight to the log.
 const maxPending = 1024
 
+// ackWithin is how long the log may take to acknowledge a message. What comes
+// later is sent again, and swallowed as a repeat.
+const ackWithin = 4 * time.Second
+
 // Connect opens a connection that comes back by itself, for ever: it does not
 // fail because the broker is away now. JetStream calls fail while it is away.
 func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
@@ -73,7 +77,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)
 	}
-	js, err := jetstream.New(nc, jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(10*time.Second))
+	js, err := jetstream.New(nc, jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(ackWithin), jetstream.WithDefaultTimeout(3*time.Second))
 	if err != nil {
 		nc.Close()
 		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)

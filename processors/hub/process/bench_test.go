@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/nats-io/nats.go"
 	"github.com/prometheus/client_golang/prometheus"
 	dto "github.com/prometheus/client_model/go"
 	"go.uber.org/goleak"
@@ -37,6 +38,7 @@ type setup struct {
 	broker string        // folder of the broker's files; empty: any
 	engine string        // folder of an engine of this bench alone; empty: the shared one
 	keys   bool          // with credentials
+	nodes  *nodes        // a cluster in the broker's place
 	layout stream.Layout // zero: the default
 	// dsn changes the address of the store, for a proxy before it.
 	dsn func(dsn string) string
@@ -52,13 +54,15 @@ type bench struct {
 	said    *spoken
 	layout  stream.Layout
 	keyring *stream.Keyring
-	broker  *brokerProcess
+	broker  *brokerProcess // nil: nodes
+	nodes   *nodes
 	engine  *engine.Process // nil: the shared one
 	engines engine.Options
 	store   *store.Store
 	console *console
 	bays    []*bay
 	hubStop func()
+	hubConn *nats.Conn           // of the hub that runs
 	metrics *prometheus.Registry // of the hub that runs
 	stop    []func()
 }
@@ -80,7 +84,10 @@ func newBench(t *testing.T, s setup) *bench {
 	if s.broker == "" {
 		s.broker = filepath.Join(b.dir, "broker")
 	}
-	b.broker = &brokerProcess{t: t, dir: s.broker}
+	b.nodes = s.nodes
+	if b.nodes == nil {
+		b.broker = &brokerProcess{t: t, dir: s.broker}
+	}
 	if s.keys {
 		b.keyring = &stream.Keyring{Dir: filepath.Join(b.dir, "keys")}
 		b.broker.keys = b.keyring.Dir
@@ -88,8 +95,10 @@ func newBench(t *testing.T, s setup) *bench {
 			t.Fatal(err)
 		}
 	}
-	b.broker.start()
-	b.stop = append(b.stop, func() { b.broker.stop() })
+	if b.nodes == nil {
+		b.broker.start()
+		b.stop = append(b.stop, func() { b.broker.stop() })
+	}
 	dsn := ""
 	if s.engine == "" {
 		dsn = enginetest.New(t).DSN()
@@ -126,7 +135,12 @@ func (b *bench) startEngine() {
 
 // link is how a process reaches the broker: credential names its key.
 func (b *bench) link(credential string, place stream.Place) stream.Link {
-	l := stream.Link{URL: b.broker.url(), Name: credential, Logger: b.log}
+	l := stream.Link{Name: credential, Logger: b.log}
+	if b.nodes != nil {
+		l.URL = b.nodes.url()
+	} else {
+		l.URL = b.broker.url()
+	}
 	if b.keyring != nil {
 		l.SeedFile = b.keyring.SeedFile(credential)
 	}
@@ -141,8 +155,11 @@ func (b *bench) startHub() {
 	b.t.Helper()
 	b.metrics = prometheus.NewRegistry()
 	r := b.metrics
+	connected := make(chan *nats.Conn, 1)
+	defer func() { b.hubConn = <-connected }()
 	b.hubStop = b.run(func(ctx context.Context) error {
 		nc, js, err := stream.Connect(b.link("hub", stream.Place{}))
+		connected <- nc
 		if err != nil {
 			return err
 		}

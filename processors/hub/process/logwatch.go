@@ -49,6 +49,7 @@ type logWatch struct {
 	saved   map[string]store.LogMark
 	savedAt time.Time
 	deleted map[string]int
+	doubted map[string]time.Time // streams of a cluster that seem set back, and since when
 	// due are the owners of journals that have yet to be compared with a stream.
 	due     map[string]map[stream.Place]due
 	lives   uint64 // of the connection, that were compared
@@ -62,7 +63,7 @@ func newLogWatch(o Options, gaps *gap.Watch, renew chan<- struct{}) (*logWatch, 
 			Help: "Times that a stream of the log was gone, damaged, or in an earlier state than it had been."}, []string{"stream"}),
 		unfilled: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "log", Name: "unfilled_journals",
 			Help: "Bays whose journals have yet to fill in what a stream of the log lost."}, []string{"stream"}),
-		marks: map[string]store.LogMark{}, saved: map[string]store.LogMark{}, deleted: map[string]int{}, due: map[string]map[stream.Place]due{},
+		marks: map[string]store.LogMark{}, saved: map[string]store.LogMark{}, deleted: map[string]int{}, doubted: map[string]time.Time{}, due: map[string]map[stream.Place]due{},
 	}
 	if len(o.Bays) > 0 {
 		w.studio = o.Bays[0].Studio
@@ -131,7 +132,11 @@ func (w *logWatch) look(ctx context.Context, name string) error {
 	if err != nil {
 		return err
 	}
-	now := s.CachedInfo().State
+	info := s.CachedInfo()
+	if !stream.Agreed(info) {
+		return fmt.Errorf("stream %s: the node that answers has no majority beside it", name)
+	}
+	now := info.State
 	deleted, known := w.deleted[name]
 	if !known {
 		deleted = now.NumDeleted // the comparison at the start sees to what is missing
@@ -140,6 +145,10 @@ func (w *logWatch) look(ctx context.Context, name string) error {
 	if err != nil {
 		return err
 	}
+	if why != "" && replicated(info) && !w.sure(name) {
+		return nil
+	}
+	delete(w.doubted, name)
 	w.marks[name] = store.LogMark{Stream: name, Seq: now.LastSeq, Sent: now.LastTime}
 	w.deleted[name] = now.NumDeleted
 	if why != "" {
@@ -149,6 +158,22 @@ func (w *logWatch) look(ctx context.Context, name string) error {
 	defer stop()
 	return w.fill(long, name)
 }
+
+// doubtFor is how long a replicated stream has to seem set back before that is
+// believed: a leader that lost its peers, or a new one that catches up, answers
+// for a while with what was.
+const doubtFor = 15 * time.Second
+
+// sure says whether a stream has seemed set back for long enough.
+func (w *logWatch) sure(name string) bool {
+	since, doubted := w.doubted[name]
+	if !doubted {
+		w.doubted[name] = time.Now()
+	}
+	return doubted && time.Since(since) >= doubtFor
+}
+
+func replicated(info *jetstream.StreamInfo) bool { return info.Config.Replicas > 1 }
 
 // buckets makes anew what a power cut took of them: nothing in them is needed
 // for longer than a lease.

@@ -1,0 +1,91 @@
+package process
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"fairlead/ingest/log/stream"
+)
+
+// One node of a cluster of three is cut off from the others, while clients go
+// on reaching it: the one that the hub is connected to, or that leads the
+// stream. The two others are a majority, so shots go on being stored, and
+// nobody says that the log was set back.
+func TestANodeIsCutOff(t *testing.T) {
+	t.Parallel()
+	n := newNodes(t)
+	layout := stream.DefaultLayout()
+	layout.Replicas = 3
+	b := newBench(t, setup{layout: layout, nodes: n})
+	y := b.bay("north")
+	b.startHub()
+	y.say(opened())
+	y.say(started("t1", 30))
+	y.hit(10)
+	y.arrived()
+	rounds := cuts(2, 12)
+	longest := time.Duration(0)
+	for round := range rounds {
+		cut := n.at(b.hubConn.ConnectedUrl())
+		if round%2 == 1 {
+			cut = n.leader(stream.Shots)
+		}
+		n.cut(cut)
+		b.until("it is alone", func() bool { return n.servers[cut].NumRoutes() == 0 })
+		begun := time.Now()
+		y.hit(5)
+		y.arrived()
+		took := time.Since(begun)
+		longest = max(longest, took)
+		t.Logf("node %d cut off: stored after %s", cut, took.Round(time.Millisecond))
+		y.hit(5)
+		y.arrived()
+		n.heal()
+		b.until("the node is back", func() bool { return n.agree(stream.Shots) })
+		b.whole()
+	}
+	if alarms := b.metric("fairlead_log_set_back_total", ""); alarms > 0 {
+		t.Errorf("%g times the log was said to be set back", alarms)
+	}
+	if n := b.inLog(stream.Shots); n > uint64(2*y.lines) {
+		t.Errorf("the log holds %d messages of %d lines", n, y.lines)
+	}
+	record(t, "node_cut_off", map[string]any{"rounds": rounds, "lines": y.lines, "longest_s": longest.Seconds()})
+}
+
+// leader is the node that leads a stream.
+func (n *nodes) leader(name string) int {
+	n.t.Helper()
+	for deadline := time.Now().Add(90 * time.Second); time.Now().Before(deadline); {
+		for i, s := range n.servers {
+			if s.JetStreamIsStreamLeader("$G", name) {
+				return i
+			}
+		}
+	}
+	n.t.Fatalf("nobody leads %s", name)
+	return -1
+}
+
+// agree says whether a stream's leader has all three nodes beside it.
+func (n *nodes) agree(name string) bool {
+	nc, js, err := stream.Connect(stream.Link{URL: n.url(), Name: "test"})
+	if err != nil {
+		return false
+	}
+	defer nc.Close()
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+	defer cancel()
+	s, err := js.Stream(ctx, name)
+	if err != nil || s.CachedInfo().Cluster == nil {
+		return false
+	}
+	current := 0
+	for _, p := range s.CachedInfo().Cluster.Replicas {
+		if p.Current && !p.Offline {
+			current++
+		}
+	}
+	return current == 2
+}
