@@ -11,6 +11,7 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit"
 )
 
 // mostBody bounds what a request may carry: an event names at most 2000 shots.
@@ -41,8 +42,15 @@ func writeJSON(w http.ResponseWriter, code int, v any) {
 func (s *server) problemOf(err error) (int, problem) {
 	p := problem{Error: err.Error()}
 	var refused *Refused
+	var stale *Stale
 	var unknown *UnknownBay
 	switch {
+	case errors.As(err, &stale):
+		for _, f := range stale.Faults {
+			p.Faults = append(p.Faults, fault{f.Field, f.Value, f.Reason, f.Hint})
+		}
+		s.metrics.refused.WithLabelValues("stale").Inc()
+		return http.StatusConflict, p
 	case errors.As(err, &refused):
 		for _, f := range refused.Faults {
 			p.Faults = append(p.Faults, fault{f.Field, f.Value, f.Reason, f.Hint})
@@ -62,10 +70,14 @@ func (s *server) problemOf(err error) (int, problem) {
 	return http.StatusServiceUnavailable, p
 }
 
-// write times and counts what the writer does.
-func (s *server) write(r *http.Request, bay string, ev *event.VisitEvent) (Answer, error) {
+// write times and counts what the writer does. People are put in by their
+// pseudonyms first.
+func (s *server) write(r *http.Request, bay string, ev *event.VisitEvent, still func(*visit.Place) error) (Answer, error) {
 	begun := s.now()
-	answer, err := s.writer.Write(r.Context(), bay, ev)
+	if faults := s.meetPeople(ev); len(faults) > 0 {
+		return Answer{}, &Refused{faults}
+	}
+	answer, err := s.writer.WriteIf(r.Context(), bay, ev, still)
 	if err == nil {
 		s.metrics.written.WithLabelValues(event.KindOf(ev)).Inc()
 		s.metrics.writeSeconds.Observe(s.now().Sub(begun).Seconds())
@@ -92,7 +104,7 @@ func (s *server) apiWrite(w http.ResponseWriter, r *http.Request) {
 		writeJSON(w, code, p)
 		return
 	}
-	answer, err := s.write(r, bay, ev)
+	answer, err := s.write(r, bay, ev, func(*visit.Place) error { return nil })
 	if err != nil {
 		code, p := s.problemOf(err)
 		writeJSON(w, code, p)

@@ -28,6 +28,7 @@ func (s *server) functions() template.FuncMap {
 			return strings.ToUpper(text[:1]) + text[1:]
 		},
 		"lower": strings.ToLower,
+		"list":  func(words ...string) []string { return words },
 		"why":   plainWhy,
 		"dict": func(pairs ...any) map[string]any {
 			m := map[string]any{}

@@ -13,6 +13,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
+	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -20,10 +21,11 @@ import (
 var partNames = []string{"nav", "alarms", "now", "quick", "suspicion", "compare", "trials", "plot", "delivery", "figures", "shots", "taps", "trialform", "sessionform", "moreforms", "history"}
 
 // parts renders the pieces of a bay's page. all shows every shot, not only the
-// latest.
-func (s *server) parts(bay string, all bool) (map[string]template.HTML, *bayView, error) {
+// latest; key is for the forms of a page that is loaded whole.
+func (s *server) parts(bay string, all bool, key string) (map[string]template.HTML, *bayView, error) {
 	begun := s.now()
 	v := s.bayView(bay, all)
+	v.Hand.Guard.Key = key
 	out := make(map[string]template.HTML, len(partNames))
 	for _, name := range partNames {
 		var b bytes.Buffer
@@ -47,7 +49,7 @@ func (s *server) bayPage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *server) showBay(w http.ResponseWriter, code int, bay string, all bool, notice template.HTML) {
-	parts, v, err := s.parts(bay, all)
+	parts, v, err := s.parts(bay, all, event.NewID(s.now()))
 	if err != nil {
 		s.fail(w, http.StatusInternalServerError, err)
 		return
@@ -74,7 +76,7 @@ func (s *server) bayLive(w http.ResponseWriter, r *http.Request) {
 	p := push(w)
 	sent := map[string]template.HTML{}
 	s.follow(r, p, bay, func() error {
-		parts, v, err := s.parts(bay, all)
+		parts, v, err := s.parts(bay, all, "")
 		if err != nil {
 			s.log.Error("a live page can't be rendered", "bay", bay, "error", err)
 			return err
@@ -113,7 +115,12 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, http.StatusBadRequest, fmt.Errorf("the form can't be read: %w", err))
 		return
 	}
-	ev, faults := posted(r.PathValue("act"), r.PostForm, s.writer.Place(bay))
+	act, at := r.PathValue("act"), s.writer.Place(bay)
+	ev, faults := posted(act, r.PostForm, at)
+	ev.Id, ev.Who = keyOf(act, r.PostForm), whoOf(r, at)
+	if o := ev.GetSessionOpened(); o != nil {
+		s.asBefore(o, r.PostForm)
+	}
 	if v := ev.GetVerdictGiven(); v != nil && v.Trial != "" {
 		state, _ := s.stateOf(bay)
 		Promise(state, v)
@@ -123,9 +130,9 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	if len(faults) > 0 {
 		err = &Refused{faults}
 	} else {
-		answer, err = s.write(r, bay, ev)
+		answer, err = s.write(r, bay, ev, func(p *visit.Place) error { return s.guarded(p, ev, r.PostForm) })
 	}
-	code, data := http.StatusOK, map[string]any{"Bay": bay}
+	code, data := http.StatusOK, map[string]any{"Bay": bay, "Guard": guardOf(s.writer.Timeline(bay).Now())}
 	if err != nil {
 		var p problem
 		code, p = s.problemOf(err)

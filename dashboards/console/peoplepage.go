@@ -23,7 +23,12 @@ func (s *server) putPerson(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/people", http.StatusSeeOther)
 }
 
+// erasePerson asks first: a name that is gone can't be had back.
 func (s *server) erasePerson(w http.ResponseWriter, r *http.Request) {
+	if p, known := s.people.Get(r.PathValue("id")); known && r.FormValue("sure") != "yes" {
+		s.show(w, http.StatusOK, "people.html", map[string]any{"Title": "Erase a name", "Studio": s.studio, "People": s.people.List(""), "Asked": p})
+		return
+	}
 	if err := s.people.Erase(r.PathValue("id")); err != nil {
 		s.showPeople(w, http.StatusUnprocessableEntity, err.Error())
 		return

@@ -9,6 +9,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
+	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -102,6 +103,38 @@ func (u units) prior(w rolling.Weighed) (mean, sd string) {
 		return s.With(s.Signed(math.Expm1(at))), s.Number(math.Exp(at) * w.Prior.SD)
 	}
 	return s.With(s.Signed(w.Prior.Mean)), s.Number(w.Prior.SD)
+}
+
+// setting says where and with what is hit, part by part.
+func (u units) setting(s visit.Setting) (out []string) {
+	for _, text := range []string{s.Place, s.Surface, s.BallModel} {
+		if text != "" {
+			out = append(out, text)
+		}
+	}
+	if s.BallClass != "" {
+		out = append(out, s.BallClass+" ball")
+	}
+	add := func(n visit.Number, before string, unit figure.Unit, after string) {
+		if n.Known {
+			out = append(out, strings.TrimSpace(before+" "+unit.Text(n.Value)+" "+after))
+		}
+	}
+	add(s.TeeHeight, "tee", u.Small(), "high")
+	distance := u.Distance()
+	if s.TargetDistance.Value < 20 {
+		distance.Digits = 1
+	}
+	add(s.TargetDistance, "target", distance, "away")
+	if s.TargetBearing.Value != 0 {
+		add(s.TargetBearing, "aim", figure.In("°", 1, 1), "of the device's line")
+	}
+	add(s.GreenSpeed, "green", distance, "")
+	add(s.WindSpeed, "wind", u.Speed(), "")
+	if s.WindSpeed.Value > 0 {
+		add(s.WindToward, "toward", figure.In("°", 1, 0), "")
+	}
+	return out
 }
 
 // Written writes a distance with its unit.

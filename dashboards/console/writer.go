@@ -207,11 +207,18 @@ func (w *Writer) Live(bay string) []*event.VisitEvent {
 // then, and nothing is written. Errors: *UnknownBay, *Refused, and those of the
 // journal (journal.ErrFull among them).
 func (w *Writer) Write(ctx context.Context, bay string, posted *event.VisitEvent) (Answer, error) {
+	return w.WriteIf(ctx, bay, posted, func(*visit.Place) error { return nil })
+}
+
+// WriteIf is Write for an event that is taken only if the bay is still as it was
+// seen: still is asked, and nothing comes between its answer and the event. An
+// event that was taken before is not asked about.
+func (w *Writer) WriteIf(ctx context.Context, bay string, posted *event.VisitEvent, still func(*visit.Place) error) (Answer, error) {
 	if err := w.Known(bay); err != nil {
 		return Answer{}, err
 	}
 	w.mu.Lock()
-	answer, touched, err := w.write(ctx, bay, posted)
+	answer, touched, err := w.write(ctx, bay, posted, still)
 	w.mu.Unlock()
 	for _, b := range touched {
 		w.changed(b)
@@ -219,7 +226,7 @@ func (w *Writer) Write(ctx context.Context, bay string, posted *event.VisitEvent
 	return answer, err
 }
 
-func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent) (Answer, []string, error) {
+func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent, still func(*visit.Place) error) (Answer, []string, error) {
 	ev := proto.Clone(posted).(*event.VisitEvent)
 	if ev.Bay != "" && ev.Bay != bay {
 		return Answer{}, nil, refuse("bay", ev.Bay, "another bay than the one it was sent to, "+bay, "leave it out")
@@ -230,8 +237,12 @@ func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent
 	if a, known := w.taken[ev.Id]; known && ev.Id != "" {
 		return w.again(bay, ev, a)
 	}
+	if err := still(w.place(bay)); err != nil {
+		return Answer{}, nil, err
+	}
 	now := w.now()
 	w.complete(bay, ev, now)
+	w.calm(bay, ev)
 	if faults := visit.Validate(ev, now); len(faults) > 0 {
 		return Answer{}, nil, &Refused{faults}
 	}
@@ -239,6 +250,9 @@ func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent
 		return Answer{}, nil, &Refused{[]*event.Fault{fault}}
 	}
 	events := []*event.VisitEvent{ev}
+	if c := w.settled(bay, ev); c != nil {
+		events = []*event.VisitEvent{c, ev}
+	}
 	if c := ev.GetSessionCorrected(); c != nil && c.Bay != "" && c.Bay != bay {
 		copies, err := w.carryOver(bay, ev, now)
 		if err != nil {
@@ -270,6 +284,12 @@ func (w *Writer) again(bay string, ev *event.VisitEvent, a Answer) (Answer, []st
 	ev.Boot, ev.MonoNs = known.Boot, known.MonoNs
 	if ev.EffectiveUnixNs == 0 {
 		ev.EffectiveUnixNs = known.EffectiveUnixNs
+	}
+	if ev.LastSeen != nil && known.LastSeen != nil {
+		ev.LastSeen = known.LastSeen // a shot may have come between two taps
+	}
+	if v, k := ev.GetVerdictGiven(), known.GetVerdictGiven(); v != nil && k != nil && v.Trial == k.Trial {
+		v.Promises, v.Baseline = k.Promises, k.Baseline // frozen then
 	}
 	if ev.Visit == "" {
 		ev.Visit = known.Visit

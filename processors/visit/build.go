@@ -151,7 +151,7 @@ func (r *Reader) amendedBuild(trial string) *event.Build {
 	given := r.parts()
 	changed := r.apply(b, given)
 	r.noteClub(b, given)
-	if flag := r.In["gamer"]; len(flag) > 0 {
+	if r.Text("gamer") != "" {
 		b.Gamer = r.Yes("gamer")
 	}
 	if name := r.Text("name"); name != "" {

@@ -43,6 +43,14 @@ func (p *Place) Fits(ev *event.VisitEvent) *event.Fault {
 	return nil
 }
 
+// OfNow says whether an event is about what runs now: entered for one trial, it
+// would say something else of the next.
+func OfNow(ev *event.VisitEvent) bool {
+	k := KindOf(ev)
+	return k != nil && k.needs != needsNothing && k.needs != needsLatest && ev.GetSessionClosed() == nil ||
+		ev.GetClassChanged() != nil && len(ev.GetClassChanged().ShotIds) == 0
+}
+
 // Meant is the session that an event is about when it names none: that of the
 // trial or event that it names, else the one that is open at its time, else,
 // for what is said of a session as a whole, the bay's latest.
