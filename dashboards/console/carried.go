@@ -34,7 +34,8 @@ func (w *Writer) settled(bay string, ev *event.VisitEvent) *event.VisitEvent {
 	if last, at := w.lastOf(o.Player, o.Category); last != nil {
 		var then visit.Setting
 		for i := range at.Spans {
-			if at.Spans[i].Session == last {
+			ends := i+1 == len(at.Spans) || at.Spans[i+1].From > at.Spans[i].From // else the next one's setting was entered in it
+			if at.Spans[i].Session == last && ends {
 				then = at.Spans[i].Setting()
 			}
 		}
