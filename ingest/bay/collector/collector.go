@@ -14,6 +14,7 @@ import (
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
+	"fairlead/ingest/log/steady"
 	"fairlead/ingest/log/stream"
 )
 
@@ -37,6 +38,8 @@ type Options struct {
 	Registry   *prometheus.Registry
 	// Wall is the bay's wall clock; nil for the system's. Tests set it wrong.
 	Wall func() time.Time
+	// Clock does not step; without one the system's.
+	Clock steady.Clock
 }
 
 // Run collects until ctx ends. It fails only when it can't begin: the journal's
@@ -78,8 +81,12 @@ func Run(ctx context.Context, o Options) error {
 	}
 	defer nc.Close()
 
-	c := newClock(wall)
+	if o.Clock.Since == nil {
+		o.Clock = steady.System()
+	}
+	c := newClock(o.Clock, wall)
 	in := &intake{journal: j, place: o.Place, clock: c, metrics: m, log: log, feeds: map[string]*feedState{}}
+	in.readLooks(o.JournalDir)
 	in.relearn()
 	form := relay.Entries(o.Place)
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrors, Repaired: m.repaired}
@@ -97,6 +104,7 @@ func Run(ctx context.Context, o Options) error {
 
 	var running sync.WaitGroup
 	running.Go(func() { c.keep(ctx, nc) })
+	running.Go(func() { in.keepLooks(ctx, o.JournalDir) })
 	running.Go(func() { p.Run(ctx) })
 	running.Go(func() { r.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })
@@ -117,7 +125,7 @@ func runFeed(ctx context.Context, f Feed, in *intake, c *clock, log *slog.Logger
 	// A short wait lets the first clock exchange finish, so that the lines that
 	// are already there get sure times; a bay without a hub goes on without.
 	for range 20 {
-		if _, ok := c.best(); ok || !sleep(ctx, 50*time.Millisecond) {
+		if c.met() || !sleep(ctx, 50*time.Millisecond) {
 			break
 		}
 	}

@@ -103,9 +103,29 @@ func (r *reporter) heartbeat() *event.Heartbeat {
 		r.metrics.clockOffset.Set(float64(h.ClockOffsetNs) / 1e9)
 		r.metrics.clockRTT.Set(o.RTT.Seconds())
 	}
+	r.times(h)
 	r.feeds(h)
 	h.Counters = relay.Samples(r.gatherer)
 	return h
+}
+
+// times says how the clocks stand.
+func (r *reporter) times(h *event.Heartbeat) {
+	c := r.clock
+	h.Boot = c.steady.Boot
+	if o, ok := c.best(); ok {
+		h.BootAheadNs = int64(o.Ahead)
+	}
+	c.mu.Lock()
+	h.Unmet = c.unmet && h.BootAheadNs != 0
+	if h.Steps = c.steps.n; h.Steps > 0 {
+		h.SteppedNs, h.SteppedAgoNs = int64(c.steps.by), int64(c.mono()-c.steps.at)
+	}
+	c.mu.Unlock()
+	r.metrics.clockSteps.Set(float64(h.Steps))
+	r.intake.mu.Lock()
+	h.Uncertain = r.intake.uncertain
+	r.intake.mu.Unlock()
 }
 
 func (r *reporter) feeds(h *event.Heartbeat) {

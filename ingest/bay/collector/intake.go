@@ -27,6 +27,8 @@ type intake struct {
 	mu    sync.Mutex
 	feeds map[string]*feedState
 	full  error // why nothing is taken at the moment
+	// uncertain counts entries whose time is only known as an interval.
+	uncertain uint64
 }
 
 // feedState is what the bay says of one feed.
@@ -36,6 +38,10 @@ type feedState struct {
 	lines, rejected uint64
 	last            time.Time
 	skews           skews
+	look            look   // the last one of an earlier life
+	lookBoot        string // in which its steady time holds
+	ordered         bool   // its lines come in the order in which they were written
+	floor           int64  // hub time that the last line was not written before
 	numbers         feed.Numbers
 	latest          latest
 }
@@ -54,8 +60,12 @@ func (in *intake) feed(name string) *feedState {
 func (in *intake) take(ctx context.Context, name string, b feed.Batch) error {
 	entries := make([]*event.Entry, len(b.Drafts))
 	records := make([]journal.Record, len(b.Drafts))
+	m := in.clock.now()
+	if ago := time.Since(b.Seen); !b.Seen.IsZero() && ago > 0 {
+		m.wall, m.mono = m.wall-int64(ago), m.mono-ago
+	}
 	for i, d := range b.Drafts {
-		entries[i] = in.finish(name, d, &b)
+		entries[i] = in.finish(name, d, &b, m)
 		payload, err := proto.Marshal(entries[i])
 		if err != nil {
 			return fmt.Errorf("feed %s line %d: %w", name, entries[i].Line, err)
@@ -72,33 +82,44 @@ func (in *intake) take(ctx context.Context, name string, b feed.Batch) error {
 	return nil
 }
 
-// finish fills in what only the bay knows.
-func (in *intake) finish(name string, d feed.Draft, b *feed.Batch) *event.Entry {
+// finish fills in what only the bay knows. m is when the batch was read.
+func (in *intake) finish(name string, d feed.Draft, b *feed.Batch, m moment) *event.Entry {
 	e := d.Entry
 	e.Contract = event.Contract
-	received, effective, certainty := in.clock.now()
-	if ago := time.Since(b.Seen); !b.Seen.IsZero() && ago > 0 {
-		received, effective = received-int64(ago), effective-int64(ago)
-	}
 	in.mu.Lock()
 	f := in.feed(name)
-	skews := &f.skews
-	switch {
-	case b.Backlog:
-		if t, ok := skews.hub(e.DeviceUnixNs); ok {
-			effective, certainty = t, event.Certainty_CERTAINTY_DEVICE
-		} else {
-			certainty = event.Certainty_CERTAINTY_UNSURE
-		}
-	case certainty == event.Certainty_CERTAINTY_SYNCED:
-		skews.learn(e.DeviceUnixNs, effective)
+	f.ordered = b.Position != nil
+	l := in.after(f, b, m)
+	t := f.time(e.DeviceUnixNs, l, m)
+	f.passed(t)
+	if t.certainty == event.Certainty_CERTAINTY_UNSURE {
+		in.clock.setUnmet()
+	}
+	if t.latest != 0 {
+		in.uncertain++
 	}
 	in.mu.Unlock()
+	e.Boot, e.ReadMonoNs, e.SeenMonoNs = in.clock.steady.Boot, int64(m.mono), int64(l.mono)
+	e.EarliestUnixNs, e.LatestUnixNs = t.earliest, t.latest
+	in.metrics.times.WithLabelValues(timeWord(t)).Inc()
 	return d.Finish(feed.Stamp{
 		Studio: in.place.Studio, Bay: in.place.Bay, Feed: name,
-		Received: time.Unix(0, received), Effective: time.Unix(0, effective), Certainty: certainty,
+		Received: time.Unix(0, m.wall), Effective: time.Unix(0, t.effective), Certainty: t.certainty,
 		Numbers: &f.numbers,
 	})
+}
+
+// timeWord says how a time is known.
+func timeWord(t timing) string {
+	switch {
+	case t.certainty == event.Certainty_CERTAINTY_UNSURE:
+		return "unmet"
+	case t.certainty == event.Certainty_CERTAINTY_DEVICE:
+		return "device"
+	case t.latest != 0:
+		return "between"
+	}
+	return "live"
 }
 
 // append retries until the records are durable. The journal never acknowledges

@@ -1,79 +1,80 @@
 package collector
 
 import (
-	"fairlead/ingest/contract/event"
+	"time"
 )
 
 // skews learns how far a device's clock is off the hub's: the smallest delay
 // between the device's time and the receipt of a live line is the best
 // estimate, because reading a line late can only add to it.
 type skews struct {
-	recent [20]int64 // effective less device time
+	recent [20]int64 // hub less device time
 	n      int
+	// wall is the bay's wall clock less the hub's when it was last learned. A
+	// device that runs on the bay's PC has its clock set along with it.
+	wall int64
+
+	// Lines that were read at once and timed long before, one after the other:
+	// written late, or by a clock that was set back.
+	lag    int64 // of the latest
+	lagAt  int64 // when the first of equal lags was read
+	lags   int   // of about that lag, one after the other
+	varied bool  // the one before had another lag: then it is lateness
 }
 
-func (s *skews) learn(device, effective int64) {
+func (s *skews) learn(device, hub, wall int64) {
 	if device == 0 {
 		return
 	}
-	s.recent[s.n%len(s.recent)] = effective - device
+	s.recent[s.n%len(s.recent)] = hub - device
 	s.n++
+	s.wall, s.lags, s.varied = wall, 0, false
 }
+
+// forget begins anew: the device's clock was set.
+func (s *skews) forget() { *s = skews{} }
+
+// shift follows a device whose clock was set by as much as the bay's.
+func (s *skews) shift(by int64) {
+	for i := range s.recent {
+		s.recent[i] -= by
+	}
+	s.wall += by
+}
+
+// learned says whether it is known how far the device's clock is off.
+func (s *skews) learned() bool { return s.n > 0 }
 
 // hub turns a device time into hub time. Before any live line the device's
 // clock is taken as it is.
-func (s *skews) hub(device int64) (int64, bool) {
-	if device == 0 {
-		return 0, false
-	}
+func (s *skews) hub(device int64) int64 {
 	if s.n == 0 {
-		return device, true
+		return device
 	}
 	least := s.recent[0]
 	for _, d := range s.recent[:min(s.n, len(s.recent))] {
 		least = min(least, d)
 	}
-	return device + least, true
+	return device + least
 }
 
-const (
-	// relearned is how many entries of a journal are looked at for the clocks,
-	relearned = 500
-	// relearnedNumbers for the numbers that devices gave their shots.
-	relearnedNumbers = 100_000
-)
-
-// relearn takes from the journals how far the devices' clocks were off the hub's
-// when they were last seen live. A device goes on writing while the bay's PC is
-// off or the collector is between two lives; what it wrote then is read as a
-// backlog and takes the time of its clock, moved by this. Numbers that a device
-// has used are learned again too, or a counter that begins anew while the
-// collector is between two lives would turn old shots into new ones.
-func (in *intake) relearn() {
-	in.mu.Lock()
-	defer in.mu.Unlock()
-	decode := event.NewReader()
-	for _, info := range in.journal.Journals() { // oldest first: the latest counts most
-		from := info.First
-		if info.Last >= relearnedNumbers {
-			from = max(from, info.Last-relearnedNumbers+1)
-		}
-		r := in.journal.Read(info.ID, from)
-		for {
-			stored, ok, err := r.TryNext()
-			if err != nil || !ok {
-				break // the end, or damage that others report: then less is known
-			}
-			l, err := decode.Read(stored.Payload)
-			if err != nil {
-				continue
-			}
-			e, f := l.Entry, in.feed(l.Entry.Feed)
-			f.numbers.Relearn(e)
-			if e.Certainty == event.Certainty_CERTAINTY_SYNCED && stored.Seq+relearned > info.Last {
-				f.skews.learn(e.DeviceUnixNs, e.EffectiveUnixNs)
-			}
-		}
-		r.Close()
+// late judges a line that was read at once, so long after its device's time
+// that either it was written late or the clock was set back. Lateness varies
+// from line to line, a clock that was set does not.
+func (s *skews) late(lag, read int64) (written, set bool) {
+	same := s.lags > 0 && abs(lag-s.lag) <= int64(slack)
+	switch {
+	case same:
+		s.lags++
+	default:
+		s.varied = s.lags > 0
+		s.lags, s.lagAt = 1, read
 	}
+	s.lag = lag
+	if s.lags >= 3 && read-s.lagAt > int64(5*time.Second) {
+		return false, true
+	}
+	return s.varied && s.lags == 1, false
 }
+
+func abs(x int64) int64 { return max(x, -x) }

@@ -12,8 +12,10 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"time"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/steady"
 )
 
 // HTTPConfig says what an HTTP feed takes. Values left at zero get the one named.
@@ -22,6 +24,8 @@ type HTTPConfig struct {
 	Token    string       // if set, requests carry it as `Authorization: Bearer TOKEN`
 	MaxBytes int64        // of a body: 1 MiB
 	Log      *slog.Logger // slog.DiscardHandler
+	// Since is the time since the machine was started; the system's.
+	Since func() time.Duration
 }
 
 // HTTP takes lines by POST: one or many, as the map's format says, with a
@@ -36,6 +40,7 @@ type HTTP struct {
 	stateBox
 	mu   sync.RWMutex // held for reading by each request, for writing to begin and end
 	emit Emit
+	gap  gap
 }
 
 // NewHTTP checks the configuration.
@@ -52,7 +57,10 @@ func NewHTTP(cfg HTTPConfig) (*HTTP, error) {
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
 	}
-	return &HTTP{cfg: cfg}, nil
+	if cfg.Since == nil {
+		cfg.Since = steady.System().Since
+	}
+	return &HTTP{cfg: cfg, gap: gap{since: cfg.Since}}, nil
 }
 
 // Run is Source.Run. There is no position: what was not answered is sent again.
@@ -60,9 +68,10 @@ func NewHTTP(cfg HTTPConfig) (*HTTP, error) {
 func (h *HTTP) Run(ctx context.Context, _ []byte, emit Emit) error {
 	h.mu.Lock()
 	h.emit = emit
+	h.gap.open()
 	h.mu.Unlock()
 	h.set(StateOK, "")
-	<-ctx.Done()
+	h.gap.watch(ctx)
 	h.mu.Lock()
 	h.emit = nil
 	h.mu.Unlock()
@@ -104,11 +113,14 @@ func (h *HTTP) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if len(b.Drafts) > 0 {
+		b.After = h.gap.after()
 		if err := h.emit(r.Context(), b); err != nil {
+			h.gap.refuse()
 			h.set(StateWaiting, err.Error())
 			writeProblem(w, http.StatusServiceUnavailable, "nothing was taken, send it again later: "+err.Error())
 			return
 		}
+		h.gap.take()
 		h.set(StateOK, "")
 	}
 	answer := Answer{Lines: len(b.Drafts), Skipped: b.Skipped.Total()}
@@ -197,3 +209,6 @@ func writeProblem(w http.ResponseWriter, status int, problem string) {
 	w.WriteHeader(status)
 	json.NewEncoder(w).Encode(map[string]string{"error": problem})
 }
+
+// Looked implements Looker.
+func (h *HTTP) Looked() time.Duration { return h.gap.looked() }

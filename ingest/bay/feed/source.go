@@ -23,6 +23,10 @@ type Batch struct {
 	// Seen is when the lines appeared, where that was well before they are
 	// handed over (a last line that waited for its end); zero: just now.
 	Seen time.Time
+	// After is when the place was last looked at and none of these lines was
+	// there, as the time since the machine was started (steady.Clock); 0: never
+	// since the source was made. So late reading shows, whatever made it late.
+	After time.Duration
 }
 
 // Emit takes a batch and returns when it is durable, position included. An
@@ -46,6 +50,12 @@ type Source interface {
 	// State may be called at any time, from any goroutine.
 	State() State
 }
+
+// Looker is a Source that knows when it last looked and all that was there was
+// durable, as the time since the machine was started; 0: not yet. It may be
+// asked from any goroutine. A collector that is started again takes what it then
+// finds to be younger than that.
+type Looker interface{ Looked() time.Duration }
 
 // State is how a source is getting on.
 type State struct {

@@ -8,7 +8,10 @@ import (
 	"log/slog"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"time"
+
+	"fairlead/ingest/log/steady"
 )
 
 // TailConfig says what a Tail follows. Durations left at zero get the value named.
@@ -33,7 +36,9 @@ type TailConfig struct {
 	// time when its bytes appeared.
 	Quiet time.Duration
 	Now   func() time.Time // wall clock, to tell old files; time.Now
-	Log   *slog.Logger     // slog.DiscardHandler
+	// Since is the time since the machine was started; the system's.
+	Since func() time.Duration
+	Log   *slog.Logger // slog.DiscardHandler
 }
 
 // Tail follows a growing file through rotation (renamed and begun anew, copied
@@ -59,6 +64,11 @@ type Tail struct {
 	known  map[string]bool // names seen in the folder
 	fresh  map[string]bool // names that appeared since Run began and were not opened yet
 	still  still           // the last line, while it waits for its end
+
+	// listed is when the last pass began that found nothing more anywhere: what
+	// is found later in a file that was not open was written after that. It
+	// outlives a Run, since all that was found is durable by then.
+	listed atomic.Int64
 }
 
 const (
@@ -87,6 +97,9 @@ func NewTail(cfg TailConfig) (*Tail, error) {
 	}
 	if cfg.Now == nil {
 		cfg.Now = time.Now
+	}
+	if cfg.Since == nil {
+		cfg.Since = steady.System().Since
 	}
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
@@ -134,7 +147,7 @@ func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 			}
 			t.set(StateWaiting, err.Error())
 		}
-		if err := w.waitAtMost(ctx, t.still.wake(t.cfg.Quiet)); err != nil {
+		if err := w.waitAtMost(ctx, t.still.wake(t.cfg.Quiet), t.unchanged); err != nil {
 			return err
 		}
 	}
@@ -142,6 +155,7 @@ func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 
 // pass reads everything that is there now.
 func (t *Tail) pass(ctx context.Context) error {
+	begun := t.cfg.Since()
 	for {
 		if t.cur != nil {
 			if err := t.drain(ctx, false); err != nil {
@@ -162,6 +176,10 @@ func (t *Tail) pass(ctx context.Context) error {
 			}
 			t.release()
 			t.behind = false
+			t.listed.Store(int64(begun))
+			if t.cur != nil && t.cur.whole() {
+				t.cur.seen = begun
+			}
 			return nil
 		}
 		if t.cur != nil && !t.cur.finished {
@@ -218,7 +236,7 @@ func (t *Tail) drainSeen(ctx context.Context, final bool, seen time.Time) error 
 		pos.put(t.cur.m)
 		if len(drafts) > 0 {
 			now := t.cur.r.p.skipped
-			b := Batch{Drafts: drafts, Position: pos.encode(), Skipped: now.less(before), Backlog: t.behind, Seen: seen}
+			b := Batch{Drafts: drafts, Position: pos.encode(), Skipped: now.less(before), Backlog: t.behind, Seen: seen, After: t.cur.seen}
 			if err := t.send(ctx, b); err != nil {
 				return err
 			}
@@ -303,3 +321,6 @@ func (t *Tail) follows(base string) bool {
 	ok, _ := filepath.Match(t.pattern, base)
 	return ok
 }
+
+// Looked implements Looker.
+func (t *Tail) Looked() time.Duration { return time.Duration(t.listed.Load()) }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"os"
+	"time"
 )
 
 // openFile is the file that a Tail is in.
@@ -15,6 +16,8 @@ type openFile struct {
 	was  int64 // size at the look before the last
 
 	finished bool // read to its very end, as another file goes on
+	// seen is when it was last looked at and all of it had been read.
+	seen time.Duration
 }
 
 // open begins or goes on with a file, in place of the one that was open. If
@@ -33,7 +36,7 @@ func (t *Tail) open(next *target) error {
 		return f.Close()
 	}
 	t.drop()
-	o := &openFile{path: next.path, f: f, m: next.m}
+	o := &openFile{path: next.path, f: f, m: next.m, seen: t.Looked()}
 	o.r = newFileReader(t.cfg.Map, o.m.as(), f)
 	if o.m.Off > 0 {
 		if err := o.r.resume(o.m.Off); err != nil {
@@ -90,6 +93,40 @@ func (o *openFile) look(info os.FileInfo) {
 	o.m.Off, o.m.Line, o.m.Head, o.m.Tail = l.off, o.r.p.line, lineHash(l.head), lineHash(l.tail)
 	o.m.Size, o.m.Mtime = info.Size(), mtime(info)
 }
+
+// unchanged looks whether there is nothing new, at next to no cost, and notes when
+// that was: it is what a line that comes next was written after. A notice alone
+// would not do, since a process that stood still gets it late.
+func (t *Tail) unchanged() bool {
+	at := t.cfg.Since()
+	if t.cur == nil {
+		names, err := os.ReadDir(t.dir)
+		for _, n := range names {
+			if err != nil || t.follows(n.Name()) {
+				return true // the pass at its time looks closer
+			}
+		}
+		t.listed.Store(int64(at))
+		return true
+	}
+	info, err := os.FileInfo(nil), error(nil)
+	if t.cur.f != nil {
+		info, err = t.cur.f.Stat()
+	} else {
+		info, err = os.Stat(t.cur.path)
+	}
+	if err != nil || info.Size() != t.cur.m.Size || mtime(info) != t.cur.m.Mtime {
+		return false
+	}
+	if t.cur.whole() {
+		t.cur.seen = at
+	}
+	return true
+}
+
+// whole says whether the file ended with the end of a line when it was looked
+// at: a line that was begun before a look was not written after it.
+func (o *openFile) whole() bool { return o.r.lines.pending(o.m.Size) <= 0 }
 
 // grown says whether the last look found more than the one before.
 func (o *openFile) grown() bool { return o.m.Size != o.was }

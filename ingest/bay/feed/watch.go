@@ -46,11 +46,15 @@ func (w *watch) close() {
 	}
 }
 
-// wait returns when something may have changed, or after the polling interval.
-func (w *watch) wait(ctx context.Context) error { return w.waitAtMost(ctx, 0) }
+// glance is how often a source that waits looks whether all is still as it was.
+const glance = 50 * time.Millisecond
 
-// waitAtMost is wait with an end of its own; 0: none.
-func (w *watch) waitAtMost(ctx context.Context, most time.Duration) error {
+// wait returns when something may have changed, or after the polling interval.
+func (w *watch) wait(ctx context.Context) error { return w.waitAtMost(ctx, 0, nil) }
+
+// waitAtMost is wait with an end of its own; 0: none. unchanged, where given, is
+// asked meanwhile whether nothing has.
+func (w *watch) waitAtMost(ctx context.Context, most time.Duration, unchanged func() bool) error {
 	w.add()
 	every := w.poll
 	if w.added {
@@ -59,13 +63,13 @@ func (w *watch) waitAtMost(ctx context.Context, most time.Duration) error {
 	if most > 0 {
 		every = min(every, most)
 	}
-	return w.waitFor(ctx, every)
+	return w.waitFor(ctx, every, unchanged)
 }
 
 // waitAtLeast is wait whose guarding look comes no sooner than after least.
 func (w *watch) waitAtLeast(ctx context.Context, least time.Duration) error {
 	w.add()
-	return w.waitFor(ctx, least)
+	return w.waitFor(ctx, least, nil)
 }
 
 // noticed says whether a notice is waiting, and takes it.
@@ -86,9 +90,15 @@ func (w *watch) noticed() bool {
 	}
 }
 
-func (w *watch) waitFor(ctx context.Context, every time.Duration) error {
+func (w *watch) waitFor(ctx context.Context, every time.Duration, unchanged func() bool) error {
 	timer := time.NewTimer(every)
 	defer timer.Stop()
+	var glances <-chan time.Time
+	if unchanged != nil {
+		ticker := time.NewTicker(min(glance, w.poll))
+		defer ticker.Stop()
+		glances = ticker.C
+	}
 	var events chan fsnotify.Event
 	var errors chan error
 	if w.fs != nil {
@@ -100,6 +110,10 @@ func (w *watch) waitFor(ctx context.Context, every time.Duration) error {
 			return ctx.Err()
 		case <-timer.C:
 			return nil
+		case <-glances:
+			if !unchanged() {
+				return nil
+			}
 		case <-errors:
 			return nil // an overflow: something did happen
 		case e, ok := <-events:

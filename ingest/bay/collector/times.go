@@ -1,0 +1,186 @@
+package collector
+
+import (
+	"time"
+
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/contract/event"
+)
+
+const (
+	// live is how long before it was read a line may have been written and still
+	// be taken as read at once: nobody changes a club in this time.
+	live = 150 * time.Millisecond
+	// slack is how far a device's time may be off after what was learned of its
+	// clock: it may count whole seconds, and is not always equally quick.
+	slack = 1500 * time.Millisecond
+	// late is how much later than its device's time a line is read that was
+	// written late.
+	late = 2500 * time.Millisecond
+	// narrow is how wide a time may be and still be taken for known but for its
+	// width. Tagging relies on it (tag.Narrow).
+	narrow = 10 * time.Second
+	// day is more than a clock is set by mistake: time zone, summer time, half a day.
+	day = 26 * time.Hour
+)
+
+// timing is when a line was written, as far as that can be told: hub times.
+type timing struct {
+	effective        int64
+	earliest, latest int64 // both 0: at effective; earliest alone 0: not known
+	certainty        event.Certainty
+}
+
+// lower is what a line was written after.
+type lower struct {
+	mono time.Duration // in this boot; 0: not known so
+	hub  int64         // 0: not known
+	live bool          // so shortly before the reading that it was read at once
+}
+
+// after finds what the lines of a batch were written after.
+func (in *intake) after(f *feedState, b *feed.Batch, m moment) (l lower) {
+	l.mono = b.After
+	if l.mono == 0 {
+		l.mono, l.hub = f.look.Mono, f.look.Hub
+	}
+	if l.mono > 0 && m.synced {
+		l.hub = m.hub(l.mono)
+	}
+	if l.mono == 0 && l.hub == 0 {
+		l.live = !b.Backlog // of a source that reads at once and does not look
+	} else {
+		l.live = l.mono > 0 && m.mono-l.mono <= live
+	}
+	return l
+}
+
+// time tells when a line of a feed was written. It learns of the device's clock
+// on the way. m is when it was read.
+func (f *feedState) time(device int64, l lower, m moment) (t timing) {
+	if !m.synced {
+		return timing{effective: m.wall, earliest: l.hub, certainty: event.Certainty_CERTAINTY_UNSURE}
+	}
+	read := m.hub(m.mono)
+	exact := timing{effective: read, certainty: event.Certainty_CERTAINTY_SYNCED}
+	wall := m.wall - read
+	s := &f.skews
+	from := l.hub
+	if f.ordered {
+		from = max(from, min(f.floor, read))
+	}
+	if device == 0 {
+		if l.live {
+			return exact
+		}
+		return between(from, read, read)
+	}
+	if !s.learned() {
+		return f.unlearned(device, l, m, from)
+	}
+	guess := s.hub(device)
+	set := wall - s.wall // the bay's wall clock was set by so much since
+	if abs(set) <= int64(stepped) {
+		set = 0
+	}
+	if l.live {
+		switch lag := read - guess; {
+		case abs(lag) <= int64(late):
+			s.learn(device, read, wall)
+			return exact
+		case set != 0 && abs(lag+set) <= int64(late): // set along with the bay's
+			s.shift(set)
+			s.learn(device, read, wall)
+			return exact
+		case lag < 0 || f.ordered && guess < f.floor-int64(slack): // it was set
+			s.forget()
+			s.learn(device, read, wall)
+			return exact
+		default:
+			written, wasSet := s.late(lag, read)
+			if wasSet {
+				s.forget()
+				s.learn(device, read, wall)
+				return exact
+			}
+			if !written || set != 0 {
+				return between(max(from0(f, l), guess-int64(slack)), read, guess)
+			}
+			return byDevice(guess, from0(f, l), read)
+		}
+	}
+	if l.mono > 0 && m.mono-l.mono <= time.Second {
+		s.learn(device, read, wall)
+	}
+	switch {
+	case set != 0: // the device's clock may have been set too
+		other := guess - set
+		if !within(guess, from, read) && !within(other, from, read) {
+			return between(from, read, read)
+		}
+		return between(max(from, min(guess, other)-int64(slack)), min(read, max(guess, other)+int64(slack)), read)
+	case !within(guess, from, read):
+		return between(from, read, read)
+	}
+	return byDevice(guess, from, read)
+}
+
+// from0 is what a line that was read at once but hit before is known to be
+// after: the line before it in its file.
+func from0(f *feedState, l lower) int64 {
+	if f.ordered {
+		return f.floor
+	}
+	return 0
+}
+
+func within(at, from, to int64) bool {
+	return from-int64(slack) <= at && at <= to+int64(slack)
+}
+
+// unlearned is the time by a clock of which nothing is known yet.
+func (f *feedState) unlearned(device int64, l lower, m moment, from int64) timing {
+	read := m.hub(m.mono)
+	switch {
+	case l.live:
+		f.skews.learn(device, read, m.wall-read)
+		return timing{effective: read, certainty: event.Certainty_CERTAINTY_SYNCED}
+	case l.hub == 0 && read-device > int64(day): // an old file, seen for the first time
+		return byDevice(device, 0, read)
+	case l.hub == 0:
+		from = max(from, device-int64(day))
+	}
+	return between(from, read, min(max(device, from), read))
+}
+
+// byDevice is a time by the device's clock, as sure as that.
+func byDevice(at, from, to int64) timing {
+	t := timing{earliest: max(from, at-int64(slack)), latest: min(to, at+int64(slack)), certainty: event.Certainty_CERTAINTY_DEVICE}
+	t.latest = max(t.latest, t.earliest)
+	t.effective = min(max(at, t.earliest), t.latest)
+	return t
+}
+
+// between is a time of which no more is known.
+func between(from, to, guess int64) timing {
+	if from > to {
+		from = to
+	}
+	t := timing{effective: min(max(guess, from), to), earliest: from, latest: to, certainty: event.Certainty_CERTAINTY_BETWEEN}
+	if to-from <= int64(narrow) {
+		t.certainty = event.Certainty_CERTAINTY_SYNCED
+	}
+	return t
+}
+
+// passed notes a line's time for the ones that follow it in its file.
+func (f *feedState) passed(t timing) {
+	if t.certainty == event.Certainty_CERTAINTY_UNSURE {
+		return
+	}
+	at := t.effective
+	if t.latest != 0 {
+		at = t.earliest
+	}
+	f.floor = max(f.floor, at)
+}
