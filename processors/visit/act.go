@@ -3,6 +3,7 @@ package visit
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"fairlead/ingest/contract/event"
@@ -109,6 +110,19 @@ func (r *Reader) Texts(name string) (all []string) {
 func (r *Reader) Yes(name string) bool {
 	text := r.Text(name)
 	return text != "" && text != "no" && text != "false"
+}
+
+// instant reads Unix nanoseconds; absent gives 0.
+func (r *Reader) instant(name string) int64 {
+	text := r.Text(name)
+	if text == "" {
+		return 0
+	}
+	at, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || at <= 0 {
+		r.Bad(name, text, "is no time in Unix nanoseconds", "take one that was offered, or leave it out")
+	}
+	return at
 }
 
 // number reads a quantity with its unit; absent gives nil.

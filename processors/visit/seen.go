@@ -73,3 +73,18 @@ func (t *Timeline) Place(journal string, seq uint64, effective int64) int64 {
 	}
 	return effective
 }
+
+// SeenBy returns when an event was recorded whose writer had the entry, or a
+// later one of its journal, on the screen: it was hit before that. ok is false
+// where there is none. Of several the earliest counts.
+func (t *Timeline) SeenBy(journal string, seq uint64) (before int64, ok bool) {
+	b := t.seen[journal]
+	if b == nil {
+		return 0, false
+	}
+	i := sort.Search(len(b.seqs), func(i int) bool { return b.seqs[i] >= seq })
+	if i == len(b.seqs) {
+		return 0, false
+	}
+	return b.notAfter[i], true
+}

@@ -13,6 +13,7 @@ var _ = kind(Kind{
 		Fields: []Field{
 			{Name: "shot", Arg: 1, Rest: true, Shots: true, Help: "shots"},
 			{Name: "trial", Flag: "to", Help: "trial's id"},
+			{Name: "as", Help: "as when they count, of shots whose time is not known: a time of `between`, Unix nanoseconds"},
 			{Name: "nobody", Flag: "to-nobody", Help: "out of all trials", Yes: true},
 		},
 		read: func(r *Reader, ev *event.VisitEvent) {
@@ -23,12 +24,15 @@ var _ = kind(Kind{
 			if nobody == (to != "") {
 				r.Bad("trial", to, "none is chosen", "choose where the shots belong: one trial (--to), or nobody (--to-nobody)")
 			}
-			ev.Body = &event.VisitEvent_ShotsMoved{ShotsMoved: &event.ShotsMoved{ShotIds: r.shots(), Trial: to}}
+			ev.Body = &event.VisitEvent_ShotsMoved{ShotsMoved: &event.ShotsMoved{ShotIds: r.shots(), Trial: to, AtUnixNs: r.instant("as")}}
 		},
 	}},
 	check: func(c *event.Check, ev *event.VisitEvent) {
 		c.Shots(ev.GetShotsMoved().GetShotIds(), 1)
 		c.ID("trial", ev.GetShotsMoved().GetTrial(), true)
+		if at := ev.GetShotsMoved().GetAtUnixNs(); at < 0 {
+			c.Add("as", fmt.Sprint(at), "before 1970", "give a time that was offered for the shots, or none")
+		}
 	},
 	later: func(f *folder, ev *event.VisitEvent, said Said) {
 		m := ev.GetShotsMoved()
@@ -36,7 +40,7 @@ var _ = kind(Kind{
 			f.odd(ev, "moved shots to trial %q, which nobody started; they stay where they were", id)
 			return
 		}
-		f.shots(ev, m.GetShotIds(), func(o *Overlay) { o.Moved = &Moved{said, m.GetTrial()} })
+		f.shots(ev, m.GetShotIds(), func(o *Overlay) { o.Moved = &Moved{said, m.GetTrial(), m.GetAtUnixNs()} })
 	},
 	trial: func(ev *event.VisitEvent) string { return ev.GetShotsMoved().GetTrial() },
 	says: func(t *Teller, ev *event.VisitEvent) string {

@@ -71,6 +71,7 @@ type Excluded struct {
 type Moved struct {
 	Said
 	Trial string
+	At    int64 // as when it counts, where its time is not known; 0: not said
 }
 
 // Classed gives a shot its class.
@@ -100,6 +101,19 @@ type Timeline struct {
 	trials   map[string]*Trial
 	movedIn  map[*Session][]event.ShotID
 	seen     map[string]*bounds
+	met      map[string]Met
+}
+
+// Met is where the hub's clock stood against a boot of the bay's machine.
+type Met struct {
+	Ahead int64 // hub's Unix ns less the time since the boot
+	Error int64 // ns, at most so far off
+}
+
+// Met returns it for a boot that came into contact; ok is false for others.
+func (t *Timeline) Met(boot string) (m Met, ok bool) {
+	m, ok = t.met[boot]
+	return m, ok
 }
 
 // At returns what holds at an instant. An event holds from its effective time

@@ -17,8 +17,9 @@ type Facts interface {
 	Range(from, to int64) ([]Noted, error)
 	// ByID returns all entries of these shots.
 	ByID(ids []event.ShotID) ([]Noted, error)
-	// Unsure returns all entries whose effective time is unsure. They are few:
-	// those read before the bay's first contact with the hub.
+	// Unsure returns all entries whose effective time is unsure or wide: those read
+	// before the bay's first contact with the hub, or late and without a clock.
+	// They are few.
 	Unsure() ([]Noted, error)
 }
 
@@ -207,7 +208,7 @@ func (b *Bay) Forget(before int64) (notes []any) {
 		}
 		unsure := false
 		for i := range s.facts {
-			unsure = unsure || s.facts[i].Unsure
+			unsure = unsure || s.facts[i].roving()
 		}
 		if unsure {
 			continue

@@ -102,12 +102,12 @@ func (r Rules) hits(tl *visit.Timeline, shots []*shot, only map[stretch]bool, ro
 			continue
 		}
 		origin := s.first()
-		at := placed(tl, origin)
-		home := find.at(at)
+		w := timeOf(tl, origin)
+		home := find.at(w.at)
 		if only != nil && !only[home] {
 			continue
 		}
-		all = append(all, hit{shot: s, fact: f, origin: origin, at: at, home: home})
+		all = append(all, hit{shot: s, fact: f, origin: origin, at: w.at, lo: w.lo, hi: w.hi, home: home})
 		homes.add(home, &all[len(all)-1])
 	}
 	for _, hits := range homes.hits {

@@ -110,10 +110,9 @@ func (b *Bay) soil(before *visit.Timeline) bool {
 		// Where a stretch was cut or grew, the rest of it is other than it was.
 		from, to := r.span.from, r.span.to
 		for _, tl := range []*visit.Timeline{before, b.tl} {
-			for _, at := range []int64{r.span.from, r.span.from - 1} {
-				from = min(from, stretchAt(tl, at).from)
-			}
-			to = max(to, stretchAt(tl, r.span.to).to)
+			// Narrow times reach in from a little before and after.
+			from = min(from, stretchAt(tl, less(r.span.from, Narrow)).from)
+			to = max(to, stretchAt(tl, more(r.span.to, Narrow)).to)
 		}
 		b.dirty.add(from, to)
 	}
@@ -127,23 +126,40 @@ func (b *Bay) soil(before *visit.Timeline) bool {
 	for _, id := range r.ids {
 		b.touched[id] = true
 	}
-	return b.soilUnsure(before) || r.span != (span{}) || len(r.ids) > 0
+	return b.soilUnsure(before, r.span) || r.span != (span{}) || len(r.ids) > 0
 }
 
-// soilUnsure marks entries of unsure time that the events now place elsewhere.
-func (b *Bay) soilUnsure(before *visit.Timeline) (any bool) {
+// soilUnsure marks entries of unsure or wide time that the events now place
+// elsewhere, or within whose time something else holds.
+func (b *Bay) soilUnsure(before *visit.Timeline, changed span) (any bool) {
 	for _, s := range b.shots {
 		for i := range s.facts {
 			f := &s.facts[i].Fact
-			if !f.Unsure {
+			if !f.roving() {
 				continue
 			}
-			if was, is := placed(before, f), placed(b.tl, f); was != is {
-				b.points = append(b.points, was, is)
+			was, is := timeOf(before, f), timeOf(b.tl, f)
+			within := changed != (span{}) && changed.from <= max(was.hi, is.hi) && min(was.lo, is.lo) <= changed.to
+			if was != is || within && !is.known() {
+				b.points = append(b.points, was.at, is.at)
 				b.loudly(s)
 				any = true
 			}
 		}
 	}
 	return any
+}
+
+func less(at, by int64) int64 {
+	if at < math.MinInt64+by {
+		return math.MinInt64
+	}
+	return at - by
+}
+
+func more(at, by int64) int64 {
+	if at > math.MaxInt64-by {
+		return math.MaxInt64
+	}
+	return at + by
 }

@@ -41,8 +41,18 @@ type Fact struct {
 	Received  int64  // bay's wall clock
 	Effective int64  // frozen effective time
 	Unsure    bool   // the effective time was never set against the hub
-	Device    string
-	Role      event.Role
+	// Between which times it was hit, both included, where that is not known
+	// exactly; 0 both: at Effective. Earliest alone 0: not known from when.
+	Earliest, Latest int64
+	// Wide: that may be more than Narrow apart from Effective.
+	Wide bool
+	// For unsure times: the boot of the bay's machine in which it was read, and
+	// the time since that at the reading and when it was not there yet (0: not
+	// known). Empty in entries of before that was kept.
+	Boot       string
+	Read, Seen int64
+	Device     string
+	Role       event.Role
 }
 
 // Noted is a fact with the caller's own note of the entry, which a Bay keeps as
@@ -54,12 +64,23 @@ type Noted struct {
 
 // FactOf takes from an entry what tagging needs of it.
 func FactOf(e *event.Entry) Fact {
-	return Fact{
+	f := Fact{
 		Key:     Key{Journal: e.Journal, Seq: e.Seq, ID: e.ID()},
 		Content: e.Content(), Revision: e.Revision, Deleted: e.Deleted, Valid: e.Valid(),
 		Received: e.ReceivedUnixNs, Effective: e.EffectiveUnixNs, Unsure: e.Certainty == event.Certainty_CERTAINTY_UNSURE,
 		Device: e.Device, Role: e.Role,
+		Earliest: e.EarliestUnixNs, Latest: e.LatestUnixNs, Wide: e.Certainty == event.Certainty_CERTAINTY_BETWEEN,
 	}
+	switch {
+	case f.Unsure && e.Boot != "":
+		f.Wide, f.Boot, f.Read, f.Seen = true, e.Boot, e.ReadMonoNs, e.SeenMonoNs
+	case f.Wide:
+		f.Latest = max(f.Latest, f.Effective)
+	case f.Latest != 0:
+		f.Earliest = min(max(f.Earliest, f.Effective-Narrow), f.Effective)
+		f.Latest = max(min(f.Latest, f.Effective+Narrow), f.Effective)
+	}
+	return f
 }
 
 // firstSeen orders the entries of one shot by when they were first seen.
@@ -85,6 +106,7 @@ func preferred(a, b Fact) int {
 	return cmp.Or(
 		firstSeen(a, b), cmp.Compare(a.Effective, b.Effective), cmp.Compare(a.Content, b.Content),
 		cmp.Compare(a.Revision, b.Revision), flag(a.Deleted, b.Deleted), flag(a.Valid, b.Valid),
-		flag(a.Unsure, b.Unsure), strings.Compare(a.Device, b.Device), cmp.Compare(a.Role, b.Role),
+		flag(a.Unsure, b.Unsure), flag(a.Wide, b.Wide), cmp.Compare(a.Earliest, b.Earliest), cmp.Compare(a.Latest, b.Latest),
+		strings.Compare(a.Boot, b.Boot), cmp.Compare(a.Read, b.Read), cmp.Compare(a.Seen, b.Seen), strings.Compare(a.Device, b.Device), cmp.Compare(a.Role, b.Role),
 	)
 }

@@ -47,12 +47,12 @@ func sameClub(a, b *visit.Trial) bool {
 
 // steady sets the times to order hits by: an unsure time of a journal never
 // lies before an unsure one of an earlier entry, so a clock that steps back
-// does not turn the order round.
+// does not turn the order round. (Where the boot is known a steady clock tells.)
 func steady(hits []*hit) {
 	var unsure []*hit
 	for _, h := range hits {
 		h.turn = h.at
-		if h.origin.Unsure {
+		if h.origin.Unsure && h.origin.Boot == "" {
 			unsure = append(unsure, h)
 		}
 	}

@@ -15,6 +15,7 @@ type hit struct {
 	fact    *Fact // the entry that counts
 	origin  *Fact // the entry that was seen first
 	at      int64 // when it was hit
+	lo, hi  int64 // between which instants; at where that is known
 	turn    int64 // the time that it is ordered by
 	home    stretch
 	primary *hit // the hit that this one is another view of

@@ -11,14 +11,31 @@ import (
 // was said of either view of the hit holds for both; the last word counts.
 func place(in *situations, h *hit) {
 	tl := in.tl
-	span := in.span(h.at)
 	said := tl.Overlay(h.shot.id)
 	if h.second != nil {
 		said = later(said, tl.Overlay(h.second.shot.id))
+		w := when{h.lo, h.hi, h.at}.both(when{h.second.lo, h.second.hi, h.second.at})
+		h.lo, h.hi, h.at = w.lo, w.hi, w.at
 	}
 	t := &h.tag
 	t.At = h.at
-
+	if h.lo < h.hi {
+		t.From, t.To = h.lo, h.hi
+		gone := erasedWithin(tl, when{h.lo, h.hi, h.at})
+		switch {
+		case said.Moved != nil:
+			h.at = instant(tl, h, said.Moved, tl.Trial(said.Moved.Trial))
+			t.At = h.at
+		case gone != nil:
+			t.Situation = &Situation{Visit: gone.Visit, Session: gone.ID, Category: gone.Category, Fitter: gone.Fitter}
+			t.Status, t.Reason, t.Forgotten = Erased, forgotten, true
+			return
+		case doubtful(tl, h.lo, h.hi):
+			ask(tl, h)
+			return
+		}
+	}
+	span := in.span(h.at)
 	session, trial := span.Session, span.Trial
 	if span.Paused {
 		trial = nil
@@ -134,7 +151,11 @@ const forgotten = "the player asked to be forgotten"
 // player's as the one that counts. What was said of a second device's view of
 // the hit is not known here.
 func (s *shot) forget(tl *visit.Timeline, t *Tag) {
-	session := tl.At(placed(tl, s.first())).Session
+	w := timeOf(tl, s.first())
+	session := tl.At(w.at).Session
+	if gone := erasedWithin(tl, w); gone != nil {
+		session = gone
+	}
 	if moved := tl.Overlay(s.id).Moved; moved != nil {
 		if trial := tl.Trial(moved.Trial); trial != nil {
 			session = trial.Session

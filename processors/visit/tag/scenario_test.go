@@ -345,7 +345,8 @@ func TestFactOf(t *testing.T) {
 		Journal: "j", Seq: 3, ShotId: id[:], Device: "d", Role: event.Role_ROLE_ROLL, Raw: []byte("x"), ReceivedUnixNs: 4,
 		EffectiveUnixNs: 5, Revision: 6, Deleted: true, Faults: []*event.Fault{{Reason: "bad"}},
 	}
-	want := Fact{Key{"j", 3, id}, e.Content(), 6, true, false, 4, 5, true, "d", event.Role_ROLE_ROLL}
+	want := Fact{Key: Key{"j", 3, id}, Content: e.Content(), Revision: 6, Deleted: true, Received: 4, Effective: 5, Unsure: true,
+		Device: "d", Role: event.Role_ROLE_ROLL}
 	if got := FactOf(e); got != want {
 		t.Errorf("got %+v", got)
 	}

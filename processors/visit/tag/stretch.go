@@ -57,9 +57,4 @@ func earlier(a, b stretch) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.
 func stretchOf(s *visit.Session) stretch { return stretch{s.From, s.To, s} }
 
 // placed is when an entry itself counts as hit, apart from its shot's others.
-func placed(tl *visit.Timeline, f *Fact) int64 {
-	if f.Unsure {
-		return tl.Place(f.Journal, f.Seq, f.Effective)
-	}
-	return f.Effective
-}
+func placed(tl *visit.Timeline, f *Fact) int64 { return timeOf(tl, f).at }

@@ -24,12 +24,14 @@ const (
 	Deleted                       // withdrawn by the device
 	Rejected                      // the line was no valid shot
 	Erased                        // of a session whose player asked to be forgotten
+	Between                       // hit between two builds, as far as its time is known: someone has to say
 )
 
 var statusNames = [...]string{
 	Counts: "counts", Excluded: "excluded", Practice: "practice", NoBall: "no_ball", OtherHitter: "other_hitter",
 	Paused: "paused", Nobody: "nobody", Paired: "paired", Repeat: "repeat", Superseded: "superseded",
 	Deleted: "deleted", Rejected: "rejected", Erased: "erased",
+	Between: "between",
 }
 
 // String is the name in the store and in exports.
@@ -83,8 +85,11 @@ type Tag struct {
 
 	// At is when the shot was hit: the effective time of the entry that was
 	// seen first of this shot, settled by sequence where it is unsure.
-	At    int64
-	Moved bool // the fitter put it into its trial (or into none)
+	At int64
+	// Between which instants it was hit, both included; 0 both: at At. Without a
+	// known beginning From is the least integer.
+	From, To int64
+	Moved    bool // the fitter put it into its trial (or into none)
 
 	// Places from 1 among the player's shots, excluded and practice ones too; 0
 	// where the status has no order.

@@ -49,6 +49,25 @@ func drawWorld(t *rapid.T) world {
 			Role:      event.Role(rapid.IntRange(0, 3).Draw(t, "role")),
 		}
 		f.Received = f.Effective + int64(rapid.IntRange(-1, 1).Draw(t, "late"))*3600*aSecond
+		reach := func() int64 {
+			return int64(rapid.SampledFrom([]int{0, 1, 5, 600, 7000}).Draw(t, "reach")) * aSecond / 2
+		}
+		switch rapid.IntRange(0, 7).Draw(t, "known") {
+		case 0:
+			f.Unsure, f.Earliest, f.Latest = false, f.Effective-min(reach(), Narrow), f.Effective+min(reach(), Narrow)
+		case 1:
+			f.Unsure, f.Wide, f.Earliest, f.Latest = false, true, f.Effective-reach(), f.Effective+reach()
+			if rapid.IntRange(0, 4).Draw(t, "since ever") == 0 {
+				f.Earliest = 0
+			}
+		case 2:
+			f.Unsure, f.Wide, f.Boot = true, true, rapid.SampledFrom([]string{"b1", "b2"}).Draw(t, "boot")
+			f.Read = f.Effective - morning + 3600*aSecond
+			f.Seen = f.Read - reach()
+			if rapid.Bool().Draw(t, "not seen") {
+				f.Seen, f.Earliest = 0, f.Effective-reach()
+			}
+		}
 		w.facts = append(w.facts, f)
 	}
 	ids := func(t *rapid.T) (raw [][]byte) {
@@ -112,9 +131,17 @@ func drawWorld(t *rapid.T) world {
 			if rapid.IntRange(0, 4).Draw(t, "nobody") == 0 {
 				trial = ""
 			}
-			ev.Body = &event.VisitEvent_ShotsMoved{ShotsMoved: &event.ShotsMoved{ShotIds: ids(t), Trial: trial}}
+			moved := &event.ShotsMoved{ShotIds: ids(t), Trial: trial}
+			if rapid.Bool().Draw(t, "as when") {
+				moved.AtUnixNs = instant.Draw(t, "at")
+			}
+			ev.Body = &event.VisitEvent_ShotsMoved{ShotsMoved: moved}
 		case 18:
-			switch rapid.IntRange(0, 4).Draw(t, "sub") {
+			switch rapid.IntRange(0, 5).Draw(t, "sub") {
+			case 5:
+				ev.Body = &event.VisitEvent_ClockMet{ClockMet: &event.ClockMet{
+					Boot: rapid.SampledFrom([]string{"b1", "b2"}).Draw(t, "boot"), ErrorNs: 1000,
+					AheadNs: morning - 3600*aSecond + int64(rapid.IntRange(-1, 1).Draw(t, "off"))*3600*aSecond}}
 			case 0:
 				ev.Body = &event.VisitEvent_ShotsUnpaired{ShotsUnpaired: &event.ShotsUnpaired{ShotIds: ids(t)}}
 			case 1:
@@ -190,7 +217,7 @@ func (s *shelf) find(want func(Fact) bool) (found []Noted, err error) {
 func (s *shelf) Range(from, to int64) ([]Noted, error) {
 	hit := map[event.ShotID]bool{}
 	for _, f := range s.facts {
-		if !f.Unsure && from <= f.Effective && f.Effective < to {
+		if !f.roving() && from <= f.Effective && f.Effective < to {
 			hit[f.ID] = true
 		}
 	}
@@ -201,6 +228,6 @@ func (s *shelf) ByID(ids []event.ShotID) ([]Noted, error) {
 	return s.find(func(f Fact) bool { return slices.Contains(ids, f.ID) })
 }
 
-func (s *shelf) Unsure() ([]Noted, error) { return s.find(func(f Fact) bool { return f.Unsure }) }
+func (s *shelf) Unsure() ([]Noted, error) { return s.find(func(f Fact) bool { return f.roving() }) }
 
 func clone(ev *event.VisitEvent) *event.VisitEvent { return proto.Clone(ev).(*event.VisitEvent) }
