@@ -25,6 +25,7 @@ type Metrics struct {
 	residual      *prometheus.GaugeVec // bay, device, category, field
 	drifting      *prometheus.GaugeVec
 	claims        *prometheus.GaugeVec // bay
+	between       *prometheus.GaugeVec // bay
 }
 
 // NewMetrics registers the metrics.
@@ -63,8 +64,9 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 	}
 	m.residual = gauges("sensor_residual", "Moving average of measured against modelled flight: percent for carry and apex, degrees for landing_angle.", of...)
 	m.drifting = gauges("sensor_drifting", "1 while that average has left its limits, or was off from the start.", of...)
+	m.between = gauges("between_builds", "Shots whose time is not known well enough to say which build they were hit with, among the entries in memory: the fitter has to say.", "bay")
 	m.claims = gauges("claimed_numbers", "Journal numbers that two shots claim, among the entries in memory.", "bay")
-	for _, c := range []prometheus.Collector{m.residual, m.drifting, m.claims, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
+	for _, c := range []prometheus.Collector{m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
 		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.revisions} {
 		if err := r.Register(c); err != nil {
 			return nil, err
@@ -84,6 +86,7 @@ func (m *Metrics) forget(bay string) {
 	m.lag.DeleteLabelValues(bay)
 	m.queued.DeleteLabelValues(bay)
 	m.claims.DeleteLabelValues(bay)
+	m.between.DeleteLabelValues(bay)
 	m.residual.DeletePartialMatch(prometheus.Labels{"bay": bay})
 	m.drifting.DeletePartialMatch(prometheus.Labels{"bay": bay})
 }

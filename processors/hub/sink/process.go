@@ -26,7 +26,8 @@ type Options struct {
 	Bays []stream.Place
 	// Renew makes all bays be taken over anew, for a log that is not what it was.
 	Renew    <-chan struct{}
-	Pulse    *Pulse // is told how the bays go; nil: nobody asks
+	Now      func() time.Time // the hub's clock; nil: the machine's
+	Pulse    *Pulse           // is told how the bays go; nil: nobody asks
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
 }
@@ -40,6 +41,7 @@ type Process struct {
 	log     *slog.Logger
 	metrics *Metrics
 	pulse   *Pulse
+	now     func() time.Time
 	running sync.WaitGroup
 
 	mu    sync.Mutex
@@ -57,6 +59,9 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("process metrics: %w", err)
 	}
 	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, pulse: o.Pulse, owned: map[stream.Place]context.CancelCauseFunc{}}
+	if p.now = o.Now; p.now == nil {
+		p.now = time.Now
+	}
 	known := map[stream.Place]bool{}
 	start := func(place stream.Place) {
 		if !known[place] {

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
@@ -77,7 +76,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 				return n, err
 			}
 			if w.full() {
-				w.forget(time.Now())
+				w.forget(w.now())
 			}
 		}
 	}

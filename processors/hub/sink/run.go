@@ -54,7 +54,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	p.running.Go(func() { l.run(ctx) })
 	shots := newInbox()
 	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
-	w.pulse = p.pulse
+	w.pulse, w.now = p.pulse, p.now
 	err = w.run(ctx, shots, more, abroad, p.lag(consumer, place))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause
@@ -127,7 +127,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			if busy || len(w.queue) > 0 {
 				intake = nil // nothing is forgotten that is not stored yet
 			} else {
-				w.forget(time.Now())
+				w.forget(w.now())
 			}
 		}
 		select {
@@ -176,7 +176,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			w.rejudge(w.takeAbroad(piece))
 		case <-tidy.C:
 			if !busy {
-				w.forget(time.Now())
+				w.forget(w.now())
 			}
 		case <-measure.C:
 			w.metrics.queued.WithLabelValues(w.place.Bay).Set(float64(w.queued))

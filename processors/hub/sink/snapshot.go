@@ -1,7 +1,10 @@
 package sink
 
 import (
-	"time"
+	"cmp"
+	"maps"
+	"slices"
+	"strings"
 
 	"fairlead/processors/visit/rolling"
 )
@@ -9,7 +12,7 @@ import (
 // snapshot is what the live page shows, taken by the worker's goroutine.
 func (w *Worker) snapshot() rolling.Snapshot {
 	tl := w.bay.Timeline()
-	s := rolling.Snapshot{Studio: w.place.Studio, Bay: w.place.Bay, Timeline: tl, At: time.Now().UnixNano()}
+	s := rolling.Snapshot{Studio: w.place.Studio, Bay: w.place.Bay, Timeline: tl, At: w.now().UnixNano()}
 	s.Sensors = w.sensors.readings()
 	for _, a := range w.alarms {
 		s.Alarms = append(s.Alarms, a.String())
@@ -29,7 +32,24 @@ func (w *Worker) snapshot() rolling.Snapshot {
 			s.Loose = append(s.Loose, c.shown())
 		}
 	}
+	s.Open = w.questions(s.Session)
 	return s
+}
+
+// questions are the shots that are between two builds, those of the session
+// shown first of all; the page has no room for years of them.
+func (w *Worker) questions(session string) (open []rolling.Shot) {
+	const most = 50
+	all := slices.SortedFunc(maps.Keys(w.open), func(a, b *card) int {
+		return cmp.Or(cmp.Compare(a.tag.At, b.tag.At), strings.Compare(a.key.Journal, b.key.Journal), cmp.Compare(a.key.Seq, b.key.Seq))
+	})
+	for _, c := range slices.Backward(all) {
+		if c.tag.Session == session && len(open) < most {
+			open = append(open, c.shown())
+		}
+	}
+	slices.Reverse(open)
+	return open
 }
 
 func (c *card) shown() rolling.Shot {

@@ -47,6 +47,8 @@ type Worker struct {
 	entries uint64 // distinct entries known of the bay, for the version of trial rows
 	loaded  map[string]bool
 	alarms  []tag.Alarm
+	open    map[*card]bool // entries that are between two builds
+	now     func() time.Time
 	loose   []*card           // latest entries without a place in a session
 	undone  []tag.Change      // changes that the store could not be asked about; they come with the next
 	stale   map[string]bool   // sessions whose rows have to be computed again
@@ -95,7 +97,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		have[ev.Id] = true
 	}
 	w := &Worker{
-		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld,
+		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld, open: map[*card]bool{}, now: time.Now,
 	}
 	var missing []*event.VisitEvent
 	for _, ev := range events {
@@ -234,6 +236,11 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 	w.alarms = w.bay.Alarms()
 	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
 	for _, c := range cards {
+		if c.tag.Status == tag.Between {
+			w.open[c] = true
+		} else {
+			delete(w.open, c)
+		}
 		row := store.EntryRow{Entry: c.entry, Payload: c.bytes, Tag: c.tag, Values: c.values}
 		if c.tag.Forgotten {
 			row = row.Erased()
@@ -252,6 +259,7 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 		}
 		out.entries = append(out.entries, row)
 	}
+	w.metrics.between.WithLabelValues(w.place.Bay).Set(float64(len(w.open)))
 	tl := w.bay.Timeline()
 	for id := range w.stale {
 		rows, err := w.sessionRows(tl, id)

@@ -86,6 +86,15 @@ func unknown(n int) []*float64 {
 	return made
 }
 
+// hitWithin is between which times a shot was hit.
+func hitWithin(t *tag.Tag) (from, to time.Time) {
+	if t.From == 0 && t.To == 0 {
+		return unixTime(t.At), unixTime(t.At)
+	}
+	unknown := time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC).UnixNano()
+	return unixTime(max(t.From, 0)), unixTime(min(t.To, unknown))
+}
+
 func unixTime(ns int64) time.Time { return time.Unix(0, ns).UTC() }
 
 // words turns the names of an enum of the contract into words: HAND_LEFT to
@@ -185,6 +194,8 @@ var entryColumns = func() []column[EntryRow] {
 		collect("ball_model", func(r *R) string { return r.Tag.Setting.BallModel }),
 		collect("ball_class", func(r *R) string { return r.Tag.Setting.BallClass }),
 		collect("at", func(r *R) time.Time { return unixTime(r.Tag.At) }),
+		collect("earliest", func(r *R) time.Time { from, _ := hitWithin(r.Tag); return from }),
+		collect("latest", func(r *R) time.Time { _, to := hitWithin(r.Tag); return to }),
 		collect("order_trial", func(r *R) uint32 { return uint32(r.Tag.OrderInTrial) }),
 		collect("order_session", func(r *R) uint32 { return uint32(r.Tag.OrderInSession) }),
 		collect("swap", func(r *R) uint32 { return uint32(r.Tag.Swap) }),

@@ -113,9 +113,10 @@ func (s *Store) CountEntries(ctx context.Context, place stream.Place) (n uint64,
 	return n, nil
 }
 
-// Unsure reads the entries of a bay whose effective time is unsure.
+// Unsure reads the entries of a bay whose effective time is unsure, or so wide
+// an interval that it does not say where they belong.
 func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]event.Line, error) {
-	return s.entries(ctx, nil, linesOf+" AND certainty = 'unsure'"+inKeyOrder, place.Studio, place.Bay)
+	return s.entries(ctx, nil, linesOf+" AND certainty IN ('unsure', 'between')"+inKeyOrder, place.Studio, place.Bay)
 }
 
 // Events reads the visit events stored of a bay.

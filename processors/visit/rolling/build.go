@@ -87,6 +87,9 @@ func (b *Builder) Build(s Snapshot) State {
 	for i := range s.Loose {
 		out.Loose = append(out.Loose, shotRow(&s.Loose[i], ""))
 	}
+	for i := range s.Open {
+		out.Open = append(out.Open, question(s.Timeline, &s.Open[i]))
+	}
 	out.LastSeen = lastSeen(&s)
 	session := s.Timeline.Session(s.Session)
 	if session == nil {

@@ -4,7 +4,9 @@ import (
 	"math"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit"
 	"fairlead/processors/visit/shot"
+	"fairlead/processors/visit/tag"
 )
 
 // shown are the values that a state lists of a shot.
@@ -59,6 +61,15 @@ func shotRow(s *Shot, row string) ShotRow {
 		}
 	}
 	return out
+}
+
+// question lists where a shot of unknown time may belong.
+func question(tl *visit.Timeline, s *Shot) Question {
+	q := Question{Shot: shotRow(s, ""), From: max(s.Tag.From, 0), To: s.Tag.To}
+	for _, c := range tag.Choices(tl, s.Tag.From, s.Tag.To) {
+		q.Choices = append(q.Choices, Choice{c.Trial, c.At, c.Text, c.Build})
+	}
+	return q
 }
 
 // rounded leaves five decimals: a state of hundreds of shots goes out with each

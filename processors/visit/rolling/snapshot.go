@@ -24,6 +24,7 @@ type Snapshot struct {
 	Session     string   // the session to show: the open one, else the last; empty: none yet
 	Shots       []Shot   // of that session, in its order
 	Loose       []Shot   // the latest entries that are nobody's or were set aside, oldest first
+	Open        []Shot   // of that session, between two builds: someone has to say
 	At          int64    // Unix ns, hub clock
 	Sensors     []Sensor // devices that do not agree with the flight of what they measure
 	Alarms      []string // faults of the entries that no rule can mend

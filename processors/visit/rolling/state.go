@@ -18,11 +18,29 @@ type State struct {
 	Suspicion   *Suspicion   `json:"suspicion,omitempty"` // the club seems to have changed
 	Shots       []ShotRow    `json:"shots"`               // of the session, in its order
 	Loose       []ShotRow    `json:"loose"`               // latest entries that are nobody's or were set aside, oldest first
+	Open        []Question   `json:"open,omitempty"`      // shots between two builds, oldest first
 	LastSeen    *Seen        `json:"last_seen,omitempty"` // newest entry
 	Oddities    []Oddity     `json:"oddities,omitempty"`  // events that did not fit
 	Sensors     []Sensor     `json:"sensors,omitempty"`   // devices that drift or are set wrong
 	Alarms      []string     `json:"alarms,omitempty"`    // two shots that claim one number, and the like
 	Pending     int          `json:"pending,omitempty"`   // statements that are still being worked out
+}
+
+// Question is a shot that may have been hit with one build or another.
+type Question struct {
+	Shot    ShotRow  `json:"shot"`
+	From    int64    `json:"from_unix_ns"` // hit no earlier; 0: not known
+	To      int64    `json:"to_unix_ns"`   // and no later
+	Choices []Choice `json:"choices"`
+}
+
+// Choice is an answer to it: the shot is moved to the trial (empty: nobody's)
+// as of the instant.
+type Choice struct {
+	Trial string `json:"trial,omitempty"`
+	At    int64  `json:"at_unix_ns"`
+	Text  string `json:"text"`            // trial 3, part 2
+	Build string `json:"build,omitempty"` // its name
 }
 
 // Session is one club category in one bay.
