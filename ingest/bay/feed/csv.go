@@ -2,6 +2,7 @@ package feed
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -12,6 +13,12 @@ import (
 // quoted cell may hold the delimiter, and the quote twice; it ends with its
 // line. reason is not empty when the quotes are wrong.
 func (s *csvStyle) split(line string, cells []string) (_ []string, reason string) {
+	if s.widths != nil {
+		return s.fixed(line, cells), ""
+	}
+	if s.delimiter == spaces {
+		return append(cells, strings.Fields(line)...), ""
+	}
 	if s.quote == 0 || !strings.ContainsRune(line, s.quote) {
 		width := utf8.RuneLen(s.delimiter)
 		for {
@@ -34,6 +41,28 @@ func (s *csvStyle) split(line string, cells []string) (_ []string, reason string
 		}
 		line = rest
 	}
+}
+
+// spaces stands for any run of blanks between columns.
+const spaces = '\uE000'
+
+// fixed cuts a line by the columns' widths; what is left goes with the last.
+func (s *csvStyle) fixed(line string, cells []string) []string {
+	for i, width := range s.widths {
+		end := 0
+		for range width {
+			if end < len(line) {
+				_, size := utf8.DecodeRuneInString(line[end:])
+				end += size
+			}
+		}
+		if i == len(s.widths)-1 {
+			end = len(line)
+		}
+		cells = append(cells, strings.TrimSpace(line[:end]))
+		line = line[end:]
+	}
+	return cells
 }
 
 // cell takes one cell from the front of a line; more says that a delimiter followed.
@@ -100,7 +129,7 @@ func (p *Parser) isHeader(cells []string) bool {
 		}
 		named++
 		for _, c := range cells {
-			if sameName(c, p.m.cols[i].match) {
+			if sameName(c, p.m.cols[i].match) || p.m.cols[i].also != nil && p.m.cols[i].called(c) {
 				hits++
 				break
 			}
@@ -144,7 +173,7 @@ func (p *Parser) setHeader(cells []string) {
 			continue
 		}
 		for at, name := range p.header {
-			if !strings.EqualFold(name, c.match) {
+			if !c.called(name) {
 				continue
 			}
 			if p.place[i] != absent {
@@ -154,4 +183,9 @@ func (p *Parser) setHeader(cells []string) {
 			p.place[i] = at
 		}
 	}
+}
+
+// called says whether a header's cell names the column.
+func (c *column) called(name string) bool {
+	return strings.EqualFold(name, c.match) || slices.ContainsFunc(c.also, func(other string) bool { return strings.EqualFold(name, other) })
 }

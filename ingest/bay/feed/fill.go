@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 )
 
 // cell is what stands in one column of one line.
@@ -27,7 +28,14 @@ func (f *fieldMap) fill(e *event.Entry, m *Map, get func(int) cell) {
 			e.Faults = append(e.Faults, event.NewFault(f.info.Name, "", "column "+quoted(m.cols[f.slot].name)+" "+c.problem, c.hint))
 			return
 		}
-		if c.missing || m.missing[c.text] {
+		if f.pattern != nil && !c.missing {
+			if found := f.pattern.FindStringSubmatch(c.text); found != nil {
+				c.text = strings.TrimSpace(found[1])
+			} else {
+				c.text = ""
+			}
+		}
+		if c.missing || m.missing[c.text] || f.missing[c.text] {
 			return
 		}
 		style := m.num
@@ -35,7 +43,19 @@ func (f *fieldMap) fill(e *event.Entry, m *Map, get func(int) cell) {
 			style = numberStyle{decimal: '.'}
 		}
 		var err error
-		if v, err = f.value(c.text, style); err != nil {
+		from := f
+		if f.side >= 0 || f.unitSlot >= 0 {
+			own := *f
+			from = &own
+			c.text, err = from.beside(c.text, get)
+		}
+		if err == nil {
+			v, err = from.value(c.text, style)
+		}
+		if v == 0 && f.zero && err == nil {
+			return
+		}
+		if err != nil {
 			e.Faults = append(e.Faults, event.NewFault(f.info.Name, c.text, err.Error(), f.hint(err, c.text, style)))
 			return
 		}
@@ -43,6 +63,20 @@ func (f *fieldMap) fill(e *event.Entry, m *Map, get func(int) cell) {
 	e.Measures = append(e.Measures, &event.Measure{
 		Field: f.info.Field, Value: v, Provenance: f.provenance, Handed: f.handed, AirAdjusted: f.air,
 	})
+}
+
+// beside takes in what other columns say of a cell: its side, its unit.
+func (f *fieldMap) beside(text string, get func(int) cell) (string, error) {
+	var err error
+	if f.unitSlot >= 0 {
+		if f.conv, err = unit.Lookup(f.info.Quantity, get(f.unitSlot).text); err != nil {
+			return text, errUnit
+		}
+	}
+	if f.side >= 0 {
+		text += " " + get(f.side).text
+	}
+	return text, nil
 }
 
 func (f *fieldMap) hint(err error, text string, style numberStyle) string {

@@ -62,7 +62,7 @@ func (g *group) read(ctx context.Context, f found) error {
 			now := r.p.skipped
 			less := now.less(before)
 			before = now
-			g.skipped.Empty, g.skipped.Comment, g.skipped.Header = g.skipped.Empty+less.Empty, g.skipped.Comment+less.Comment, g.skipped.Header+less.Header
+			g.skipped = g.skipped.plus(less)
 			g.mark = mark{Name: content, As: f.name, Off: r.lines.off, Line: r.p.line}
 		}
 		if err != nil {

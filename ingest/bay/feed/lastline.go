@@ -73,6 +73,9 @@ func (t *Tail) wentOn(info os.FileInfo) error {
 // whole says whether what stands behind the last line end is a line as it
 // should be, but for its end: as many cells as the header, or one object.
 func (r *Reader) whole() bool {
+	if r.lines.frame != nil {
+		return false // a record has an end of its own
+	}
 	buf := make([]byte, MaxLine+1)
 	n, _ := r.lines.r.ReadAt(buf, r.lines.off)
 	if n == 0 || n > MaxLine || allNUL(buf[:n]) {

@@ -14,6 +14,7 @@ type lines struct {
 	r       io.ReaderAt
 	enc     encoding
 	started bool   // the byte order mark is behind us
+	frame   *frame // nil: records are lines
 	cr      bool   // lines end with a carriage return alone
 	start   int64  // where the line last returned begins
 	off     int64  // where the next line begins
@@ -34,8 +35,8 @@ const (
 	tailBytes = 64
 )
 
-func newLines(r io.ReaderAt, enc encoding) *lines {
-	return &lines{r: r, enc: enc, buf: make([]byte, 0, bufBytes)}
+func newLines(r io.ReaderAt, m *Map) *lines {
+	return &lines{r: r, enc: m.enc, frame: m.frame(), buf: make([]byte, 0, bufBytes)}
 }
 
 // next returns the next line without its end, valid until the next call; cut
@@ -50,8 +51,14 @@ func (l *lines) next(final bool) (raw []byte, cut bool, err error) {
 	searched := 0
 	for {
 		have := l.have()
+		if l.frame != nil {
+			raw, done, err := l.framed(have, final)
+			if done || err != nil {
+				return raw, false, err
+			}
+		}
 		l.findEnds(have)
-		if end, next := l.newline(have, searched); end >= 0 {
+		if end, next := l.newline(have, searched); end >= 0 && l.frame == nil {
 			return l.take(have[:end], next), end > MaxLine, nil
 		}
 		if len(have) > MaxLine {
@@ -94,6 +101,32 @@ func (l *lines) begin(final bool) error {
 	l.pass(l.buf[:mark])
 	l.off = int64(mark)
 	return nil
+}
+
+// framed finds the next record that is no line. done: raw is one; else more of
+// the file is needed, or it is longer than MaxLine.
+func (l *lines) framed(have []byte, final bool) (raw []byte, done bool, err error) {
+	start, end := l.frame.find(have, !l.passed())
+	if end >= 0 && end-start <= MaxLine {
+		l.take(have[:0], end)
+		return bytes.TrimRight(have[start:end], "\r\n"), true, nil
+	}
+	if len(have) > MaxLine {
+		return nil, false, nil
+	}
+	more, err := l.read()
+	if err != nil {
+		return nil, false, err
+	}
+	if more {
+		return l.framed(l.have(), final)
+	}
+	if have = l.have(); final && len(have) > 0 && l.frame.rest(have, !l.passed()) {
+		l.take(have[:0], len(have))
+		return bytes.TrimSpace(have), true, nil
+	}
+	l.buf, l.bufAt = l.buf[:0], l.off
+	return nil, false, io.EOF
 }
 
 // findEnds sees from the first line whether lines end with a carriage return

@@ -3,6 +3,7 @@ package feed
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -23,8 +24,12 @@ type Map struct {
 	device  string
 	role    event.Role
 	ndjson  bool
+	kind    string // csv | ndjson | json | xml | keys
+	records string // json: key of the list of shots; xml: name of a shot's element; keys: line, blank or file
+	keys    keyStyle
+	rows    []rowRule
 	enc     encoding
-	comment string
+	comment []string
 	missing map[string]bool
 	csv     csvStyle
 	num     numberStyle
@@ -55,12 +60,16 @@ type csvStyle struct {
 	quote     rune // 0: none
 	header    bool
 	skip      int
-	cells     int // expected cells without a header; 0: any
+	units     bool  // a row of units follows the header
+	widths    []int // columns of fixed width, in characters; nil: by delimiter
+	multiline bool  // a quoted cell may hold line ends
+	cells     int   // expected cells without a header; 0: any
 }
 
 // column is a place in a line: by name, by index, or by path in NDJSON.
 type column struct {
 	name  string   // as in the map, for messages
+	also  []string // folded: names it has in other versions
 	match string   // folded name; "" when by index
 	index int      // from 0; -1 by name
 	path  []string // NDJSON
@@ -94,7 +103,7 @@ func ParseMap(file string, data []byte) (*Map, error) {
 		return nil, err
 	}
 	k, err := root.keys("map", "device", "role", "format", "encoding", "comment", "missing", "provenance", "csv", "numbers",
-		"time", "shot_id", "revision", "deleted", "device_club", "firmware", "settings", "fields")
+		"records", "keys", "skip_rows", "keep_rows", "time", "shot_id", "revision", "deleted", "device_club", "firmware", "settings", "fields")
 	if err != nil {
 		return nil, err
 	}
@@ -108,12 +117,24 @@ func ParseMap(file string, data []byte) (*Map, error) {
 	if _, err := k["map"].integer(MapVersion, MapVersion); err != nil {
 		return nil, k["map"].bad("is not a version that this program reads", fmt.Sprintf("write `map: %d`", MapVersion))
 	}
-	for _, step := range []func(map[string]node) error{m.readDevice, m.readFormat, m.readTexts, m.readIdentity, m.readFields, m.checkWhole} {
+	var wrong []error
+	for _, step := range []func(map[string]node) error{m.readDevice, m.readFormat, m.readTexts, m.readIdentity, m.readRows, m.readFields} {
 		if err := step(k); err != nil {
+			wrong = append(wrong, err)
+		}
+	}
+	if len(wrong) == 0 {
+		if err := m.checkWhole(k); err != nil {
 			return nil, err
 		}
 	}
-	return m, nil
+	if len(wrong) == 1 {
+		return nil, wrong[0]
+	}
+	if len(wrong) == 0 {
+		return m, nil
+	}
+	return nil, errors.Join(wrong...)
 }
 
 func (m *Map) readDevice(k map[string]node) error {
@@ -176,6 +197,25 @@ func (m *Map) readText(name string, n node) (textMap, error) {
 
 // slot returns the place of a column in m.cols, adding it when it is new.
 func (m *Map) slot(n node, need bool) (int, error) {
+	names := n.list()
+	if len(names) == 0 {
+		return -1, n.bad("names no column", "write one name, or a list of the names that it has")
+	}
+	at, err := m.slotNamed(names[0], need)
+	if err != nil || len(names) == 1 {
+		return at, err
+	}
+	for _, other := range names[1:] {
+		name, err := other.str()
+		if err != nil {
+			return -1, err
+		}
+		m.cols[at].also = append(m.cols[at].also, strings.TrimSpace(name))
+	}
+	return at, nil
+}
+
+func (m *Map) slotNamed(n node, need bool) (int, error) {
 	name, err := n.str()
 	if err != nil {
 		return -1, err

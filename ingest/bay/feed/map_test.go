@@ -28,7 +28,7 @@ func TestBadMaps(t *testing.T) {
 		"version":           {"map: 1", "map: 2", 1, "map", "map: 1"},
 		"device":            {"alder", "Alder One", 2, "device", "a-z"},
 		"role":              {"ball", "bal", 3, "role", "ball, club"},
-		"format":            {"format: csv", "format: xml", 4, "format", "csv, ndjson"},
+		"format":            {"format: csv", "format: toml", 4, "format", "csv, ndjson"},
 		"encoding":          {"format: csv", "format: csv\nencoding: ascii", 5, "encoding", "windows-1252"},
 		"missing part":      {"role: ball\n", "", 0, "role", "is missing"},
 		"unknown field":     {"carry:", "carry_distance:", 7, "fields.carry_distance", "use one of carry, "},

@@ -1,6 +1,8 @@
 package feed
 
 import (
+	"errors"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -18,7 +20,14 @@ type fieldMap struct {
 	invert     bool
 	handed     bool
 	optional   bool
-	positive   []string // marks of the sides; none: the sign says it
+	missing    map[string]bool // markers of this field alone
+	zero       bool            // a zero means: not measured
+	scale      float64         // of the number as written, before its unit
+	offset     float64
+	pattern    *regexp.Regexp // what of the cell is the value
+	side       int            // slot of a column that names the side, -1: none
+	unitSlot   int            // slot of a column that names the unit, -1: none
+	positive   []string       // marks of the sides; none: the sign says it
 	negative   []string
 	provenance event.Provenance
 	air        event.AirAdjusted
@@ -41,23 +50,30 @@ func (m *Map) readFields(k map[string]node) error {
 	if err != nil {
 		return err
 	}
+	var wrong []error // all at once: a map is corrected in one go
 	for _, p := range pairs {
 		info, ok := event.FieldNamed(p.key)
 		if !ok {
-			return &MapError{File: m.file, Line: p.value.line, Key: p.value.path, Value: p.key, Reason: "is not a field", Hint: didYouMean(p.key)}
+			wrong = append(wrong, &MapError{File: m.file, Line: p.value.line, Key: p.value.path, Value: p.key, Reason: "is not a field", Hint: didYouMean(p.key)})
+			continue
 		}
 		f, err := m.readField(info, p.value, provenance)
 		if err != nil {
-			return err
+			wrong = append(wrong, err)
+			continue
 		}
 		m.fields = append(m.fields, f)
 	}
-	return nil
+	if len(wrong) == 1 {
+		return wrong[0]
+	}
+	return errors.Join(wrong...)
 }
 
 func (m *Map) readField(info event.FieldInfo, n node, provenance event.Provenance) (f fieldMap, err error) {
-	f = fieldMap{info: info, slot: -1, provenance: provenance}
-	k, err := n.keys("column", "constant", "unit", "sign", "invert", "letters", "provenance", "air", "optional")
+	f = fieldMap{info: info, slot: -1, provenance: provenance, scale: 1, side: -1, unitSlot: -1}
+	k, err := n.keys("column", "constant", "unit", "sign", "invert", "letters", "provenance", "air", "optional",
+		"missing", "zero", "scale", "offset", "pattern", "side", "unit_column")
 	if err != nil {
 		return f, err
 	}
@@ -80,6 +96,9 @@ func (m *Map) readField(info event.FieldInfo, n node, provenance event.Provenanc
 		return f, err
 	}
 	if err := f.readSign(k); err != nil {
+		return f, err
+	}
+	if err := m.readCell(&f, k); err != nil {
 		return f, err
 	}
 	if p, ok := k["provenance"]; ok {
@@ -114,6 +133,10 @@ func (m *Map) readField(info event.FieldInfo, n node, provenance event.Provenanc
 func (f *fieldMap) readUnit(n node, k map[string]node) (err error) {
 	u, ok := k["unit"]
 	if !ok {
+		if _, own := k["unit_column"]; own {
+			f.conv, err = unit.Lookup(f.info.Quantity, "")
+			return err
+		}
 		if f.info.Quantity != unit.Ratio {
 			return n.bad("has no unit", "add `unit:` with one of "+strings.Join(unit.Names(f.info.Quantity), ", "))
 		}
@@ -156,6 +179,11 @@ func (f *fieldMap) readSign(k map[string]node) (err error) {
 	if err != nil {
 		return err
 	}
+	return f.readSides(l, sides)
+}
+
+// readSides reads the marks of both sides.
+func (f *fieldMap) readSides(l node, sides map[string]node) error {
 	for side, to := range map[string]*[]string{"positive": &f.positive, "negative": &f.negative} {
 		s, ok := sides[side]
 		if !ok {

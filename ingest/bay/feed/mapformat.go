@@ -8,11 +8,14 @@ import (
 // readFormat reads how the file is written: format, encoding, csv, numbers,
 // comment and missing markers.
 func (m *Map) readFormat(k map[string]node) error {
-	format, err := k["format"].oneOf("csv", "ndjson")
+	format, err := k["format"].oneOf("csv", "ndjson", "json", "xml", "keys")
 	if err != nil {
 		return err
 	}
-	m.ndjson = format == "ndjson"
+	m.kind, m.ndjson = format, format != "csv"
+	if err := m.readRecords(k); err != nil {
+		return err
+	}
 	if n, ok := k["encoding"]; ok {
 		name, err := n.oneOf(encodingNames...)
 		if err != nil {
@@ -21,7 +24,7 @@ func (m *Map) readFormat(k map[string]node) error {
 		m.enc = encodingByName(name)
 	}
 	if n, ok := k["comment"]; ok {
-		if m.comment, err = n.str(); err != nil {
+		if m.comment, err = n.strs(); err != nil {
 			return err
 		}
 	}
@@ -36,7 +39,7 @@ func (m *Map) readFormat(k map[string]node) error {
 	}
 	if n, ok := k["csv"]; ok {
 		if m.ndjson {
-			return n.bad("stands in a map of format ndjson", "remove it, or write `format: csv`")
+			return n.bad("stands in a map of format "+format, "remove it, or write `format: csv`")
 		}
 		if err := m.readCSV(n); err != nil {
 			return err
@@ -54,12 +57,12 @@ func (m *Map) readFormat(k map[string]node) error {
 }
 
 func (m *Map) readCSV(n node) error {
-	k, err := n.keys("delimiter", "quote", "header", "skip", "cells")
+	k, err := n.keys("delimiter", "quote", "header", "skip", "cells", "units", "widths", "multiline")
 	if err != nil {
 		return err
 	}
 	if d, ok := k["delimiter"]; ok {
-		if m.csv.delimiter, err = character(d, map[string]rune{"tab": '\t', `\t`: '\t', "space": ' '}); err != nil {
+		if m.csv.delimiter, err = character(d, map[string]rune{"tab": '\t', `\t`: '\t', "space": ' ', "spaces": spaces}); err != nil {
 			return err
 		}
 	}
@@ -79,6 +82,22 @@ func (m *Map) readCSV(n node) error {
 	if s, ok := k["skip"]; ok {
 		if m.csv.skip, err = s.integer(0, 1000); err != nil {
 			return err
+		}
+	}
+	for key, to := range map[string]*bool{"units": &m.csv.units, "multiline": &m.csv.multiline} {
+		if b, ok := k[key]; ok {
+			if *to, err = b.boolean(); err != nil {
+				return err
+			}
+		}
+	}
+	if w, ok := k["widths"]; ok {
+		for _, item := range w.list() {
+			width, err := item.integer(1, 1000)
+			if err != nil {
+				return err
+			}
+			m.csv.widths = append(m.csv.widths, width)
 		}
 	}
 	if c, ok := k["cells"]; ok {

@@ -29,11 +29,22 @@ func decodeObject(text string) (map[string]any, *event.Fault) {
 // lookup finds a column's key: the whole name first, then key by key down the
 // path. Numbers step into lists, from 0. An absent key is a missing value.
 func lookup(object map[string]any, c *column) cell {
-	if v, ok := object[c.name]; ok {
+	found := lookupPath(object, c.name, c.path)
+	for _, other := range c.also {
+		if !found.missing || found.problem != "" {
+			break
+		}
+		found = lookupPath(object, other, strings.Split(other, "."))
+	}
+	return found
+}
+
+func lookupPath(object map[string]any, name string, path []string) cell {
+	if v, ok := object[name]; ok {
 		return jsonCell(v)
 	}
 	var at any = object
-	for _, key := range c.path {
+	for _, key := range path {
 		switch in := at.(type) {
 		case map[string]any:
 			at = in[key]

@@ -3,6 +3,7 @@ package feed
 import (
 	"errors"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
@@ -33,6 +34,9 @@ func (f *fieldMap) value(text string, style numberStyle) (float64, error) {
 	if f.positive != nil {
 		text, negative, marked = f.takeSide(text)
 	}
+	if f.info.Quantity == unit.Length {
+		text = feetAndInches(text)
+	}
 	end := numberEnd(text, style)
 	number, err := style.parse(text[:end])
 	if err != nil {
@@ -52,7 +56,7 @@ func (f *fieldMap) value(text string, style numberStyle) (float64, error) {
 			return 0, errNoSide
 		}
 	}
-	v := conv.To(number)
+	v := conv.To(number*f.scale + f.offset)
 	if negative != f.invert {
 		v = -v
 	}
@@ -63,6 +67,25 @@ func (f *fieldMap) value(text string, style numberStyle) (float64, error) {
 		v = 0 // never -0
 	}
 	return v, nil
+}
+
+var footInch = regexp.MustCompile(`^([-+−]?)(\d+)\s*(?:'|′|ft\.?|feet)\s*(\d+(?:[.,]\d+)?)\s*(?:"|″|''|in\.?|inches)?$`)
+
+// feetAndInches turns 12' 7" into inches; any other text stays.
+func feetAndInches(text string) string {
+	if !strings.ContainsAny(text, "'′f") {
+		return text
+	}
+	m := footInch.FindStringSubmatch(text)
+	if m == nil {
+		return text
+	}
+	feet, _ := strconv.ParseFloat(m[2], 64)
+	inches, err := strconv.ParseFloat(strings.ReplaceAll(m[3], ",", "."), 64)
+	if err != nil || inches >= 12 {
+		return text
+	}
+	return strings.ReplaceAll(m[1], "−", "-") + strconv.FormatFloat(12*feet+inches, 'f', -1, 64) + " in"
 }
 
 // takeSide cuts a side's mark from the front or the back of a cell. A letter

@@ -17,15 +17,20 @@ const (
 // Skipped counts lines that carry nothing: they make no entry.
 type Skipped struct {
 	Empty, Comment, Header uint64
+	Rows                   uint64 // that the map leaves out
 }
 
 // less is what was counted since earlier.
 func (s Skipped) less(earlier Skipped) Skipped {
-	return Skipped{s.Empty - earlier.Empty, s.Comment - earlier.Comment, s.Header - earlier.Header}
+	return Skipped{s.Empty - earlier.Empty, s.Comment - earlier.Comment, s.Header - earlier.Header, s.Rows - earlier.Rows}
+}
+
+func (s Skipped) plus(o Skipped) Skipped {
+	return Skipped{s.Empty + o.Empty, s.Comment + o.Comment, s.Header + o.Header, s.Rows + o.Rows}
 }
 
 // Total is the number of all skipped lines.
-func (s Skipped) Total() uint64 { return s.Empty + s.Comment + s.Header }
+func (s Skipped) Total() uint64 { return s.Empty + s.Comment + s.Header + s.Rows }
 
 // Parser turns the lines of one file into drafts. It does no I/O, and its
 // result depends on nothing but the map, the file's name and the lines before.
@@ -40,6 +45,7 @@ type Parser struct {
 	cells   []string // scratch
 	seen    *occurrences
 	skipped Skipped
+	units   bool // the next row is the header's units
 }
 
 // Where a column is not.
@@ -115,10 +121,14 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 		return "", nil, event.NewFault("", strings.ReplaceAll(text, "\x00", "␀"), "holds NUL bytes", "the file was damaged, often by a power cut while the device wrote, or it is UTF-16: check encoding in the map"), false
 	case !ok:
 		return "", nil, event.NewFault("", text, "is not text in the map's encoding", "set encoding in the map, such as windows-1252"), false
-	case p.m.comment != "" && strings.HasPrefix(trimmed, p.m.comment):
+	case p.m.isComment(trimmed):
 		p.skipped.Comment++
 		return "", nil, nil, true
 	case p.m.ndjson:
+		if p.m.rows != nil && p.leftOut(trimmed, nil) {
+			p.skipped.Rows++
+			return "", nil, nil, true
+		}
 		return trimmed, nil, nil, false
 	}
 	cells, reason := p.m.csv.split(text, p.cells[:0])
@@ -126,11 +136,21 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 	if reason != "" {
 		return text, nil, event.NewFault("", text, reason, "the line may be cut short, or csv.quote in the map is wrong"), false
 	}
+	if p.units {
+		p.units = false
+		p.skipped.Header++
+		return "", nil, nil, true
+	}
+	if p.m.rows != nil && (p.header != nil || !p.m.csv.header) && !(p.m.csv.header && p.isHeader(cells)) && p.leftOut(text, cells) {
+		p.skipped.Rows++
+		return "", nil, nil, true
+	}
 	if !p.m.csv.header {
 		return text, cells, p.checkCells(text, cells, p.m.csv.cells, "the map says"), false
 	}
 	if p.isHeader(cells) {
 		p.setHeader(cells)
+		p.units = p.m.csv.units
 		p.skipped.Header++
 		return "", nil, nil, true
 	}
@@ -144,7 +164,7 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 func (p *Parser) fill(e *event.Entry, text string, cells []string) {
 	var get func(slot int) cell
 	if p.m.ndjson {
-		object, fault := decodeObject(text)
+		object, fault := p.m.object(text)
 		if fault != nil {
 			e.Faults = append(e.Faults, fault)
 			return

@@ -15,7 +15,7 @@ type Reader struct {
 
 // NewReader reads r to its end; file is the base name that stands in entries.
 func NewReader(m *Map, file string, r io.Reader) *Reader {
-	return &Reader{lines: newLines(&stream{r: r}, m.enc), p: m.Parser(file)}
+	return &Reader{lines: newLines(&stream{r: r}, m), p: m.Parser(file)}
 }
 
 // Next returns the next draft; io.EOF after the last.
@@ -43,7 +43,7 @@ func (r *Reader) step(final bool) (Draft, bool, error) {
 
 // newFileReader reads a file that may grow.
 func newFileReader(m *Map, file string, f io.ReaderAt) *Reader {
-	return &Reader{lines: newLines(f, m.enc), p: m.Parser(file)}
+	return &Reader{lines: newLines(f, m), p: m.Parser(file)}
 }
 
 // resume passes what an earlier life has read, up to offset.

@@ -113,6 +113,9 @@ func Lookup(q Quantity, name string) (Converter, error) {
 	if s, ok := names[name]; ok {
 		return Converter{s}, nil
 	}
+	if s, ok := names[spelled(q, name)]; ok {
+		return Converter{s}, nil
+	}
 	for have, s := range names {
 		if strings.EqualFold(have, name) {
 			return Converter{s}, nil

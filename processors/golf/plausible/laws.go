@@ -228,6 +228,6 @@ func together(name string, fields []string, weight float64, of func(s Shot, f *f
 				return nil
 			}
 			rms := func(v float64) float64 { return math.Sqrt(v / float64(n)) }
-			return []float64{rms(dd) / (1 + .5*max(rms(aa), rms(bb)))}
+			return []float64{rms(dd) / (.9 + .45*max(rms(aa), rms(bb)))}
 		}}
 }
