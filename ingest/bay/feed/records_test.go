@@ -12,7 +12,9 @@ import (
 // out, however a device writes them down; whole, and as the file grows.
 func TestRecords(t *testing.T) {
 	const tail = "fields:\n  ball_speed: {column: %s, unit: mph}\n  carry: {column: %s, unit: yd}\n"
-	head := func(format string) string { return "map: 1\ndevice: alder\nrole: ball\nshot_id: {scope: device}\n" + format + "\n" }
+	head := func(format string) string {
+		return "map: 1\ndevice: alder\nrole: ball\nshot_id: {scope: device}\n" + format + "\n"
+	}
 	for _, c := range []struct {
 		name, format, ball, carry, text string
 		entries                         int
