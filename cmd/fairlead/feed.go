@@ -20,6 +20,6 @@ func newFeedCommand() *cobra.Command {
 		},
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newFeedTryCommand())
+	c.AddCommand(newFeedTryCommand(), newFeedGuessCommand(), newFeedFieldsCommand(), newFeedUnitsCommand())
 	return c
 }

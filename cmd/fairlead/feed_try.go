@@ -14,6 +14,7 @@ import (
 
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/plausible"
 )
 
 func newFeedTryCommand() *cobra.Command {
@@ -109,6 +110,7 @@ type trial struct {
 	out     *bufio.Writer
 	errs    io.Writer
 	json    bool
+	doubts  doubts
 	mute    string // a file with bytes and without a line of data
 
 	Shots    int    `json:"shots"`
@@ -118,6 +120,9 @@ type trial struct {
 	Reused   uint64 `json:"reused_numbers"`
 	Rejected int    `json:"rejected"`
 	Skipped  uint64 `json:"skipped"`
+
+	// What the shots say against the map.
+	Doubts []plausible.Suspicion `json:"doubts,omitempty"`
 }
 
 func (t *trial) file(path string, stdin io.Reader) error {
@@ -166,6 +171,7 @@ func (t *trial) end() error {
 	}
 	t.Reused = t.numbers.Counts().Reused
 	if t.json {
+		t.Doubts = t.doubts.suspicions(t.m)
 		return json.NewEncoder(t.errs).Encode(t)
 	}
 	_, err := fmt.Fprintf(t.errs, "%d shots, %d lines rejected, %d lines skipped (empty, comments, headers)\n", t.Shots, t.Rejected, t.Skipped)
@@ -174,6 +180,9 @@ func (t *trial) end() error {
 	}
 	if err == nil && t.Reused > 0 {
 		_, err = fmt.Fprintf(t.errs, "%d shots have a number that an earlier shot has: the device's counter begins again, and they count as other shots; say within what it is unique with shot_id.scope (day, file) or name the session's column too\n", t.Reused)
+	}
+	if err == nil {
+		err = t.doubts.say(t.errs, t.m)
 	}
 	return err
 }
@@ -195,6 +204,7 @@ func (t *trial) show(d feed.Draft, now time.Time) error {
 		return nil
 	}
 	t.count(e)
+	t.doubts.add(e)
 	line, err := feed.ShotJSON(e)
 	if err != nil {
 		return fmt.Errorf("write line %d: %w", e.Line, err)

@@ -299,6 +299,20 @@ func versionOf(data []byte) string {
 // Role is what the device describes of a hit.
 func (m *Map) Role() event.Role { return m.role }
 
+// FieldInfo is what a map says of one field.
+type FieldInfo struct {
+	Info event.FieldInfo
+	Unit string // as written in the map
+}
+
+// Fields lists what the map reads, in the order of the map.
+func (m *Map) Fields() (out []FieldInfo) {
+	for _, f := range m.fields {
+		out = append(out, FieldInfo{f.info, f.unitName})
+	}
+	return out
+}
+
 // HasID says whether the device numbers its shots.
 func (m *Map) HasID() bool { return m.id != nil }
 

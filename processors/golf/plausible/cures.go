@@ -18,13 +18,13 @@ type Declared struct {
 
 // Suspicion is one mistake in a field map that would explain what shots break.
 type Suspicion struct {
-	Fields []string // that were declared wrongly
-	Kind   string   // unit, sign, swap, digits, unknown
-	Unit   string   // kind unit: what the values are in
-	Cure   string   // in words
-	Why    string   // the worst law that the shots break as declared
-	Before float64  // cost as declared
-	After  float64  // cost with the cure
+	Fields []string `json:"fields"`         // that were declared wrongly
+	Kind   string   `json:"kind"`           // unit, sign, swap, digits, unknown
+	Unit   string   `json:"unit,omitempty"` // kind unit: what the values are in
+	Cure   string   `json:"cure"`           // in words
+	Why    string   `json:"why"`            // the worst law that the shots break as declared
+	Before float64  `json:"before"`         // cost as declared
+	After  float64  `json:"after"`          // cost with the cure
 }
 
 // rank orders suspicions: by what is left unexplained, and of two that explain
@@ -49,14 +49,15 @@ func Suspect(s Shots, declared map[string]Declared, putts bool) []Suspicion {
 	if len(s) < fewest {
 		return nil
 	}
-	base := Of(s, putts)
+	judge := &Judge{}
+	base := judge.Of(s, putts)
 	if base.Cost < suspect || len(base.Breaks) == 0 {
 		return nil
 	}
 	why := base.Breaks[0].Law + ": " + base.Breaks[0].Says
 	var out []Suspicion
 	for _, c := range cures(s, declared) {
-		cost := Of(c.apply(s), putts).Cost
+		cost := judge.Of(c.apply(s), putts).Cost
 		if cost < .5*base.Cost && base.Cost-cost > .8 {
 			c.Suspicion.Before, c.Suspicion.After, c.Suspicion.Why = base.Cost, cost, why
 			out = append(out, c.Suspicion)

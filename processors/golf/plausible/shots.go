@@ -28,17 +28,31 @@ func (s Shots) thin() Shots {
 	return out
 }
 
+// Judge asks the laws of many readings of the same shots, and remembers the
+// flights that it has computed. The zero value is ready; it serves one goroutine.
+type Judge struct {
+	flown map[flight.Launch]*flight.Result
+}
+
 // flights is what the model makes of each launch; nil where none can be made.
-func (s Shots) flights() []*flight.Result {
+func (j *Judge) flights(s Shots) []*flight.Result {
+	if j.flown == nil {
+		j.flown = map[flight.Launch]*flight.Result{}
+	}
 	out := make([]*flight.Result, len(s))
 	for i, shot := range s {
 		l, ok := shot.launch()
 		if !ok {
 			continue
 		}
-		if r, err := flight.Simulate(l, flight.Standard()); err == nil && r.Carry > 15 {
-			out[i] = &r
+		known, ok := j.flown[l]
+		if !ok {
+			if r, err := flight.Simulate(l, flight.Standard()); err == nil && r.Carry > 15 {
+				known = &r
+			}
+			j.flown[l] = known
 		}
+		out[i] = known
 	}
 	return out
 }

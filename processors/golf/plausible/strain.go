@@ -17,14 +17,17 @@ type Strain struct {
 // Of asks every law and level of a run of shots. putts says that they are
 // putts, of which the laws of flight say nothing. A device's own error and a
 // day's air stay within the tolerances.
-func Of(s Shots, putts bool) Strain {
+func Of(s Shots, putts bool) Strain { return new(Judge).Of(s, putts) }
+
+// Of is Of, with what was computed before.
+func (j *Judge) Of(s Shots, putts bool) Strain {
 	s = s.thin()
 	var out Strain
 	if len(s) == 0 {
 		return out
 	}
 	if !putts {
-		flights := s.flights()
+		flights := j.flights(s)
 		for _, l := range laws {
 			misses := l.miss(s, flights)
 			if len(misses) == 0 {

@@ -1,0 +1,159 @@
+package sample
+
+import (
+	"regexp"
+	"strings"
+)
+
+var (
+	pairWord = regexp.MustCompile(`(?:^|[\s;,|])[A-Za-z_][\w .°/%()-]*?\s*(=|:)\s*\S`)
+	pairLine = regexp.MustCompile(`^\s*([\p{L}_#][^=:;,\t|"]{0,40}?)\s*(=|:)\s*(\S.*)?$`)
+)
+
+// readKeys reads records of keys and values: a line each, a block of lines, or
+// a file.
+func (t *Table) readKeys(texts []string) bool {
+	many, one, other, lines := 0, 0, 0, 0
+	separators := map[string]int{}
+	for _, text := range texts {
+		for line := range strings.Lines(text) {
+			line = strings.TrimSpace(line)
+			if line == "" || strings.HasPrefix(line, "#") {
+				continue
+			}
+			lines++
+			if found := pairWord.FindAllStringSubmatch(line, -1); len(found) >= 3 && !timeOnly(found, line) {
+				many++
+				separators[found[0][1]]++
+			} else if m := pairLine.FindStringSubmatch(line); m != nil {
+				one++
+				separators[m[2]]++
+			} else {
+				other++
+			}
+		}
+	}
+	separator := "="
+	if separators[":"] > separators["="] {
+		separator = ":"
+	}
+	switch {
+	case lines == 0:
+		return false
+	case many*10 >= lines*6:
+		return t.readPairLines(texts, separator)
+	case one*10 >= lines*7 && one >= 3:
+		return t.readBlocks(texts, separator)
+	}
+	return false
+}
+
+// timeOnly says whether the pairs are times of day in a table's row.
+func timeOnly(found [][]string, line string) bool {
+	return !strings.Contains(line, "=") && strings.Count(line, ":") < 3
+}
+
+func (t *Table) readPairLines(texts []string, separator string) bool {
+	t.Format, t.Separator = "keys", separator
+	for _, between := range []string{";", "|", "\t", ","} {
+		good, lines := 0, 0
+		for _, text := range texts {
+			for line := range strings.Lines(text) {
+				if line = strings.TrimSpace(line); line == "" || strings.HasPrefix(line, "#") {
+					continue
+				}
+				lines++
+				whole := true
+				pairs := strings.Split(strings.TrimRight(line, between+" "), between)
+				for _, p := range pairs {
+					whole = whole && strings.Contains(p, separator)
+				}
+				if whole && len(pairs) >= 3 {
+					good++
+				}
+			}
+		}
+		if good*10 >= lines*6 {
+			t.Between = between
+			break
+		}
+	}
+	for i, text := range texts {
+		for line := range strings.Lines(text) {
+			line = strings.TrimSpace(line)
+			if line == "" || t.Rows >= maxRows {
+				continue
+			}
+			if strings.HasPrefix(line, "#") {
+				t.comment(line)
+				continue
+			}
+			n := 0
+			for _, p := range pairsOf(line, t.Between, separator) {
+				if k, v, ok := strings.Cut(p, separator); ok {
+					t.put(strings.TrimSpace(k), strings.Trim(strings.TrimSpace(v), `"`))
+					n++
+				}
+			}
+			if n < 2 {
+				t.SkipLines = append(t.SkipLines, "^"+regexp.QuoteMeta(firstWords(line)))
+				continue
+			}
+			t.endRow(i)
+		}
+	}
+	return t.Rows > 0
+}
+
+func pairsOf(line, between, separator string) []string {
+	if between != "" {
+		return strings.Split(line, between)
+	}
+	var out []string
+	for _, word := range strings.Fields(line) {
+		if strings.Contains(word, separator) || len(out) == 0 {
+			out = append(out, word)
+		} else {
+			out[len(out)-1] += " " + word
+		}
+	}
+	return out
+}
+
+// readBlocks reads one pair a line: a block ends at an empty line, or a file is
+// one shot.
+func (t *Table) readBlocks(texts []string, separator string) bool {
+	t.Format, t.Separator, t.Between, t.Records = "keys", separator, "\n", "file"
+	for _, text := range texts {
+		seen := map[string]int{}
+		for line := range strings.Lines(text) {
+			if m := pairLine.FindStringSubmatch(strings.TrimSpace(line)); m != nil {
+				seen[m[1]]++
+			}
+		}
+		for _, n := range seen {
+			if n > 1 {
+				t.Records = "blank"
+			}
+		}
+	}
+	for i, text := range texts {
+		blocks := []string{text}
+		if t.Records == "blank" {
+			blocks = regexp.MustCompile(`\r?\n\s*\r?\n`).Split(text, -1)
+		}
+		for _, b := range blocks {
+			n := 0
+			for line := range strings.Lines(b) {
+				if k, v, ok := strings.Cut(strings.TrimSpace(line), separator); ok && strings.TrimSpace(k) != "" {
+					t.put(strings.TrimSpace(k), strings.Trim(strings.TrimSpace(v), `"`))
+					n++
+				}
+			}
+			if n > 0 {
+				t.endRow(i)
+			}
+		}
+	}
+	return t.Rows > 0
+}

@@ -1,0 +1,118 @@
+package sample
+
+import (
+	"errors"
+	"strings"
+)
+
+// File is a device's file, whole or its first part.
+type File struct {
+	Name string // base name
+	Data []byte
+}
+
+// Table is what stands in files of one layout, with the words by which a field
+// map describes the layout.
+type Table struct {
+	Encoding  string // as in maps; "": UTF-8
+	Format    string // csv, ndjson, json, xml, keys
+	Records   string // see feed maps
+	Separator string // keys: between key and value
+	Between   string // keys: between pairs
+	Delimiter string // csv
+	Widths    []int
+	NoQuote   bool
+	Header    bool
+	Skip      int
+	UnitsRow  bool
+	Multiline bool
+	Comments  []string
+	SkipLines []string // patterns of lines that are no shots
+	Preamble  []string // lines before the header
+	Columns   []Column
+	Rows      int
+	Names     []string // of the files
+	FileOf    []int    // for each row, its file
+}
+
+// Column is one column, key or path, with the text of each row.
+type Column struct {
+	Name  string // as a map names it
+	Unit  string // of a row of units
+	Cells []string
+}
+
+// ErrEmpty says that there is nothing to look at.
+var ErrEmpty = errors.New("the files hold no text")
+
+// maxRows is how many records are looked at.
+const maxRows = 400
+
+// Read finds the layout of files and reads their table. The files must be of
+// one device; the first one that has records decides.
+func Read(files []File) (*Table, error) {
+	var texts []string
+	t := &Table{}
+	for i, f := range files {
+		text, enc := decode(f.Data)
+		if i == 0 || strings.TrimSpace(strings.Join(texts, "")) == "" {
+			t.Encoding = enc
+		}
+		texts = append(texts, text)
+		t.Names = append(t.Names, f.Name)
+	}
+	first := ""
+	for _, text := range texts {
+		if first = strings.TrimSpace(text); first != "" {
+			break
+		}
+	}
+	switch {
+	case first == "":
+		return nil, ErrEmpty
+	case first[0] == '<' && t.readXML(texts):
+	case strings.Contains(first, "{") && t.readJSON(texts):
+	case t.readKeys(texts):
+	default:
+		if err := t.readLines(texts); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+// put adds a value to the row that is being read.
+func (t *Table) put(name, value string) {
+	for i := range t.Columns {
+		if t.Columns[i].Name == name {
+			t.pad(i, t.Rows)
+			if len(t.Columns[i].Cells) == t.Rows {
+				t.Columns[i].Cells = append(t.Columns[i].Cells, value)
+			}
+			return
+		}
+	}
+	if len(t.Columns) >= 500 {
+		return
+	}
+	t.Columns = append(t.Columns, Column{Name: name})
+	t.pad(len(t.Columns)-1, t.Rows)
+	c := &t.Columns[len(t.Columns)-1]
+	c.Cells = append(c.Cells, value)
+}
+
+// endRow ends the row that is being read.
+func (t *Table) endRow(file int) {
+	t.Rows++
+	t.FileOf = append(t.FileOf, file)
+	for i := range t.Columns {
+		t.pad(i, t.Rows)
+	}
+}
+
+func (t *Table) pad(column, rows int) {
+	c := &t.Columns[column]
+	for len(c.Cells) < rows {
+		c.Cells = append(c.Cells, "")
+	}
+}

@@ -1,0 +1,149 @@
+package sample
+
+import (
+	"encoding/xml"
+	"io"
+	"strings"
+)
+
+// tree is an element.
+type tree struct {
+	name string
+	attr []xml.Attr
+	kids []*tree
+	text string
+}
+
+func (t *Table) readXML(texts []string) bool {
+	var roots []*tree
+	for _, text := range texts {
+		roots = append(roots, parseXML(text))
+	}
+	// A shot's element is the one that has most values in all.
+	weight, count := map[string]int{}, map[string]int{}
+	for _, r := range roots {
+		r.walk(func(e *tree) {
+			n := len(e.attr)
+			for _, k := range e.kids {
+				if len(k.kids) == 0 {
+					n += 1 + len(k.attr)
+				} else {
+					n++
+				}
+			}
+			if n >= 2 {
+				weight[e.name] += n
+				count[e.name]++
+			}
+		})
+	}
+	best := ""
+	for name, w := range weight {
+		if best == "" || count[name] > 1 && count[best] == 1 || (count[name] > 1) == (count[best] > 1) && (w > weight[best] || w == weight[best] && name < best) {
+			best = name
+		}
+	}
+	if best == "" {
+		return false
+	}
+	best = outer(roots, best, count)
+	t.Format, t.Records = "xml", best
+	for i, r := range roots {
+		r.walk(func(e *tree) {
+			if e.name == best && t.Rows < maxRows {
+				e.put(t, "")
+				t.endRow(i)
+			}
+		})
+	}
+	return true
+}
+
+// outer prefers the element around the best one, where each of those has
+// exactly one of these: the shot around its ball.
+func outer(roots []*tree, best string, count map[string]int) string {
+	around := map[string]int{}
+	for _, r := range roots {
+		r.walk(func(e *tree) {
+			n := 0
+			for _, k := range e.kids {
+				if k.name == best {
+					n++
+				}
+			}
+			if n == 1 {
+				around[e.name]++
+			} else if n > 1 {
+				around[e.name] -= 1 << 20
+			}
+		})
+	}
+	for name, n := range around {
+		if n > 1 && n == count[best] && name != "" {
+			return outer(roots, name, map[string]int{name: n})
+		}
+	}
+	return best
+}
+
+func parseXML(text string) *tree {
+	root := &tree{}
+	stack := []*tree{root}
+	d := xml.NewDecoder(strings.NewReader(text))
+	d.Strict = false
+	d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
+	for {
+		token, err := d.Token()
+		if err != nil {
+			return root
+		}
+		top := stack[len(stack)-1]
+		switch tok := token.(type) {
+		case xml.StartElement:
+			e := &tree{name: tok.Name.Local, attr: tok.Copy().Attr}
+			top.kids = append(top.kids, e)
+			stack = append(stack, e)
+		case xml.CharData:
+			top.text += string(tok)
+		case xml.EndElement:
+			if len(stack) > 1 {
+				stack = stack[:len(stack)-1]
+			}
+		}
+	}
+}
+
+func (e *tree) walk(f func(*tree)) {
+	if e.name != "" {
+		f(e)
+	}
+	for _, k := range e.kids {
+		k.walk(f)
+	}
+}
+
+// put writes an element's values as feed maps name them.
+func (e *tree) put(t *Table, path string) {
+	at := func(name string) string {
+		if path == "" {
+			return name
+		}
+		return path + "." + name
+	}
+	for _, a := range e.attr {
+		t.put(at(a.Name.Local), strings.TrimSpace(a.Value))
+	}
+	words := strings.TrimSpace(e.text)
+	if len(e.kids) == 0 && len(e.attr) == 0 {
+		if path != "" {
+			t.put(path, words)
+		}
+		return
+	}
+	if words != "" {
+		t.put(at("text"), words)
+	}
+	for _, k := range e.kids {
+		k.put(t, at(k.name))
+	}
+}

@@ -1,0 +1,291 @@
+package guess
+
+import (
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fairlead/ingest/bay/sample"
+	"fairlead/ingest/contract/unit"
+)
+
+// column is one of the table, with what its texts show.
+type column struct {
+	*sample.Column
+	bare    string    // the name without its unit
+	units   []string  // that the name, a row of units or the cells give
+	texts   []string  // cells that are not empty
+	numbers []float64 // of the cells that hold one, in order of rows; NaN else
+	count   int       // cells with a number
+	missing []string  // texts that say: not measured
+	letters map[string]int
+	field   string
+	cover   float64
+	other   string // what it is when no measure
+}
+
+var bracket = regexp.MustCompile(`[\[({]\s*([^\])}]*?)\s*[\])}]`)
+
+// nameUnit takes a unit off a column's name: in brackets, or as its last word.
+func nameUnit(name string) (bare string, units []string) {
+	bare = name
+	for _, m := range bracket.FindAllStringSubmatch(name, -1) {
+		if isUnit(m[1]) {
+			units = append(units, m[1])
+			bare = strings.Replace(bare, m[0], " ", 1)
+		}
+	}
+	if units != nil {
+		return strings.TrimSpace(bare), units
+	}
+	words := strings.FieldsFunc(bare, func(r rune) bool { return r == ' ' || r == '_' || r == '-' || r == '.' || r == ',' || r == ':' })
+	for n := min(3, len(words)-1); n > 0; n-- {
+		tail := strings.Join(words[len(words)-n:], " ")
+		slashed := strings.Join(words[len(words)-n:], "/")
+		for _, u := range []string{tail, slashed, strings.ReplaceAll(slashed, "/", "")} {
+			if isUnit(u) && len(u) > 0 && !(len(u) == 1 && !strings.ContainsAny(u, "m°s%")) {
+				return strings.TrimSpace(strings.Join(words[:len(words)-n], " ")), []string{u}
+			}
+		}
+	}
+	if camel := camelUnit.FindStringSubmatch(bare); camel != nil {
+		return camel[1], []string{camel[2]}
+	}
+	return bare, nil
+}
+
+var camelUnit = regexp.MustCompile(`^(.*[a-z])(Mph|MPH|Kmh|KMH|Kph|Mps|Fps|Kn|Yds|Yd|Deg|Rpm|RPM|Ft|Cm|Mm|Ms|Rad)$`)
+
+var measured = []unit.Quantity{unit.Speed, unit.Length, unit.Angle, unit.Rotation, unit.Time, unit.Ratio, unit.Temperature, unit.Pressure}
+
+func isUnit(s string) bool {
+	s = strings.TrimSpace(s)
+	if s == "" || s == "1" || strings.EqualFold(s, "x") || strings.EqualFold(s, "k") {
+		return false
+	}
+	return slices.ContainsFunc(measured, func(q unit.Quantity) bool { _, ok := unit.Named(q, s); return ok })
+}
+
+// style is how numbers are written.
+type style struct {
+	decimal, thousands rune
+	unsure             bool // a sign may stand before three decimals, or between thousands
+}
+
+var (
+	numberIn  = regexp.MustCompile(`[-+−]?\d[\d.,'’  ]*(?:[eE][-+]?\d+)?`)
+	datelike  = regexp.MustCompile(`\d+[-/.]\d+[-/.]\d+|\d+:\d\d`)
+	threeTail = regexp.MustCompile(`^[-+−]?[1-9]\d{0,2}([.,'’ ])\d{3}$`)
+	manyTail  = regexp.MustCompile(`^[-+−]?[1-9]\d{0,2}(?:([.,'’ ])\d{3}){2,}$`)
+	decimals  = regexp.MustCompile(`^[-+−]?\d+([.,])(\d+)(?:[eE][-+]?\d+)?$`)
+	both      = regexp.MustCompile(`^[-+−]?\d{1,3}(?:([.,'’ ])\d{3})+([.,])\d+$`)
+)
+
+// numberStyle finds the decimal sign and what stands between thousands.
+func numberStyle(t *sample.Table) style {
+	points, commas := 0, 0
+	groups := map[rune]int{}
+	for _, c := range t.Columns {
+		for _, cell := range c.Cells {
+			if datelike.MatchString(cell) {
+				continue
+			}
+			n := strings.TrimSpace(numberIn.FindString(cell))
+			switch {
+			case both.MatchString(n):
+				m := both.FindStringSubmatch(n)
+				groups[[]rune(m[1])[0]]++
+				points, commas = count(points, m[2] == "."), count(commas, m[2] == ",")
+			case manyTail.MatchString(n):
+				groups[[]rune(manyTail.FindStringSubmatch(n)[1])[0]]++
+			case threeTail.MatchString(n):
+				groups[[]rune(threeTail.FindStringSubmatch(n)[1])[0]]++
+			case decimals.MatchString(n):
+				m := decimals.FindStringSubmatch(n)
+				points, commas = count(points, m[1] == "."), count(commas, m[1] == ",")
+			}
+		}
+	}
+	s := style{decimal: '.'}
+	if commas > points {
+		s.decimal = ','
+	}
+	for _, g := range []rune{'\'', '’', ' ', ' ', '.', ','} {
+		if g == s.decimal || groups[g] == 0 {
+			continue
+		}
+		if (g == '.' || g == ',') && points+commas == 0 {
+			s.unsure = true
+		}
+		if g == ' ' {
+			g = ' '
+		}
+		s.thousands = g
+		break
+	}
+	if points+commas == 0 && groups['.'] > 0 && groups[','] == 0 {
+		s.decimal, s.thousands, s.unsure = '.', 0, true
+	}
+	return s
+}
+
+func count(n int, more bool) int {
+	if more {
+		return n + 1
+	}
+	return n
+}
+
+// number reads what a cell says: the number and the words around it.
+func (s style) number(cell string) (v float64, before, after string, ok bool) {
+	at := numberIn.FindStringIndex(cell)
+	if at == nil {
+		return 0, "", "", false
+	}
+	text := strings.TrimRight(cell[at[0]:at[1]], " ,.  '’")
+	before, after = strings.TrimSpace(cell[:at[0]]), strings.TrimSpace(cell[at[0]+len(text):])
+	clean := strings.ReplaceAll(strings.ReplaceAll(text, "−", "-"), " ", " ")
+	if s.thousands != 0 {
+		clean = strings.ReplaceAll(clean, string(s.thousands), "")
+	}
+	if s.decimal == ',' {
+		clean = strings.ReplaceAll(clean, ",", ".")
+	}
+	clean = strings.ReplaceAll(clean, " ", "")
+	v, err := strconv.ParseFloat(clean, 64)
+	return v, before, after, err == nil
+}
+
+// columns reads the table's columns.
+func columns(t *sample.Table, s style) []*column {
+	var out []*column
+	for i := range t.Columns {
+		c := &column{Column: &t.Columns[i], letters: map[string]int{}}
+		name := c.Name
+		if t.Format != "csv" && t.Format != "keys" {
+			name = strings.ReplaceAll(name, ".", " ")
+		}
+		var own []string
+		if c.bare, own = nameUnit(name); own != nil {
+			c.units = append(c.units, own...)
+		}
+		if c.Unit != "" && isUnit(c.Unit) {
+			c.units = append(c.units, c.Unit)
+		}
+		c.read(s)
+		out = append(out, c)
+	}
+	return out
+}
+
+// read looks at the cells.
+func (c *column) read(s style) {
+	words, said := map[string]int{}, map[string]int{}
+	for _, cell := range c.Cells {
+		v := math.NaN()
+		cell = strings.TrimSpace(cell)
+		if cell != "" {
+			c.texts = append(c.texts, cell)
+		}
+		n, before, after, ok := s.number(cell)
+		switch {
+		case cell == "":
+		case !ok:
+			words[cell]++
+		case datelike.MatchString(cell) && !feetInches.MatchString(cell):
+			words[cell]++
+		default:
+			v = n
+			c.count++
+			for _, w := range append([]string{before}, apart(after)...) {
+				if w = strings.Trim(w, " .()"); w == "" {
+					continue
+				}
+				if isUnit(w) && !sideLetter(w) {
+					said[w]++
+				} else {
+					c.letters[w]++
+				}
+			}
+		}
+		c.numbers = append(c.numbers, v)
+	}
+	if c.count*2 >= len(c.texts) && c.count > 0 {
+		for w := range words {
+			c.missing = append(c.missing, w)
+		}
+		slices.Sort(c.missing)
+	}
+	for w, n := range said { // one odd cell says nothing of the column
+		if n*10 >= c.count*4 && !slices.Contains(c.units, w) {
+			c.units = append(c.units, w)
+		}
+	}
+	c.sentinels()
+}
+
+// apart takes a unit and a side that stand behind a number apart.
+func apart(after string) []string {
+	words := strings.Fields(after)
+	if len(words) < 2 || isUnit(after) || sideWords[strings.ToLower(after)] != (sideWord{}) {
+		return []string{after}
+	}
+	return words
+}
+
+var feetInches = regexp.MustCompile(`^\d+'\s*\d+`)
+
+func sideLetter(w string) bool {
+	_, known := sideWords[strings.ToLower(w)]
+	return known && len(w) <= 2
+}
+
+// sentinels are numbers that stand for 'not measured'.
+func (c *column) sentinels() {
+	for i, v := range c.numbers {
+		a := math.Abs(v)
+		if a == 999 || a == 9999 || a == 99999 || a == 999.9 || a == 999.99 || a == 9999.9 || a == 32767 || a == 65535 || v == -999.0 || v == -99 {
+			rest := 0
+			for _, o := range c.numbers {
+				if !math.IsNaN(o) && math.Abs(o) >= .8*a && o != v {
+					rest++
+				}
+			}
+			if rest > 0 {
+				continue
+			}
+			text := strings.TrimSpace(c.Cells[i])
+			if !slices.Contains(c.missing, text) {
+				c.missing = append(c.missing, text)
+			}
+			c.numbers[i] = math.NaN()
+			c.count--
+		}
+	}
+}
+
+// values are the column's numbers.
+func (c *column) values() (out []float64) {
+	for _, v := range c.numbers {
+		if !math.IsNaN(v) {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// numeric says whether a column is of numbers.
+func (c *column) numeric() bool {
+	return c.count > 0 && c.count*2 >= len(c.texts)-words(c.missing, c.Cells)
+}
+
+func words(missing, cells []string) (n int) {
+	for _, cell := range cells {
+		if slices.Contains(missing, strings.TrimSpace(cell)) {
+			n++
+		}
+	}
+	return n
+}

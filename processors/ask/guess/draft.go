@@ -1,0 +1,252 @@
+package guess
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/bay/sample"
+	"fairlead/processors/golf/plausible"
+)
+
+// Question is what the files cannot tell.
+type Question struct {
+	Key     string   `json:"key"`
+	Text    string   `json:"text"`
+	Options []string `json:"options"`
+	Words   []string `json:"words"` // what each option means
+	Assumed string   `json:"assumed"`
+}
+
+// Proposal is a drafted map.
+type Proposal struct {
+	Map       string     // YAML, with comments
+	Fields    []*Field   // in the order of the contract
+	Questions []Question // that are left
+	Left      []string   // columns that nothing was made of
+}
+
+// ErrNoField says that no column could be told.
+var ErrNoField = errors.New("no column has a name that is known here: rename the columns in the drafted map by hand, `fairlead feed fields` lists what there is")
+
+// Draft drafts the map of a device from a table of its output. answers settle
+// questions of an earlier draft, by their keys.
+func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal, error) {
+	d := &draft{t: t, device: device, answers: answers, style: numberStyle(t)}
+	d.askThousands()
+	d.cols = columns(t, d.style)
+	d.fields = fieldsOf(d.cols)
+	if len(d.fields) == 0 {
+		return nil, ErrNoField
+	}
+	d.role()
+	d.when()
+	d.zeros()
+	d.letters()
+	d.choose()
+	d.sides()
+	d.identity()
+	d.order()
+	text := d.write()
+	if _, err := feed.ParseMap("drafted map", []byte(text)); err != nil {
+		return nil, fmt.Errorf("the drafted map cannot be used: %w", err)
+	}
+	p := &Proposal{Map: text, Fields: d.fields, Questions: d.questions}
+	for _, c := range d.cols {
+		if c.field == "" && !d.used[c] {
+			p.Left = append(p.Left, c.Name)
+		}
+	}
+	return p, nil
+}
+
+type draft struct {
+	t         *sample.Table
+	device    string
+	answers   map[string]string
+	style     style
+	cols      []*column
+	fields    []*Field
+	putts     bool
+	roleName  string
+	at        *moment
+	questions []Question
+	used      map[*column]bool
+	id        []*column
+	scope     string
+	revision  *column
+	deleted   *column
+	deletes   []string
+	club      *column
+	judge     plausible.Judge
+}
+
+// ask returns the answer to a question, or leaves it open and goes on with what
+// is assumed.
+func (d *draft) ask(q Question) string {
+	if a, ok := d.answers[q.Key]; ok && slices.Contains(q.Options, a) {
+		return a
+	}
+	d.questions = append(d.questions, q)
+	return q.Assumed
+}
+
+func (d *draft) askThousands() {
+	if !d.style.unsure {
+		return
+	}
+	sign := "."
+	if d.style.thousands != 0 {
+		sign = string(d.style.thousands)
+	}
+	assumed := "thousands"
+	if sign == "." {
+		assumed = "decimal"
+	}
+	a := d.ask(Question{Key: "numbers", Text: fmt.Sprintf("Does %q stand before decimals, or between thousands (2%s540)?", sign, sign),
+		Options: []string{"decimal", "thousands"}, Words: []string{"before decimals", "between thousands"}, Assumed: assumed})
+	other := map[string]rune{".": ',', ",": '.'}[sign]
+	if a == "decimal" {
+		d.style = style{decimal: rune(sign[0])}
+	} else {
+		d.style = style{decimal: other, thousands: rune(sign[0])}
+	}
+}
+
+func (d *draft) has(name string) bool {
+	return slices.ContainsFunc(d.fields, func(f *Field) bool { return f.Name == name })
+}
+
+// role finds what the device describes of a hit.
+func (d *draft) role() {
+	d.roleName = "ball"
+	putting := d.has("skid_distance") || d.has("forward_roll") || d.has("putt_distance") || d.has("roll_speed")
+	stroke := d.has("stroke_length") || d.has("stroke_rotation") || d.has("stroke_arc")
+	flies := d.has("carry") || d.has("launch_angle") || d.has("spin_rate") || d.has("apex") || d.has("back_spin")
+	switch {
+	case putting && !flies:
+		d.roleName, d.putts = "roll", true
+	case stroke && !flies && !d.has("ball_speed"):
+		d.roleName, d.putts = "stroke", true
+	case !flies && !d.has("ball_speed") && !d.has("launch_direction") && !d.has("total"):
+		d.roleName = "club"
+	}
+}
+
+// zeros finds the fields for which a zero is no value: a speed, a carry.
+func (d *draft) zeros() {
+	never := []string{"ball_speed", "clubhead_speed", "smash_factor", "spin_rate", "back_spin", "carry", "total", "apex", "hang_time",
+		"landing_angle", "landing_speed", "dynamic_loft", "tempo", "backswing_time", "downswing_time", "spin_loft"}
+	rows := d.t.Rows
+	blank := make([]bool, rows) // rows in which a field that is never zero is
+	for _, f := range d.fields {
+		if d.putts || !slices.Contains(never, f.Name) {
+			continue
+		}
+		for i, v := range f.col.numbers {
+			if v == 0 && i < rows {
+				f.Zero, blank[i] = true, true
+			}
+		}
+	}
+	// A side or an angle that is zero in those rows alone is missing there too.
+	for _, f := range d.fields {
+		if f.Zero {
+			continue
+		}
+		there, else0 := 0, 0
+		for i, v := range f.col.numbers {
+			if v == 0 && i < rows && blank[i] {
+				there++
+			} else if v == 0 {
+				else0++
+			}
+		}
+		f.Zero = there > 0 && else0 == 0
+	}
+}
+
+// letters reads the sides that stand beside numbers, or in a column beside.
+func (d *draft) letters() {
+	for _, f := range d.fields {
+		if len(f.col.letters) > 0 {
+			positive, negative, handed, ok := lettersOf(f.col.letters)
+			if ok && (f.info.Mirrors || f.Name == "attack_angle" || f.Name == "launch_angle" || strings.HasPrefix(f.Name, "strike")) {
+				f.Positive, f.Negative = positive, negative
+				if handed && f.info.Mirrors {
+					f.Sign = "handed"
+				}
+			}
+			continue
+		}
+		if f.info.Mirrors || strings.HasPrefix(f.Name, "strike") {
+			d.besideSide(f)
+		}
+	}
+}
+
+// besideSide finds a column of sides next to a field that has none of its own.
+func (d *draft) besideSide(f *Field) {
+	at := slices.Index(d.cols, f.col)
+	for _, v := range f.col.values() {
+		if v < 0 {
+			return
+		}
+	}
+	for _, near := range []int{at + 1, at - 1} {
+		if near < 0 || near >= len(d.cols) {
+			continue
+		}
+		c := d.cols[near]
+		if c.count > 0 || len(c.texts) == 0 || d.uses(c) {
+			continue
+		}
+		words := map[string]int{}
+		for _, text := range c.texts {
+			words[text]++
+		}
+		if positive, negative, handed, ok := lettersOf(words); ok {
+			f.Positive, f.Negative, f.Side = positive, negative, c.Name
+			if handed && f.info.Mirrors {
+				f.Sign = "handed"
+			}
+			d.use(c)
+			for i := range f.col.Cells {
+				f.col.Cells[i] += " " + c.Cells[i]
+			}
+			return
+		}
+	}
+}
+
+func (d *draft) use(c *column) {
+	if d.used == nil {
+		d.used = map[*column]bool{}
+	}
+	d.used[c] = true
+}
+
+func (d *draft) uses(c *column) bool { return d.used[c] }
+
+// order brings the fields into the order of the contract.
+func (d *draft) order() {
+	slices.SortStableFunc(d.fields, func(a, b *Field) int { return int(a.info.Field) - int(b.info.Field) })
+}
+
+// cost is how badly the shots go together as proposed now.
+func (d *draft) cost() float64 { return d.judge.Of(d.few(), d.putts).Cost }
+
+// few are some of the shots.
+func (d *draft) few() plausible.Shots {
+	s := shots(d.fields, d.t.Rows)
+	if len(s) > 10 {
+		out := make(plausible.Shots, 10)
+		for i := range out {
+			out[i] = s[i*(len(s)-1)/9]
+		}
+		return out
+	}
+	return s
+}

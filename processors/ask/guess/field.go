@@ -1,0 +1,167 @@
+package guess
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/plausible"
+)
+
+// Field is a proposal for one measure.
+type Field struct {
+	Name     string
+	Column   string
+	Unit     string
+	Sign     string // handed, or empty
+	Invert   bool
+	Positive []string
+	Negative []string
+	Side     string // column that names the side
+	Zero     bool   // a zero means: not measured
+	Sure     string // how sure, in words
+	Why      string
+
+	info  event.FieldInfo
+	col   *column
+	units []string // that may be, when none is said
+}
+
+// fieldsOf takes the columns that are measures, one for each field.
+func fieldsOf(cols []*column) (out []*Field) {
+	for _, c := range cols {
+		c.field, c.cover = match(c.bare, namings)
+		other, otherCover := match(c.bare, others)
+		c.other = other
+		if !c.numeric() || epoch(c) != "" {
+			c.field = ""
+			continue
+		}
+		if other == "shot" && (otherCover > c.cover || c.field == "ball_speed" && c.units == nil && counts(c)) ||
+			(other == "revision" || other == "time" || other == "date" || other == "session") && otherCover > c.cover ||
+			otherCover >= .9 && c.cover < .9 && other != "club" && other != "shot" {
+			c.field = ""
+			continue
+		}
+		if c.field == "clubhead_speed" && c.units == nil && plain(c.bare) == "club" && counts(c) {
+			c.field, c.other = "", "club"
+		}
+		if c.field == "" {
+			continue
+		}
+		c.other = ""
+		info, _ := event.FieldNamed(c.field)
+		if len(c.units) > 0 && named1(info.Quantity, c.units) == "" {
+			if f := byUnit(c, info); f != "" {
+				c.field = f
+				info, _ = event.FieldNamed(f)
+			} else {
+				c.field = ""
+				continue
+			}
+		}
+		f := &Field{Name: c.field, Column: c.Name, info: info, col: c, Unit: named1(info.Quantity, c.units)}
+		if i := slices.IndexFunc(out, func(o *Field) bool { return o.Name == f.Name }); i >= 0 {
+			if c.cover > out[i].col.cover {
+				out[i].col.field = ""
+				out[i] = f
+			} else {
+				c.field = ""
+			}
+			continue
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// counts says whether a column's values count shots: whole numbers that grow by one.
+func counts(c *column) bool {
+	v := c.values()
+	steps := 0
+	for i := range v {
+		if v[i] != math.Trunc(v[i]) {
+			return false
+		}
+		if i > 0 && (v[i]-v[i-1] == 1 || v[i] == v[i-1] || v[i] <= 2) {
+			steps++
+		}
+	}
+	return len(v) > 0 && steps*10 >= (len(v)-1)*7
+}
+
+// named1 is the first of the spellings that is a unit of q, by its short name.
+func named1(q unit.Quantity, units []string) string {
+	for _, u := range units {
+		if short, ok := unit.Named(q, u); ok && short != "" {
+			if q == unit.Ratio && short == "1" {
+				return ""
+			}
+			return short
+		}
+	}
+	return ""
+}
+
+// byUnit finds another field for a name whose unit is of another quantity: a
+// launch in degrees beside one in mph.
+func byUnit(c *column, was event.FieldInfo) string {
+	near := map[string][]string{
+		"launch_angle": {"ball_speed", "launch_direction"}, "spin_rate": {"spin_axis"}, "ball_speed": {"launch_angle", "spin_rate"},
+		"offline": {"launch_direction", "side_spin"}, "launch_direction": {"offline"}, "landing_angle": {"landing_speed"}, "landing_speed": {"landing_angle"},
+		"carry": {"hang_time"}, "hang_time": {"carry"}, "apex": {"hang_time"}, "clubhead_speed": {"club_path"}, "side_spin": {"launch_direction"},
+	}
+	for _, name := range near[was.Name] {
+		if info, ok := event.FieldNamed(name); ok && named1(info.Quantity, c.units) != "" {
+			return name
+		}
+	}
+	return ""
+}
+
+// shots reads the rows with the units and signs that the fields have now.
+func shots(fields []*Field, rows int) plausible.Shots {
+	out := make(plausible.Shots, 0, rows)
+	for i := range rows {
+		s := plausible.Shot{}
+		for _, f := range fields {
+			if i >= len(f.col.numbers) {
+				continue
+			}
+			v := f.col.numbers[i]
+			if math.IsNaN(v) || v == 0 && f.Zero {
+				continue
+			}
+			conv, err := unit.Lookup(f.info.Quantity, f.Unit)
+			if err != nil {
+				continue
+			}
+			v = conv.To(v) * f.side(i)
+			if f.Invert {
+				v = -v
+			}
+			s[f.Name] = v
+		}
+		if len(s) > 0 {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// side is the sign that letters give to a row's value.
+func (f *Field) side(row int) float64 {
+	if f.Positive == nil {
+		return 1
+	}
+	cell := strings.ToLower(f.col.Cells[row])
+	words := strings.FieldsFunc(cell, func(r rune) bool { return r == ' ' || r >= '0' && r <= '9' || r == '.' || r == ',' || r == '°' })
+	for _, w := range words {
+		if slices.ContainsFunc(f.Negative, func(n string) bool { return strings.EqualFold(n, w) }) {
+			return -1
+		}
+	}
+	return 1
+}

@@ -1,0 +1,166 @@
+package guess
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/bay/sample"
+	"fairlead/ingest/contract/event"
+)
+
+// verdict is what came of a draft.
+type verdict struct {
+	wrong   []string // values or times that are not true
+	lacking []string // values that the map does not give
+}
+
+func (v verdict) right() bool { return len(v.wrong)+len(v.lacking) == 0 }
+
+func sampleOf(s specimen) []sample.File {
+	var files []sample.File
+	for _, f := range s.files {
+		files = append(files, sample.File{Name: f.name, Data: []byte(f.text)})
+	}
+	return files
+}
+
+// judge reads the specimen through a map and compares with the truth.
+func judge(s specimen, mapText string) (v verdict) {
+	m, err := feed.ParseMap("drafted", []byte(mapText))
+	if err != nil {
+		return verdict{lacking: []string{err.Error()}}
+	}
+	var shots []*event.Entry
+	stamp := feed.Stamp{Studio: "harbour-row", Bay: "north", Feed: "f", Received: time.Date(2027, 6, 1, 0, 0, 0, 0, time.UTC)}
+	for _, f := range s.files {
+		entries, _, err := feed.ParseAll(m, f.name, strings.NewReader(f.text), stamp)
+		if err != nil {
+			return verdict{lacking: []string{err.Error()}}
+		}
+		for _, e := range entries {
+			if !e.Valid() {
+				v.lacking = append(v.lacking, fmt.Sprintf("line %d refused: %v", e.Line, e.Faults[0]))
+				continue
+			}
+			shots = append(shots, e)
+		}
+	}
+	if len(shots) != len(s.truth) {
+		v.lacking = append(v.lacking, fmt.Sprintf("%d shots of %d", len(shots), len(s.truth)))
+		return v
+	}
+	ids := map[event.ShotID]bool{}
+	for i, e := range shots {
+		ids[e.ID()] = true
+		for field, want := range s.truth[i] {
+			if field == "time" {
+				if got := e.DeviceUnixNs; got == 0 {
+					v.lacking = append(v.lacking, "time")
+				} else if math.Abs(float64(got)/1e9-want) > 1 {
+					v.wrong = append(v.wrong, fmt.Sprintf("time %v", time.Unix(0, got)))
+				}
+				continue
+			}
+			info, _ := event.FieldNamed(field)
+			measure := e.Measure(info.Field)
+			if measure == nil {
+				v.lacking = append(v.lacking, field)
+				continue
+			}
+			if tolerance := 1e-6 * math.Max(1, math.Abs(want)); math.Abs(measure.Value-want) > tolerance || measure.Handed != (s.hand && info.Mirrors) {
+				v.wrong = append(v.wrong, fmt.Sprintf("%s %.4g for %.4g", field, measure.Value, want))
+			}
+		}
+		for _, measure := range e.Measures {
+			info, _ := measure.Field.Info()
+			if _, known := s.truth[i][info.Name]; !known {
+				v.wrong = append(v.wrong, fmt.Sprintf("%s where none was given", info.Name))
+			}
+		}
+	}
+	if len(ids) != len(s.truth) {
+		v.wrong = append(v.wrong, "shots taken for one another")
+	}
+	return v
+}
+
+// answered answers one question after the other as somebody who knows the
+// device would, and returns what the map is then.
+func answered(s specimen, questions []Question) verdict {
+	answers := map[string]string{}
+	best := verdict{wrong: []string{"unread"}}
+	for n := 0; len(questions) > 0 && n < 8; n++ {
+		q := questions[0]
+		first := true
+		for _, o := range q.Options {
+			all := maps.Clone(answers)
+			all[q.Key] = o
+			t, err := sample.Read(sampleOf(s))
+			if err != nil {
+				return best
+			}
+			p, err := Draft(t, "willow", all)
+			if err != nil {
+				continue
+			}
+			if v := judge(s, p.Map); first || len(v.wrong)+len(v.lacking) < len(best.wrong)+len(best.lacking) {
+				best, first = v, false
+				answers[q.Key] = o
+				questions = p.Questions
+			}
+			if best.right() {
+				return best
+			}
+		}
+		if first {
+			return best
+		}
+	}
+	return best
+}
+
+// TestCorpus drafts a map for every specimen. None may be silently wrong: what
+// a draft says without asking is true.
+func TestCorpus(t *testing.T) {
+	alone, after, silent := 0, 0, 0
+	specimens := corpus(corpusSize, 1)
+	for _, s := range specimens {
+		table, err := sample.Read(sampleOf(s))
+		if err != nil {
+			t.Logf("%s: %v", s.name, err)
+			continue
+		}
+		p, err := Draft(table, "willow", nil)
+		if err != nil {
+			t.Logf("%s: %v", s.name, err)
+			continue
+		}
+		v := judge(s, p.Map)
+		if v.right() {
+			alone++
+			after++
+			continue
+		}
+		w := answered(s, p.Questions)
+		if w.right() {
+			after++
+			continue
+		}
+		if len(w.wrong) > 0 {
+			silent++
+		}
+		t.Logf("%s: %d questions; wrong %.90s lacking %.200s", s.name, len(p.Questions), fmt.Sprint(w.wrong), fmt.Sprint(w.lacking))
+	}
+	t.Logf("%d specimens: %d right by guess alone, %d after the questions, %d silently wrong", len(specimens), alone, after, silent)
+	if silent > 0 {
+		t.Errorf("%d silently wrong", silent)
+	}
+}
+
+// corpusSize is how many specimens are kept below testdata/feeds/corpus.
+const corpusSize = 120

@@ -1,0 +1,127 @@
+package guess
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// sides settles which side is positive where no letter says it: what goes
+// together by how balls fly, and the rest by a question.
+func (d *draft) sides() {
+	preamble := strings.Join(d.t.Preamble, "\n")
+	common := stated(preamble)
+	var open, fixed []*Field
+	for _, f := range d.fields {
+		switch {
+		case !f.info.Mirrors:
+			continue
+		case f.Positive != nil:
+			fixed = append(fixed, f)
+			continue
+		}
+		sign := stated(f.Column)
+		if sign == 0 {
+			sign = common
+		}
+		if sign != 0 {
+			f.Invert = sign < 0
+			f.Why += "; the file says which side is positive"
+			fixed = append(fixed, f)
+			continue
+		}
+		open = append(open, f)
+	}
+	if len(open) == 0 {
+		return
+	}
+	loose := d.turn(open, fixed)
+	if len(loose) == 0 {
+		return
+	}
+	var names []string
+	for _, f := range loose {
+		names = append(names, f.Column)
+	}
+	turned := ""
+	for _, f := range loose {
+		if f.Invert {
+			turned += fmt.Sprintf(" (%s the other way round)", f.Column)
+		}
+	}
+	a := d.ask(Question{Key: "side", Text: "Which side of the target is positive in " + strings.Join(names, ", ") + turned + "?",
+		Options: []string{"right", "left", "hand"},
+		Words:   []string{"right", "left", "by the player's hand: right for a right-hander, left for a left-hander"}, Assumed: "right"})
+	_, answered := d.answers["side"]
+	for _, f := range loose {
+		if a == "left" {
+			f.Invert = !f.Invert
+		}
+		if a == "hand" {
+			f.Sign = "handed"
+		}
+		if !answered {
+			f.Sure = "asked"
+		}
+	}
+}
+
+// turn finds which fields count the other way round than the first, and returns
+// those whose side stays open: all, or none where a field with letters ties
+// them down.
+func (d *draft) turn(open, fixed []*Field) (loose []*Field) {
+	free := open
+	if len(fixed) == 0 {
+		slices.SortStableFunc(free, func(a, b *Field) int { return anchor(a.Name) - anchor(b.Name) })
+		free = open[1:]
+	}
+	cost := func() float64 {
+		c := d.cost()
+		for _, f := range free {
+			if f.Invert {
+				c += .4 // most devices count one way
+			}
+		}
+		return c
+	}
+	best := cost()
+	for range 2 { // one at a time, then pairs: enough for a launch and its curve
+		for i := range free {
+			for j := i; j < len(free); j++ {
+				flip := []*Field{free[i]}
+				if j > i {
+					flip = append(flip, free[j])
+				}
+				for _, f := range flip {
+					f.Invert = !f.Invert
+				}
+				if c := cost(); c < best-.3 {
+					best = c
+					continue
+				}
+				for _, f := range flip {
+					f.Invert = !f.Invert
+				}
+			}
+		}
+	}
+	for _, f := range free {
+		f.Invert = !f.Invert
+		sure := cost()-best > 1
+		f.Invert = !f.Invert
+		if !sure || len(fixed) == 0 {
+			loose = append(loose, f)
+		}
+	}
+	if len(fixed) == 0 {
+		loose = append([]*Field{open[0]}, loose...)
+	}
+	return loose
+}
+
+func anchor(name string) int {
+	if i := slices.Index([]string{"offline", "launch_direction", "spin_axis", "side_spin", "face_angle", "club_path"}, name); i >= 0 {
+		return i
+	}
+	return 9
+}

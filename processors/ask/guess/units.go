@@ -1,0 +1,276 @@
+package guess
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/plausible"
+)
+
+// group is fields that a device writes in one unit, where it says none.
+type group struct {
+	key     string
+	fields  []*Field
+	options []string
+}
+
+// margin is by how much the shots must speak for one unit against the next.
+const margin = .8
+
+// broken is the cost from which the shots do not go together, whatever the units.
+const broken = 2.2
+
+// split takes groups apart.
+func split(groups []group) (out []group) {
+	for _, g := range groups {
+		for _, f := range g.fields {
+			key := g.key
+			if len(g.fields) > 1 {
+				key += "." + f.Name
+			}
+			out = append(out, group{key, []*Field{f}, g.options})
+		}
+	}
+	return out
+}
+
+// choose settles the units that no name, row or cell gives.
+func (d *draft) choose() {
+	groups := d.open()
+	for _, g := range groups {
+		for _, f := range g.fields {
+			f.Unit = g.options[0]
+		}
+	}
+	cost := func() float64 { return d.cost() + d.mixed() }
+	best, apart := d.search(groups, cost), false
+	if together := cost(); together > broken {
+		// Not every speed, nor every distance, is in the unit of its like.
+		each := split(groups)
+		if was := snapshot(groups); len(each) > len(groups) {
+			alone := d.search(each, cost)
+			if cost() < .5*together {
+				groups, best, apart = each, alone, true
+			} else {
+				restore(was)
+			}
+		}
+	}
+	unsure := cost() > broken || apart
+	for i, g := range groups {
+		costs := map[string]float64{}
+		for _, u := range g.options {
+			set(g, u)
+			costs[u] = cost()
+			if len(groups) <= 3 && len(g.options) <= 3 {
+				// What the other open units would make of this one, too.
+				others := slices.Delete(slices.Clone(groups), i, i+1)
+				keep := snapshot(groups)
+				costs[u] = min(costs[u], d.searched(others, cost))
+				restore(keep)
+			}
+		}
+		set(g, best[i])
+		d.settle(g, best[i], costs, unsure)
+	}
+}
+
+// settle keeps a unit that the shots speak for, and asks about others.
+func (d *draft) settle(g group, best string, costs map[string]float64, unsure bool) {
+	var near []string
+	for _, u := range g.options {
+		if u != best && (unsure || costs[u]-costs[best] < margin) {
+			near = append(near, u)
+		}
+	}
+	names := []string{}
+	for _, f := range g.fields {
+		names = append(names, f.Column)
+		f.Sure, f.Why = "sure", fmt.Sprintf("%s by how the shots go together", best)
+	}
+	if near == nil {
+		return
+	}
+	options := append([]string{best}, near...)
+	a := d.ask(Question{Key: "unit." + g.key, Text: fmt.Sprintf("In which unit are %s?", strings.Join(names, ", ")), Options: options, Words: options, Assumed: best})
+	set(g, a)
+	for _, f := range g.fields {
+		if _, answered := d.answers["unit."+g.key]; !answered {
+			f.Sure, f.Why = "asked", "the values fit "+strings.Join(options, " and ")
+		} else {
+			f.Why = "as answered"
+		}
+	}
+}
+
+func set(g group, u string) {
+	for _, f := range g.fields {
+		f.Unit = u
+	}
+}
+
+func snapshot(groups []group) map[*Field]string {
+	out := map[*Field]string{}
+	for _, g := range groups {
+		for _, f := range g.fields {
+			out[f] = f.Unit
+		}
+	}
+	return out
+}
+
+func restore(units map[*Field]string) {
+	for f, u := range units {
+		f.Unit = u
+	}
+}
+
+// open lists what has no unit, in groups.
+func (d *draft) open() (out []group) {
+	add := func(key string, options []string, f *Field) {
+		for i := range out {
+			if out[i].key == key {
+				out[i].fields = append(out[i].fields, f)
+				return
+			}
+		}
+		out = append(out, group{key, []*Field{f}, options})
+	}
+	for _, f := range d.fields {
+		if f.Unit != "" {
+			f.Sure, f.Why = "sure", "the file says "+f.Unit
+			continue
+		}
+		options := plausible.Units(f.info.Quantity)
+		switch q := f.info.Quantity; {
+		case q == unit.Ratio:
+			f.Sure, f.Why = "sure", "a ratio"
+			if f.Name == "smash_factor" || f.Name == "air_humidity" {
+				add(f.Name, []string{"1", "%"}, f)
+			}
+		case q == unit.Length && (f.Name == "apex" || strings.HasPrefix(f.Name, "strike") || d.putts || f.Name == "low_point"):
+			add(f.Name, d.within(f, options), f)
+		case q == unit.Length:
+			add("length", []string{"yd", "m", "ft"}, f)
+		case q == unit.Speed:
+			add("speed", options, f)
+		case q == unit.Angle && tiny(f.col.values()):
+			add("angle."+f.Name, []string{"deg", "rad"}, f)
+		case q == unit.Angle:
+			add("angle", []string{"deg", "rad"}, f)
+		case q == unit.Rotation && f.Name == "closure_rate":
+			add(f.Name, []string{"deg/s", "rpm"}, f)
+		case q == unit.Rotation:
+			add("spin", []string{"rpm", "rps", "rad/s", "krpm"}, f)
+		case q == unit.Time && strings.Contains(f.Name, "swing"):
+			add("swing time", options, f)
+		case q == unit.Time:
+			add("hang time", options, f)
+		default:
+			add(f.Name, d.within(f, options), f)
+		}
+	}
+	return out
+}
+
+// tiny says whether values may be radians.
+func tiny(values []float64) bool {
+	large := 0
+	for _, v := range values {
+		if v > .5 || v < -.5 {
+			large++
+		}
+	}
+	return large*4 <= len(values)
+}
+
+// within are the units in which a field's values are usual ones; all where none is.
+func (d *draft) within(f *Field, options []string) []string {
+	var fit []string
+	was := f.Unit
+	for _, u := range options {
+		f.Unit = u
+		var only plausible.Shots
+		for _, s := range d.few() {
+			if v, ok := s[f.Name]; ok {
+				only = append(only, plausible.Shot{f.Name: v})
+			}
+		}
+		if plausible.Of(only, d.putts).Cost < .5 {
+			fit = append(fit, u)
+		}
+	}
+	f.Unit = was
+	if fit == nil {
+		return options
+	}
+	return fit
+}
+
+// search tries the units of all groups and sets the best; with many, one group
+// after the other until nothing gets better.
+func (d *draft) search(groups []group, cost func() float64) []string {
+	d.searched(groups, cost)
+	out := make([]string, len(groups))
+	for i, g := range groups {
+		out[i] = g.fields[0].Unit
+	}
+	return out
+}
+
+// searched is search that returns the cost.
+func (d *draft) searched(groups []group, cost func() float64) float64 {
+	n := 1
+	for _, g := range groups {
+		n *= len(g.options)
+	}
+	best, units := cost(), snapshot(groups)
+	if n <= 240 {
+		for i := range n {
+			for _, g := range groups {
+				set(g, g.options[i%len(g.options)])
+				i /= len(g.options)
+			}
+			if c := cost(); c < best-1e-9 {
+				best, units = c, snapshot(groups)
+			}
+		}
+		restore(units)
+		return best
+	}
+	big := slices.Clone(groups)
+	slices.SortStableFunc(big, func(a, b group) int { return cmp.Compare(rank(a.key), rank(b.key)) })
+	head := 0
+	for m := 1; head < len(big) && m*len(big[head].options) <= 240; head++ {
+		m *= len(big[head].options)
+	}
+	d.searched(big[:head], cost)
+	for range 2 {
+		for i := range big {
+			d.searched(big[i:i+1], cost)
+		}
+	}
+	return cost()
+}
+
+// rank puts first what the flight of the ball hangs on.
+func rank(key string) int {
+	return slices.Index([]string{"hang time", "apex", "angle", "spin", "length", "speed"}, key) * -1
+}
+
+// mixed is a small cost of units of two systems in one file.
+func (d *draft) mixed() float64 {
+	imperial, metric := 0, 0
+	for _, f := range d.fields {
+		switch f.Unit {
+		case "mph", "yd", "yds", "ft", "in", "fps", "ft/s":
+			imperial++
+		case "m/s", "km/h", "m", "mps", "kmh", "kph":
+			metric++
+		}
+	}
+	return .12 * float64(min(imperial, metric))
+}
