@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"hash/fnv"
 	"html/template"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"fairlead/dashboards/page"
@@ -19,6 +21,10 @@ import (
 
 // partNames are the pieces of the bay page that are sent anew when they change.
 var partNames = []string{"nav", "alarms", "now", "quick", "suspicion", "compare", "trials", "plot", "delivery", "figures", "shots", "taps", "trialform", "sessionform", "moreforms", "history"}
+
+// laterParts are sent when things have settled: they are the bulk, and change
+// with each device's view of a shot and each statement that is weighed anew.
+var laterParts = map[string]bool{"compare": true, "trials": true, "delivery": true, "figures": true, "history": true}
 
 // parts renders the pieces of a bay's page. all shows every shot, not only the
 // latest; key is for the forms of a page that is loaded whole.
@@ -54,7 +60,7 @@ func (s *server) showBay(w http.ResponseWriter, code int, bay string, all bool, 
 		s.fail(w, http.StatusInternalServerError, err)
 		return
 	}
-	s.show(w, code, "bay.html", map[string]any{"V": v, "Parts": parts, "Notice": notice, "Title": "Bay " + bay, "All": all})
+	s.show(w, code, "bay.html", map[string]any{"V": v, "Parts": parts, "Notice": notice, "Title": "Bay " + bay, "All": all, "Have": have(parts)})
 }
 
 // show writes a whole page.
@@ -74,8 +80,13 @@ func (s *server) bayLive(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := push(w)
-	sent := map[string]template.HTML{}
-	s.follow(r, p, bay, func() error {
+	sent := map[string]string{} // hashes of the pieces that the page has
+	if have := r.FormValue("have"); r.Header.Get("Last-Event-ID") == "" && len(have) == hashLength*len(partNames) {
+		for i, name := range partNames {
+			sent[name] = have[i*hashLength : (i+1)*hashLength]
+		}
+	}
+	s.follow(r, bay, settle, func(rest bool) error {
 		parts, v, err := s.parts(bay, all, "")
 		if err != nil {
 			s.log.Error("a live page can't be rendered", "bay", bay, "error", err)
@@ -83,24 +94,38 @@ func (s *server) bayLive(w http.ResponseWriter, r *http.Request) {
 		}
 		changed := map[string]template.HTML{}
 		for name, html := range parts {
-			if old, ok := sent[name]; !ok || old != html {
-				changed[name] = html
+			if h := hashOf(html); sent[name] != h && (rest || !laterParts[name]) {
+				changed[name], sent[name] = html, h
 			}
 		}
-		sent = parts
 		if len(changed) == 0 {
 			return p.send("still", []byte("{}"))
 		}
-		data, err := json.Marshal(changed)
-		if err != nil {
-			return err
-		}
-		err = p.send("parts", data)
+		err = p.sendJSON("parts", changed)
 		if v.Fresh {
 			s.metrics.stateAge.Observe(time.Duration(s.now().UnixNano() - v.State.At).Seconds())
 		}
 		return err
 	})
+}
+
+// hashLength is how long a piece's hash is written.
+const hashLength = 8
+
+// hashOf names a piece's content, so that a page can say what it has.
+func hashOf(html template.HTML) string {
+	h := fnv.New32a()
+	h.Write([]byte(html))
+	return fmt.Sprintf("%08x", h.Sum32())
+}
+
+// have is what a page that was sent whole has of each piece.
+func have(parts map[string]template.HTML) string {
+	var b strings.Builder
+	for _, name := range partNames {
+		b.WriteString(hashOf(parts[name]))
+	}
+	return b.String()
 }
 
 // act writes the event of a posted form.

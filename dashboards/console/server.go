@@ -85,7 +85,7 @@ func (s *server) handler() http.Handler {
 		mux.Handle("/sheets/", s.papers)
 		mux.Handle("/reports/", s.papers)
 	}
-	return page.Secured(mux)
+	return page.Secured(page.Compressed(mux))
 }
 
 // stateOf is the newest state of a bay, and whether the hub gave it lately.

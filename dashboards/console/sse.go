@@ -12,6 +12,7 @@ import (
 type pushed struct {
 	w       http.ResponseWriter
 	control *http.ResponseController
+	n       int // events sent; a browser that comes again says which it saw last
 }
 
 func push(w http.ResponseWriter) *pushed {
@@ -19,13 +20,14 @@ func push(w http.ResponseWriter) *pushed {
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("Cache-Control", "no-store")
 	h.Set("X-Accel-Buffering", "no") // proxies must not gather what is live
-	return &pushed{w, http.NewResponseController(w)}
+	return &pushed{w: w, control: http.NewResponseController(w), n: 1}
 }
 
 // send writes one event; data may have several lines.
 func (p *pushed) send(name string, data []byte) error {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "event: %s\n", name)
+	fmt.Fprintf(&b, "id: %d\nevent: %s\n", p.n, name)
+	p.n++
 	for line := range bytes.SplitSeq(data, []byte{'\n'}) {
 		b.WriteString("data: ")
 		b.Write(line)
@@ -39,27 +41,57 @@ func (p *pushed) send(name string, data []byte) error {
 	return p.control.Flush()
 }
 
+// sendJSON sends a value, markup as it is: escaped signs are six times as long.
+func (p *pushed) sendJSON(name string, v any) error {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	return p.send(name, bytes.TrimSpace(b.Bytes()))
+}
+
 // still is how often a page without news hears that the connection lives.
 const still = 5 * time.Second
 
-// follow calls show at once and after each change of a bay, until the browser
-// is gone.
-func (s *server) follow(r *http.Request, p *pushed, bay string, show func() error) {
+// settle is how long a page waits after it was told of a shot before it is told
+// the rest: another device's view of the same hit and what is weighed with it
+// come within it, and go out together.
+const settle = 300 * time.Millisecond
+
+// follow calls show at once and after each change of a bay, until the browser is
+// gone: without rest as soon as something changed, then with it, and with all
+// that changed meanwhile, after wait. Who can't wait is shown all at once.
+func (s *server) follow(r *http.Request, bay string, wait time.Duration, show func(rest bool) error) {
 	s.metrics.watching.Inc()
 	defer s.metrics.watching.Dec()
 	changed, stop := s.live.watch(bay)
 	defer stop()
 	beat := time.NewTicker(still)
 	defer beat.Stop()
+	settled := time.NewTimer(settle)
+	settled.Stop()
+	waiting, rest := false, true
 	for {
-		if show() != nil {
+		if show(rest) != nil {
 			return
 		}
-		select {
-		case <-r.Context().Done():
-			return
-		case <-changed:
-		case <-beat.C:
+		if settled.Stop(); !rest {
+			settled.Reset(wait)
+		}
+		waiting = !rest
+		for again := false; !again; {
+			select {
+			case <-r.Context().Done():
+				return
+			case <-changed:
+				rest, again = wait == 0, !waiting
+			case <-settled.C:
+				rest, again = true, true
+			case <-beat.C:
+				rest, again = true, true
+			}
 		}
 	}
 }
@@ -74,7 +106,7 @@ func (s *server) apiLive(w http.ResponseWriter, r *http.Request) {
 	}
 	p := push(w)
 	var sent []byte
-	s.follow(r, p, bay, func() error {
+	s.follow(r, bay, 0, func(bool) error {
 		l := s.live.get(bay)
 		data := l.data
 		if data == nil {

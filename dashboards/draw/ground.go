@@ -38,7 +38,7 @@ type Cloud struct {
 // Dot is one shot.
 type Dot struct {
 	X, Y   float64
-	ID     string // what a tap on it names
+	ID     string // its number, for a tap on it
 	Tip    string
 	Out    bool // left out: pale, and in no middle
 	Latest bool

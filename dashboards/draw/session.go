@@ -129,7 +129,7 @@ func (s *Session) Landed() *Picture {
 			if !ok1 || !ok2 {
 				continue
 			}
-			c.Dots = append(c.Dots, Dot{X: x, Y: y, ID: shot.ID, Out: shot.Status != "counts", Latest: s.latest(shot),
+			c.Dots = append(c.Dots, Dot{X: x, Y: y, ID: fmt.Sprint(shot.Number), Out: shot.Status != "counts", Latest: s.latest(shot),
 				Tip: fmt.Sprintf("Shot %d, %s: %s, %s", shot.Number, r.name, g.Y.Text(y), sided(g.X, x))})
 			if shot.Status == "counts" {
 				points = append(points, dispersion.Shot{Carry: y, Offline: x})
