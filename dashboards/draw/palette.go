@@ -26,7 +26,7 @@ const Style = `.fl{--fl-ink:#1d2529;--fl-soft:#57636a;--fl-line:#d5d1c4;--fl-pap
 	`.fl .area{fill:var(--c,var(--fl-ink));fill-opacity:.12;stroke:var(--c,var(--fl-ink))}.fl .solid{fill:var(--c,var(--fl-ink))}` +
 	`.fl .pale{fill:var(--c,var(--fl-ink));opacity:.22}.fl .thick{fill:none;stroke:var(--c,var(--fl-ink));stroke-width:5;stroke-linecap:round}` +
 	`.fl .shot,.fl .sign{fill:var(--fl-paper);stroke:var(--c,var(--fl-ink));stroke-width:1.6}.fl .running .shot,.fl .running .sign{fill:var(--c,var(--fl-run))}` +
-	`.fl .out{opacity:.35}.fl .latest{stroke:var(--fl-ink);stroke-width:3}.fl .odd{fill:none;stroke:var(--fl-worse);stroke-width:2}` +
+	`.fl .out{opacity:.35}.fl .tapped{stroke:var(--fl-run);stroke-width:5}.fl .latest{stroke:var(--fl-ink);stroke-width:3}.fl .odd{fill:none;stroke:var(--fl-worse);stroke-width:2}` +
 	`.fl .mean .disc{fill:var(--c,var(--fl-ink));stroke:var(--fl-paper);stroke-width:1.5}.fl .mean text{fill:var(--fl-paper);font-weight:700}` +
 	`.fl .mean .tie{stroke:var(--c,var(--fl-ink))}.fl .label{paint-order:stroke;stroke:var(--fl-paper);stroke-width:3px;font-weight:600}` +
 	`.fl .better{--c:var(--fl-better)}.fl .worse{--c:var(--fl-worse)}.fl .same{--c:var(--fl-soft)}.fl .unsure{--c:var(--fl-plain)}.fl .warn{--c:var(--fl-warn)}` +

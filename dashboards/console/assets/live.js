@@ -33,7 +33,13 @@
     if (list && el.querySelector('.shots')) el.querySelector('.shots').scrollTop = top;
     if (focus) { const again = byId(focus) || el; if (again === el) el.tabIndex = -1; again.focus({ preventScroll: true }); }
     htmx.process(el);
+    tapped();
   }
+  // A shot is tapped on the picture as well as in the list.
+  const boxOf = (m) => document.querySelector('input[name=shot][data-no="' + m.dataset.shot + '"]');
+  const tapped = () => { for (const m of document.querySelectorAll('[data-shot]')) m.classList.toggle('tapped', !!(boxOf(m) || {}).checked); };
+  document.addEventListener('click', (e) => { const m = e.target.closest('[data-shot]'), b = m && boxOf(m); if (b) { b.checked = !b.checked; tapped(); } });
+  document.addEventListener('change', tapped);
   const release = () => { for (const [name, html] of [...held]) put(name, html); };
   // What a form was made for, and whether the bay went on since.
   function aged() {
