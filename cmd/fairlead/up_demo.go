@@ -97,6 +97,9 @@ func hit(ctx context.Context, c *cobra.Command, o upOptions, config *studio.Conf
 	if err := waitBays(ctx, config, log); err != nil {
 		return nil, err
 	}
+	if o.dur == 0 {
+		go fillFleet(ctx, config, log)
+	}
 	truth, err := os.OpenFile(filepath.Join(dir, "truth.ndjson"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
 	if err != nil {
 		return nil, err

@@ -32,6 +32,7 @@ type FleetOptions struct {
 	PerStudio  int     `json:"players_per_studio"` // 1500
 	Shots      int     `json:"shots_per_trial"`    // mean: 8
 	Start      int64   `json:"start_unix_ns"`      // of the first session: 5 January 2026
+	Beside     bool    `json:"beside,omitempty"`   // no studio of it is harbour-row, so that it may stand beside a running one
 	MirrorAll  bool    `json:"mirror_all"`         // everybody is seen in a mirror: left-handers become right-handers and back
 }
 
@@ -211,6 +212,9 @@ func (f *Fleet) Studios() int {
 }
 
 func (f *Fleet) studio(n int) string {
+	if f.Options.Beside {
+		n++
+	}
 	if n == 0 {
 		return "harbour-row"
 	}

@@ -1,0 +1,88 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"fairlead/deploy/studio"
+	"fairlead/ingest/contract/glossary"
+	"fairlead/processors/ask/answers"
+	"fairlead/processors/hub/store"
+	"fairlead/processors/sim"
+)
+
+// demoFleet are players of other studios, so that the fleet has something to say
+// in the demo's first minute: four bays would need months. Their studios are none
+// of the demo's, so that its own audit and health know nothing of them.
+var demoFleet = sim.FleetOptions{Players: 600, Seed: 7, Left: 0.1, Shots: 10, PerStudio: 200, Order: true, Beside: true}
+
+// fillFleet puts the demo's fleet into the store, once, and asks what its pages show
+// first. The demo goes on without it: what fails is logged.
+func fillFleet(ctx context.Context, config *studio.Config, log *slog.Logger) {
+	if err := makeFleet(ctx, config, log); err != nil && ctx.Err() == nil {
+		log.Warn("the demo's fleet has no players yet; its pages say so", "error", err)
+	}
+}
+
+func makeFleet(ctx context.Context, config *studio.Config, log *slog.Logger) error {
+	s, err := answeringStore(ctx, config)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	if err := s.Migrate(ctx); err != nil {
+		return err
+	}
+	var there uint64
+	if err := s.Conn().QueryRow(ctx, "SELECT count() FROM trials WHERE studio != ?", config.Studio).Scan(&there); err != nil {
+		return fmt.Errorf("trials of other studios: %w", err)
+	}
+	if there == 0 {
+		made, err := sim.NewFleet(demoFleet)
+		if err != nil {
+			return err
+		}
+		dsn, err := config.StoreDSN()
+		if err != nil {
+			return err
+		}
+		to, err := store.OpenBlocks(dsn)
+		if err != nil {
+			return err
+		}
+		_, err = made.Write(ctx, to, nil)
+		if err := errors.Join(err, to.Close()); err != nil {
+			return err
+		}
+	}
+	f := answers.New(s, answers.Options{Logger: log})
+	for _, c := range []glossary.Category{glossary.Driver, glossary.Iron} {
+		for _, o := range answers.OutcomesOf(string(c)) {
+			if _, err := f.Ask(ctx, answers.Question{Outcome: o, Filter: answers.Filter{Category: string(c)}}, answers.Asking{}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// answeringStore opens the store once the engine answers.
+func answeringStore(ctx context.Context, config *studio.Config) (*store.Store, error) {
+	for {
+		s, err := openStore(config)
+		if err == nil {
+			if err = s.Ping(ctx); err == nil {
+				return s, nil
+			}
+			s.Close()
+		}
+		select {
+		case <-ctx.Done():
+			return nil, errors.Join(ctx.Err(), err)
+		case <-time.After(200 * time.Millisecond):
+		}
+	}
+}
