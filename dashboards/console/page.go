@@ -141,6 +141,7 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	act, at := r.PathValue("act"), s.writer.Place(bay)
+	at.Prefer = func(info event.BuildFieldInfo) string { return s.units.spec(info.Quantity).Name }
 	ev, faults := posted(act, r.PostForm, at)
 	ev.Id, ev.Who = keyOf(act, r.PostForm), whoOf(r, at)
 	if o := ev.GetSessionOpened(); o != nil {

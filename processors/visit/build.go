@@ -8,7 +8,6 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 )
 
@@ -76,7 +75,7 @@ func (r *Reader) parts() (out []partGiven) {
 func (r *Reader) apply(b *event.Build, given []partGiven) (changed []event.BuildField) {
 	for _, p := range given {
 		before := b.Spec(p.info.Field)
-		if err := SetPart(b, p.info.Name, p.text, p.measured); err != nil {
+		if err := SetPart(b, p.info.Name, p.text, p.measured, r.prefer(p.info)); err != nil {
 			r.Bad(p.info.Name, p.text, "can't be read", err.Error())
 			continue
 		}
@@ -226,8 +225,10 @@ func shortened(name string) string {
 }
 
 // SetPart sets one part of a build by name from what a person wrote: words, or
-// a number with its unit. An empty value makes the part unknown.
-func SetPart(b *event.Build, name, value string, measured bool) error {
+// a figure in any notation of the trade, against what it was too. An empty
+// value makes the part unknown. A bare number is in the preferred unit, or in
+// the stored one for none, where it makes sense there.
+func SetPart(b *event.Build, name, value string, measured bool, prefer string) error {
 	info, ok := event.BuildFieldNamed(name)
 	if !ok {
 		return fmt.Errorf("no part %q of a build: `fairlead visit trial --help` lists them", name)
@@ -242,7 +243,11 @@ func SetPart(b *event.Build, name, value string, measured bool) error {
 	if info.Text {
 		spec.Text = value
 	} else if value != "" {
-		v, err := readPart(info, value)
+		figure := club.Figure{Name: info.Name, Quantity: info.Quantity, Min: info.Min, Max: info.Max, Prefer: prefer}
+		if was, known := b.Number(info.Field); known {
+			figure.Was = &was
+		}
+		v, err := club.ParseFigure(value, figure)
 		if err != nil {
 			return fmt.Errorf("%s: %w", info.Label, err)
 		}
@@ -255,13 +260,10 @@ func SetPart(b *event.Build, name, value string, measured bool) error {
 	return nil
 }
 
-// readPart reads a part's number. A swing weight may be written on the trade's
-// scale, D2; other bare numbers are in the stored unit.
-func readPart(info event.BuildFieldInfo, value string) (float64, error) {
-	if info.Quantity == unit.Moment {
-		if w, err := club.ParseSwingWeight(value); err == nil {
-			return w.Moment(), nil
-		}
+// prefer is the unit in which the field of a part is shown where it is entered.
+func (r *Reader) prefer(info event.BuildFieldInfo) string {
+	if r.Place.Prefer == nil || info.Text {
+		return ""
 	}
-	return unit.Parse(info.Quantity, value)
+	return r.Place.Prefer(info)
 }

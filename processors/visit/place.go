@@ -8,6 +8,8 @@ type Place struct {
 	Timeline *Timeline
 	Live     []*event.VisitEvent               // of the bay, in order, less what was taken back
 	Event    func(id string) *event.VisitEvent // nil where events can't be looked up
+	// Prefer is the unit in which a part's field is shown; nil: the stored ones.
+	Prefer func(info event.BuildFieldInfo) string
 }
 
 // Fits says why an event can't be right where it is entered: what would be
