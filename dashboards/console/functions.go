@@ -4,6 +4,7 @@ import (
 	"fairlead/dashboards/draw"
 	"html/template"
 	"strings"
+	"time"
 )
 
 // functions are what templates may call.
@@ -37,6 +38,7 @@ func (s *server) functions() template.FuncMap {
 			}
 			return m
 		},
+		"clock":  func(ns int64) string { return time.Unix(0, ns).Format("15:04:05") },
 		"liking": draw.Liking,
 		"pct":    func(p float64) float64 { return 100 * p },
 	}

@@ -128,7 +128,7 @@ func Run(ctx context.Context, o Options) error {
 		places = append(places, stream.Place{Studio: o.Studio, Bay: b})
 	}
 	bays := health.New(places, now, log)
-	if _, err := bays.Subscribe(nc, nil); err != nil {
+	if _, err := bays.Subscribe(nc, func(b health.Bay) { w.meet(ctx, b) }); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
 

@@ -22,5 +22,8 @@ func feedTroubles(f *event.FeedState) (out []string) {
 	if f.State == "mute" {
 		out = append(out, "reads bytes and finds no line in them: "+f.Detail)
 	}
+	if f.Reused > 0 {
+		out = append(out, fmt.Sprintf("counts its shots anew: %d shots have a number that an earlier one has; they are kept as shots of their own. If it should not, look at the device's settings, or map its session or file beside the number", f.Reused))
+	}
 	return out
 }

@@ -25,6 +25,10 @@ const (
 	// SkewAfter is how far a bay's wall clock may be off. Effective times do not
 	// suffer from it, but times that people read do.
 	SkewAfter = 2 * time.Second
+	// StepFor is how long a step of a bay's wall clock is spoken of.
+	StepFor = time.Hour
+	// consoleBay is the name under which the console reports (process.ConsoleBay).
+	consoleBay = "console"
 	// LowBytes is how little room a bay's disk may have above its reserve.
 	LowBytes = 1 << 30
 )
@@ -39,7 +43,7 @@ type Bay struct {
 // Alarm is one thing that someone should look at.
 type Alarm struct {
 	Bay  string
-	What string // silent, late, full, low, skew, feed, damaged
+	What string // silent, late, full, low, skew, step, feed, damaged
 	Text string // what is wrong and what to try
 }
 
@@ -128,8 +132,13 @@ func (bay Bay) alarms(now time.Time) (out []Alarm) {
 	} else if h.FreeBytes > 0 && h.FreeBytes < LowBytes {
 		add("low", "%d MB left for the journal on the bay's disk: free space", h.FreeBytes>>20)
 	}
-	if skew := time.Duration(h.ClockOffsetNs); h.ClockRttNs > 0 && skew.Abs() > SkewAfter {
+	if skew := time.Duration(h.ClockOffsetNs); h.ClockRttNs > 0 && skew.Abs() > SkewAfter && len(h.Feeds) == 0 && bay.Place.Bay == consoleBay {
+		add("skew", "the hub's wall clock was set %s against the clock that shots and events go by, which does not step: times on pages and papers are off by that until the machine is started again; do so when nobody is hitting", (-skew).Round(time.Second/10))
+	} else if h.ClockRttNs > 0 && skew.Abs() > SkewAfter {
 		add("skew", "the bay's clock is %s off the hub's: switch on time synchronisation there", (-skew).Round(time.Second/10))
+	}
+	if ago := time.Duration(h.SteppedAgoNs); h.Steps > 0 && ago < StepFor {
+		add("step", "the bay's wall clock was set by %s, %s ago. Shots do not go by it; a device on that PC may, and then shots may be asked about", time.Duration(h.SteppedNs).Round(time.Second/10), ago.Round(time.Minute))
 	}
 	for _, f := range h.Feeds {
 		if f.State == "stopped" {
