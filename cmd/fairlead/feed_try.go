@@ -14,6 +14,7 @@ import (
 
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/ask/guess"
 	"fairlead/processors/golf/plausible"
 )
 
@@ -110,7 +111,7 @@ type trial struct {
 	out     *bufio.Writer
 	errs    io.Writer
 	json    bool
-	doubts  doubts
+	doubts  guess.Doubts
 	mute    string // a file with bytes and without a line of data
 
 	Shots    int    `json:"shots"`
@@ -171,7 +172,7 @@ func (t *trial) end() error {
 	}
 	t.Reused = t.numbers.Counts().Reused
 	if t.json {
-		t.Doubts = t.doubts.suspicions(t.m)
+		t.Doubts = t.doubts.Suspicions(t.m)
 		return json.NewEncoder(t.errs).Encode(t)
 	}
 	_, err := fmt.Fprintf(t.errs, "%d shots, %d lines rejected, %d lines skipped (empty, comments, headers)\n", t.Shots, t.Rejected, t.Skipped)
@@ -181,8 +182,10 @@ func (t *trial) end() error {
 	if err == nil && t.Reused > 0 {
 		_, err = fmt.Fprintf(t.errs, "%d shots have a number that an earlier shot has: the device's counter begins again, and they count as other shots; say within what it is unique with shot_id.scope (day, file) or name the session's column too\n", t.Reused)
 	}
-	if err == nil {
-		err = t.doubts.say(t.errs, t.m)
+	for _, words := range guess.Words(t.doubts.Suspicions(t.m)) {
+		if err == nil {
+			_, err = fmt.Fprintln(t.errs, words)
+		}
 	}
 	return err
 }
@@ -204,7 +207,7 @@ func (t *trial) show(d feed.Draft, now time.Time) error {
 		return nil
 	}
 	t.count(e)
-	t.doubts.add(e)
+	t.doubts.Add(e)
 	line, err := feed.ShotJSON(e)
 	if err != nil {
 		return fmt.Errorf("write line %d: %w", e.Line, err)

@@ -81,6 +81,10 @@ type Feed struct {
 	Folder string `yaml:"folder"` // a folder of finished files
 	HTTP   string `yaml:"http"`   // host:port to take POSTs on
 	Token  string `yaml:"token"`  // that POSTs must carry; optional
+
+	Pattern    string   `yaml:"pattern"`    // folder: names of the files to read, such as *.csv; all when left out
+	Unfinished []string `yaml:"unfinished"` // folder: names that a file has only while it is written, such as *.tmp
+	Settle     Duration `yaml:"settle"`     // how long a file, or a last line without its end, must keep still: 2s, 1.5s
 }
 
 // Duration is a time.Duration written as in Go (2160h) or in days (90d).
@@ -204,6 +208,9 @@ func (c *Config) Check() error {
 			}
 			if given != 1 {
 				bad(key, f.Name, "give exactly one of tail, folder and http")
+			}
+			if f.Folder == "" && (f.Pattern != "" || len(f.Unfinished) > 0) {
+				bad(key, f.Name, "pattern and unfinished are for a folder; a tail's path may hold a pattern itself")
 			}
 			if f.HTTP != "" {
 				if err := checkAddress(f.HTTP); err != nil {

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/dustin/go-humanize"
@@ -112,6 +113,10 @@ func (d *doctor) feeds() {
 			}
 			if err != nil {
 				d.add(name, Warn, err.Error(), "is the device's software installed, the share mounted, the path right? The feed waits until it is there")
+				continue
+			}
+			if found := d.c.doubt(m, f); len(found) > 0 {
+				d.add(name, Warn, strings.Join(found, "; "), "correct the field map, and try it with `fairlead feed try --map "+d.c.Path(f.Map)+" FILE`; a running feed takes it up by itself")
 				continue
 			}
 			d.add(name, OK, "map and path are there", "")

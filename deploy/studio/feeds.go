@@ -5,7 +5,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
-	"sync"
+	"time"
 
 	"fairlead/ingest/bay/collector"
 	"fairlead/ingest/bay/feed"
@@ -16,9 +16,9 @@ import (
 func (c *Config) Feeds(b *Bay, log *slog.Logger) []collector.Feed {
 	var out []collector.Feed
 	for _, f := range b.Feeds {
-		out = append(out, collector.Feed{Name: f.Name, Source: &lazySource{open: func(ctx context.Context) (feed.Source, error) {
-			return c.open(ctx, b, f, log.With("feed", f.Name))
-		}}})
+		log := log.With("feed", f.Name)
+		out = append(out, collector.Feed{Name: f.Name, Source: &lazySource{path: c.Path(f.Map), log: log,
+			open: func(ctx context.Context) (feed.Source, error) { return c.open(ctx, b, f, log) }}})
 	}
 	return out
 }
@@ -31,13 +31,14 @@ func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (fe
 	}
 	switch {
 	case f.Tail != "":
-		return feed.NewTail(feed.TailConfig{Map: m, Path: c.Path(f.Tail), Log: log})
+		return feed.NewTail(feed.TailConfig{Map: m, Path: c.Path(f.Tail), Quiet: time.Duration(f.Settle), Log: log})
 	case f.Folder != "":
 		ledger := filepath.Join(c.JournalDir(b.Name), "..", b.Name+"-"+f.Name+".read")
 		if err := os.MkdirAll(filepath.Dir(ledger), 0o700); err != nil {
 			return nil, err
 		}
-		return feed.NewFolder(feed.FolderConfig{Map: m, Dir: c.Path(f.Folder), Ledger: ledger, Log: log})
+		return feed.NewFolder(feed.FolderConfig{Map: m, Dir: c.Path(f.Folder), Pattern: f.Pattern, Unfinished: f.Unfinished,
+			Stable: time.Duration(f.Settle), Ledger: ledger, Log: log})
 	}
 	h, err := feed.NewHTTP(feed.HTTPConfig{Map: m, Token: f.Token, Log: log})
 	if err != nil {
@@ -56,32 +57,12 @@ func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (fe
 	return h, nil
 }
 
-// lazySource opens its source when it is run, and anew each time.
-type lazySource struct {
-	open func(context.Context) (feed.Source, error)
-
-	mu     sync.Mutex
-	source feed.Source
-}
-
-func (l *lazySource) Run(ctx context.Context, from []byte, emit feed.Emit) error {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel() // ends what open started
-	s, err := l.open(ctx)
+// mapVersion is the version of the map as it stands in its file; empty when it
+// cannot be read.
+func mapVersion(path string) string {
+	data, err := os.ReadFile(path)
 	if err != nil {
-		return err
+		return ""
 	}
-	l.mu.Lock()
-	l.source = s
-	l.mu.Unlock()
-	return s.Run(ctx, from, emit)
-}
-
-func (l *lazySource) State() feed.State {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.source == nil {
-		return feed.State{State: feed.StateWaiting}
-	}
-	return l.source.State()
+	return feed.MapVersionOf(data)
 }

@@ -13,9 +13,16 @@
 //	map: 1                      # version of this format
 //	device: alder               # a-z, 0-9 and -
 //	role: ball                  # ball | club | roll | stroke
-//	format: csv                 # csv | ndjson
+//	format: csv                 # csv | ndjson | json | xml | keys
 //	encoding: utf-8             # utf-8 | utf-16 | utf-16le | utf-16be | latin-1 | windows-1252
-//	comment: "#"                # lines that begin so are skipped
+//	records: shots              # json: the list's key (left out: a list alone, objects in a row); xml: a shot's element;
+//	                            # keys: line | blank (a block of lines) | file (a file is one shot)
+//	keys: {separator: "=", between: ";"}  # of format keys; without between, blanks
+//	comment: ["#", "//"]        # lines that begin so are skipped
+//	skip_rows:                  # lines that are no shots, by a regular expression without regard to case
+//	  - {column: No, matches: "^(average|total)"}
+//	  - {line: "^end of"}
+//	keep_rows: [{column: Kind, matches: "^full$"}]
 //	missing: ["--", "n/a"]      # a cell that says: not measured; an empty one always does
 //	provenance: measured        # default for fields: measured | device
 //	csv:
@@ -23,6 +30,9 @@
 //	  quote: '"'                # one character, or none
 //	  header: true              # false: columns are numbers from 1
 //	  skip: 2                   # lines before the header
+//	  units: true               # a row of units follows each header; it is skipped
+//	  widths: [8, 8, 6]         # columns of fixed width instead of a delimiter; delimiter: spaces is any run of blanks
+//	  multiline: true           # a quoted cell may hold line ends
 //	  cells: 12                 # without a header: how many cells a whole line has
 //	numbers:
 //	  decimal: ","              # "." when left out
@@ -35,7 +45,8 @@
 //	  date_from_file: "2006-01-02"      # the file's name holds the date, the column the time of day
 //	shot_id:                    # the device's own number of the shot
 //	  columns: [Session, Shot]  # joined by /
-//	  scope: device             # device | day | file: within what the number is unique
+//	  scope: device             # device | day | file: within what the number is unique; left out, a number that comes
+//	                            # again at another time, in another file or after other numbers is another shot
 //	revision: {column: Rev}     # a later version of the same shot
 //	deleted: {column: State, values: [void]}
 //	device_club: {column: Club}
@@ -53,6 +64,15 @@
 //	    air: adjusted           # as-flown | adjusted, distances only
 //	    provenance: device
 //	    optional: true          # the column may be absent from a header
+//	  carry:
+//	    column: [Carry, Carry Flat]  # the names it has in several versions
+//	    unit_column: Unit       # the unit stands in another column
+//	    pattern: "([0-9.]+) of" # what of the cell is the value
+//	    scale: 0.1              # of the number as written; offset is added after it
+//	    zero: missing           # a zero means: not measured
+//	    missing: ["999"]        # of this field alone
+//	  club_path:
+//	    side: {column: Side, positive: [right], negative: [left]}  # another column names the side
 //	  air_temperature: {constant: 21, unit: degC}
 //
 // Column names are compared without regard to case and outer spaces; in NDJSON

@@ -107,7 +107,7 @@ func ParseMap(file string, data []byte) (*Map, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Map{file: file, version: versionOf(data), missing: map[string]bool{"": true}, csv: csvStyle{delimiter: ',', quote: '"', header: true},
+	m := &Map{file: file, version: MapVersionOf(data), missing: map[string]bool{"": true}, csv: csvStyle{delimiter: ',', quote: '"', header: true},
 		num: numberStyle{decimal: '.'}, revision: -1, deleted: -1, scope: scopeDevice}
 	for _, key := range []string{"map", "device", "role", "format", "fields"} {
 		if _, ok := k[key]; !ok {
@@ -291,7 +291,8 @@ func (m *Map) Device() string { return m.device }
 // it, so that what a corrected map changes can be found again.
 func (m *Map) Version() string { return m.version }
 
-func versionOf(data []byte) string {
+// MapVersionOf is the version of a map's text.
+func MapVersionOf(data []byte) string {
 	sum := sha256.Sum256(data)
 	return hex.EncodeToString(sum[:6])
 }

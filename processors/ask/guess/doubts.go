@@ -1,17 +1,16 @@
-package main
+package guess
 
 import (
 	"fmt"
-	"io"
 
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/golf/plausible"
 )
 
-// doubts keeps the values of shots, to ask at the end whether they can be true
-// together as the map reads them.
-type doubts struct {
+// Doubts keeps the values of shots that were read through a map, to ask whether
+// they can be true together. The zero value is ready.
+type Doubts struct {
 	shots plausible.Shots
 	n     int
 }
@@ -19,7 +18,8 @@ type doubts struct {
 // keptShots bounds what is kept: evenly over the files, however many shots.
 const keptShots = 240
 
-func (d *doubts) add(e *event.Entry) {
+// Add takes in a shot.
+func (d *Doubts) Add(e *event.Entry) {
 	d.n++
 	s := plausible.Shot{}
 	for _, m := range e.Measures {
@@ -31,13 +31,13 @@ func (d *doubts) add(e *event.Entry) {
 		d.shots = append(d.shots, s)
 		return
 	}
-	if step := d.n / keptShots; d.n%(step+1) == 0 {
-		d.shots[(d.n/(step+1))%keptShots] = s
+	if step := d.n/keptShots + 1; d.n%step == 0 {
+		d.shots[(d.n/step)%keptShots] = s
 	}
 }
 
-// suspicions are what the shots say against the map.
-func (d *doubts) suspicions(m *feed.Map) []plausible.Suspicion {
+// Suspicions are what the shots say against the map, the likeliest first.
+func (d *Doubts) Suspicions(m *feed.Map) []plausible.Suspicion {
 	declared := map[string]plausible.Declared{}
 	for _, f := range m.Fields() {
 		declared[f.Info.Name] = plausible.Declared{Quantity: f.Info.Quantity, Unit: f.Unit, Mirrors: f.Info.Mirrors}
@@ -45,16 +45,14 @@ func (d *doubts) suspicions(m *feed.Map) []plausible.Suspicion {
 	return plausible.Suspect(d.shots, declared, m.Role() == event.Role_ROLE_ROLL || m.Role() == event.Role_ROLE_STROKE)
 }
 
-// say writes the first suspicion, and the next ones that explain as much.
-func (d *doubts) say(w io.Writer, m *feed.Map) error {
-	for i, s := range d.suspicions(m) {
+// Words says the suspicions, a line each.
+func Words(suspicions []plausible.Suspicion) (out []string) {
+	for i, s := range suspicions {
 		word := "the shots do not go together as the map reads them"
 		if i > 0 {
 			word = "or"
 		}
-		if _, err := fmt.Fprintf(w, "%s: %s (%s)\n", word, s.Cure, s.Why); err != nil {
-			return err
-		}
+		out = append(out, fmt.Sprintf("%s: %s (%s)", word, s.Cure, s.Why))
 	}
-	return nil
+	return out
 }
