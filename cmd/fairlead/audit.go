@@ -18,6 +18,7 @@ import (
 func newAuditCommand() *cobra.Command {
 	var (
 		asJSON, tags      bool
+		repair            bool
 		wait              time.Duration
 		bay, closing, why string
 		below             uint64
@@ -29,8 +30,12 @@ func newAuditCommand() *cobra.Command {
 counts twice, what is untagged or tagged otherwise than the visit events say, with
 bay and ranges. A bay that can't be asked is unknown, never clean.
 
-Exit code 0: all is well. 1: something is missing, lost, counted twice, untagged or
-mistagged. 2: nothing is known to be wrong, but a bay is unknown.
+Every row of an entry or a trial is computed anew and compared whole; --repair makes
+those right that say something else. What changes while it is looked at is on its way,
+and not wrong: an audit may run while shots come.
+
+Exit code 0: all is well. 1: something is missing, lost, counted twice, untagged,
+mistagged, stored as other than it is, or claimed by two shots. 2: nothing is known to be wrong, but a bay is unknown.
 
 --close gives up waiting for a journal whose disk is gone for good.`,
 		Example: `  fairlead audit --config studio.yaml
@@ -68,7 +73,7 @@ mistagged. 2: nothing is known to be wrong, but a bay is unknown.
 			if err := waitConnected(ctx, nc, p.config.BrokerURL()); err != nil {
 				return err
 			}
-			r, err := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: wait, Tags: tags}.Run(ctx, p.config.Studio, places)
+			r, err := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: wait, Tags: tags || repair, Repair: repair}.Run(ctx, p.config.Studio, places)
 			if err != nil {
 				return err
 			}
@@ -92,6 +97,7 @@ mistagged. 2: nothing is known to be wrong, but a bay is unknown.
 	c.Flags().String("log", "warn", "least level to log")
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
 	c.Flags().BoolVar(&tags, "tags", true, "compute every tag and verdict anew and compare")
+	c.Flags().BoolVar(&repair, "repair", false, "make rows right that say something else than entries and visit events give")
 	c.Flags().DurationVar(&wait, "wait", 3*time.Second, "how long a bay may take to answer")
 	c.Flags().StringVar(&bay, "bay", "", "this bay only")
 	c.Flags().StringVar(&closing, "close", "", "give up waiting for this journal (with --bay and --why)")
@@ -133,13 +139,13 @@ func printAudit(w io.Writer, r audit.Report) {
 	for _, b := range r.Bays {
 		state := "clean"
 		switch {
-		case b.Missing+b.Lost+b.Duplicate+b.Untagged+b.Mistagged+b.Misjudged > 0:
+		case b.Wrong() > 0:
 			state = "WRONG"
 		case b.Unknown != "":
 			state = "unknown"
 		}
-		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d, verdicts wrong %d; repeats %d, rejected %d\n",
-			b.Bay, state, b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Misjudged, b.Repeats, b.Rejected)
+		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d, verdicts wrong %d, rows wrong %d (mended %d), numbers claimed twice %d; repeats %d, rejected %d, unsure of time %d, not in the log %d\n",
+			b.Bay, state, b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Misjudged, b.Rows, b.Mended, b.Claimed, b.Repeats, b.Rejected, b.Unsure, b.NotInLog)
 		if b.Unknown != "" {
 			fmt.Fprintf(w, "         %s\n", b.Unknown)
 		}

@@ -27,6 +27,7 @@ type Journal struct {
 	Quarantined gap.Ranges `json:"quarantined"` // damaged in the journal
 	Lost        gap.Ranges `json:"lost"`        // damaged in the journal, and not stored either
 	ClosedBelow uint64     `json:"closed_below,omitempty"`
+	NotInLog    uint64     `json:"not_in_log"`          // stored, and not in the log any more
 	Elsewhere   bool       `json:"elsewhere,omitempty"` // stored, but on no disk that answers
 }
 
@@ -47,6 +48,10 @@ type Bay struct {
 	Untagged  uint64    `json:"untagged"`
 	Mistagged uint64    `json:"mistagged"`
 	Misjudged uint64    `json:"misjudged"`          // verdicts whose row says other than the facts
+	Rows      uint64    `json:"rows_wrong"`         // of entries and trials that say other than entries and events give
+	Mended    uint64    `json:"rows_mended"`        // of them, made right by this audit
+	NotInLog  uint64    `json:"not_in_log"`         // stored, and not in the log any more: a replay would lack them
+	Unsure    uint64    `json:"unsure"`             // entries whose time is not known well
 	Examples  []string  `json:"examples,omitempty"` // of what is wrong, at most ten
 }
 
@@ -66,9 +71,14 @@ func (r Report) Total(of func(Bay) uint64) (n uint64) {
 }
 
 // Wrong says whether anything is missing, counted twice, untagged or mistagged,
-// or a verdict stored as other than it is.
+// a row or verdict stored as other than it is, or a number claimed by two shots.
 func (r Report) Wrong() bool {
-	return r.Total(func(b Bay) uint64 { return b.Missing + b.Lost + b.Duplicate + b.Untagged + b.Mistagged + b.Misjudged }) > 0
+	return r.Total(Bay.Wrong) > 0
+}
+
+// Wrong counts what is wrong with a bay.
+func (b Bay) Wrong() uint64 {
+	return b.Missing + b.Lost + b.Duplicate + b.Untagged + b.Mistagged + b.Misjudged + b.Rows - b.Mended + b.Claimed
 }
 
 // Unknown says whether some bay could not be asked.
@@ -90,6 +100,8 @@ type Auditor struct {
 	Wait time.Duration
 	// Tags also computes every tag anew and compares.
 	Tags bool
+	// Repair makes rows right that say something else than the facts.
+	Repair bool
 }
 
 // Run audits the given bays. An error means that log or store could not be
@@ -120,10 +132,8 @@ func Ask(ctx context.Context, nc *nats.Conn, place stream.Place, wait time.Durat
 
 func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 	b := Bay{Bay: place.Bay, Journals: []Journal{}}
-	log, err := gap.InLog(ctx, a.JS, stream.Shots, place.ShotsSubject())
-	if err != nil {
-		return b, err
-	}
+	// First what the bay holds: what comes later is not asked for.
+	h, asking := Ask(ctx, a.Conn, place, a.Wait)
 	stored, err := a.Store.Journals(ctx, place)
 	if err != nil {
 		return b, err
@@ -132,12 +142,15 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 	if err != nil {
 		return b, err
 	}
-	h, err := Ask(ctx, a.Conn, place, a.Wait)
+	log, err := gap.InLog(ctx, a.JS, stream.Shots, place.ShotsSubject())
 	if err != nil {
+		return b, err
+	}
+	if asking != nil {
 		if ctx.Err() != nil {
 			return b, ctx.Err()
 		}
-		b.Unknown = "its collector does not answer (" + err.Error() + "): what it holds and did not send is not known"
+		b.Unknown = "its collector does not answer (" + asking.Error() + "): what it holds and did not send is not known"
 		h = &event.Heartbeat{}
 	}
 	told := map[string]bool{}
@@ -170,6 +183,7 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 		b.Journaled += j.Entries
 		b.Missing += j.Missing.Count()
 		b.Lost += j.Lost.Count()
+		b.NotInLog += j.NotInLog
 		if len(j.Missing) > 0 {
 			b.example("journal %s: %v in the journal and not in the store", j.Journal, j.Missing)
 		}
@@ -181,7 +195,7 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 		return b, err
 	}
 	if a.Tags {
-		wrong, err := Tags(ctx, a.Store, place)
+		wrong, err := steadily(ctx, func() ([]string, error) { return Tags(ctx, a.Store, place) })
 		if err != nil {
 			return b, err
 		}
@@ -189,12 +203,15 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 		for _, w := range wrong {
 			b.example("%s", w)
 		}
-		if wrong, err = Verdicts(ctx, a.Store, place); err != nil {
+		if wrong, err = steadily(ctx, func() ([]string, error) { return Verdicts(ctx, a.Store, place) }); err != nil {
 			return b, err
 		}
 		b.Misjudged = uint64(len(wrong))
 		for _, w := range wrong {
 			b.example("%s", w)
+		}
+		if err := a.rows(ctx, place, &b); err != nil {
+			return b, err
 		}
 	}
 	return b, nil
@@ -214,11 +231,16 @@ func (b *Bay) example(format string, args ...any) {
 
 func (a Auditor) journal(ctx context.Context, place stream.Place, s *event.JournalState, log gap.Ranges, floor uint64) (Journal, error) {
 	j := Journal{Journal: s.Journal, First: s.First, Last: s.Last, InLog: log.Count(), ClosedBelow: floor, Missing: gap.Ranges{}, Quarantined: gap.Ranges{}, Lost: gap.Ranges{}}
-	stored, err := a.Store.Stored(ctx, place, s.Journal, 0)
+	stored, err := a.settled(ctx, place, s, floor)
 	if err != nil {
 		return j, err
 	}
 	j.Stored = stored.Count()
+	for _, r := range stored {
+		for _, m := range log.Missing(max(r.From, s.First), min(r.To, s.Last)) {
+			j.NotInLog += m.To - m.From + 1
+		}
+	}
 	if s.Last+1 > s.First {
 		j.Entries = s.Last + 1 - s.First
 	}
@@ -237,17 +259,65 @@ func (a Auditor) journal(ctx context.Context, place stream.Place, s *event.Journ
 	return j, nil
 }
 
+// rows compares every row with what it should be, and mends what was asked for.
+func (a Auditor) rows(ctx context.Context, place stream.Place, b *Bay) error {
+	repair := a.Repair && b.Missing == 0 // of what is not whole nothing right can be computed
+	wrong, err := Rows(ctx, a.Store, place, repair)
+	if err != nil {
+		return err
+	}
+	b.Rows = uint64(len(wrong))
+	for _, r := range wrong {
+		b.example("%s", r)
+	}
+	if !repair || len(wrong) == 0 {
+		return nil
+	}
+	left, err := Rows(ctx, a.Store, place, false)
+	b.Mended = b.Rows - min(b.Rows, uint64(len(left)))
+	return err
+}
+
+// settled counts what is stored of a journal, and again while entries up to its
+// mark are still coming.
+func (a Auditor) settled(ctx context.Context, place stream.Place, s *event.JournalState, floor uint64) (gap.Ranges, error) {
+	before := uint64(0)
+	for look := 0; ; look++ {
+		stored, err := a.Store.Stored(ctx, place, s.Journal, 0)
+		if err != nil {
+			return nil, err
+		}
+		missing := gap.Ranges{}
+		if from := max(s.First, floor, 1); s.Last >= from {
+			missing = stored.Missing(from, s.Last)
+		}
+		for _, q := range s.Quarantined {
+			missing.Remove(q.From, q.To)
+		}
+		left := missing.Count()
+		if left == 0 || look >= 2 && left >= before || look >= 2*looks {
+			return stored, nil
+		}
+		before = left
+		select {
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-time.After(lookAgain / 2):
+		}
+	}
+}
+
 func (a Auditor) counts(ctx context.Context, place stream.Place, b *Bay) error {
 	const question = `SELECT count(), countIf(status = 'repeat'), countIf(status = 'rejected'),
-			countIf(status IN ('', 'unknown')),
+			countIf(status IN ('', 'unknown')), countIf(certainty = 'unsure'),
 			uniqExactIf(shot_id, counted > 1), uniqExactIf((journal, seq), claims > 1)
 		FROM (
-			SELECT journal, seq, shot_id, status,
+			SELECT journal, seq, shot_id, status, certainty,
 				countIf(status NOT IN ('repeat', 'superseded', 'rejected', 'deleted')) OVER (PARTITION BY shot_id) AS counted,
 				count() OVER (PARTITION BY journal, seq) AS claims
 			FROM entries FINAL WHERE studio = ? AND bay = ?)`
 	err := a.Store.Conn().QueryRow(ctx, question, place.Studio, place.Bay).
-		Scan(&b.Stored, &b.Repeats, &b.Rejected, &b.Untagged, &b.Duplicate, &b.Claimed)
+		Scan(&b.Stored, &b.Repeats, &b.Rejected, &b.Untagged, &b.Unsure, &b.Duplicate, &b.Claimed)
 	if err != nil {
 		return fmt.Errorf("count what is stored: %w", err)
 	}

@@ -373,7 +373,11 @@ func (w *Worker) forget(now time.Time) {
 	if w.queued > 0 || len(w.undone)+len(w.stale) > 0 {
 		return
 	}
-	for _, note := range w.bay.Forget(now.Add(-recent).UnixNano()) {
+	w.forgetBefore(now.Add(-recent).UnixNano())
+}
+
+func (w *Worker) forgetBefore(instant int64) {
+	for _, note := range w.bay.Forget(instant) {
 		c := note.(*card)
 		w.facts.forgot(c.entry.EffectiveUnixNs)
 		w.board.forget(c)
