@@ -6,7 +6,7 @@ FLAGS   := -trimpath -ldflags '-s -w'
 SHELL   := /bin/bash
 export CGO_ENABLED ?= 0
 
-.PHONY: setup setup-test build demo smoke test check prove bench fuzz generate cross clean
+.PHONY: setup setup-test build demo shots smoke test check prove bench fuzz generate cross clean
 
 # The Go modules and the engine's library.
 setup:
@@ -22,6 +22,11 @@ build:
 
 demo: setup build
 	bin/fairlead up --demo
+
+# Pictures of every page at three widths, from the demo, into SHOTS (outside git).
+SHOTS ?= $(if $(TMPDIR),$(TMPDIR),/tmp)/fairlead-shots
+shots: setup-test build
+	deploy/shots.sh $(SHOTS)
 
 # Thirty seconds of the demo, checked from the devices' files to the store.
 smoke: setup build

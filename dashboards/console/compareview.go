@@ -33,6 +33,7 @@ type weighedView struct {
 
 func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compareView {
 	v := compareView{Comparison: *c}
+	putts := state.Session != nil && state.Session.Category == "putter"
 	for i := range state.Trials {
 		if t := &state.Trials[i]; t.Club == c.Club {
 			v.Marker = draw.Mark(t.Number)
@@ -44,15 +45,15 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	var fleet *rolling.Prior
 	more := 0
 	for _, o := range c.Outcomes {
-		v.Priors = append(v.Priors, priorView{glossary.Cell(o.Name), s.priorText(o)})
+		v.Priors = append(v.Priors, priorView{cellOf(o.Name, putts), s.priorText(o)})
 		if o.Prior.Fleet() {
 			fleet = &o.Prior
 		}
 		if o.NotYet {
-			waiting, more = append(waiting, strings.ToLower(glossary.Cell(o.Name))), max(more, o.More)
+			waiting, more = append(waiting, strings.ToLower(cellOf(o.Name, putts))), max(more, o.More)
 			continue
 		}
-		w := weighedView{Label: glossary.Cell(o.Name), Word: verdictWord(o), Primary: o.Primary, Decided: o.Verdict != string(evidence.CannotTell)}
+		w := weighedView{Label: cellOf(o.Name, putts), Word: verdictWord(o), Primary: o.Primary, Decided: o.Verdict != string(evidence.CannotTell)}
 		w.Mark = map[string]string{"better": "▲", "worse": "▼", "practically the same": "≈"}[o.Verdict]
 		if !w.Decided {
 			w.Mark = "?"
@@ -96,13 +97,13 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		}
 		v.Waiting += "."
 	}
-	v.Headline = headline(c)
+	v.Headline = headline(c, putts)
 	v.Expected = s.expected(c, fleet)
 	return v
 }
 
 // headline is the one sentence of a comparison.
-func headline(c *rolling.Comparison) string {
+func headline(c *rolling.Comparison, putts bool) string {
 	switch {
 	case c.Blocked != "":
 		return "No comparison: " + c.Blocked + "."
@@ -113,7 +114,7 @@ func headline(c *rolling.Comparison) string {
 	}
 	var known, open []string
 	for _, o := range c.Outcomes {
-		word := strings.ToLower(glossary.Cell(o.Name))
+		word := strings.ToLower(cellOf(o.Name, putts))
 		switch {
 		case o.Verdict == string(evidence.CannotTell):
 			if o.Primary {
@@ -156,16 +157,30 @@ func oddsWord(o rolling.Weighed) string {
 	return fmt.Sprintf("%.0f %% %s", 100*p, what)
 }
 
+// mostADay is how many shots with both clubs a player can hit in a day and still
+// swing as at its beginning: a working figure, not a norm.
+const mostADay = 150
+
 func needWord(o rolling.Weighed) string {
 	switch {
 	case o.NeedP50 < 0:
 		return "not worth hitting for"
 	case o.NeedP50 == 0:
 		return ""
-	case o.NeedP90 < 0:
-		return fmt.Sprintf("about %d more shots, maybe far more", o.NeedP50)
+	case o.NeedP50 > mostADay:
+		return "more than a day allows"
+	case o.NeedP90 < 0 || o.NeedP90 > mostADay:
+		return fmt.Sprintf("about %d more shots, maybe more than a day allows", o.NeedP50)
 	}
 	return fmt.Sprintf("about %d more shots, up to %d", o.NeedP50, o.NeedP90)
+}
+
+// cellOf is what the page calls an outcome; a putt has no carry to scatter.
+func cellOf(name string, putts bool) string {
+	if o, ok := glossary.Find(name); ok && putts && o.Putts != "" {
+		name = o.Putts
+	}
+	return glossary.Cell(name)
 }
 
 // plainWhy puts people's words for outcomes into a reason.

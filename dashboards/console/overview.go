@@ -44,7 +44,7 @@ func (s *server) overviewView() overviewView {
 			if state.Session != nil && state.Session.ID == span.Session.ID {
 				b.Shots = state.Session.N
 				if n := len(state.Comparisons); n > 0 {
-					b.Lead = state.Comparisons[n-1].Name + ": " + headline(&state.Comparisons[n-1])
+					b.Lead = state.Comparisons[n-1].Name + ": " + headline(&state.Comparisons[n-1], span.Session.Category == "putter")
 				}
 			}
 		}

@@ -23,6 +23,8 @@ func (u units) of(column string) figure.Unit {
 	switch {
 	case strings.HasPrefix(column, "strike"), strings.HasPrefix(column, "tee_height"):
 		return u.Small()
+	case strings.HasPrefix(column, "skid"):
+		return u.Pick(figure.In("cm", 100, 0), figure.In("ft", 1/0.3048, 1))
 	case strings.HasSuffix(column, "_mps"):
 		return u.Speed()
 	case strings.HasSuffix(column, "_deg"):
