@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -129,6 +130,9 @@ func answered(s specimen, questions []Question) verdict {
 func TestCorpus(t *testing.T) {
 	alone, after, silent := 0, 0, 0
 	specimens := corpus(corpusSize, 1)
+	if os.Getenv("FAIRLEAD_PROVE") != "1" {
+		specimens = specimens[:45] // every dialect three times
+	}
 	for _, s := range specimens {
 		table, err := sample.Read(sampleOf(s))
 		if err != nil {
@@ -162,5 +166,5 @@ func TestCorpus(t *testing.T) {
 	}
 }
 
-// corpusSize is how many specimens are kept below testdata/feeds/corpus.
+// corpusSize is how many specimens the scores in testdata/feeds/scores.md are of.
 const corpusSize = 120

@@ -70,7 +70,7 @@ var launchSet = []string{"ball_speed", "clubhead_speed", "launch_angle", "launch
 // TestTrueShotsAreNotSuspected holds the guard quiet on what is right.
 func TestTrueShotsAreNotSuspected(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	for i := range 60 {
+	for i := range 24 {
 		for club := range swings {
 			s := played(r, club, 4+i%12)
 			for _, set := range [][]string{s.fields(), launchSet, {"ball_speed", "carry"}, {"clubhead_speed", "club_path", "face_angle"}} {
@@ -146,7 +146,7 @@ func TestEachMistakeIsNamed(t *testing.T) {
 			if club == "wedge" && m.name == "carry and total" {
 				continue // it hardly runs
 			}
-			for range 5 {
+			for range 2 {
 				tries++
 				got := Suspect(m.do(only(played(r, club, 12), m.set...)), declared, false)
 				if len(got) == 0 {
