@@ -65,7 +65,7 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 				}
 				places = []stream.Place{p.config.Place(bay)}
 			}
-			nc, js, err := stream.Connect(hubLink(p.config, "audit", p.log))
+			nc, js, err := stream.Connect(toolsLink(p.config, "audit", p.log))
 			if err != nil {
 				return err
 			}

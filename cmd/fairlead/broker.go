@@ -4,7 +4,6 @@ import (
 	"errors"
 	"log/slog"
 	"os"
-	"path/filepath"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/spf13/cobra"
@@ -19,9 +18,11 @@ func newBrokerCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "broker",
 		Short: "Run the embedded broker that carries shots and visit events",
-		Long: `Runs the embedded NATS broker of the studio. It makes a key for the hub and for
-each bay of the configuration below DATA/keys: NAME.seed goes to the machine that
-uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`,
+		Long: `Runs the embedded NATS broker of the studio. It makes a key for each process of
+the hub and for each bay of the configuration below DATA/keys: NAME.seed goes to
+the machine that uses it, NAME.pub stays. Removing a NAME.pub cuts that key off
+within a second. No key may empty or take away what the log keeps: the broker
+makes its streams itself.`,
 		Example: "  fairlead broker --config studio.yaml",
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -35,9 +36,9 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 			if err := ensureKeys(p.config, p.log); err != nil {
 				return err
 			}
-			keyring := p.config.Keyring()
+			keyring, layout := p.config.Keyring(), p.config.Layout()
 			b, err := stream.AwaitBroker(ctx, stream.BrokerOptions{
-				Listen: p.config.Broker.Listen, DataDir: p.config.BrokerDir(), Keyring: &keyring, Logger: p.log,
+				Listen: p.config.Broker.Listen, DataDir: p.config.BrokerDir(), Keyring: &keyring, Layout: &layout, Logger: p.log,
 			}, stream.Patience)
 			if err != nil {
 				return err
@@ -69,7 +70,7 @@ uses it, NAME.pub stays. Removing a NAME.pub cuts that key off within a second.`
 func ensureKeys(config *studio.Config, log *slog.Logger) error {
 	keyring := config.Keyring()
 	for _, g := range config.Credentials() {
-		if fileExists(keyring.SeedFile(g.Name)) && !fileExists(filepath.Join(keyring.Dir, g.Name+".pub")) {
+		if fileExists(keyring.SeedFile(g.Name)) && !fileExists(keyring.GrantFile(g.Name)) {
 			log.Warn("this key was revoked and stays so", "key", g.Name)
 			continue
 		}

@@ -4,6 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console"
+	"fairlead/deploy/studio"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
@@ -44,8 +45,8 @@ The page has no log-in: serve it on the studio's own network only.`,
 				Fleet: fleet.answers.Load, Pages: fleet, Store: fleet.store.Load,
 				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen,
 				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
-				Link: p.config.Link("hub", stream.Place{}), Version: version(), Logger: p.log, Registry: r,
 				Clock: hubClock(p),
+				Link:  p.config.Link(studio.ConsoleKey, stream.Place{}), Version: version(), Logger: p.log, Registry: r,
 			})
 		},
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/deploy/studio"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
@@ -36,7 +37,9 @@ by the one that holds its lease.`,
 				return err
 			}
 			defer s.Close()
-			nc, js, err := stream.Connect(hubLink(p.config, "process", p.log))
+			link := p.config.Link(studio.ProcessKey, stream.Place{})
+			link.Logger = p.log
+			nc, js, err := stream.Connect(link)
 			if err != nil {
 				return err
 			}

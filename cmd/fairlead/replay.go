@@ -36,7 +36,7 @@ replay while the bays are quiet.`,
 				return err
 			}
 			defer live.Close()
-			nc, js, err := stream.Connect(hubLink(p.config, "replay", p.log))
+			nc, js, err := stream.Connect(toolsLink(p.config, "replay", p.log))
 			if err != nil {
 				return err
 			}

@@ -118,9 +118,9 @@ func answering(ctx context.Context, s *store.Store) error {
 	return nil
 }
 
-// hubLink is how the hub's own processes and tools reach the log.
-func hubLink(config *studio.Config, name string, log *slog.Logger) stream.Link {
-	l := config.Link("hub", stream.Place{})
+// toolsLink is how a tool reaches the log: it looks and writes nothing.
+func toolsLink(config *studio.Config, name string, log *slog.Logger) stream.Link {
+	l := config.Link(studio.ToolsKey, stream.Place{})
 	l.Name, l.Logger = name, log
 	return l
 }

@@ -37,7 +37,7 @@ func newTailCommand() *cobra.Command {
 				}
 				shots, visits = p.config.Place(bay).ShotsSubject(), p.config.Place(bay).VisitsSubject()
 			}
-			nc, js, err := stream.Connect(hubLink(p.config, "tail", p.log))
+			nc, js, err := stream.Connect(toolsLink(p.config, "tail", p.log))
 			if err != nil {
 				return err
 			}

@@ -56,7 +56,7 @@ func check(ctx context.Context, config *studio.Config, log *slog.Logger, w *watc
 		return nil, err
 	}
 	defer s.Close()
-	nc, js, err := stream.Connect(hubLink(config, "check", log))
+	nc, js, err := stream.Connect(toolsLink(config, "check", log))
 	if err != nil {
 		return nil, err
 	}

@@ -132,7 +132,7 @@ func hit(ctx context.Context, c *cobra.Command, o upOptions, config *studio.Conf
 // waitBays waits until every bay's collector answers and knows the hub's time:
 // before that nobody would hit a ball.
 func waitBays(ctx context.Context, config *studio.Config, log *slog.Logger) error {
-	nc, _, err := stream.Connect(hubLink(config, "demo", log))
+	nc, _, err := stream.Connect(toolsLink(config, "demo", log))
 	if err != nil {
 		return err
 	}

@@ -95,7 +95,7 @@ bays:
 	}
 	place := config.Place("north")
 	serve("process", func(registry *client.Registry) error {
-		nc, js, err := stream.Connect(config.Link("hub", stream.Place{}))
+		nc, js, err := stream.Connect(config.Link(studio.ProcessKey, stream.Place{}))
 		if err != nil {
 			return err
 		}
@@ -109,7 +109,7 @@ bays:
 	})
 	serve("console", func(registry *client.Registry) error {
 		return console.Run(ctx, console.Options{Studio: config.Studio, Bays: []string{"north"}, Listen: "127.0.0.1:0", JournalDir: config.ConsoleJournalDir(),
-			PeopleFile: config.PeopleFile(), Link: config.Link("hub", stream.Place{}), Version: "test", Logger: log, Registry: registry})
+			PeopleFile: config.PeopleFile(), Link: config.Link(studio.ConsoleKey, stream.Place{}), Version: "test", Logger: log, Registry: registry})
 	})
 	return r
 }

@@ -38,7 +38,7 @@ func prepared(t *testing.T) (dir string, keys stream.Keyring) {
 			t.Fatal(err)
 		}
 	}
-	grants, err := keys.Grants() // bay-north, bay-south, hub
+	grants, err := keys.Grants(time.Now()) // bay-north, bay-south, hub
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -73,7 +73,7 @@ func TestGrantsAreThoseOfTheKeyring(t *testing.T) {
 	if !o.JetStream || !o.SyncAlways || o.MaxPayload != 1<<20 {
 		t.Errorf("JetStream %t, sync always %t, payload %d", o.JetStream, o.SyncAlways, o.MaxPayload)
 	}
-	grants, err := keys.Grants()
+	grants, err := keys.Grants(time.Now())
 	if err != nil {
 		t.Fatal(err)
 	}

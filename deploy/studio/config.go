@@ -12,6 +12,7 @@ import (
 	"github.com/goccy/go-yaml"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
 )
 
 // Config is a studio's configuration file. Relative paths are taken from the
@@ -37,6 +38,7 @@ type Broker struct {
 	Listen string `yaml:"listen"` // host:port of the embedded broker; default 127.0.0.1:4222
 	URL    string `yaml:"url"`    // of a broker elsewhere; the embedded one is then not started
 	Seed   string `yaml:"seed"`   // nkey seed file for url; default: the keyring below data
+	Keys   string `yaml:"keys"`   // folder with NAME.seed of each process, in place of one seed
 	Creds  string `yaml:"creds"`  // NATS credentials file for url
 	// Replicas of streams; 3 on a cluster.
 	Replicas int `yaml:"replicas"`
@@ -184,6 +186,8 @@ func (c *Config) Check() error {
 		key := fmt.Sprintf("bays[%d].name", i)
 		if err := event.CheckName("bay", b.Name); err != nil {
 			bad(key, b.Name, "use 1 to 32 of a-z, 0-9 and -")
+		} else if b.Name == stream.ConsoleBay {
+			bad(key, b.Name, "the console's own journal goes by this name: choose another")
 		} else if bays[b.Name] {
 			bad(key, b.Name, "two bays have this name")
 		}

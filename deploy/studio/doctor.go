@@ -153,7 +153,7 @@ func (d *doctor) engine() {
 }
 
 func (d *doctor) broker() {
-	link := d.c.Link("hub", stream.Place{})
+	link := d.c.Link(ToolsKey, stream.Place{})
 	if link.SeedFile != "" {
 		if _, err := os.Stat(link.SeedFile); errors.Is(err, os.ErrNotExist) {
 			if d.c.Broker.URL != "" {

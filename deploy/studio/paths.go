@@ -64,13 +64,22 @@ func (c *Config) BrokerURL() string {
 	return "nats://" + c.Broker.Listen
 }
 
+// Names of the hub's keys. Bays have theirs by stream.BayCredential.
+const (
+	ProcessKey = "process"
+	ConsoleKey = "console"
+	ToolsKey   = "tools"
+)
+
 // Link says how a process reaches the log: credential names the key of the
 // keyring; place is the bay that it speaks for, empty for the hub.
 func (c *Config) Link(credential string, place stream.Place) stream.Link {
-	l := stream.Link{URL: c.BrokerURL(), Name: credential}
+	l := stream.Link{URL: c.BrokerURL(), Name: credential, Inbox: "_INBOX_" + credential}
 	switch {
 	case c.Broker.Creds != "":
 		l.CredsFile = c.Path(c.Broker.Creds)
+	case c.Broker.Keys != "":
+		l.SeedFile = stream.Keyring{Dir: c.Path(c.Broker.Keys)}.SeedFile(credential)
 	case c.Broker.Seed != "":
 		l.SeedFile = c.Path(c.Broker.Seed)
 	case c.Broker.URL == "":
@@ -119,7 +128,11 @@ const EngineDatabase = "fairlead"
 
 // Credentials are the keys that the studio's processes need.
 func (c *Config) Credentials() []stream.Grant {
-	grants := []stream.Grant{{Name: "hub", Role: stream.RoleHub}}
+	grants := []stream.Grant{
+		{Name: ProcessKey, Role: stream.RoleProcess},
+		{Name: ConsoleKey, Role: stream.RoleConsole, Studio: c.Studio},
+		{Name: ToolsKey, Role: stream.RoleTools, Studio: c.Studio},
+	}
 	for _, b := range c.Bays {
 		grants = append(grants, stream.Grant{Name: stream.BayCredential(b.Name), Role: stream.RoleBay, Studio: c.Studio, Bay: b.Name})
 	}

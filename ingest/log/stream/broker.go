@@ -1,14 +1,12 @@
 package stream
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
 	"log/slog"
 	"net"
 	"path/filepath"
-	"reflect"
 	"strconv"
 	"sync"
 	"time"
@@ -23,6 +21,9 @@ type BrokerOptions struct {
 	// Keyring with the credentials that may connect; nil lets everybody in, which
 	// is for tests on loopback only.
 	Keyring *Keyring
+	// Layout of the streams, which a broker with a keyring makes or brings up to
+	// date itself before it is ready: no key may. nil leaves that to the process.
+	Layout *Layout
 	// NoSync leaves syncing to the operating system: for benchmarks.
 	NoSync bool
 	Logger *slog.Logger
@@ -35,6 +36,7 @@ type Broker struct {
 	options *server.Options
 	log     *slog.Logger
 	failed  chan struct{} // closed when the disk refused a write
+	applied string        // the accounts in force
 }
 
 // StartBroker starts the embedded broker and returns when it takes connections.
@@ -73,9 +75,20 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 		JetStreamMaxStore: 1 << 40, JetStreamMaxMemory: 256 << 20,
 		WriteDeadline: 10 * time.Second,
 	}
+	var keeper *keeper
 	if b.keyring != nil {
-		if b.options.Nkeys, err = b.users(); err != nil {
-			return nil, err
+		if err := adopt(dir); err != nil {
+			return nil, fmt.Errorf("broker: %w", err)
+		}
+		if keeper, err = newKeeper(); err != nil {
+			return nil, fmt.Errorf("broker: %w", err)
+		}
+		text, problem := b.accounts(keeper.grant)
+		if problem != nil {
+			log.Error("some keys are cut off", "error", problem)
+		}
+		if err := b.take(b.options, text); err != nil {
+			return nil, fmt.Errorf("broker: %w", err)
 		}
 	}
 	if b.server, err = server.NewServer(b.options); err != nil {
@@ -95,6 +108,22 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 			return nil, err
 		}
 		return nil, &FolderError{dir, errors.New("JetStream did not start in it: its reason is in the log")}
+	}
+	if b.keyring == nil {
+		return b, nil
+	}
+	if o.Layout != nil {
+		err = keeper.declare(b.server, *o.Layout)
+	}
+	if err == nil {
+		err = b.refuse()
+	}
+	if err == nil {
+		_, err = b.applyKeys(time.Now()) // from here on without the keeper
+	}
+	if err != nil {
+		b.Stop()
+		return nil, fmt.Errorf("broker: %w", err)
 	}
 	return b, nil
 }
@@ -127,64 +156,4 @@ func (b *Broker) Answers(ctx context.Context) error {
 func (b *Broker) Stop() {
 	b.server.Shutdown()
 	b.server.WaitForShutdown()
-}
-
-func (b *Broker) users() ([]*server.NkeyUser, error) {
-	grants, err := b.keyring.Grants()
-	if err != nil {
-		return nil, err
-	}
-	var users []*server.NkeyUser
-	for _, g := range grants {
-		users = append(users, g.user())
-	}
-	if len(users) == 0 {
-		return nil, fmt.Errorf("broker: no credentials in %s: `fairlead up` makes them", b.keyring.Dir)
-	}
-	return users, nil
-}
-
-// WatchKeys applies changes of the keyring until ctx ends: a new key may
-// connect, a removed one is cut off.
-func (b *Broker) WatchKeys(ctx context.Context) {
-	if b.keyring == nil {
-		return
-	}
-	tick := time.NewTicker(time.Second)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-tick.C:
-		}
-		users, err := b.users()
-		if err != nil {
-			b.log.Warn("keyring unreadable, keys stay as they were", "error", err)
-			continue
-		}
-		if sameUsers(users, b.options.Nkeys) {
-			continue
-		}
-		next := b.options.Clone()
-		next.Nkeys = users
-		if err := b.server.ReloadOptions(next); err != nil {
-			b.log.Error("keyring not applied", "error", err)
-			continue
-		}
-		b.options = next
-		b.log.Info("keyring applied", "keys", len(users))
-	}
-}
-
-func sameUsers(a, b []*server.NkeyUser) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i].Nkey != b[i].Nkey || !reflect.DeepEqual(a[i].Permissions, b[i].Permissions) {
-			return false
-		}
-	}
-	return true
 }

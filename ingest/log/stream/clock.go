@@ -15,6 +15,9 @@ import (
 // closes. epoch names the stretch in which that runs without a step.
 func ServeClock(nc *nats.Conn, now func() time.Time, epoch string) (*nats.Subscription, error) {
 	return nc.Subscribe(ClockSubject, func(m *nats.Msg) {
+		if !AnswerTo(m.Reply, Place{}) {
+			return
+		}
 		reply, err := proto.Marshal(&event.ClockReply{HubUnixNs: now().UnixNano(), Epoch: epoch})
 		if err == nil {
 			m.Respond(reply)

@@ -2,9 +2,11 @@ package stream
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
+	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 )
 
@@ -20,10 +22,18 @@ type Layout struct {
 	// the last entries, and the gap watch fetches them from the journals.
 	// Measured on two cores: about twenty times fewer publishes a second.
 	SyncShots bool
+	// ShotsBytes bounds the SHOTS stream, and ShotsPerBay the entries that it
+	// keeps of one bay, so that a bay that floods the log does not fill the disk
+	// or push out the others. The oldest go first; the journals behind them keep
+	// theirs, and the store has what was tagged. -1: no bound.
+	ShotsBytes, ShotsPerBay int64
 }
 
-// DefaultLayout is one broker, 120 days of shots, written behind.
-func DefaultLayout() Layout { return Layout{Replicas: 1, ShotsFor: 120 * 24 * time.Hour} }
+// DefaultLayout is one broker, 120 days of shots, written behind, ten million a
+// bay: 30,000 a day for nearly a year.
+func DefaultLayout() Layout {
+	return Layout{Replicas: 1, ShotsFor: 120 * 24 * time.Hour, ShotsBytes: 64 << 30, ShotsPerBay: 10_000_000}
+}
 
 // Declare creates or updates every stream and bucket; it may run at each start
 // and by several processes at once.
@@ -36,15 +46,16 @@ func Declare(ctx context.Context, js jetstream.JetStream, l Layout) error {
 		{
 			Name: Shots, Subjects: []string{"shots.*.*"}, Description: "entries of the bays' journals",
 			MaxAge: l.ShotsFor, Storage: jetstream.FileStorage, Replicas: l.Replicas, PersistMode: persist,
-			Duplicates: 2 * time.Minute, MaxMsgSize: 256 << 10,
+			Duplicates: 2 * time.Minute, MaxMsgSize: 256 << 10, DenyDelete: true, DenyPurge: true,
+			MaxMsgsPerSubject: l.ShotsPerBay, MaxBytes: l.ShotsBytes, Discard: jetstream.DiscardOld,
 		},
 		{
 			Name: Visits, Subjects: []string{"visits.*.*"}, Description: "what the fitter did and decided",
 			Storage: jetstream.FileStorage, Replicas: l.Replicas, Duplicates: 2 * time.Minute, MaxMsgSize: 1 << 20,
-			DenyDelete: true, DenyPurge: true,
+			DenyDelete: true, DenyPurge: true, AllowDirect: true,
 		},
 	} {
-		if _, err := js.CreateOrUpdateStream(ctx, config); err != nil {
+		if err := declare(ctx, js, config); err != nil {
 			return fmt.Errorf("declare stream %s: %w", config.Name, err)
 		}
 	}
@@ -52,9 +63,27 @@ func Declare(ctx context.Context, js jetstream.JetStream, l Layout) error {
 		{Bucket: Leases, Description: "who tags which bay", TTL: leaseTTL, Storage: jetstream.MemoryStorage, Replicas: l.Replicas},
 		{Bucket: People, Description: "cache of names", Storage: jetstream.MemoryStorage, Replicas: l.Replicas},
 	} {
-		if _, err := js.CreateOrUpdateKeyValue(ctx, config); err != nil {
+		if _, err := js.CreateKeyValue(ctx, config); errors.Is(err, jetstream.ErrBucketExists) {
+			_, err = js.UpdateKeyValue(ctx, config)
+			if err != nil && !errors.Is(err, nats.ErrNoResponders) {
+				return fmt.Errorf("declare bucket %s: %w", config.Bucket, err)
+			}
+		} else if err != nil {
 			return fmt.Errorf("declare bucket %s: %w", config.Bucket, err)
 		}
 	}
 	return nil
+}
+
+// declare makes a stream, or brings it up to date. An embedded broker lets
+// nobody do the latter: it did so itself when it started.
+func declare(ctx context.Context, js jetstream.JetStream, config jetstream.StreamConfig) error {
+	_, err := js.CreateStream(ctx, config)
+	if !errors.Is(err, jetstream.ErrStreamNameAlreadyInUse) {
+		return err
+	}
+	if _, err = js.UpdateStream(ctx, config); errors.Is(err, nats.ErrNoResponders) {
+		return nil
+	}
+	return err
 }

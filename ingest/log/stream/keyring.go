@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strings"
+	"time"
 
-	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nkeys"
 
 	"fairlead/ingest/contract/event"
@@ -20,13 +22,21 @@ import (
 // may do. Removing NAME.pub cuts the key off at once.
 type Keyring struct{ Dir string }
 
-// Role is what a credential may do.
+// Role is what a credential may do (see accounts.go for what that comes to).
 type Role string
 
-// The hub may do everything; a bay may only speak as itself.
 const (
-	RoleHub Role = "hub"
+	// RoleProcess tags and stores: it reads the log and asks bays to send again.
+	RoleProcess Role = "process"
+	// RoleConsole writes visit events of one studio and shows its state.
+	RoleConsole Role = "console"
+	// RoleTools looks: audit, tail, replay, doctor. It writes nothing.
+	RoleTools Role = "tools"
+	// RoleBay speaks as one bay.
 	RoleBay Role = "bay"
+	// RoleHub is what the hub's processes shared before each had a key of its own.
+	// A keyring that still holds one goes on working; no new one is made.
+	RoleHub Role = "hub"
 )
 
 // Grant is the content of NAME.pub.
@@ -36,6 +46,36 @@ type Grant struct {
 	Role   Role   `json:"role"`
 	Studio string `json:"studio,omitempty"`
 	Bay    string `json:"bay,omitempty"`
+	// Until is when the key stops to be taken; nil: never. Rotate sets it.
+	Until *time.Time `json:"until,omitempty"`
+}
+
+// place is whom a grant of one bay or of a console speaks for.
+func (g Grant) place() Place { return Place{g.Studio, g.Bay} }
+
+var credentialRule = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,63}$`)
+
+// check says what is wrong with a grant. Its names become subjects and a part
+// of the broker's configuration: nothing but plain names may pass.
+func (g Grant) check() error {
+	if !credentialRule.MatchString(g.Name) {
+		return fmt.Errorf("name %q: use 1 to 64 of a-z, 0-9 and -", g.Name)
+	}
+	if !nkeys.IsValidPublicUserKey(g.Key) {
+		return fmt.Errorf("key %q is not a public user key", g.Key)
+	}
+	switch g.Role {
+	case RoleProcess, RoleHub:
+		return nil
+	case RoleConsole, RoleTools:
+		return event.CheckName("studio", g.Studio)
+	case RoleBay:
+		if g.Bay == ConsoleBay {
+			return fmt.Errorf("bay %q: the console's journal goes by this name", g.Bay)
+		}
+		return errors.Join(event.CheckName("studio", g.Studio), event.CheckName("bay", g.Bay))
+	}
+	return fmt.Errorf("role %q: use %s, %s, %s or %s", g.Role, RoleProcess, RoleConsole, RoleTools, RoleBay)
 }
 
 // InboxPrefix is the prefix of the reply subjects a bay's connection uses.
@@ -44,13 +84,13 @@ func (p Place) InboxPrefix() string { return "_INBOX_" + p.Studio + "_" + p.Bay 
 // SeedFile is the path of a credential's secret.
 func (k Keyring) SeedFile(name string) string { return filepath.Join(k.Dir, name+".seed") }
 
+// GrantFile is the path of a credential's grant.
+func (k Keyring) GrantFile(name string) string { return filepath.Join(k.Dir, name+".pub") }
+
 // Ensure makes the credential if the keyring does not hold it yet.
 func (k Keyring) Ensure(g Grant) error {
-	if err := event.CheckName("credential", g.Name); err != nil {
-		return err
-	}
 	_, seedErr := os.Stat(k.SeedFile(g.Name))
-	_, pubErr := os.Stat(filepath.Join(k.Dir, g.Name+".pub"))
+	_, pubErr := os.Stat(k.GrantFile(g.Name))
 	switch {
 	case pubErr == nil:
 		// The seed may have moved to the machine that uses it: a new pair would
@@ -59,6 +99,11 @@ func (k Keyring) Ensure(g Grant) error {
 	case seedErr == nil:
 		return fmt.Errorf("credential %s was revoked: remove %s to make a new one", g.Name, k.SeedFile(g.Name))
 	}
+	return k.make(g)
+}
+
+// make writes a new pair for a grant.
+func (k Keyring) make(g Grant) error {
 	if err := os.MkdirAll(k.Dir, 0o700); err != nil {
 		return fmt.Errorf("keyring: %w", err)
 	}
@@ -73,13 +118,12 @@ func (k Keyring) Ensure(g Grant) error {
 	if g.Key, err = pair.PublicKey(); err != nil {
 		return fmt.Errorf("make key: %w", err)
 	}
-	pub, err := json.MarshalIndent(g, "", "  ")
-	if err != nil {
-		return fmt.Errorf("make key: %w", err)
+	if err := g.check(); err != nil {
+		return fmt.Errorf("credential %s: %w", g.Name, err)
 	}
 	// The grant first: a seed without one is a key that was revoked.
-	if err := durable.WriteFile(filepath.Join(k.Dir, g.Name+".pub"), append(pub, '\n'), 0o644); err != nil {
-		return fmt.Errorf("keyring: %w", err)
+	if err := k.write(g); err != nil {
+		return err
 	}
 	if err := durable.WriteFile(k.SeedFile(g.Name), seed, 0o600); err != nil {
 		return fmt.Errorf("keyring: %w", err)
@@ -87,53 +131,90 @@ func (k Keyring) Ensure(g Grant) error {
 	return nil
 }
 
-// Grants reads every NAME.pub.
-func (k Keyring) Grants() ([]Grant, error) {
+func (k Keyring) write(g Grant) error {
+	pub, err := json.MarshalIndent(g, "", "  ")
+	if err != nil {
+		return fmt.Errorf("keyring: %w", err)
+	}
+	if err := durable.WriteFile(k.GrantFile(g.Name), append(pub, '\n'), 0o644); err != nil {
+		return fmt.Errorf("keyring: %w", err)
+	}
+	return nil
+}
+
+// previous is what is added to the name of a key that another one follows.
+const previous = "-previous"
+
+// Rotate gives a credential a new pair. The old key is taken until the given
+// time under NAME-previous; an older one that still was is cut off.
+func (k Keyring) Rotate(name string, until time.Time) error {
+	data, err := os.ReadFile(k.GrantFile(name))
+	if err != nil {
+		return fmt.Errorf("rotate: %w: name a key of the keyring", err)
+	}
+	g, err := readGrant(name, data)
+	if err != nil {
+		return fmt.Errorf("rotate %s: %w", name, err)
+	}
+	if strings.HasSuffix(name, previous) {
+		return fmt.Errorf("rotate %s: it was followed by another one already", name)
+	}
+	old := g
+	old.Name, old.Until = name+previous, &until
+	if err := k.write(old); err != nil {
+		return err
+	}
+	return k.make(Grant{Name: name, Role: g.Role, Studio: g.Studio, Bay: g.Bay})
+}
+
+// Grants reads every NAME.pub that is in force at a time. A file that can't be
+// read or understood grants nothing, and takes nothing from the others: it is
+// in the error, beside the grants.
+func (k Keyring) Grants(now time.Time) ([]Grant, error) {
 	files, err := filepath.Glob(filepath.Join(k.Dir, "*.pub"))
 	if err != nil {
 		return nil, fmt.Errorf("keyring: %w", err)
 	}
 	slices.Sort(files)
 	var grants []Grant
+	var problems []error
+	holder := map[string]string{} // of a key
 	for _, file := range files {
 		data, err := os.ReadFile(file)
 		if errors.Is(err, os.ErrNotExist) {
 			continue // revoked between the listing and the reading
 		}
-		if err != nil {
-			return nil, fmt.Errorf("keyring: %w", err)
-		}
+		name := strings.TrimSuffix(filepath.Base(file), ".pub")
 		var g Grant
-		if err := json.Unmarshal(data, &g); err != nil {
-			return nil, fmt.Errorf("keyring %s: %w", file, err)
+		if err == nil {
+			g, err = readGrant(name, data)
 		}
-		if !nkeys.IsValidPublicUserKey(g.Key) {
-			return nil, fmt.Errorf("keyring %s: key %q is not a public user key", file, g.Key)
+		if err == nil && holder[g.Key] != "" {
+			err = fmt.Errorf("its key is %s's: a key has one name", holder[g.Key])
 		}
-		if g.Role != RoleHub && g.Role != RoleBay {
-			return nil, fmt.Errorf("keyring %s: role %q: use %s or %s", file, g.Role, RoleHub, RoleBay)
+		if err != nil {
+			problems = append(problems, fmt.Errorf("keyring %s: %w: this key is cut off", file, err))
+			continue
 		}
+		if g.Until != nil && !now.Before(*g.Until) {
+			continue
+		}
+		holder[g.Key] = g.Name
 		grants = append(grants, g)
 	}
-	return grants, nil
+	return grants, errors.Join(problems...)
 }
 
-// user turns a grant into what the broker enforces.
-func (g Grant) user() *server.NkeyUser {
-	u := &server.NkeyUser{Nkey: g.Key}
-	if g.Role == RoleHub {
-		return u
+// readGrant reads NAME.pub. A copy under another name grants nothing: to remove
+// the file of a key's name has to be enough to cut it off.
+func readGrant(name string, data []byte) (g Grant, err error) {
+	if err := json.Unmarshal(data, &g); err != nil {
+		return g, err
 	}
-	place := Place{g.Studio, g.Bay}
-	u.Permissions = &server.Permissions{
-		Publish: &server.SubjectPermission{Allow: []string{
-			place.ShotsSubject(), place.HealthSubject(), place.MarksSubject(), ClockSubject,
-		}},
-		Subscribe: &server.SubjectPermission{Allow: []string{place.RepairSubject(), place.AskSubject(), place.InboxPrefix() + ".>"}},
-		// Replies to repair requests.
-		Response: &server.ResponsePermission{MaxMsgs: 1, Expires: 0},
+	if g.Name != name {
+		return g, fmt.Errorf("it is the grant of %q under another name", g.Name)
 	}
-	return u
+	return g, g.check()
 }
 
 // BayCredential names a bay's credential in the keyring.

@@ -241,7 +241,7 @@ func TestASeedThatMovedAwayIsNotReplaced(t *testing.T) {
 		if err := keyring.Ensure(g); err != nil {
 			t.Fatal(err)
 		}
-		grants, err := keyring.Grants()
+		grants, err := keyring.Grants(time.Now())
 		if err != nil || len(grants) != 1 {
 			t.Fatal(grants, err)
 		}

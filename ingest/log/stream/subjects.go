@@ -38,6 +38,13 @@ func (p Place) LiveSubject(kind string) string { return "live." + p.String() + "
 // MarksSubject is answered by the hub with what the store holds of a bay's journals.
 func (p Place) MarksSubject() string { return "hub.marks." + p.String() }
 
+// StateSubject is answered by the hub with a bay's latest state.
+func (p Place) StateSubject() string { return "hub.state." + p.String() }
+
+// ConsoleBay is the name under which the console's journal of visit events
+// reports and is repaired, as if it were a bay.
+const ConsoleBay = "console"
+
 // ClockSubject is answered by the hub with its own time.
 const ClockSubject = "hub.clock"
 

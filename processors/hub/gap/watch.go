@@ -71,6 +71,13 @@ func (j *Journal) lost(now time.Time) Ranges {
 	return out
 }
 
+// Key names a journal: bays choose their journals' names themselves, so what one
+// says of a name must not bear on another's.
+type Key struct {
+	Place   stream.Place
+	Journal string
+}
+
 // Watch compares heartbeats with the rows, and asks for repairs.
 type Watch struct {
 	counter Counter
@@ -82,15 +89,17 @@ type Watch struct {
 	healed  *prometheus.CounterVec
 	asked   *prometheus.CounterVec
 	refused *prometheus.CounterVec
+	// requests that named no bay, made no sense or wanted the answer elsewhere
+	unanswered prometheus.Counter
 
 	mu       sync.Mutex
-	journals map[string]*Journal
+	journals map[Key]*Journal
 }
 
 // New makes a watch and registers its metrics.
 func New(counter Counter, nc *nats.Conn, log *slog.Logger, now func() time.Time, r prometheus.Registerer) (*Watch, error) {
 	w := &Watch{
-		counter: counter, nc: nc, log: log, now: now, journals: map[string]*Journal{},
+		counter: counter, nc: nc, log: log, now: now, journals: map[Key]*Journal{},
 		open: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "gap", Name: "open_entries",
 			Help: "Entries that a bay's journals hold and the store does not."}, []string{"bay"}),
 		healed: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "healed_entries_total",
@@ -100,7 +109,9 @@ func New(counter Counter, nc *nats.Conn, log *slog.Logger, now func() time.Time,
 		refused: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "repairs_failed_total",
 			Help: "Repairs that a bay did not answer or could not do in full."}, []string{"bay"}),
 	}
-	for _, c := range []prometheus.Collector{w.open, w.healed, w.asked, w.refused} {
+	w.unanswered = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "requests_unanswered_total",
+		Help: "Requests for marks that made no sense, or wanted the answer in somebody else's subject."})
+	for _, c := range []prometheus.Collector{w.open, w.healed, w.asked, w.refused, w.unanswered} {
 		if err := r.Register(c); err != nil {
 			return nil, fmt.Errorf("gap watch metrics: %w", err)
 		}
@@ -120,7 +131,7 @@ func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbea
 		open += j.Missing.Count()
 		if lost := j.lost(w.now()); len(lost) > 0 && !w.now().Before(j.next) {
 			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.Bay, "journal", s.Journal, "entries", lost.Count())
-			w.pause(s.Journal, lost, w.Repair(ctx, place, s.Journal, lost))
+			w.pause(Key{place, s.Journal}, lost, w.Repair(ctx, place, s.Journal, lost))
 		}
 	}
 	w.open.WithLabelValues(place.Bay).Set(float64(open))
@@ -129,10 +140,10 @@ func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbea
 
 // pause puts off the next repair of a journal, longer each time that one was
 // done and healed nothing: what a repair can't mend must not fill the log.
-func (w *Watch) pause(journal string, lost Ranges, done bool) {
+func (w *Watch) pause(key Key, lost Ranges, done bool) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	j := w.journals[journal]
+	j := w.journals[key]
 	wait := grace
 	for range min(j.asked, 10) {
 		wait = min(2*wait, longestPause)
@@ -147,10 +158,11 @@ func (w *Watch) pause(journal string, lost Ranges, done bool) {
 // count brings a journal's state up to date from the rows.
 func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalState) (Journal, error) {
 	w.mu.Lock()
-	j, ok := w.journals[s.Journal]
+	key := Key{place, s.Journal}
+	j, ok := w.journals[key]
 	if !ok {
 		j = &Journal{Place: place}
-		w.journals[s.Journal] = j
+		w.journals[key] = j
 	}
 	before := *j
 	w.mu.Unlock()
@@ -210,7 +222,7 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 		w.healed.WithLabelValues(place.Bay).Add(float64(healed))
 	}
 	w.mu.Lock()
-	*w.journals[s.Journal] = after
+	*w.journals[key] = after
 	w.mu.Unlock()
 	return after, nil
 }
@@ -254,10 +266,10 @@ func (w *Watch) Recount() {
 }
 
 // Journals returns what is known of each journal.
-func (w *Watch) Journals() map[string]Journal {
+func (w *Watch) Journals() map[Key]Journal {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	out := map[string]Journal{}
+	out := map[Key]Journal{}
 	for id, j := range w.journals {
 		if j.State != nil {
 			out[id] = *j
@@ -267,17 +279,20 @@ func (w *Watch) Journals() map[string]Journal {
 }
 
 // ServeMarks answers bays that ask what the store holds of their journals: only
-// what the rows said at the last count.
+// what the rows said at the last count, of the bay that the subject names, and
+// into no subject but one made for answers.
 func (w *Watch) ServeMarks() (*nats.Subscription, error) {
 	return w.nc.Subscribe("hub.marks.*.*", func(m *nats.Msg) {
+		place, ok := stream.PlaceOf(m.Subject)
 		var request event.MarksRequest
-		if err := proto.Unmarshal(m.Data, &request); err != nil {
+		if !ok || !stream.AnswerTo(m.Reply, place) || proto.Unmarshal(m.Data, &request) != nil {
+			w.unanswered.Inc()
 			return
 		}
 		known := w.Journals()
 		reply := &event.MarksReply{}
 		for _, id := range request.Journals {
-			if j, ok := known[id]; ok {
+			if j, ok := known[Key{place, id}]; ok {
 				reply.Marks = append(reply.Marks, &event.Mark{Journal: id, StoredBelow: j.Stored.Below(j.Floor), Highest: j.Stored.Highest()})
 			}
 		}

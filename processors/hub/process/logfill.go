@@ -65,11 +65,11 @@ func (w *logWatch) fill(ctx context.Context, name string) error {
 		return nil
 	}
 	known := map[stream.Place]map[string]gap.Journal{}
-	for id, j := range w.gaps.Journals() {
-		if known[j.Place] == nil {
-			known[j.Place] = map[string]gap.Journal{}
+	for key, j := range w.gaps.Journals() {
+		if known[key.Place] == nil {
+			known[key.Place] = map[string]gap.Journal{}
 		}
-		known[j.Place][id] = j
+		known[key.Place][key.Journal] = j
 	}
 	for place, d := range w.due[name] {
 		subject := place.ShotsSubject()

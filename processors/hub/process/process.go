@@ -25,7 +25,7 @@ import (
 
 // ConsoleBay is the name under which the console's journal of visit events
 // reports and is repaired, as if it were a bay.
-const ConsoleBay = "console"
+const ConsoleBay = stream.ConsoleBay
 
 // nightHour is the local hour at which the fleet's declared questions are asked.
 const nightHour = 3

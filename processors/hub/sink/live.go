@@ -35,7 +35,7 @@ type live struct {
 }
 
 // StateSubject is answered with a bay's latest state.
-func StateSubject(p stream.Place) string { return "hub.state." + p.String() }
+func StateSubject(p stream.Place) string { return p.StateSubject() }
 
 func newLive(nc *nats.Conn, place stream.Place, log *slog.Logger) *live {
 	return &live{nc: nc, place: place, log: log, builder: rolling.NewBuilder(), wake: make(chan rolling.Snapshot, 1)}
@@ -55,7 +55,7 @@ func (l *live) run(ctx context.Context) {
 	sub, err := l.nc.Subscribe(StateSubject(l.place), func(m *nats.Msg) {
 		l.mu.Lock()
 		defer l.mu.Unlock()
-		if l.last != nil {
+		if l.last != nil && stream.AnswerTo(m.Reply, stream.Place{}) {
 			m.Respond(l.last)
 		}
 	})

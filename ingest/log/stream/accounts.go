@@ -1,0 +1,250 @@
+package stream
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Each identity has an account of its own in the broker: a room of subjects
+// that nothing enters or leaves but by the doors listed here. A request goes
+// through a door under its subject, and the broker puts a reply subject of its
+// own in place of the one that it carried: whoever answers, the hub or
+// JetStream itself, answers into the asker's own account, whatever the asker
+// wrote there. Only the process and the log stand in the hub's account.
+
+// HubAccount is the account of the log and of the process.
+const HubAccount = "HUB"
+
+// account is what a credential's key belongs to. Names hold no underscore, so
+// two places never share one.
+func (g Grant) account() string {
+	switch g.Role {
+	case RoleBay:
+		return "BAY_" + g.Studio + "_" + g.Bay
+	case RoleConsole:
+		return "CONSOLE_" + g.Studio
+	case RoleTools:
+		return "TOOLS_" + g.Studio
+	}
+	return HubAccount
+}
+
+// inbox is the prefix of the reply subjects that a role's own connections use.
+func (r Role) inbox() string { return "_INBOX_" + string(r) }
+
+// doors are what an account asks of the hub's, hears from it, and answers to.
+type doors struct {
+	ask    []string // requests and messages into the hub's account, one answer each
+	follow []string // requests with many answers
+	hear   []string // what the hub's account says
+	answer []string // requests that are answered here
+	serve  []string // accounts beside the hub's that may ask for those
+}
+
+// doors lists the way in and out of a grant's account.
+func (g Grant) doors() doors {
+	switch g.Role {
+	case RoleBay:
+		p := g.place()
+		return doors{
+			ask:    []string{p.ShotsSubject(), p.HealthSubject(), p.MarksSubject(), ClockSubject},
+			answer: []string{p.RepairSubject(), p.AskSubject()},
+			serve:  []string{Grant{Role: RoleTools, Studio: g.Studio}.account()},
+		}
+	case RoleConsole:
+		all, own := Place{g.Studio, "*"}, Place{g.Studio, ConsoleBay}
+		return doors{
+			ask: []string{all.VisitsSubject(), own.HealthSubject(), own.MarksSubject(), ClockSubject, all.StateSubject(),
+				api("STREAM.INFO." + Visits)},
+			follow: []string{api("DIRECT.GET." + Visits)},
+			hear:   []string{all.LiveSubject("state"), all.HealthSubject()},
+			answer: []string{own.RepairSubject(), own.AskSubject()},
+			serve:  []string{Grant{Role: RoleTools, Studio: g.Studio}.account()},
+		}
+	case RoleTools:
+		all := Place{g.Studio, "*"}
+		d := doors{
+			ask:  []string{ClockSubject, all.StateSubject()},
+			hear: []string{"live." + g.Studio + ".>", all.HealthSubject()},
+		}
+		for _, s := range []string{Shots, Visits} {
+			d.ask = append(d.ask, api("STREAM.INFO."+s), api("STREAM.MSG.GET."+s),
+				api("CONSUMER.CREATE."+s+".>"), api("CONSUMER.INFO."+s+".>"), api("CONSUMER.DELETE."+s+".>"), "$JS.ACK."+s+".>")
+			d.follow = append(d.follow, api("CONSUMER.MSG.NEXT."+s+".>"))
+		}
+		return d
+	}
+	return doors{}
+}
+
+func api(call string) string { return "$JS.API." + call }
+
+// permissions are what the keys of a grant may publish and hear within their
+// account; answers says that they may answer what they are asked.
+func (g Grant) permissions() (publish, subscribe []string, answers bool) {
+	d := g.doors()
+	switch g.Role {
+	case RoleProcess:
+		publish = []string{"live.>", "repair.*.*", "ask.*.*", ClockSubject, "_R_.>", "_INBOX.>", "$JS.ACK.>",
+			"$KV." + Leases + ".>", api("DIRECT.GET.KV_" + Leases + ".>"), api("STREAM.INFO.*"), api("STREAM.NAMES"), api("STREAM.LIST")}
+		for _, s := range []string{Shots, Visits, "KV_" + Leases, "KV_" + People} {
+			publish = append(publish, api("STREAM.CREATE."+s), api("STREAM.UPDATE."+s), api("STREAM.MSG.GET."+s))
+		}
+		for _, s := range []string{Shots, Visits} {
+			for _, call := range []string{"CONSUMER.LIST." + s, "CONSUMER.NAMES." + s, "CONSUMER.CREATE." + s + ".>",
+				"CONSUMER.INFO." + s + ".>", "CONSUMER.DELETE." + s + ".>", "CONSUMER.MSG.NEXT." + s + ".>"} {
+				publish = append(publish, api(call))
+			}
+		}
+		return publish, []string{g.Role.inbox() + ".>", "health.*.*", "hub.>"}, false
+	case RoleHub:
+		// As before there were others, less what empties or takes away the log.
+		return nil, nil, false
+	case RoleBay:
+		return slices.Concat(d.ask, d.follow), slices.Concat(d.answer, []string{g.place().InboxPrefix() + ".>"}), true
+	}
+	return slices.Concat(d.ask, d.follow), slices.Concat(d.hear, d.answer, []string{g.Role.inbox() + ".>"}), len(d.answer) > 0
+}
+
+// forbidden are the calls of the log's interface that nothing of ours makes,
+// and that would empty, replace, move or take away a stream, or show it whole.
+var forbidden = []string{
+	api("STREAM.DELETE.*"), api("STREAM.PURGE.*"), api("STREAM.MSG.DELETE.*"), api("STREAM.SNAPSHOT.*"), api("STREAM.RESTORE.*"),
+	api("STREAM.PEER.REMOVE.*"), api("STREAM.LEADER.STEPDOWN.*"), api("CONSUMER.LEADER.STEPDOWN.*.*"), api("META.>"), api("SERVER.>"), api("ACCOUNT.>"),
+	api("CONSUMER.PAUSE.*.*"), api("CONSUMER.RESET.*.*"),
+}
+
+// Accounts writes the accounts of a keyring as a NATS server reads them. A
+// server of one's own includes the text; the embedded broker reads it too.
+func Accounts(grants []Grant) string {
+	byAccount := map[string][]Grant{HubAccount: nil}
+	for _, g := range grants {
+		byAccount[g.account()] = append(byAccount[g.account()], g)
+	}
+	names := make([]string, 0, len(byAccount))
+	for name := range byAccount {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	var hub hubDoors
+	var rest strings.Builder
+	for _, name := range names {
+		if name == HubAccount {
+			continue
+		}
+		d := byAccount[name][0].doors()
+		hub.add(name, d)
+		fmt.Fprintf(&rest, "  %q: {\n    users: [\n%s    ]\n", name, users(byAccount[name]))
+		var imports, exports []string
+		for _, s := range slices.Concat(d.ask, d.follow) {
+			imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", HubAccount, s))
+		}
+		for _, s := range d.hear {
+			imports = append(imports, fmt.Sprintf("{stream: {account: %q, subject: %q}}", HubAccount, s))
+		}
+		if byAccount[name][0].Role == RoleTools {
+			imports = append(imports, askable(byAccount, name)...)
+		}
+		for _, s := range d.answer {
+			exports = append(exports, fmt.Sprintf("{service: %q, accounts: [%s]}", s, quoted(append([]string{HubAccount}, present(byAccount, d.serve)...))))
+		}
+		rest.WriteString(list("imports", imports) + list("exports", exports) + "  }\n")
+	}
+	return fmt.Sprintf("accounts: {\n  %q: {\n    jetstream: enabled\n    users: [\n%s    ]\n%s%s  }\n%s}\n",
+		HubAccount, users(byAccount[HubAccount]), list("imports", hub.imports), list("exports", hub.exports()), rest.String())
+}
+
+// askable are the imports of a tools account: the heartbeats of its studio's bays.
+func askable(byAccount map[string][]Grant, tools string) (imports []string) {
+	for name, grants := range byAccount {
+		if len(grants) == 0 {
+			continue
+		}
+		if d := grants[0].doors(); slices.Contains(d.serve, tools) {
+			for _, s := range d.answer {
+				imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", name, s))
+			}
+		}
+	}
+	slices.Sort(imports)
+	return imports
+}
+
+// hubDoors gathers the hub's side of all doors.
+type hubDoors struct {
+	imports []string
+	who     map[string][]string // an export -> the accounts that may use it
+}
+
+func (h *hubDoors) add(name string, d doors) {
+	if h.who == nil {
+		h.who = map[string][]string{}
+	}
+	for _, s := range d.ask {
+		key := fmt.Sprintf("service: %q", s)
+		h.who[key] = append(h.who[key], name)
+	}
+	for _, s := range d.follow {
+		key := fmt.Sprintf("service: %q, response_type: stream", s)
+		h.who[key] = append(h.who[key], name)
+	}
+	for _, s := range d.hear {
+		key := fmt.Sprintf("stream: %q", s)
+		h.who[key] = append(h.who[key], name)
+	}
+	for _, s := range d.answer {
+		h.imports = append(h.imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", name, s))
+	}
+}
+
+func (h *hubDoors) exports() (out []string) {
+	for key, names := range h.who {
+		out = append(out, fmt.Sprintf("{%s, accounts: [%s]}", key, quoted(names)))
+	}
+	slices.Sort(out)
+	return out
+}
+
+func present(byAccount map[string][]Grant, names []string) (out []string) {
+	for _, n := range names {
+		if _, ok := byAccount[n]; ok {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+func users(grants []Grant) string {
+	var b strings.Builder
+	for _, g := range grants {
+		publish, subscribe, answers := g.permissions()
+		fmt.Fprintf(&b, "      # %s\n      {nkey: %s", g.Name, g.Key)
+		if g.Role != RoleHub {
+			fmt.Fprintf(&b, "\n       permissions: {publish: {allow: [%s]}, subscribe: {allow: [%s]}", quoted(publish), quoted(subscribe))
+			if answers {
+				b.WriteString(", allow_responses: {max: 1}")
+			}
+			b.WriteString("}")
+		} else {
+			fmt.Fprintf(&b, "\n       permissions: {publish: {deny: [%s]}}", quoted(forbidden))
+		}
+		b.WriteString("}\n")
+	}
+	return b.String()
+}
+
+func list(key string, items []string) string {
+	if len(items) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("    %s: [\n      %s\n    ]\n", key, strings.Join(items, "\n      "))
+}
+
+func quoted(names []string) string {
+	out := make([]string, len(names))
+	for i, n := range names {
+		out[i] = fmt.Sprintf("%q", n)
+	}
+	return strings.Join(out, ", ")
+}
