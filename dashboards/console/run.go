@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/protobuf/proto"
 
@@ -144,7 +145,7 @@ func Run(ctx context.Context, o Options) error {
 	running.Go(func() { repairer.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { live.ask(ctx, nc, o.Bays) })
-	running.Go(func() { learn(ctx, nc, w, log) })
+	running.Go(func() { learn(ctx, js, w, log) })
 	for _, bay := range o.Bays {
 		running.Go(func() { s.priors.run(ctx, bay) })
 	}
@@ -173,9 +174,9 @@ func Run(ctx context.Context, o Options) error {
 
 // learn reads the log's visit events of the last weeks once: after a change of
 // disk this journal does not hold them. It tries until it has succeeded.
-func learn(ctx context.Context, nc *nats.Conn, w *Writer, log *slog.Logger) {
+func learn(ctx context.Context, js jetstream.JetStream, w *Writer, log *slog.Logger) {
 	for {
-		err := learnOnce(ctx, nc, w)
+		err := learnOnce(ctx, js, w)
 		if err == nil || ctx.Err() != nil {
 			return
 		}
@@ -188,9 +189,9 @@ func learn(ctx context.Context, nc *nats.Conn, w *Writer, log *slog.Logger) {
 	}
 }
 
-func learnOnce(ctx context.Context, nc *nats.Conn, w *Writer) error {
+func learnOnce(ctx context.Context, js jetstream.JetStream, w *Writer) error {
 	subject := stream.Place{Studio: w.studio, Bay: "*"}.VisitsSubject()
-	return stream.Scan(ctx, nc, stream.Visits, subject, w.now().Add(-remember), func(m *nats.Msg) error {
+	return stream.Scan(ctx, js, stream.Visits, subject, w.now().Add(-remember), func(m *nats.Msg) error {
 		ev := &event.VisitEvent{}
 		if proto.Unmarshal(m.Data, ev) == nil && ev.Contract <= event.Contract {
 			w.Learn(ev)

@@ -79,16 +79,26 @@ func (c *Config) Link(credential string, place stream.Place) stream.Link {
 	case c.Broker.Creds != "":
 		l.CredsFile = c.Path(c.Broker.Creds)
 	case c.Broker.Keys != "":
+		l.API = apiOf(credential)
 		l.SeedFile = stream.Keyring{Dir: c.Path(c.Broker.Keys)}.SeedFile(credential)
 	case c.Broker.Seed != "":
 		l.SeedFile = c.Path(c.Broker.Seed)
 	case c.Broker.URL == "":
+		l.API = apiOf(credential)
 		l.SeedFile = c.Keyring().SeedFile(credential)
 	}
 	if place.Bay != "" {
 		l.Inbox = place.InboxPrefix()
 	}
 	return l
+}
+
+// apiOf is where a key of the hub's finds the log's interface.
+func apiOf(credential string) string {
+	if credential == ConsoleKey || credential == ToolsKey {
+		return stream.ToolsAPI
+	}
+	return ""
 }
 
 // MinFreeBytes is the free disk space below which nothing more is taken.

@@ -34,14 +34,16 @@ func NewRegistry(process, version string) *prometheus.Registry {
 const checkWithin = 2 * time.Second
 
 // Serve answers /metrics, /healthz and /debug/pprof/ until ctx ends: /healthz by
-// 503 and the reason while a check fails. It returns once the address is bound; an address that is taken is an error that says so.
+// 503 and the reason while a check fails. It returns once the address is bound;
+// an address that is taken is an error that says so.
 func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog.Logger, checks ...alive.Check) (addr string, err error) {
 	l, err := net.Listen("tcp", listen)
 	if err != nil {
 		return "", fmt.Errorf("metrics: %w: choose another metrics address", err)
 	}
 	mux := http.NewServeMux()
-	mux.Handle("/metrics", promhttp.HandlerFor(r, promhttp.HandlerOpts{Registry: r}))
+	mux.Handle("/metrics", promhttp.HandlerFor(r, promhttp.HandlerOpts{Registry: r, ErrorHandling: promhttp.ContinueOnError,
+		MaxRequestsInFlight: 4, Timeout: 20 * time.Second}))
 	mux.HandleFunc("/healthz", func(w http.ResponseWriter, r *http.Request) {
 		if why := alive.First(r.Context(), checkWithin, checks...); why != "" {
 			http.Error(w, why, http.StatusServiceUnavailable)
@@ -53,7 +55,7 @@ func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog
 	mux.HandleFunc("/debug/pprof/profile", pprof.Profile)
 	mux.HandleFunc("/debug/pprof/trace", pprof.Trace)
 	mux.HandleFunc("/debug/pprof/symbol", pprof.Symbol)
-	server := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
+	server := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10}
 	go func() {
 		<-ctx.Done()
 		server.Close()

@@ -55,8 +55,7 @@ func (g Grant) doors() doors {
 	case RoleConsole:
 		all, own := Place{g.Studio, "*"}, Place{g.Studio, ConsoleBay}
 		return doors{
-			ask: []string{all.VisitsSubject(), own.HealthSubject(), own.MarksSubject(), ClockSubject, all.StateSubject(),
-				api("STREAM.INFO." + Visits)},
+			ask:    []string{all.VisitsSubject(), own.HealthSubject(), own.MarksSubject(), ClockSubject, all.StateSubject()},
 			follow: []string{api("DIRECT.GET." + Visits)},
 			hear:   []string{all.LiveSubject("state"), all.HealthSubject()},
 			answer: []string{own.RepairSubject(), own.AskSubject()},
@@ -70,7 +69,7 @@ func (g Grant) doors() doors {
 		}
 		for _, s := range []string{Shots, Visits} {
 			d.ask = append(d.ask, api("STREAM.INFO."+s), api("STREAM.MSG.GET."+s),
-				api("CONSUMER.CREATE."+s+".>"), api("CONSUMER.INFO."+s+".>"), api("CONSUMER.DELETE."+s+".>"), "$JS.ACK."+s+".>")
+				api("CONSUMER.CREATE."+s+".>"), api("CONSUMER.INFO."+s+".>"), api("CONSUMER.DELETE."+s+".>"))
 			d.follow = append(d.follow, api("CONSUMER.MSG.NEXT."+s+".>"))
 		}
 		return d
@@ -79,6 +78,26 @@ func (g Grant) doors() doors {
 }
 
 func api(call string) string { return "$JS.API." + call }
+
+// ToolsAPI is where an account beside the hub's finds the log's interface: under
+// its usual name the broker answers there that the account has no log.
+const ToolsAPI = "LOG.API"
+
+// local is a subject of the hub's account as another account knows it.
+func local(subject string) string {
+	if call, ok := strings.CutPrefix(subject, api("")); ok {
+		return ToolsAPI + "." + call
+	}
+	return subject
+}
+
+func locals(subjects []string) []string {
+	out := make([]string, len(subjects))
+	for i, s := range subjects {
+		out[i] = local(s)
+	}
+	return out
+}
 
 // permissions are what the keys of a grant may publish and hear within their
 // account; answers says that they may answer what they are asked.
@@ -104,7 +123,7 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 	case RoleBay:
 		return slices.Concat(d.ask, d.follow), slices.Concat(d.answer, []string{g.place().InboxPrefix() + ".>"}), true
 	}
-	return slices.Concat(d.ask, d.follow), slices.Concat(d.hear, d.answer, []string{g.Role.inbox() + ".>"}), len(d.answer) > 0
+	return locals(slices.Concat(d.ask, d.follow)), slices.Concat(d.hear, d.answer, []string{g.Role.inbox() + ".>"}), len(d.answer) > 0
 }
 
 // forbidden are the calls of the log's interface that nothing of ours makes,
@@ -138,7 +157,11 @@ func Accounts(grants []Grant) string {
 		fmt.Fprintf(&rest, "  %q: {\n    users: [\n%s    ]\n", name, users(byAccount[name]))
 		var imports, exports []string
 		for _, s := range slices.Concat(d.ask, d.follow) {
-			imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", HubAccount, s))
+			as := ""
+			if here := local(s); here != s {
+				as = fmt.Sprintf(", to: %q", here)
+			}
+			imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}%s}", HubAccount, s, as))
 		}
 		for _, s := range d.hear {
 			imports = append(imports, fmt.Sprintf("{stream: {account: %q, subject: %q}}", HubAccount, s))

@@ -1,6 +1,7 @@
 package stream
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -118,8 +119,11 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 	if err == nil {
 		err = b.refuse()
 	}
-	if err == nil {
-		_, err = b.applyKeys(time.Now()) // from here on without the keeper
+	if err == nil { // from here on without the keeper
+		var unapplied *notApplied
+		if _, problem := b.applyKeys(time.Now()); errors.As(problem, &unapplied) {
+			err = problem
+		}
 	}
 	if err != nil {
 		b.Stop()

@@ -20,6 +20,9 @@ type Link struct {
 	Name string
 	// Inbox is the prefix of reply subjects that the credential may use.
 	Inbox string
+	// API is where the connection's account finds the log's interface; empty: where
+	// it usually is. See ToolsAPI.
+	API string
 	// Logger hears of lost and restored connections.
 	Logger *slog.Logger
 }
@@ -77,7 +80,14 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)
 	}
-	js, err := jetstream.New(nc, jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(ackWithin), jetstream.WithDefaultTimeout(3*time.Second))
+	jsOptions := []jetstream.JetStreamOpt{jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(ackWithin),
+		jetstream.WithDefaultTimeout(3 * time.Second)}
+	var js jetstream.JetStream
+	if l.API != "" {
+		js, err = jetstream.NewWithAPIPrefix(nc, l.API, jsOptions...)
+	} else {
+		js, err = jetstream.New(nc, jsOptions...)
+	}
 	if err != nil {
 		nc.Close()
 		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)

@@ -5,9 +5,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
 )
 
 // scanBatch is how many messages one request of a scan asks for.
@@ -24,7 +26,8 @@ type get struct {
 // Scan gives each stored message of a stream under a subject to take, oldest
 // first, from a time on until its present end. It makes no consumer, which could
 // have the log send what is stored to anybody: whoever may only read reads so.
-func Scan(ctx context.Context, nc *nats.Conn, stream, subject string, since time.Time, take func(*nats.Msg) error) error {
+func Scan(ctx context.Context, js jetstream.JetStream, stream, subject string, since time.Time, take func(*nats.Msg) error) error {
+	nc, call := js.Conn(), strings.TrimSuffix(js.Options().APIPrefix, ".")+".DIRECT.GET."+stream
 	inbox := nc.NewRespInbox()
 	sub, err := nc.SubscribeSync(inbox)
 	if err != nil {
@@ -37,7 +40,7 @@ func Scan(ctx context.Context, nc *nats.Conn, stream, subject string, since time
 		if err != nil {
 			return fmt.Errorf("read %s: %w", stream, err)
 		}
-		if err := nc.PublishRequest(api("DIRECT.GET."+stream), inbox, request); err != nil {
+		if err := nc.PublishRequest(call, inbox, request); err != nil {
 			return fmt.Errorf("read %s: %w", stream, err)
 		}
 		last, more, err := scanAnswers(ctx, sub, take)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -135,7 +136,19 @@ func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbea
 		}
 	}
 	w.open.WithLabelValues(place.Bay).Set(float64(open))
+	w.forget(place, h.Journals)
 	return nil
+}
+
+// forget drops journals that a bay no longer has: it can't fill anything in from them.
+func (w *Watch) forget(place stream.Place, has []*event.JournalState) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for key := range w.journals {
+		if key.Place == place && !slices.ContainsFunc(has, func(s *event.JournalState) bool { return s.Journal == key.Journal }) {
+			delete(w.journals, key)
+		}
+	}
 }
 
 // pause puts off the next repair of a journal, longer each time that one was

@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"log/slog"
 	"slices"
+	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -52,13 +54,16 @@ type Bays struct {
 	now func() time.Time
 	log *slog.Logger
 
+	strangers atomic.Uint64 // heartbeats that were refused
+
 	mu   sync.Mutex
 	bays map[stream.Place]Bay
 	// Since when an expected bay is waited for that never spoke.
 	expected map[stream.Place]time.Time
 }
 
-// New expects the given bays; others are taken in when they speak.
+// New expects the given bays, and the consoles of their studios. Others are
+// refused: a key makes no bay. Where none are named, whoever speaks is taken in.
 func New(expected []stream.Place, now func() time.Time, log *slog.Logger) *Bays {
 	b := &Bays{now: now, log: log, bays: map[stream.Place]Bay{}, expected: map[stream.Place]time.Time{}}
 	for _, p := range expected {
@@ -67,23 +72,80 @@ func New(expected []stream.Place, now func() time.Time, log *slog.Logger) *Bays 
 	return b
 }
 
+// beatsApart is the least time between two heartbeats of a bay.
+const beatsApart = 50 * time.Millisecond
+
 // Subscribe listens to heartbeats; heard is called for each, when not nil.
 func (b *Bays) Subscribe(nc *nats.Conn, heard func(Bay)) (*nats.Subscription, error) {
 	return nc.Subscribe("health.*.*", func(m *nats.Msg) {
-		h := &event.Heartbeat{}
 		place, ok := stream.PlaceOf(m.Subject)
-		if err := proto.Unmarshal(m.Data, h); err != nil || !ok {
-			b.log.Warn("unreadable heartbeat", "subject", m.Subject, "error", err)
+		if !ok || !b.knows(place) {
+			b.strangers.Add(1)
 			return
 		}
-		bay := Bay{Place: place, Heartbeat: h, Seen: b.now()}
-		b.mu.Lock()
-		b.bays[place] = bay
-		b.mu.Unlock()
-		if heard != nil {
+		bay, ok := b.take(place, m.Data)
+		if ok && heard != nil {
 			heard(bay)
 		}
 	})
+}
+
+// knows says whether a place is one of the configuration's.
+func (b *Bays) knows(place stream.Place) bool {
+	if _, ok := b.expected[place]; ok || len(b.expected) == 0 {
+		return true
+	}
+	if place.Bay == stream.ConsoleBay {
+		for p := range b.expected {
+			if p.Studio == place.Studio {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// take keeps a heartbeat that can be read and does not follow too closely.
+func (b *Bays) take(place stream.Place, data []byte) (Bay, bool) {
+	now := b.now()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if since := now.Sub(b.bays[place].Seen); since >= 0 && since < beatsApart {
+		b.strangers.Add(1)
+		return Bay{}, false
+	}
+	h := &event.Heartbeat{}
+	if err := proto.Unmarshal(data, h); err != nil {
+		b.strangers.Add(1)
+		return Bay{}, false
+	}
+	trim(h)
+	bay := Bay{Place: place, Heartbeat: h, Seen: now}
+	b.bays[place] = bay
+	return bay, true
+}
+
+// What of a heartbeat is looked at. A bay has some feeds, a journal for each
+// disk it ever had, and few damaged stretches.
+const (
+	maxFeeds    = 64
+	maxJournals = 256
+	maxDamages  = 256
+	maxDetail   = 500 // bytes
+)
+
+// trim cuts a heartbeat to what a bay can mean, so that one that lies costs the
+// hub no more than one that does not.
+func trim(h *event.Heartbeat) {
+	h.Feeds = h.Feeds[:min(len(h.Feeds), maxFeeds)]
+	h.Journals = h.Journals[:min(len(h.Journals), maxJournals)]
+	for _, f := range h.Feeds {
+		f.Feed, f.Detail = short(f.Feed), strings.ToValidUTF8(f.Detail[:min(len(f.Detail), maxDetail)], "")
+	}
+	for _, j := range h.Journals {
+		j.Journal = short(j.Journal)
+		j.Quarantined = j.Quarantined[:min(len(j.Quarantined), maxDamages)]
+	}
 }
 
 // All lists the bays that spoke, by name.

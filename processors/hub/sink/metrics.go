@@ -2,6 +2,7 @@ package sink
 
 import (
 	"log/slog"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 )
@@ -26,6 +27,8 @@ type Metrics struct {
 	drifting      *prometheus.GaugeVec
 	claims        *prometheus.GaugeVec // bay
 	between       *prometheus.GaugeVec // bay
+	unknown       prometheus.Gauge
+	said          *said
 }
 
 // NewMetrics registers the metrics.
@@ -63,10 +66,13 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 		return prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: name, Help: help}, labels)
 	}
 	m.residual = gauges("sensor_residual", "Moving average of measured against modelled flight: percent for carry and apex, degrees for landing_angle.", of...)
+	m.unknown = prometheus.NewGauge(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "unknown_bays",
+		Help: "Bays that the log holds entries of and the configuration does not name: nobody tags them."})
+	m.said = newSaid()
 	m.drifting = gauges("sensor_drifting", "1 while that average has left its limits, or was off from the start.", of...)
 	m.between = gauges("between_builds", "Shots whose time is not known well enough to say which build they were hit with, among the entries in memory: the fitter has to say.", "bay")
 	m.claims = gauges("claimed_numbers", "Journal numbers that two shots claim, among the entries in memory.", "bay")
-	for _, c := range []prometheus.Collector{m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
+	for _, c := range []prometheus.Collector{m.unknown, m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
 		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.revisions} {
 		if err := r.Register(c); err != nil {
 			return nil, err
@@ -75,10 +81,14 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 	return m, nil
 }
 
-// setAside counts and reports a message that is nothing of its bay's.
+// setAside counts and reports a message that is nothing of its bay's. A bay can
+// send any number of them: each reason is said once in a while, with how many
+// more there were.
 func (m *Metrics) setAside(log *slog.Logger, why, subject string) {
 	m.poison.WithLabelValues(why).Inc()
-	log.Error("a message of the log is set aside", "reason", why, "subject", subject)
+	if n, ok := m.said.again(why+" "+subject, time.Now()); ok {
+		log.Error("a message of the log is set aside", "reason", why, "subject", subject, "more", n)
+	}
 }
 
 // forget removes what is said of a bay that this process no longer serves.

@@ -22,7 +22,9 @@ type Options struct {
 	Conn  *nats.Conn
 	JS    jetstream.JetStream
 	Store *store.Store
-	// Bays to serve; bays that appear in the log are served too.
+	// Bays to serve. Others that appear in the log are counted and said, and
+	// served only where none are named: who can write to the log can invent any
+	// number of bays.
 	Bays []stream.Place
 	// Renew makes all bays be taken over anew, for a log that is not what it was.
 	Renew    <-chan struct{}
@@ -73,9 +75,19 @@ func Run(ctx context.Context, o Options) error {
 		start(place)
 	}
 	for {
+		unknown := 0
 		for _, place := range p.placesInLog(ctx) {
-			start(place)
+			switch {
+			case len(o.Bays) == 0:
+				start(place)
+			case !known[place] && place != (stream.Place{}):
+				unknown++
+				if _, ok := m.said.again("unknown bays", time.Now()); ok {
+					log.Warn("the log holds what no bay of the configuration sent: add the bay to the configuration, or revoke its key", "subject", place.ShotsSubject())
+				}
+			}
 		}
+		m.unknown.Set(float64(unknown))
 		select {
 		case <-ctx.Done():
 			p.running.Wait()
