@@ -79,6 +79,7 @@ func newRoot() *cobra.Command {
 	root.AddCommand(
 		newUpCommand(),
 		newBrokerCommand(),
+		newKeysCommand(),
 		newCollectCommand(),
 		newProcessCommand(),
 		newConsoleCommand(),

@@ -1,0 +1,151 @@
+package main
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"fairlead/ingest/log/stream"
+)
+
+func newKeysCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "keys",
+		Short: "List, rotate and revoke the broker's keys",
+		Long: `The broker's keys stand below DATA/keys on its machine: NAME.seed is the secret and
+goes to the machine that uses it, NAME.pub says what the key may do. What is changed
+here takes effect within a second, without a restart.`,
+		Example: "  fairlead keys list --config studio.yaml",
+		Args:    cobra.NoArgs,
+		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	c.AddCommand(newKeysListCommand(), newKeysRotateCommand(), newKeysRevokeCommand(), newKeysAccountsCommand())
+	return c
+}
+
+// keyring is the keyring of the configuration that --config names.
+func keyring(c *cobra.Command) (stream.Keyring, error) {
+	config, err := loadConfig(c)
+	if err != nil {
+		return stream.Keyring{}, err
+	}
+	return config.Keyring(), nil
+}
+
+func newKeysListCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "list", Short: "List the keys in force, and what is not as it should be", Args: cobra.NoArgs,
+		Example: "  fairlead keys list --config studio.yaml",
+		RunE: func(c *cobra.Command, _ []string) error {
+			k, err := keyring(c)
+			if err != nil {
+				return err
+			}
+			now := time.Now()
+			grants, problem := k.Grants(now)
+			for _, g := range grants {
+				fmt.Fprintf(c.OutOrStdout(), "%-24s %-8s %s\n", g.Name, g.Role, remarks(k, g))
+			}
+			return problem
+		},
+	}
+	withConfig(c)
+	return c
+}
+
+// remarks says of a key whom it speaks for and what someone should know of it.
+func remarks(k stream.Keyring, g stream.Grant) string {
+	var out []string
+	if g.Studio != "" {
+		out = append(out, strings.Trim(g.Studio+"."+g.Bay, "."))
+	}
+	if g.Until != nil {
+		out = append(out, "taken until "+g.Until.Local().Format("2006-01-02 15:04"))
+	}
+	if g.Role == stream.RoleHub {
+		out = append(out, "of before each process had a key of its own: revoke it once nothing uses it")
+	}
+	if info, err := os.Stat(k.SeedFile(g.Name)); err == nil && openToOthers(info) {
+		out = append(out, fmt.Sprintf("its secret can be read by others: chmod 600 %s", k.SeedFile(g.Name)))
+	}
+	return strings.Join(out, "; ")
+}
+
+// openToOthers says whether a file can be read by more than its owner.
+func openToOthers(info fs.FileInfo) bool {
+	return filepath.Separator == '/' && info.Mode().Perm()&0o077 != 0
+}
+
+func newKeysRotateCommand() *cobra.Command {
+	var overlap time.Duration
+	c := &cobra.Command{
+		Use: "rotate NAME", Short: "Give a key a new secret; the old one is taken for a while", Args: cobra.ExactArgs(1),
+		Long: `Makes a new pair for a key. Copy the new NAME.seed to the machine that uses it and
+restart what runs there within the overlap: until then both are taken, after it the
+old one is cut off. --overlap 0s cuts the old one off at once.`,
+		Example: "  fairlead keys rotate bay-north --overlap 24h --config studio.yaml",
+		RunE: func(c *cobra.Command, args []string) error {
+			k, err := keyring(c)
+			if err != nil {
+				return err
+			}
+			until := time.Now().Add(overlap).Round(time.Second)
+			if err := k.Rotate(args[0], until); err != nil {
+				return err
+			}
+			fmt.Fprintf(c.OutOrStdout(), "%s is the new secret; the old one is taken until %s\n", k.SeedFile(args[0]), until.Local().Format("2006-01-02 15:04:05"))
+			return nil
+		},
+	}
+	withConfig(c)
+	c.Flags().DurationVar(&overlap, "overlap", 24*time.Hour, "how long the old secret is taken beside the new one")
+	return c
+}
+
+func newKeysRevokeCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "revoke NAME", Short: "Cut a key off", Args: cobra.ExactArgs(1),
+		Long: `Removes what the key may do: whoever holds it is cut off within a second. For a new
+key of the same name remove NAME.seed too and start the broker again.`,
+		Example: "  fairlead keys revoke bay-north --config studio.yaml",
+		RunE: func(c *cobra.Command, args []string) error {
+			k, err := keyring(c)
+			if err != nil {
+				return err
+			}
+			if err := os.Remove(k.GrantFile(args[0])); err != nil {
+				return fmt.Errorf("revoke: %w: name a key that `fairlead keys list` shows", err)
+			}
+			fmt.Fprintf(c.OutOrStdout(), "%s is cut off\n", args[0])
+			return nil
+		},
+	}
+	withConfig(c)
+	return c
+}
+
+func newKeysAccountsCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "accounts", Short: "Write the keys as accounts of a NATS server of one's own", Args: cobra.NoArgs,
+		Long: `Writes the accounts of the keyring as a nats-server reads them, for deploy/nats: who
+may publish and hear what, and through which doors. Include it in the server's
+configuration and reload the server after each change of a key.`,
+		Example: "  fairlead keys accounts --config studio.yaml",
+		RunE: func(c *cobra.Command, _ []string) error {
+			k, err := keyring(c)
+			if err != nil {
+				return err
+			}
+			grants, problem := k.Grants(time.Now())
+			fmt.Fprint(c.OutOrStdout(), stream.Accounts(grants))
+			return problem
+		},
+	}
+	withConfig(c)
+	return c
+}
