@@ -102,9 +102,8 @@ func TestConfigurationsFit(t *testing.T) {
 			t.Errorf("bay %d is %s and %s", i, hub.Bays[i].Name, broker.Bays[i].Name)
 		}
 	}
-	seed := strings.TrimPrefix(broker.Keyring().SeedFile("hub"), broker.Data)
-	if hub.Broker.Seed != "/keys"+seed {
-		t.Errorf("the hub's key is at /keys%s, not %s", seed, hub.Broker.Seed)
+	if keys := strings.TrimPrefix(broker.Keyring().Dir, broker.Data); hub.Broker.Keys != "/keys"+keys {
+		t.Errorf("the hub's keys are at /keys%s, not %s", keys, hub.Broker.Keys)
 	}
 	dsn, err := url.Parse(hub.Store.DSN)
 	if err != nil {

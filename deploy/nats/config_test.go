@@ -6,9 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"reflect"
 	"regexp"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -17,6 +15,7 @@ import (
 	natsgo "github.com/nats-io/nats.go"
 	"go.uber.org/goleak"
 
+	studioconfig "fairlead/deploy/studio"
 	"fairlead/ingest/log/stream"
 )
 
@@ -24,78 +23,58 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
 const studio = "harbour-row"
 
-var placeholder = regexp.MustCompile(`nkey: (U[A-Z]+)`)
+var key = regexp.MustCompile(`nkey: U[A-Z2-7]+`)
 
-// prepared copies the configurations with real keys in place of the examples
-// (hub, north, south, in their order) and returns the keyring.
+// prepared copies the configurations, with the accounts of a keyring beside them.
 func prepared(t *testing.T) (dir string, keys stream.Keyring) {
 	t.Helper()
 	dir = t.TempDir()
 	keys = stream.Keyring{Dir: filepath.Join(dir, "keys")}
-	for _, g := range []stream.Grant{{Name: "hub", Role: stream.RoleHub},
-		{Name: "bay-north", Role: stream.RoleBay, Studio: studio, Bay: "north"}, {Name: "bay-south", Role: stream.RoleBay, Studio: studio, Bay: "south"}} {
+	config := &studioconfig.Config{Studio: studio, Bays: []studioconfig.Bay{{Name: "north"}, {Name: "south"}}}
+	for _, g := range config.Credentials() {
 		if err := keys.Ensure(g); err != nil {
 			t.Fatal(err)
 		}
 	}
-	grants, err := keys.Grants(time.Now()) // bay-north, bay-south, hub
-	if err != nil {
-		t.Fatal(err)
-	}
-	real := []string{grants[2].Key, grants[0].Key, grants[1].Key}
 	for _, name := range []string{"nats-server.conf", "cluster.conf"} {
 		text, err := os.ReadFile(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		found := placeholder.FindAllStringSubmatch(string(text), -1)
-		if name == "nats-server.conf" && len(found) != len(real) {
-			t.Fatalf("%d keys in %s", len(found), name)
-		}
 		changed := strings.ReplaceAll(string(text), "/var/lib/nats", filepath.Join(dir, "store"))
-		for i, m := range found {
-			changed = strings.Replace(changed, m[1], real[i], 1)
-		}
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(changed), 0o600); err != nil {
 			t.Fatal(err)
 		}
-	}
-	return dir, keys
-}
-
-// What the configuration grants is what the embedded broker grants.
-func TestGrantsAreThoseOfTheKeyring(t *testing.T) {
-	dir, keys := prepared(t)
-	o, err := server.ProcessConfigFile(filepath.Join(dir, "nats-server.conf"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !o.JetStream || !o.SyncAlways || o.MaxPayload != 1<<20 {
-		t.Errorf("JetStream %t, sync always %t, payload %d", o.JetStream, o.SyncAlways, o.MaxPayload)
 	}
 	grants, err := keys.Grants(time.Now())
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, g := range grants {
-		i := slices.IndexFunc(o.Nkeys, func(u *server.NkeyUser) bool { return u.Nkey == g.Key })
-		if i < 0 {
-			t.Errorf("%s may not connect", g.Name)
-			continue
-		}
-		got := o.Nkeys[i].Permissions
-		if g.Role == stream.RoleHub {
-			if got != nil {
-				t.Errorf("the hub is bound to %v", got)
+	if err := os.WriteFile(filepath.Join(dir, "accounts.conf"), []byte(stream.Accounts(grants)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return dir, keys
+}
+
+// The accounts that are shown are those that are written, less the keys.
+func TestTheExampleIsWhatIsWritten(t *testing.T) {
+	dir, _ := prepared(t)
+	written, err := os.ReadFile(filepath.Join(dir, "accounts.conf"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	example, err := os.ReadFile("accounts.conf")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := key.ReplaceAllString(string(written), "nkey: UEXAMPLE"); got != string(example) {
+		if os.Getenv("FAIRLEAD_GOLDEN") == "write" {
+			if err := os.WriteFile("accounts.conf", []byte(got), 0o644); err != nil {
+				t.Fatal(err)
 			}
-			continue
+			return
 		}
-		p := stream.Place{Studio: g.Studio, Bay: g.Bay}
-		publish := []string{p.ShotsSubject(), p.HealthSubject(), p.MarksSubject(), stream.ClockSubject}
-		subscribe := []string{p.RepairSubject(), p.AskSubject(), p.InboxPrefix() + ".>"}
-		if !reflect.DeepEqual(got.Publish.Allow, publish) || !reflect.DeepEqual(got.Subscribe.Allow, subscribe) || got.Response == nil || got.Response.MaxMsgs != 1 {
-			t.Errorf("%s: publish %v, subscribe %v, response %v", g.Name, got.Publish, got.Subscribe, got.Response)
-		}
+		t.Error("accounts.conf is not what `fairlead keys accounts` writes: run the test with FAIRLEAD_GOLDEN=write")
 	}
 }
 
@@ -105,7 +84,7 @@ func TestClusterConfiguration(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if o.Cluster.Name != studio || o.Cluster.Port != 6222 || len(o.Routes) != 3 || o.ServerName != "harbour-row-n1" || len(o.Nkeys) != 3 || !o.JetStream {
+	if o.Cluster.Name != studio || o.Cluster.Port != 6222 || len(o.Routes) != 3 || o.ServerName != "harbour-row-n1" || len(o.Nkeys) != 5 || !o.JetStream {
 		t.Errorf("%+v, routes %v, name %s, %d keys", o.Cluster, o.Routes, o.ServerName, len(o.Nkeys))
 	}
 }
@@ -130,7 +109,7 @@ func TestServerServesHubAndBays(t *testing.T) {
 	}
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 	defer cancel()
-	hub, js, err := stream.Connect(stream.Link{URL: s.ClientURL(), SeedFile: keys.SeedFile("hub")})
+	hub, js, err := stream.Connect(stream.Link{URL: s.ClientURL(), SeedFile: keys.SeedFile("process"), Inbox: "_INBOX_process"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -170,6 +149,26 @@ func TestServerServesHubAndBays(t *testing.T) {
 	}
 	if n := info.CachedInfo().State.Msgs; n != 1 {
 		t.Errorf("%d entries in the log", n)
+	}
+	layout := stream.DefaultLayout()
+	layout.ShotsBytes = 1 << 30
+	if err := stream.Declare(ctx, js, layout); err != nil {
+		t.Errorf("the process can't bring the streams up to date: %v", err)
+	}
+	// What empties the log is closed, by request and by the log's own hand.
+	for _, call := range []string{"$JS.API.STREAM.PURGE." + stream.Shots, "$JS.API.STREAM.DELETE." + stream.Shots} {
+		if err := errors.Join(nc.PublishRequest(north.ShotsSubject(), call, nil), hub.PublishRequest("$JS.API.STREAM.NAMES", call, nil), hub.Publish(call, nil)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := errors.Join(nc.Flush(), hub.Flush()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := jsNorth.Publish(ctx, north.ShotsSubject(), []byte("y")); err != nil {
+		t.Fatal(err)
+	}
+	if info, err = js.Stream(ctx, stream.Shots); err != nil || info.CachedInfo().State.Msgs != 4 || info.CachedInfo().Config.MaxBytes != layout.ShotsBytes {
+		t.Errorf("%+v, %v", info, err)
 	}
 }
 

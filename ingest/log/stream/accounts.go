@@ -39,7 +39,7 @@ type doors struct {
 	follow []string // requests with many answers
 	hear   []string // what the hub's account says
 	answer []string // requests that are answered here
-	serve  []string // accounts beside the hub's that may ask for those
+	serve  []string // accounts beside the hub's that may ask for the heartbeat
 }
 
 // doors lists the way in and out of a grant's account.
@@ -106,7 +106,7 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 	switch g.Role {
 	case RoleProcess:
 		publish = []string{"live.>", "repair.*.*", "ask.*.*", ClockSubject, "_R_.>", "_INBOX.>", "$JS.ACK.>",
-			"$KV." + Leases + ".>", api("DIRECT.GET.KV_" + Leases + ".>"), api("STREAM.INFO.*"), api("STREAM.NAMES"), api("STREAM.LIST")}
+			"$KV." + Leases + ".>", api("DIRECT.GET.KV_" + Leases + ".>"), api("INFO"), api("STREAM.INFO.*"), api("STREAM.NAMES"), api("STREAM.LIST")}
 		for _, s := range []string{Shots, Visits, "KV_" + Leases, "KV_" + People} {
 			publish = append(publish, api("STREAM.CREATE."+s), api("STREAM.UPDATE."+s), api("STREAM.MSG.GET."+s))
 		}
@@ -123,7 +123,11 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 	case RoleBay:
 		return slices.Concat(d.ask, d.follow), slices.Concat(d.answer, []string{g.place().InboxPrefix() + ".>"}), true
 	}
-	return locals(slices.Concat(d.ask, d.follow)), slices.Concat(d.hear, d.answer, []string{g.Role.inbox() + ".>"}), len(d.answer) > 0
+	publish = locals(slices.Concat(d.ask, d.follow))
+	if g.Role == RoleTools {
+		publish = append(publish, Place{g.Studio, "*"}.AskSubject())
+	}
+	return publish, slices.Concat(d.hear, d.answer, []string{g.Role.inbox() + ".>"}), len(d.answer) > 0
 }
 
 // forbidden are the calls of the log's interface that nothing of ours makes,
@@ -134,9 +138,27 @@ var forbidden = []string{
 	api("CONSUMER.PAUSE.*.*"), api("CONSUMER.RESET.*.*"),
 }
 
-// Accounts writes the accounts of a keyring as a NATS server reads them. A
-// server of one's own includes the text; the embedded broker reads it too.
+// Accounts writes the accounts of a keyring as a NATS server of one's own reads
+// them. There the process may bring streams up to date, for nobody else does; what
+// empties or takes them away is closed by the system's account.
 func Accounts(grants []Grant) string {
+	var closed strings.Builder
+	for _, call := range forbidden {
+		fmt.Fprintf(&closed, "      %q: %q\n", call, refusedAs(call))
+	}
+	return accounts(grants, fmt.Sprintf("  \"$SYS\": {\n    mappings: {\n%s    }\n  }\n", &closed))
+}
+
+// refusedAs is the subject that a closed call goes to instead, where nobody listens.
+func refusedAs(call string) string {
+	if strings.HasSuffix(call, ".>") {
+		return "refused.>"
+	}
+	return "refused"
+}
+
+// accounts writes the accounts of a keyring, and more beside them.
+func accounts(grants []Grant, more string) string {
 	byAccount := map[string][]Grant{HubAccount: nil}
 	for _, g := range grants {
 		byAccount[g.account()] = append(byAccount[g.account()], g)
@@ -170,12 +192,16 @@ func Accounts(grants []Grant) string {
 			imports = append(imports, askable(byAccount, name)...)
 		}
 		for _, s := range d.answer {
-			exports = append(exports, fmt.Sprintf("{service: %q, accounts: [%s]}", s, quoted(append([]string{HubAccount}, present(byAccount, d.serve)...))))
+			who := []string{HubAccount}
+			if s == byAccount[name][0].askedAt() {
+				who = append(who, present(byAccount, d.serve)...)
+			}
+			exports = append(exports, fmt.Sprintf("{service: %q, accounts: [%s]}", s, quoted(who)))
 		}
 		rest.WriteString(list("imports", imports) + list("exports", exports) + "  }\n")
 	}
-	return fmt.Sprintf("accounts: {\n  %q: {\n    jetstream: enabled\n    users: [\n%s    ]\n%s%s  }\n%s}\n",
-		HubAccount, users(byAccount[HubAccount]), list("imports", hub.imports), list("exports", hub.exports()), rest.String())
+	return fmt.Sprintf("accounts: {\n  %q: {\n    jetstream: enabled\n    users: [\n%s    ]\n%s%s  }\n%s%s}\n",
+		HubAccount, users(byAccount[HubAccount]), list("imports", hub.imports), list("exports", hub.exports()), rest.String(), more)
 }
 
 // askable are the imports of a tools account: the heartbeats of its studio's bays.
@@ -185,9 +211,7 @@ func askable(byAccount map[string][]Grant, tools string) (imports []string) {
 			continue
 		}
 		if d := grants[0].doors(); slices.Contains(d.serve, tools) {
-			for _, s := range d.answer {
-				imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", name, s))
-			}
+			imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", name, grants[0].askedAt()))
 		}
 	}
 	slices.Sort(imports)
@@ -227,6 +251,14 @@ func (h *hubDoors) exports() (out []string) {
 	}
 	slices.Sort(out)
 	return out
+}
+
+// askedAt is where a bay or a console is asked for its heartbeat.
+func (g Grant) askedAt() string {
+	if g.Role == RoleConsole {
+		return Place{g.Studio, ConsoleBay}.AskSubject()
+	}
+	return g.place().AskSubject()
 }
 
 func present(byAccount map[string][]Grant, names []string) (out []string) {

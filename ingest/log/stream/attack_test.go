@@ -151,6 +151,9 @@ func foreign(of Grant) (subjects []string) {
 			return slices.Contains([]string{south.RepairSubject(), south.AskSubject(), south.LiveSubject("state"), "$KV." + Leases + "." + south.String()}, s)
 		})
 	}
+	if of.Role == RoleTools { // asks bays for their heartbeat
+		subjects = slices.DeleteFunc(subjects, func(s string) bool { return s == south.AskSubject() })
+	}
 	return subjects
 }
 

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -58,11 +57,7 @@ func (k *keeper) declare(s *server.Server, l Layout) error {
 func (b *Broker) refuse() error {
 	system := b.server.SystemAccount()
 	for _, call := range append([]string{api("STREAM.UPDATE.*")}, forbidden...) {
-		to := "refused"
-		if strings.HasSuffix(call, ".>") {
-			to = "refused.>"
-		}
-		if err := system.AddMapping(call, to); err != nil {
+		if err := system.AddMapping(call, refusedAs(call)); err != nil {
 			return fmt.Errorf("close %s: %w", call, err)
 		}
 	}

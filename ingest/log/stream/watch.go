@@ -55,7 +55,7 @@ type notApplied struct{ error }
 // applyKeys brings the server's accounts to what the keyring says at a time.
 func (b *Broker) applyKeys(now time.Time) (changed bool, err error) {
 	grants, problem := b.keyring.Grants(now)
-	text := Accounts(grants)
+	text := accounts(grants, "")
 	if text == b.applied {
 		return false, problem
 	}
@@ -81,13 +81,13 @@ func (b *Broker) accounts(more ...Grant) (string, error) {
 	if len(grants) == 0 && problem == nil {
 		problem = fmt.Errorf("no keys in %s: nobody can connect until `fairlead up` or `fairlead broker` makes them", b.keyring.Dir)
 	}
-	return Accounts(append(grants, more...)), problem
+	return accounts(append(grants, more...), ""), problem
 }
 
 // take has the server's options say what accounts there are.
-func (b *Broker) take(o *server.Options, accounts string) error {
+func (b *Broker) take(o *server.Options, text string) error {
 	read := &server.Options{}
-	if err := read.ProcessConfigString(accounts); err != nil {
+	if err := read.ProcessConfigString(text); err != nil {
 		return fmt.Errorf("accounts of the keyring: %w", err)
 	}
 	o.Accounts, o.Nkeys = read.Accounts, read.Nkeys
