@@ -72,6 +72,7 @@ func (g Grant) doors() doors {
 				api("CONSUMER.CREATE."+s+".>"), api("CONSUMER.INFO."+s+".>"), api("CONSUMER.DELETE."+s+".>"))
 			d.follow = append(d.follow, api("CONSUMER.MSG.NEXT."+s+".>"))
 		}
+		d.follow = append(d.follow, api("DIRECT.GET."+Visits), api("DIRECT.GET."+Visits+".>"))
 		return d
 	}
 	return doors{}
@@ -106,7 +107,8 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 	switch g.Role {
 	case RoleProcess:
 		publish = []string{"live.>", "repair.*.*", "ask.*.*", ClockSubject, "_R_.>", "_INBOX.>", "$JS.ACK.>",
-			"$KV." + Leases + ".>", api("DIRECT.GET.KV_" + Leases + ".>"), api("INFO"), api("STREAM.INFO.*"), api("STREAM.NAMES"), api("STREAM.LIST")}
+			"$KV." + Leases + ".>", api("DIRECT.GET.KV_" + Leases + ".>"),
+			api("DIRECT.GET." + Visits), api("DIRECT.GET." + Visits + ".>"), api("INFO"), api("STREAM.INFO.*"), api("STREAM.NAMES"), api("STREAM.LIST")}
 		for _, s := range []string{Shots, Visits, "KV_" + Leases, "KV_" + People} {
 			publish = append(publish, api("STREAM.CREATE."+s), api("STREAM.UPDATE."+s), api("STREAM.MSG.GET."+s))
 		}
@@ -124,6 +126,8 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 		return slices.Concat(d.ask, d.follow), slices.Concat(d.answer, []string{g.place().InboxPrefix() + ".>"}), true
 	}
 	publish = locals(slices.Concat(d.ask, d.follow))
+	// In an account there is nothing to hear but what comes in by its doors.
+	d.hear = append(d.hear, "health.*.*")
 	if g.Role == RoleTools {
 		publish = append(publish, Place{g.Studio, "*"}.AskSubject())
 	}
@@ -134,7 +138,8 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 // and that would empty, replace, move or take away a stream, or show it whole.
 var forbidden = []string{
 	api("STREAM.DELETE.*"), api("STREAM.PURGE.*"), api("STREAM.MSG.DELETE.*"), api("STREAM.SNAPSHOT.*"), api("STREAM.RESTORE.*"),
-	api("STREAM.PEER.REMOVE.*"), api("STREAM.LEADER.STEPDOWN.*"), api("CONSUMER.LEADER.STEPDOWN.*.*"), api("META.>"), api("SERVER.>"), api("ACCOUNT.>"),
+	api("STREAM.PEER.REMOVE.*"), api("STREAM.LEADER.STEPDOWN.*"), api("CONSUMER.LEADER.STEPDOWN.*.*"),
+	api("META.>"), api("SERVER.>"), api("ACCOUNT.>"),
 	api("CONSUMER.PAUSE.*.*"), api("CONSUMER.RESET.*.*"),
 }
 
