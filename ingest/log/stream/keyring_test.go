@@ -224,3 +224,24 @@ func TestABrokerOfBeforeGoesOn(t *testing.T) {
 		b.Stop()
 	}
 }
+
+// A file that means nothing keeps no broker from starting.
+func TestABrokerStartsBesideAFileThatMeansNothing(t *testing.T) {
+	k := &Keyring{Dir: filepath.Join(t.TempDir(), "keys")}
+	if err := k.Ensure(Grant{Name: "bay-north", Role: RoleBay, Studio: north.Studio, Bay: north.Bay}); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(k.GrantFile("torn"), []byte(`{"name"`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	layout := DefaultLayout()
+	b, err := StartBroker(BrokerOptions{Listen: "127.0.0.1:0", DataDir: t.TempDir(), Keyring: k, Layout: &layout})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(b.Stop)
+	_, js := asBay(t, b, k.SeedFile("bay-north"), north)
+	if _, err := js.Publish(t.Context(), north.ShotsSubject(), []byte("x")); err != nil {
+		t.Error(err)
+	}
+}
