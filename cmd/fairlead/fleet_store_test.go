@@ -62,7 +62,7 @@ func TestFleetCommandsOnAPlantedFleet(t *testing.T) {
 		t.Error("the kept answer is printed otherwise than when it was made")
 	}
 	text, _ := a.run(0, "fleet", "effects", "--quiet", "--over", "speed_mps")
-	for _, want := range []string{"10 g heavier shaft", "by clubhead speed", got.ID, "swing_weight is left out"} {
+	for _, want := range []string{"10 g heavier shaft", "by clubhead speed", got.ID, "Findings", "Dependence on the swing", "margin of 5", "it pays ", "swing_weight is left out"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("text lacks %q: %s", want, text)
 		}
@@ -129,6 +129,9 @@ func TestFleetCommandsOnAPlantedFleet(t *testing.T) {
 		"name two builds":      {"compare"},
 		"there is no such":     {"effects", "--band", "height=1..2"},
 		"is no day":            {"effects", "--from", "May"},
+		"use harbour-row":      {"effects", "--studio", "harbor-row"},
+		"was hit in no trial":  {"effects", "--build", "no-such-key"},
+		"no player's swing":    {"effects", "--band", "speed_mps=90..95"},
 		"cannot be asked":      {"effects", "--category", "putter"},
 		"is not known":         {"effects", "--outcome", "luck"},
 		"no such answer":       {"effects", "--answer", "0123"},

@@ -131,6 +131,36 @@ func TestPages(t *testing.T) {
 		t.Error("a number is none, or a template refused a value")
 	}
 
+	t.Run("what was found stands first and dependence is not folded away", func(t *testing.T) {
+		found, steps, swing := strings.Index(page, "What was found"), strings.Index(page, "One step for the average player"), strings.Index(page, "Dependence on the swing")
+		if found < 0 || steps < found || swing < steps || !strings.Contains(page, "players tried it") || !strings.Contains(page, "margin of 5") {
+			t.Errorf("findings at %d, steps at %d, dependence at %d", found, steps, swing)
+		}
+		if n := strings.Count(page, "it pays "); n < 30 {
+			t.Errorf("%d dependences on the page", n)
+		}
+	})
+
+	t.Run("two profile bands survive the form", func(t *testing.T) {
+		v := url.Values{"category": {"driver"}, "outcome": {"direction"}, "band_trait": {"speed_mps", "path_deg", ""}, "band_low": {"35", "-9", ""}, "band_high": {"52", "", ""}}
+		page := s.get(t, "/fleet/?"+v.Encode(), http.StatusOK)
+		for _, want := range []string{`value="speed_mps" selected`, `value="path_deg" selected`, `value="35"`, `value="52"`, `value="-9"`, `value="speed_mps=35..52"`, `value="path_deg=-9.."`} {
+			if !strings.Contains(page, want) {
+				t.Errorf("the form lacks %s", want)
+			}
+		}
+	})
+
+	t.Run("under every choice, and apart", func(t *testing.T) {
+		page := s.get(t, "/fleet/robustness?answer="+id+"&attribute=shaft_weight", http.StatusOK)
+		for _, want := range []string{"without harbour-row-0002", "no curvature", "Apart and pooled", "Who gains, who loses", "<svg"} {
+			if !strings.Contains(page, want) {
+				t.Errorf("the sheet lacks %q", want)
+			}
+		}
+		s.get(t, "/fleet/methods", http.StatusOK)
+	})
+
 	t.Run("downloads say what the page says", func(t *testing.T) {
 		var got struct {
 			ID      string         `json:"id"`
@@ -183,6 +213,10 @@ func TestPages(t *testing.T) {
 			"/fleet/?outcome=luck":                                "luck",
 			"/fleet/?band=speed":                                  "is no range",
 			"/fleet/?from=yesterday":                              "yesterday",
+			"/fleet/?studio=harbor-row":                           "use harbour-row",
+			"/fleet/?build=nothing":                               "was hit in no trial",
+			"/fleet/?band=speed_mps=90..95":                       "no player&#39;s swing lies there",
+			"/fleet/?band_trait=speed_mps&band_low=fast":          "is no number",
 			"/fleet/behind?answer=" + id + "&attribute=colour":    "colour",
 			"/fleet/compare?outcome=window&category=iron&a=1&b=2": "1",
 		} {
