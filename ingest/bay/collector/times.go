@@ -35,7 +35,11 @@ type timing struct {
 type lower struct {
 	mono time.Duration // in this boot; 0: not known so
 	hub  int64         // 0: not known
-	live bool          // so shortly before the reading that it was read at once
+	// first: nothing is known, since the feed was never followed before. Its lines
+	// are then taken as written now, or when its device's clock says: a studio
+	// that begins with a file that is there has no better word.
+	first bool
+	live  bool // so shortly before the reading that it was read at once
 }
 
 // after finds what the lines of a batch were written after.
@@ -48,7 +52,7 @@ func (in *intake) after(f *feedState, b *feed.Batch, m moment) (l lower) {
 		l.hub = m.hub(l.mono)
 	}
 	if l.mono == 0 && l.hub == 0 {
-		l.live = !b.Backlog // of a source that reads at once and does not look
+		l.first, l.live = b.Backlog, !b.Backlog // one that reads at once need not look
 	} else {
 		l.live = l.mono > 0 && m.mono-l.mono <= live
 	}
@@ -68,6 +72,12 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 	from := l.hub
 	if f.ordered {
 		from = max(from, min(f.floor, read))
+	}
+	if l.first {
+		if guess := s.hub(device); device != 0 {
+			return timing{effective: guess, certainty: event.Certainty_CERTAINTY_DEVICE}
+		}
+		return exact
 	}
 	if device == 0 {
 		if l.live {
