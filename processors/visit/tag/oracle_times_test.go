@@ -32,9 +32,9 @@ var oracleTimes = []string{
 	        f.boot != '' AND told AND f.seen > 0 AND f.read - f.seen <= 150000000 AS once,
 	        multiIf(f.boot != '' AND told, f.read + m.ahead, f.effective) AS guess,
 	        toInt64(-9223372036854775808) AS ever, if(f.earliest = 0, ever, f.earliest) AS since,
-	        multiIf(once, guess, f.boot != '' AND told AND f.seen > 0, greatest(since, f.seen + m.ahead - 1000), f.boot != '' OR f.latest != 0, since, guess) AS lo0,
-	        multiIf(once, guess, f.boot != '' AND told, guess + 1000, f.boot != '', toInt64(9223372036854775806), f.latest != 0, f.latest, guess) AS hi0,
-	        f.boot != '' AND NOT once OR f.boot = '' AND f.latest != 0 AS spread, s.before AS before, s.shot != '' AND f.wide = 1 AS sighted
+	        multiIf(once, guess, f.boot != '' AND told AND f.seen > 0, greatest(since, f.seen + m.ahead - 1000), f.boot != '' AND told OR f.boot = '' AND f.latest != 0, since, guess) AS lo0,
+	        multiIf(once, guess, f.boot != '' AND told, guess + 1000, f.boot = '' AND f.latest != 0, f.latest, guess) AS hi0,
+	        f.boot != '' AND told AND NOT once OR f.boot = '' AND f.latest != 0 AS spread, s.before AS before, s.shot != '' AND f.wide = 1 AS sighted
 	 FROM firsts AS f LEFT JOIN met AS m ON f.w = m.w AND f.boot = m.boot LEFT JOIN sights AS s ON f.w = s.w AND f.shot = s.shot`,
 	`CREATE TABLE timed ENGINE = Memory AS
 	 SELECT w, shot, journal, seq, if(spread AND sighted, greatest(lo0, least(hi0, before - 1)), hi0) AS hi, lo0 AS lo, greatest(least(guess, hi), lo) AS guessed FROM bounded`,

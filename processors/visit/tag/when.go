@@ -44,8 +44,9 @@ func timeOf(tl *visit.Timeline, f *Fact) when {
 // unmet is the time of an entry that was taken before the bay's first contact
 // with the hub in a boot. Once that came, the steady clock of the bay tells.
 func unmet(tl *visit.Timeline, f *Fact) when {
-	w := when{from(f.Earliest), math.MaxInt64 - 1, f.Effective}
+	w := exactly(f.Effective) // until the console has noted the contact
 	if m, ok := tl.Met(f.Boot); ok {
+		w.lo = from(f.Earliest)
 		w.at = f.Read + m.Ahead
 		if f.Seen > 0 && f.Read-f.Seen <= atOnce {
 			return exactly(w.at)
@@ -54,8 +55,9 @@ func unmet(tl *visit.Timeline, f *Fact) when {
 		if f.Seen > 0 {
 			w.lo = max(w.lo, f.Seen+m.Ahead-m.Error)
 		}
+		return w.seen(tl, f)
 	}
-	return w.seen(tl, f)
+	return w
 }
 
 func from(earliest int64) int64 {
