@@ -214,7 +214,7 @@ func (r *rig) replayed() {
 	r.t.Helper()
 	var out []byte
 	var err error
-	for deadline := time.Now().Add(90 * time.Second); time.Now().Before(deadline); time.Sleep(time.Second) {
+	for deadline := time.Now().Add(90 * time.Second); time.Now().Before(deadline); {
 		if out, err = exec.Command(r.program, "replay", "--config", r.config.File(), "--json").CombinedOutput(); err == nil {
 			return
 		}
