@@ -71,26 +71,3 @@ func (f Fault) Effect() (FaultEffect, error) {
 	e.Offline, e.OfflineLow, e.OfflineHigh = at(e.Start), at(e.StartLow), at(e.StartHigh)
 	return e, nil
 }
-
-// LieFor returns the lie change (deg, positive upright) that would turn the
-// face by the wanted azimuth (deg, positive right) at the given loft, and so
-// answers 'how much bend is a miss of so many degrees'. It is the inverse of
-// Effect's face azimuth.
-func LieFor(azimuth, loft float64, left bool) (float64, error) {
-	if err := firstError(
-		within("loft", loft, 5, 75, "deg", "lie does next to nothing on a face with less loft"),
-		within("face azimuth", azimuth, -15, 15, "deg", "give the angle to correct"),
-	); err != nil {
-		return 0, err
-	}
-	const rad = math.Pi / 180
-	s := math.Tan(azimuth*rad) / math.Tan(loft*rad)
-	if s < -0.5 || s > 0.5 {
-		return 0, &InputError{Field: "face azimuth", Value: "", Reason: "would take more than 30° of lie at this loft", Try: "look for the cause in the swing or the face angle"}
-	}
-	lie := math.Asin(s) / rad
-	if !left {
-		lie = -lie
-	}
-	return lie, nil
-}

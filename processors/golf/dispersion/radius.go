@@ -72,17 +72,6 @@ func C4(n float64) float64 {
 	return math.Sqrt(2/(n-1)) * math.Exp(a-b)
 }
 
-// CircularSigma returns the estimate of σ for a scatter that is the same in
-// every direction: √(Σr²/[2(n−1)]) / c4(2n−1), unbiased. Median radius is
-// 1.1774 σ, mean radius 1.2533 σ and the radius of 95 % 2.4477 σ.
-func (s Scatter) CircularSigma() (float64, error) {
-	if s.N < 2 || (s.Flat(0) && s.Flat(1)) {
-		return 0, fmt.Errorf("circular sigma of %d points: %w", s.N, ErrSingular)
-	}
-	n := float64(s.N)
-	return math.Sqrt((s.A[0]+s.A[2])/(2*(n-1))) / C4(2*n-1), nil
-}
-
 // radiusStat estimates the radius about the centre that holds the share p.
 //
 // The interval treats the radius as a scale with degrees of freedom of its

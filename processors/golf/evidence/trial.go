@@ -3,8 +3,6 @@ package evidence
 import (
 	"fmt"
 	"math"
-
-	"fairlead/processors/golf/dispersion"
 )
 
 // Shot is one shot's measured values; what was not measured is absent.
@@ -57,16 +55,6 @@ func (t Trial) Check() error {
 		}
 	}
 	return nil
-}
-
-// FromShots makes a trial of landing points in the order given, without
-// positions.
-func FromShots(name string, shots []dispersion.Shot) Trial {
-	t := Trial{Name: name}
-	for _, s := range shots {
-		t.Shots = append(t.Shots, Shot{Values: map[Measure]float64{CarryM: s.Carry, OfflineM: s.Offline}})
-	}
-	return t
 }
 
 // Handed returns the trial as a right-hander's: a left-hander's directions are

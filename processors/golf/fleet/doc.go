@@ -13,9 +13,8 @@
 // sampling variance v of y plus a trial noise τ² that every row has.
 // The variances are estimated by restricted maximum likelihood (REML).
 //
-// On top of it stand the pieces that turn trials into an answer: which trials
-// may be compared (Levels), the standard model (Standard), what to distrust
-// (Diagnose), the effects as people read them (Effects), advice for one player
+// On top of it stand the pieces that turn trials into an answer: the standard
+// model (Standard), what to distrust (Diagnose), the effects as people read them (Effects), advice for one player
 // (Advise), how many players a question needs (Power) and the same answer
 // under every reasonable choice (Robustness).
 //

@@ -10,8 +10,6 @@ import (
 	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/golf/fleet/planted"
 	"fairlead/processors/golf/profile"
@@ -262,37 +260,6 @@ func TestRobustnessSheet(t *testing.T) {
 	if disagree > 1 { // without saying otherwise
 		t.Errorf("%d of %d rows disagree on a fleet without any bias", disagree, len(sheet))
 	}
-}
-
-func TestLevelsNeverCrossACircumstance(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		set := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) fleet.Circumstance {
-			one := rapid.SampledFrom([]string{"a", "b"})
-			return fleet.Circumstance{Ball: one.Draw(t, "ball"), Surface: one.Draw(t, "surface"), Device: one.Draw(t, "device"), Setting: one.Draw(t, "setting"), Incumbent: rapid.Bool().Draw(t, "incumbent")}
-		}), 0, 12).Draw(t, "trials")
-		for i := range set {
-			if i > 0 {
-				set[i].Instructions = set[i-1].Instructions + rapid.IntRange(0, 1).Draw(t, "told")
-			}
-		}
-		level, adrift := fleet.Levels(set)
-		for i := range set {
-			for k := range set {
-				a, b := set[i], set[k]
-				a.Incumbent, b.Incumbent = false, false
-				if (level[i] == level[k]) != (a == b) {
-					t.Fatalf("trials %d and %d: levels %d and %d", i, k, level[i], level[k])
-				}
-			}
-		}
-		for _, i := range adrift {
-			for k := range set {
-				if level[k] == level[i] && set[k].Incumbent {
-					t.Fatalf("trial %d is adrift, but the incumbent was hit in its level", i)
-				}
-			}
-		}
-	})
 }
 
 // A stored answer gives the same effects and the same advice.

@@ -136,7 +136,7 @@ type Trial struct {
 	Category, Build, Ball, Surface string
 	Gamer                          bool   // hit with the player's own club, the incumbent
 	Month                          string // 2026-01; empty: not known
-	Level                          int    // comparable trials of a session share it; see Levels
+	Level                          int    // comparable trials of a session share it, from 1
 	Number                         int    // order of the trial in the session, from 1
 	FirstShot                      int    // order of its first shot in the session, from 1
 	Instruction                    string
