@@ -20,6 +20,13 @@ results=testdata/prove/results.txt
 } > "$results"
 make --no-print-directory cross
 go test -timeout 24h -count 1 -v "${@:-./...}" | tee "$log" | grep -E '^(--- |ok|FAIL|PASS)' || true
+# What the tests of the rooms that decide what is kept and said would notice. Not
+# part of a run for named packages.
+mutated=0
+if [ $# -eq 0 ]; then
+	go run ./deploy/mutate -n "${MUTATIONS:-60}" -seed "${MUTATION_SEED:-$RANDOM}" -out testdata/prove/mutation.json \
+		processors/visit/tag processors/visit processors/golf/evidence ingest/log/journal | tee -a "$log" || mutated=1
+fi
 grep -E '^(--- |ok|FAIL|panic)|^ +[a-z_]+_test\.go:[0-9]+:' "$log" | cut -c1-240 >> "$results"
 if grep -qE '^(FAIL|panic)' "$log"; then
 	# What the processes said is not recorded above, and is what one wants to read now.
@@ -27,3 +34,4 @@ if grep -qE '^(FAIL|panic)' "$log"; then
 	echo "failed: all that was said is in prove-failed.log" >&2
 	exit 1
 fi
+[ "$mutated" = 0 ] || { echo "failed: too many changes of the source go unnoticed (testdata/prove/mutation.json)" >&2; exit 1; }

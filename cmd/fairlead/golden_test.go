@@ -117,6 +117,9 @@ func said(ctx context.Context, bin, out, line string) string {
 	files, _ := filepath.Glob(filepath.Join(out, "*"))
 	for _, f := range files {
 		text, err := os.ReadFile(f)
+		if bytes.HasPrefix(text, []byte("<svg ")) {
+			text = []byte("a picture\n") // the room that draws has tests of what is drawn
+		}
 		fmt.Fprintf(&b, "--- %s\n%s", filepath.Base(f), text)
 		if err != nil {
 			fmt.Fprintln(&b, err)
