@@ -49,11 +49,9 @@ func (w *watch) close() {
 // glance is how often a source that waits looks whether all is still as it was.
 const glance = 50 * time.Millisecond
 
-// wait returns when something may have changed, or after the polling interval.
-func (w *watch) wait(ctx context.Context) error { return w.waitAtMost(ctx, 0, nil) }
-
-// waitAtMost is wait with an end of its own; 0: none. unchanged, where given, is
-// asked meanwhile whether nothing has.
+// waitAtMost returns when something may have changed, after the polling interval,
+// or after most; 0: no such end. unchanged, where given, is asked meanwhile
+// whether nothing has.
 func (w *watch) waitAtMost(ctx context.Context, most time.Duration, unchanged func() bool) error {
 	w.add()
 	every := w.poll
@@ -66,7 +64,7 @@ func (w *watch) waitAtMost(ctx context.Context, most time.Duration, unchanged fu
 	return w.waitFor(ctx, every, unchanged)
 }
 
-// waitAtLeast is wait whose guarding look comes no sooner than after least.
+// waitAtLeast is waitAtMost without an end, whose guarding look comes no sooner than after least.
 func (w *watch) waitAtLeast(ctx context.Context, least time.Duration) error {
 	w.add()
 	return w.waitFor(ctx, least, nil)

@@ -75,7 +75,7 @@ type style struct {
 }
 
 var (
-	numberIn  = regexp.MustCompile(`[-+−]?\d[\d.,'’  ]*(?:[eE][-+]?\d+)?`)
+	numberIn  = regexp.MustCompile(`[-+−]?\d[\d.,'’ \x{00a0}\x{202f}]*(?:[eE][-+]?\d+)?`)
 	datelike  = regexp.MustCompile(`\d+[-/.]\d+[-/.]\d+|\d+:\d\d`)
 	threeTail = regexp.MustCompile(`^[-+−]?[1-9]\d{0,2}([.,'’ ])\d{3}$`)
 	manyTail  = regexp.MustCompile(`^[-+−]?[1-9]\d{0,2}(?:([.,'’ ])\d{3}){2,}$`)
@@ -144,9 +144,9 @@ func (s style) number(cell string) (v float64, before, after string, ok bool) {
 	if at == nil {
 		return 0, "", "", false
 	}
-	text := strings.TrimRight(cell[at[0]:at[1]], " ,.  '’")
+	text := strings.TrimRight(cell[at[0]:at[1]], " \u00a0\u202f,.'’")
 	before, after = strings.TrimSpace(cell[:at[0]]), strings.TrimSpace(cell[at[0]+len(text):])
-	clean := strings.ReplaceAll(strings.ReplaceAll(text, "−", "-"), " ", " ")
+	clean := strings.NewReplacer("−", "-", "\u00a0", " ", "\u202f", " ").Replace(text)
 	if s.thousands != 0 {
 		clean = strings.ReplaceAll(clean, string(s.thousands), "")
 	}

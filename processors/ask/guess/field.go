@@ -24,9 +24,8 @@ type Field struct {
 	Sure     string // how sure, in words
 	Why      string
 
-	info  event.FieldInfo
-	col   *column
-	units []string // that may be, when none is said
+	info event.FieldInfo
+	col  *column
 }
 
 // fieldsOf takes the columns that are measures, one for each field.

@@ -123,7 +123,6 @@ func (a *Answer) turn(d *Dependence, k int, low, high float64) {
 type screen struct {
 	effects     []Effect
 	dependences []Dependence
-	order       []Effect // warm-up, fatigue and swaps, and curvature
 }
 
 func (a *Answer) screen(who Person) (*screen, error) {
