@@ -39,7 +39,8 @@ type doors struct {
 	follow []string // requests with many answers
 	hear   []string // what the hub's account says
 	answer []string // requests that are answered here
-	serve  []string // accounts beside the hub's that may ask for the heartbeat
+	say    []string // what those beside the hub hear straight from here: what came in by a door does not go out by another
+	serve  []string // accounts beside the hub's that may ask for the heartbeat, and hear it
 }
 
 // doors lists the way in and out of a grant's account.
@@ -50,22 +51,24 @@ func (g Grant) doors() doors {
 		return doors{
 			ask:    []string{p.ShotsSubject(), p.HealthSubject(), p.MarksSubject(), ClockSubject},
 			answer: []string{p.RepairSubject(), p.AskSubject()},
-			serve:  []string{Grant{Role: RoleTools, Studio: g.Studio}.account()},
+			say:    []string{p.HealthSubject()},
+			serve:  []string{Grant{Role: RoleTools, Studio: g.Studio}.account(), Grant{Role: RoleConsole, Studio: g.Studio}.account()},
 		}
 	case RoleConsole:
 		all, own := Place{g.Studio, "*"}, Place{g.Studio, ConsoleBay}
 		return doors{
 			ask:    []string{all.VisitsSubject(), own.HealthSubject(), own.MarksSubject(), ClockSubject, all.StateSubject()},
 			follow: []string{api("DIRECT.GET." + Visits)},
-			hear:   []string{all.LiveSubject("state"), all.HealthSubject()},
+			hear:   []string{all.LiveSubject("state")},
 			answer: []string{own.RepairSubject(), own.AskSubject()},
+			say:    []string{own.HealthSubject()},
 			serve:  []string{Grant{Role: RoleTools, Studio: g.Studio}.account()},
 		}
 	case RoleTools:
 		all := Place{g.Studio, "*"}
 		d := doors{
 			ask:  []string{ClockSubject, all.StateSubject()},
-			hear: []string{"live." + g.Studio + ".>", all.HealthSubject()},
+			hear: []string{"live." + g.Studio + ".>"},
 		}
 		for _, s := range []string{Shots, Visits} {
 			d.ask = append(d.ask, api("STREAM.INFO."+s), api("STREAM.MSG.GET."+s),
@@ -193,8 +196,11 @@ func accounts(grants []Grant, more string) string {
 		for _, s := range d.hear {
 			imports = append(imports, fmt.Sprintf("{stream: {account: %q, subject: %q}}", HubAccount, s))
 		}
-		if byAccount[name][0].Role == RoleTools {
-			imports = append(imports, askable(byAccount, name)...)
+		imports = append(imports, beside(byAccount, name)...)
+		for _, s := range d.say {
+			if who := present(byAccount, d.serve); len(who) > 0 {
+				exports = append(exports, fmt.Sprintf("{stream: %q, accounts: [%s]}", s, quoted(who)))
+			}
 		}
 		for _, s := range d.answer {
 			who := []string{HubAccount}
@@ -209,13 +215,21 @@ func accounts(grants []Grant, more string) string {
 		HubAccount, users(byAccount[HubAccount]), list("imports", hub.imports), list("exports", hub.exports()), rest.String(), more)
 }
 
-// askable are the imports of a tools account: the heartbeats of its studio's bays.
-func askable(byAccount map[string][]Grant, tools string) (imports []string) {
+// beside are the imports of an account from those beside the hub's: the heartbeats
+// of its studio, as they are said and, for tools, as they are asked for.
+func beside(byAccount map[string][]Grant, account string) (imports []string) {
 	for name, grants := range byAccount {
 		if len(grants) == 0 {
 			continue
 		}
-		if d := grants[0].doors(); slices.Contains(d.serve, tools) {
+		d := grants[0].doors()
+		if !slices.Contains(d.serve, account) {
+			continue
+		}
+		for _, s := range d.say {
+			imports = append(imports, fmt.Sprintf("{stream: {account: %q, subject: %q}}", name, s))
+		}
+		if byAccount[account][0].Role == RoleTools {
 			imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", name, grants[0].askedAt()))
 		}
 	}

@@ -318,3 +318,45 @@ func TestToolsReadAndNothingElse(t *testing.T) {
 		}
 	}
 }
+
+// What a bay says of itself is heard where its studio looks, and nowhere else:
+// by the hub, the studio's console and tools.
+func TestHeartbeatsAreHeardInTheStudio(t *testing.T) {
+	s := underAttack(t)
+	heard := make(chan string, 100)
+	for _, name := range []string{"console", "tools", "other-console"} {
+		nc, _ := s.as(name)
+		if _, err := nc.Subscribe("health.*.*", func(m *nats.Msg) { heard <- name + " " + m.Subject + " " + string(m.Data) }); err != nil {
+			t.Fatal(err)
+		}
+		flush(t, nc)
+	}
+	bay, _ := s.as("bay-north")
+	if err := bay.Publish(north.HealthSubject(), []byte("alive")); err != nil {
+		t.Fatal(err)
+	}
+	flush(t, bay)
+	want := map[string]bool{"console " + north.HealthSubject() + " alive": true, "tools " + north.HealthSubject() + " alive": true}
+	for len(want) > 0 {
+		select {
+		case got := <-heard:
+			if !want[got] {
+				t.Fatalf("heard %q, which is not awaited or came twice", got)
+			}
+			delete(want, got)
+		case <-time.After(20 * time.Second):
+			t.Fatalf("not heard: %v", want)
+		}
+	}
+	settle(t, s)
+	select {
+	case got := <-heard:
+		t.Errorf("%q was heard too", got)
+	default:
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.heard[north.HealthSubject()] != 1 {
+		t.Errorf("the hub heard the heartbeat %d times", s.heard[north.HealthSubject()])
+	}
+}
