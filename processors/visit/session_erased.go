@@ -9,6 +9,13 @@ var _ = kind(Kind{
 		needSession(c, ev)
 		c.ID("player", ev.GetSessionErased().GetPlayer(), false)
 	},
+	// What is hit while a session runs would be lost with it; nobody erases by one event.
+	fits: func(p *Place, ev *event.VisitEvent) *event.Fault {
+		if s := p.Timeline.Session(ev.Session); s != nil && s.Open() {
+			return event.NewFault("session", ev.Session, "this session is still open in bay "+p.Bay, "close it first")
+		}
+		return nil
+	},
 	later: func(f *folder, ev *event.VisitEvent, _ Said) {
 		if s := f.sessionOf(ev); s != nil && !s.Erased {
 			f.erased = append(f.erased, s)

@@ -10,7 +10,6 @@ import (
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 	"github.com/google/uuid"
-	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/contract/event"
@@ -239,9 +238,8 @@ func faultsText(faults []*event.Fault) string {
 	}
 	var parts []string
 	for _, f := range faults {
-		text, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(f)
-		if err == nil {
-			parts = append(parts, string(text))
+		if text := messageText(f); text != "" {
+			parts = append(parts, text)
 		}
 	}
 	return "[" + strings.Join(parts, ",") + "]"

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/contract/event"
@@ -26,13 +25,7 @@ var eventColumns = func() []column[*event.VisitEvent] {
 		collect("visit", func(r *R) string { return (*r).Visit }),
 		collect("session", func(r *R) string { return (*r).Session }),
 		collect("kind", func(r *R) string { return event.KindOf(*r) }),
-		collect("body", func(r *R) string {
-			text, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(*r)
-			if err != nil {
-				return ""
-			}
-			return string(text)
-		}),
+		collect("body", func(r *R) string { return messageText(*r) }),
 		collect("event", func(r *R) []byte {
 			data, err := proto.MarshalOptions{Deterministic: true}.Marshal(*r)
 			if err != nil {
