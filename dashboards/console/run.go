@@ -17,6 +17,7 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
 	"fairlead/ingest/log/steady"
@@ -33,6 +34,7 @@ type Options struct {
 	Bays       []string
 	Imperial   bool // show yards, mph and inches
 	Listen     string
+	Hosts      []string // names that the address is served under; see expose.Hosts
 	JournalDir string
 	PeopleFile string
 	Machine    string // identity of the machine; empty: ask the system
@@ -137,7 +139,7 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
-	web := &http.Server{Handler: s.handler(), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
+	web := &http.Server{Handler: expose.Hosts(s.handler(), o.Hosts...), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
 		BaseContext: func(net.Listener) context.Context { return ctx }} // live pages end with ctx
 	var running sync.WaitGroup
 	running.Go(func() { o.Clock.Keep(ctx, log) })

@@ -55,7 +55,8 @@ type Store struct {
 
 // Console is the page the fitter works with.
 type Console struct {
-	Listen string `yaml:"listen"` // default 127.0.0.1:8080
+	Listen string   `yaml:"listen"` // default 127.0.0.1:8080
+	Hosts  []string `yaml:"hosts"`  // names by which tablets reach it, beside addresses and the machine's own name
 }
 
 // Metrics are served on ports counted up from this address, one a process.

@@ -51,10 +51,12 @@ func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog
 		}
 		fmt.Fprintln(w, "ok")
 	})
-	mux.HandleFunc("/debug/pprof/", pprof.Index)
-	mux.HandleFunc("/debug/pprof/profile", pprof.Profile)
-	mux.HandleFunc("/debug/pprof/trace", pprof.Trace)
-	mux.HandleFunc("/debug/pprof/symbol", pprof.Symbol)
+	profiles := http.NewServeMux()
+	profiles.HandleFunc("/debug/pprof/", pprof.Index)
+	profiles.HandleFunc("/debug/pprof/profile", pprof.Profile)
+	profiles.HandleFunc("/debug/pprof/trace", pprof.Trace)
+	profiles.HandleFunc("/debug/pprof/symbol", pprof.Symbol)
+	mux.Handle("/debug/pprof/", Hosts(profiles))
 	server := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10}
 	go func() {
 		<-ctx.Done()
