@@ -45,15 +45,26 @@ func newConsole(b *bench) *console {
 	if _, err := r.Subscribe(nc, c.place); err != nil {
 		b.t.Fatal(err)
 	}
-	_, err = nc.Subscribe(c.place.AskSubject(), func(m *nats.Msg) {
+	heartbeat := func(send func([]byte) error) {
 		h := &event.Heartbeat{Studio: b.studio, Bay: ConsoleBay, SentUnixNs: time.Now().UnixNano(), Journals: relay.States(j)}
 		if data, err := proto.Marshal(h); err == nil {
-			m.Respond(data)
+			send(data)
 		}
-	})
-	if err != nil {
+	}
+	if _, err := nc.Subscribe(c.place.AskSubject(), func(m *nats.Msg) { heartbeat(m.Respond) }); err != nil {
 		b.t.Fatal(err)
 	}
+	b.run(func(ctx context.Context) error {
+		for beat := time.NewTicker(2 * time.Second); ; {
+			select {
+			case <-ctx.Done():
+				beat.Stop()
+				return nil
+			case <-beat.C:
+				heartbeat(func(data []byte) error { return nc.Publish(c.place.HealthSubject(), data) })
+			}
+		}
+	})
 	b.run(func(ctx context.Context) error { p.Run(ctx); return nil })
 	b.run(func(ctx context.Context) error { r.Run(ctx); return nil })
 	return c
