@@ -1,11 +1,8 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"os/user"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -17,11 +14,10 @@ import (
 
 func newAuditCommand() *cobra.Command {
 	var (
-		asJSON, tags      bool
-		repair            bool
-		wait              time.Duration
-		bay, closing, why string
-		below             uint64
+		asJSON, tags, repair bool
+		wait                 time.Duration
+		bay                  string
+		gone                 store.Floor // given up
 	)
 	c := &cobra.Command{
 		Use:   "audit",
@@ -47,16 +43,13 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 			if err != nil {
 				return err
 			}
-			s, err := openStore(p.config)
+			s, err := p.config.OpenAnswering(ctx)
 			if err != nil {
 				return err
 			}
 			defer s.Close()
-			if err := answering(ctx, s); err != nil {
-				return err
-			}
-			if closing != "" {
-				return closeJournal(c, p, s, bay, closing, why, below)
+			if gone.Journal != "" {
+				return closeJournal(c, p, s, bay, gone)
 			}
 			places := p.config.Places()
 			if bay != "" {
@@ -65,24 +58,21 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 				}
 				places = []stream.Place{p.config.Place(bay)}
 			}
-			nc, js, err := stream.Connect(toolsLink(p.config, "audit", p.log))
+			nc, js, err := p.config.ConnectTool(ctx, "audit", p.log)
 			if err != nil {
 				return err
 			}
 			defer nc.Close()
-			if err := waitConnected(ctx, nc, p.config.BrokerURL()); err != nil {
-				return err
-			}
 			r, err := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: wait, Tags: tags || repair, Repair: repair}.Run(ctx, p.config.Studio, places)
 			if err != nil {
 				return err
 			}
 			if asJSON {
-				if err := json.NewEncoder(c.OutOrStdout()).Encode(r); err != nil {
+				if err := printJSONLine(c.OutOrStdout(), r); err != nil {
 					return err
 				}
 			} else {
-				printAudit(c.OutOrStdout(), r)
+				r.WriteText(c.OutOrStdout())
 			}
 			switch {
 			case r.Wrong():
@@ -93,64 +83,34 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 			return nil
 		},
 	}
-	withConfig(c)
-	c.Flags().String("log", "warn", "least level to log")
+	withTool(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
 	c.Flags().BoolVar(&tags, "tags", true, "compute every tag and verdict anew and compare")
 	c.Flags().BoolVar(&repair, "repair", false, "make rows right that say something else than entries and visit events give")
 	c.Flags().DurationVar(&wait, "wait", 3*time.Second, "how long a bay may take to answer")
 	c.Flags().StringVar(&bay, "bay", "", "this bay only")
-	c.Flags().StringVar(&closing, "close", "", "give up waiting for this journal (with --bay and --why)")
-	c.Flags().StringVar(&why, "why", "", "reason for --close")
-	c.Flags().Uint64Var(&below, "below", 0, "with --close: give up below this seq only (default: all of it)")
+	c.Flags().StringVar(&gone.Journal, "close", "", "give up waiting for this journal (with --bay and --why)")
+	c.Flags().StringVar(&gone.Why, "why", "", "reason for --close")
+	c.Flags().Uint64Var(&gone.Below, "below", 0, "with --close: give up below this seq only (default: all of it)")
 	return c
 }
 
-func closeJournal(c *cobra.Command, p *running, s *store.Store, bay, journal, why string, below uint64) error {
-	if bay == "" || why == "" {
+// closeJournal gives up waiting for a journal.
+func closeJournal(c *cobra.Command, p *running, s *store.Store, bay string, f store.Floor) error {
+	if bay == "" || f.Why == "" {
 		return &usageError{errors.New("--close needs --bay and --why")}
 	}
 	if _, err := p.config.Bay(bay); err != nil {
 		return &usageError{err}
 	}
-	place := p.config.Place(bay)
-	stored, err := s.Journals(c.Context(), place)
-	if err != nil {
-		return err
+	f.Who = userName()
+	err := audit.Close(c.Context(), s, p.config.Place(bay), f)
+	var unknown *audit.UnknownJournalError
+	if errors.As(err, &unknown) {
+		return &usageError{err}
 	}
-	if _, ok := stored[journal]; !ok && below == 0 {
-		return &usageError{fmt.Errorf("nothing of journal %s is stored for bay %s: check the id, or say --below", journal, bay)}
+	if err == nil {
+		fmt.Fprintf(c.OutOrStdout(), "journal %s of bay %s is closed: what it did not send is not waited for any more\n", f.Journal, bay)
 	}
-	if below == 0 {
-		below = 1<<63 - 1
-	}
-	who := "unknown"
-	if u, err := user.Current(); err == nil {
-		who = u.Username
-	}
-	if err := s.CloseJournal(c.Context(), place, store.Floor{Journal: journal, Below: below, Why: why, Who: who}); err != nil {
-		return err
-	}
-	fmt.Fprintf(c.OutOrStdout(), "journal %s of bay %s is closed: what it did not send is not waited for any more\n", journal, bay)
-	return nil
-}
-
-func printAudit(w io.Writer, r audit.Report) {
-	for _, b := range r.Bays {
-		state := "clean"
-		switch {
-		case b.Wrong() > 0:
-			state = "WRONG"
-		case b.Unknown != "":
-			state = "unknown"
-		}
-		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d, verdicts wrong %d, rows wrong %d (mended %d), numbers claimed twice %d; repeats %d, rejected %d, unsure of time %d, not in the log %d\n",
-			b.Bay, state, b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Misjudged, b.Rows, b.Mended, b.Claimed, b.Repeats, b.Rejected, b.Unsure, b.NotInLog)
-		if b.Unknown != "" {
-			fmt.Fprintf(w, "         %s\n", b.Unknown)
-		}
-		for _, e := range b.Examples {
-			fmt.Fprintf(w, "         %s\n", e)
-		}
-	}
+	return err
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"log/slog"
 	"os"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -33,7 +32,7 @@ makes its streams itself.`,
 			if p.config.Broker.URL != "" {
 				return &usageError{errors.New("broker.url names a broker elsewhere: nothing to run here")}
 			}
-			if err := ensureKeys(p.config, p.log); err != nil {
+			if err := p.config.EnsureKeys(p.log); err != nil {
 				return err
 			}
 			keyring, layout := p.config.Keyring(), p.config.Layout()
@@ -63,20 +62,4 @@ makes its streams itself.`,
 	}
 	withProcess(c)
 	return c
-}
-
-// ensureKeys makes the studio's credentials that are not there yet. A revoked
-// one, whose seed is there and whose grant is not, stays revoked.
-func ensureKeys(config *studio.Config, log *slog.Logger) error {
-	keyring := config.Keyring()
-	for _, g := range config.Credentials() {
-		if fileExists(keyring.SeedFile(g.Name)) && !fileExists(keyring.GrantFile(g.Name)) {
-			log.Warn("this key was revoked and stays so", "key", g.Name)
-			continue
-		}
-		if err := keyring.Ensure(g); err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -6,13 +6,12 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/sheets"
+	"fairlead/deploy/studio"
 	"fairlead/processors/hub/store"
 )
 
@@ -45,10 +44,7 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 				if err != nil {
 					return known(err, "`fairlead sheet` without a verdict lists them")
 				}
-				if p.asJSON {
-					return printJSON(c.OutOrStdout(), sheet)
-				}
-				return sheet.WriteText(c.OutOrStdout())
+				return tell(c, p.asJSON, sheet, sheet)
 			})
 		},
 	}
@@ -90,7 +86,7 @@ func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, 
 		return err
 	}
 	defer s.Close()
-	if err := answering(c.Context(), s); err != nil {
+	if err := studio.Answering(c.Context(), s); err != nil {
 		return err
 	}
 	names, err := people.Open(config.PeopleFile())
@@ -107,25 +103,9 @@ func (p *paper) list(ctx context.Context, w io.Writer, s *sheets.Source) error {
 		return err
 	}
 	if p.asJSON {
-		if lines == nil {
-			lines = []sheets.Line{}
-		}
-		return printJSON(w, lines)
+		return printJSON(w, append([]sheets.Line{}, lines...))
 	}
-	if len(lines) == 0 {
-		fmt.Fprintln(w, "No verdict is stored yet.")
-		return nil
-	}
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "verdict\tgiven\tbay\tplayer\tclub\tkind\tvisit\t")
-	for _, l := range lines {
-		note := ""
-		if !l.Live {
-			note = "taken back"
-		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.ID, l.At.Format("2006-01-02 15:04"), l.Bay, l.Player, l.Category, strings.ReplaceAll(l.Kind, "_", " "), l.Visit, note)
-	}
-	return t.Flush()
+	return sheets.WriteRecent(w, lines)
 }
 
 // known adds what to try to an error of something that can't be found.

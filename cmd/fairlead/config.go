@@ -1,12 +1,9 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
-
-	"fairlead/ingest/bay/feed"
 )
 
 func newConfigCommand() *cobra.Command {
@@ -24,16 +21,8 @@ to try for each.`,
 			if err != nil {
 				return err
 			}
-			var problems []error
-			for _, b := range config.Bays {
-				for _, f := range b.Feeds {
-					if _, err := feed.LoadMap(config.Path(f.Map)); err != nil {
-						problems = append(problems, fmt.Errorf("bay %s, feed %s: %w", b.Name, f.Name, err))
-					}
-				}
-			}
-			if len(problems) > 0 {
-				return &exitError{2, errors.Join(problems...)}
+			if err := config.CheckMaps(); err != nil {
+				return &exitError{2, err}
 			}
 			fmt.Fprintf(c.OutOrStdout(), "%s: studio %s with %d bays: all is well\n", config.File(), config.Studio, len(config.Bays))
 			return nil

@@ -45,7 +45,7 @@ The page has no log-in: serve it on the studio's own network only.`,
 				Fleet: fleet.answers.Load, Pages: fleet, Store: fleet.store.Load,
 				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
 				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
-				Clock: hubClock(p),
+				Clock: p.config.HubClock(p.log),
 				Link:  p.config.Link(studio.ConsoleKey, stream.Place{}), Version: version(), Logger: p.log, Registry: r,
 			})
 		},

@@ -20,7 +20,7 @@ type fleetPages struct {
 
 // open waits for the store and runs the pages' jobs until ctx ends.
 func (f *fleetPages) open(ctx context.Context, p *running) {
-	s, err := waitForStore(ctx, p)
+	s, err := p.config.AwaitStore(ctx, p.log)
 	if err != nil {
 		return // ctx ended, or store.dsn is wrong, which the hub's process says
 	}

@@ -1,9 +1,6 @@
 package main
 
 import (
-	"encoding/json"
-	"fmt"
-
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
@@ -30,21 +27,14 @@ starts nothing. Exit code 1 when something is bad, with what to try for each.`,
 				bad = bad || f.State == studio.Bad
 			}
 			if asJSON {
-				if err := json.NewEncoder(c.OutOrStdout()).Encode(findings); err != nil {
-					return err
-				}
+				err = printJSONLine(c.OutOrStdout(), findings)
 			} else {
-				for _, f := range findings {
-					fmt.Fprintf(c.OutOrStdout(), "%-5s %-18s %s\n", f.State, f.Check, f.Found)
-					if f.Try != "" {
-						fmt.Fprintf(c.OutOrStdout(), "%25stry: %s\n", "", f.Try)
-					}
-				}
+				err = studio.WriteFindings(c.OutOrStdout(), findings)
 			}
-			if bad {
+			if err == nil && bad {
 				return &exitError{1, nil}
 			}
-			return nil
+			return err
 		},
 	}
 	withConfig(c)

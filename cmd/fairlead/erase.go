@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"os/user"
 	"regexp"
 	"slices"
 	"strings"
@@ -18,6 +17,7 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 
 	"fairlead/dashboards/console/people"
+	"fairlead/deploy/studio"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/ask/erase"
 )
@@ -55,12 +55,12 @@ something is left (run it again). 2: wrong use.`,
 			if err != nil {
 				return err
 			}
-			s, err := openStore(p.config)
+			s, err := p.config.OpenStore()
 			if err != nil {
 				return err
 			}
 			defer s.Close()
-			if err := answering(ctx, s); err != nil {
+			if err := studio.Answering(ctx, s); err != nil {
 				return err
 			}
 			if console == "" {
@@ -77,10 +77,7 @@ something is left (run it again). 2: wrong use.`,
 					places = append(places, place)
 				}
 			}
-			e := &erase.Eraser{Store: s, Studio: p.config.Studio, Places: places, Write: h.write, Now: time.Now, Wait: wait, Who: "unknown"}
-			if u, err := user.Current(); err == nil {
-				e.Who = u.Username
-			}
+			e := &erase.Eraser{Store: s, Studio: p.config.Studio, Places: places, Write: h.write, Now: time.Now, Wait: wait, Who: userName()}
 			plan, err := e.Plan(ctx, args[0])
 			if err != nil {
 				return err

@@ -39,7 +39,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Second)
 	defer cancel()
 	r.check(r.hit(ctx, sim.Options{Seed: 7, Rate: 6, Quiet: 50 * time.Millisecond})())
-	s, err := openStore(r.config)
+	s, err := r.config.OpenStore()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -90,7 +90,7 @@ func (x *exporting) run(c *cobra.Command, args []string) error {
 	defer e.Store.Close()
 	defer e.Downloads.Close()
 	ctx := c.Context()
-	if err := answering(ctx, e.Store); err != nil {
+	if err := studio.Answering(ctx, e.Store); err != nil {
 		return err
 	}
 	var names map[string]string
@@ -179,7 +179,7 @@ func (x *exporting) open(c *cobra.Command) (*export.Exporter, error) {
 // people reads the names, which only the hub has.
 func (x *exporting) people() (map[string]string, error) {
 	file := x.config.PeopleFile()
-	if !fileExists(file) {
+	if _, err := os.Stat(file); err != nil {
 		return nil, &exitError{1, fmt.Errorf("--names: there is no file of people %s: names are added on the hub", file)}
 	}
 	p, err := people.Open(file)

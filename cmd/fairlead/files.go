@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -59,4 +60,25 @@ func picture(path string, draw func(io.Writer) error) error {
 		return fmt.Errorf("write picture %s: %w", path, err)
 	}
 	return nil
+}
+
+// printJSON writes a value for programs, and for people who look at it.
+func printJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// printJSONLine writes a value on one line.
+func printJSONLine(w io.Writer, v any) error { return json.NewEncoder(w).Encode(v) }
+
+// worded is an answer with words for people.
+type worded interface{ WriteText(io.Writer) error }
+
+// tell writes an answer: as JSON of v, or in words.
+func tell(c *cobra.Command, asJSON bool, v any, words worded) error {
+	if asJSON {
+		return printJSON(c.OutOrStdout(), v)
+	}
+	return words.WriteText(c.OutOrStdout())
 }

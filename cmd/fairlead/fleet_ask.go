@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/deploy/studio"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/store"
@@ -103,11 +104,11 @@ func (a *fleetAsk) open(c *cobra.Command) (*answers.Fleet, func() error, error) 
 		if err != nil {
 			return nil, nil, err
 		}
-		if s, err = openStore(config); err != nil {
+		if s, err = config.OpenStore(); err != nil {
 			return nil, nil, err
 		}
 	}
-	if err := answering(c.Context(), s); err != nil {
+	if err := studio.Answering(c.Context(), s); err != nil {
 		return nil, nil, errors.Join(err, s.Close())
 	}
 	if err := s.Migrate(c.Context()); err != nil {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -185,12 +184,6 @@ type fleetRefusal struct {
 	Error    string           `json:"error"`
 	Blamed   []string         `json:"blamed"`
 	Warnings []fleet.Warning  `json:"warnings"`
-}
-
-func printJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(v)
 }
 
 // printFit shows a fit for people.

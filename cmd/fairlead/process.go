@@ -31,8 +31,7 @@ by the one that holds its lease.`,
 				p.log.Warn("no metrics", "error", err)
 			}
 			go alive.Keep(ctx, p.log, alive.Check{Name: "bays", Do: pulse.Hung})
-			// The token of the embedded engine appears with its first start.
-			s, err := waitForStore(ctx, p)
+			s, err := p.config.AwaitStore(ctx, p.log)
 			if err != nil {
 				return err
 			}
@@ -47,7 +46,7 @@ by the one that holds its lease.`,
 			sink.CollectAt(sink.Roomy)
 			return process.Run(ctx, process.Options{
 				Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Pulse: pulse, Logger: p.log, Registry: r,
-				Clock: hubClock(p),
+				Clock: p.config.HubClock(p.log),
 			})
 		},
 	}

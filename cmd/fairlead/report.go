@@ -36,10 +36,7 @@ Exit code 0: printed. 1: no such visit is stored, or the store is away. 2: wrong
 				if err != nil {
 					return known(err, "`fairlead sheet` lists the visits of the newest verdicts")
 				}
-				if p.asJSON {
-					return printJSON(c.OutOrStdout(), r)
-				}
-				return r.WriteText(c.OutOrStdout())
+				return tell(c, p.asJSON, r, r)
 			})
 		},
 	}

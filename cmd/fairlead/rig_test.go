@@ -17,6 +17,7 @@ import (
 
 	"fairlead/deploy/engine"
 	"fairlead/deploy/studio"
+	"fairlead/deploy/studio/demo"
 	"fairlead/processors/sim"
 )
 
@@ -79,7 +80,7 @@ type rig struct {
 	config  *studio.Config
 	up      *exec.Cmd
 	log     *lockedBuffer
-	watch   *watch
+	watch   *demo.Watch
 }
 
 type lockedBuffer struct {
@@ -105,7 +106,7 @@ func newRig(t *testing.T, data string) *rig {
 	r := &rig{t: t, program: program(t), dir: t.TempDir(), log: &lockedBuffer{}}
 	var at [3]string
 	for i := range at {
-		address, err := freeAddress(0)
+		address, err := studio.FreeAddress(0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,7 +132,7 @@ func newRig(t *testing.T, data string) *rig {
 	if r.config, err = studio.Load(file); err != nil {
 		t.Fatal(err)
 	}
-	r.watch = newWatch(r.config)
+	r.watch = demo.NewWatch(r.config)
 	t.Cleanup(func() {
 		r.stop()
 		if t.Failed() {
@@ -147,7 +148,7 @@ func newRig(t *testing.T, data string) *rig {
 func (r *rig) start() {
 	r.t.Helper()
 	r.launch()
-	if err := waitHealthy(r.t.Context(), "http://"+r.config.Console.Listen+"/healthz", time.Minute); err != nil {
+	if err := studio.WaitHealthy(r.t.Context(), "http://"+r.config.Console.Listen+"/healthz", time.Minute); err != nil {
 		r.t.Fatal(err)
 	}
 }
@@ -244,13 +245,13 @@ func (r *rig) hit(ctx context.Context, o sim.Options) (wait func() sim.Summary) 
 }
 
 // check compares truth, journals, log, store and tags; nothing may be wrong.
-func (r *rig) check(summary sim.Summary) *smokeResult {
+func (r *rig) check(summary sim.Summary) *demo.Result {
 	r.t.Helper()
-	result, err := check(r.t.Context(), r.config, slog.New(slog.DiscardHandler), r.watch, summary)
+	result, err := demo.Check(r.t.Context(), r.config, slog.New(slog.DiscardHandler), r.watch, summary)
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	if result.bad() || result.Untagged > 0 {
+	if result.Bad() || result.Untagged > 0 {
 		r.t.Errorf("%+v", result)
 	}
 	if result.Stored == 0 || result.Sim.Shots == 0 {

@@ -19,36 +19,23 @@ func newSchemaCommand() *cobra.Command {
   fairlead schema --apply --config studio.yaml`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if apply {
-				config, err := loadConfig(c)
-				if err != nil {
-					return err
-				}
-				s, err := openStore(config)
-				if err != nil {
-					return err
-				}
-				defer s.Close()
-				if err := s.Migrate(c.Context()); err != nil {
-					return err
-				}
-				fmt.Fprintln(c.OutOrStdout(), "the schema is up to date")
-				return nil
+			if !apply {
+				return store.WriteSchema(c.OutOrStdout(), cluster)
 			}
-			steps, err := store.Migrations()
+			config, err := loadConfig(c)
 			if err != nil {
 				return err
 			}
-			for _, step := range steps {
-				fmt.Fprintf(c.OutOrStdout(), "-- %s\n", step.Name)
-				for _, statement := range step.Statements {
-					if cluster != "" {
-						statement = store.Replicated(statement, cluster)
-					}
-					fmt.Fprintf(c.OutOrStdout(), "%s;\n\n", statement)
-				}
+			s, err := config.OpenStore()
+			if err != nil {
+				return err
 			}
-			return nil
+			defer s.Close()
+			if err := s.Migrate(c.Context()); err != nil {
+				return err
+			}
+			_, err = fmt.Fprintln(c.OutOrStdout(), "the schema is up to date")
+			return err
 		},
 	}
 	withConfig(c)

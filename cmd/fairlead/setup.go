@@ -2,19 +2,15 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"log/slog"
-	"os"
+	"os/user"
 	"runtime/debug"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/log/stream"
-	"fairlead/processors/hub/store"
 )
 
 // version is what the build says of itself.
@@ -59,6 +55,12 @@ func withProcess(c *cobra.Command) {
 	c.Flags().MarkHidden("with-parent")
 }
 
+// withTool adds the flags of a tool that looks at a running studio.
+func withTool(c *cobra.Command) {
+	withConfig(c)
+	c.Flags().String("log", "warn", "least level to log")
+}
+
 // running is what a running process has in hand.
 type running struct {
 	config  *studio.Config
@@ -101,50 +103,10 @@ func startProcessWith(c *cobra.Command, name string, config *studio.Config) (con
 	return ctx, &running{config: config, log: log, metrics: metrics}, nil
 }
 
-// openStore connects to the store that the configuration names.
-func openStore(config *studio.Config) (*store.Store, error) {
-	dsn, err := config.StoreDSN()
-	if err != nil {
-		return nil, err
+// userName is who runs the program.
+func userName() string {
+	if u, err := user.Current(); err == nil {
+		return u.Username
 	}
-	return store.Open(dsn)
-}
-
-// answering says whether a store answers, and what to try when it does not.
-func answering(ctx context.Context, s *store.Store) error {
-	if err := s.Ping(ctx); err != nil {
-		return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
-	}
-	return nil
-}
-
-// toolsLink is how a tool reaches the log: it looks and writes nothing.
-func toolsLink(config *studio.Config, name string, log *slog.Logger) stream.Link {
-	l := config.Link(studio.ToolsKey, stream.Place{})
-	l.Name, l.Logger = name, log
-	return l
-}
-
-// fileExists says whether a path is there.
-func fileExists(path string) bool {
-	_, err := os.Stat(path)
-	return err == nil
-}
-
-// waitForStore opens the store once its address is known.
-func waitForStore(ctx context.Context, p *running) (*store.Store, error) {
-	for said := false; ; said = true {
-		s, err := openStore(p.config)
-		if err == nil || !errors.Is(err, os.ErrNotExist) {
-			return s, err
-		}
-		if !said {
-			p.log.Info("waiting for the engine's first start", "error", err)
-		}
-		select {
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		case <-time.After(200 * time.Millisecond):
-		}
-	}
+	return "unknown"
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -129,5 +128,3 @@ func withTruth(path string, f func(w io.Writer) error) error {
 	b := bufio.NewWriterSize(file, 1<<16)
 	return errors.Join(f(b), b.Flush(), file.Close())
 }
-
-func printJSONLine(w io.Writer, v any) error { return json.NewEncoder(w).Encode(v) }

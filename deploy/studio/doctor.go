@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -256,4 +257,19 @@ func answersHTTP(url string) bool {
 	}
 	resp.Body.Close()
 	return resp.StatusCode < 500 && resp.StatusCode != http.StatusNotFound
+}
+
+// WriteFindings shows what was found, with what to try for each.
+func WriteFindings(w io.Writer, findings []Finding) error {
+	for _, f := range findings {
+		if _, err := fmt.Fprintf(w, "%-5s %-18s %s\n", f.State, f.Check, f.Found); err != nil {
+			return err
+		}
+		if f.Try != "" {
+			if _, err := fmt.Fprintf(w, "%25stry: %s\n", "", f.Try); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

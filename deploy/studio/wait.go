@@ -1,4 +1,4 @@
-package main
+package studio
 
 import (
 	"context"
@@ -8,8 +8,8 @@ import (
 	"time"
 )
 
-// waitHealthy waits until an address answers 200.
-func waitHealthy(ctx context.Context, url string, within time.Duration) error {
+// WaitHealthy waits until an address answers 200.
+func WaitHealthy(ctx context.Context, url string, within time.Duration) error {
 	client := http.Client{Timeout: 2 * time.Second}
 	for deadline := time.Now().Add(within); ; {
 		resp, err := client.Get(url)
@@ -31,9 +31,9 @@ func waitHealthy(ctx context.Context, url string, within time.Duration) error {
 	}
 }
 
-// freeAddress is a loopback address with the wanted port when it is free (0:
+// FreeAddress is a loopback address with the wanted port when it is free (0:
 // any), else with another.
-func freeAddress(port int) (string, error) {
+func FreeAddress(port int) (string, error) {
 	l, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", port))
 	if err != nil {
 		if l, err = net.Listen("tcp", "127.0.0.1:0"); err != nil {

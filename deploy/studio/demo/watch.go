@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"bufio"
@@ -14,9 +14,9 @@ import (
 	"fairlead/processors/sim"
 )
 
-// watch takes the truth as the simulator writes it, and looks at the live state
+// Watch takes the truth as the simulator writes it, and looks at the live state
 // as a page does: how long after its line was written a shot shows.
-type watch struct {
+type Watch struct {
 	console string
 
 	mu        sync.Mutex
@@ -26,12 +26,13 @@ type watch struct {
 	latencies []time.Duration
 }
 
-func newWatch(config *studio.Config) *watch {
-	return &watch{console: "http://" + config.Console.Listen, lines: map[string]sim.LineRecord{}, waiting: map[string]map[string]int64{}}
+// NewWatch watches a studio whose console runs.
+func NewWatch(config *studio.Config) *Watch {
+	return &Watch{console: "http://" + config.Console.Listen, lines: map[string]sim.LineRecord{}, waiting: map[string]map[string]int64{}}
 }
 
 // Write takes truth records, whole or in parts.
-func (w *watch) Write(p []byte) (int, error) {
+func (w *Watch) Write(p []byte) (int, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.partial = append(w.partial, p...)
@@ -55,7 +56,7 @@ func (w *watch) Write(p []byte) (int, error) {
 }
 
 // follow reads a bay's live states until ctx ends, and again after a break.
-func (w *watch) follow(ctx context.Context, bay string) {
+func (w *Watch) follow(ctx context.Context, bay string) {
 	for ctx.Err() == nil {
 		w.read(ctx, bay)
 		select {
@@ -65,7 +66,7 @@ func (w *watch) follow(ctx context.Context, bay string) {
 	}
 }
 
-func (w *watch) read(ctx context.Context, bay string) {
+func (w *Watch) read(ctx context.Context, bay string) {
 	request, err := http.NewRequestWithContext(ctx, http.MethodGet, w.console+"/api/bays/"+bay+"/live", nil)
 	if err != nil {
 		return
@@ -87,7 +88,7 @@ func (w *watch) read(ctx context.Context, bay string) {
 	}
 }
 
-func (w *watch) shown(bay string, state []byte, now int64) {
+func (w *Watch) shown(bay string, state []byte, now int64) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for id, written := range w.waiting[bay] {
@@ -99,7 +100,7 @@ func (w *watch) shown(bay string, state []byte, now int64) {
 }
 
 // p returns a quantile of the latencies in ms, and how many there are.
-func (w *watch) p(q float64) (ms float64, n int) {
+func (w *Watch) p(q float64) (ms float64, n int) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if len(w.latencies) == 0 {

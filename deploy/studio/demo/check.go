@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"context"
@@ -10,14 +10,13 @@ import (
 	"github.com/google/uuid"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/audit"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
 )
 
-// smokeResult is what a checked demo found.
-type smokeResult struct {
+// Result is what a checked demo found.
+type Result struct {
 	Journalled int     `json:"journalled"`
 	Published  int     `json:"published"`
 	Stored     int     `json:"stored"`
@@ -37,9 +36,11 @@ type smokeResult struct {
 	Examples []string    `json:"examples,omitempty"`
 }
 
-func (r *smokeResult) bad() bool { return r.Missing+r.Duplicate+r.Mistagged > 0 }
+// Bad says whether a shot is missing, counted twice or tagged wrongly.
+func (r *Result) Bad() bool { return r.Missing+r.Duplicate+r.Mistagged > 0 }
 
-func (r *smokeResult) print(w io.Writer) {
+// WriteText writes the result for people.
+func (r *Result) WriteText(w io.Writer) {
 	fmt.Fprintf(w, "journalled %d, published %d, stored %d; missing %d, counted twice %d, repeats %d, rejected %d, untagged %d\n",
 		r.Journalled, r.Published, r.Stored, r.Missing, r.Duplicate, r.Repeats, r.Rejected, r.Untagged)
 	fmt.Fprintf(w, "mistagged %d; not the club that was swung: %d (before the fitter's repairs %d)\n", r.Mistagged, r.Mislabeled, r.Before)
@@ -49,21 +50,18 @@ func (r *smokeResult) print(w io.Writer) {
 	}
 }
 
-// check waits until what was written has arrived, and compares all of it.
-func check(ctx context.Context, config *studio.Config, log *slog.Logger, w *watch, summary sim.Summary) (*smokeResult, error) {
-	s, err := openStore(config)
+// Check waits until what was written has arrived, and compares all of it.
+func Check(ctx context.Context, config *studio.Config, log *slog.Logger, w *Watch, summary sim.Summary) (*Result, error) {
+	s, err := config.OpenStore()
 	if err != nil {
 		return nil, err
 	}
 	defer s.Close()
-	nc, js, err := stream.Connect(toolsLink(config, "check", log))
+	nc, js, err := config.ConnectTool(ctx, "check", log)
 	if err != nil {
 		return nil, err
 	}
 	defer nc.Close()
-	if err := waitConnected(ctx, nc, config.BrokerURL()); err != nil {
-		return nil, err
-	}
 	auditor := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: 5 * time.Second, Tags: true}
 	var report audit.Report
 	var counted int
@@ -85,7 +83,7 @@ func check(ctx context.Context, config *studio.Config, log *slog.Logger, w *watc
 		}
 	}
 	total := func(of func(audit.Bay) uint64) int { return int(report.Total(of)) }
-	r := &smokeResult{
+	r := &Result{
 		Journalled: total(func(b audit.Bay) uint64 { return b.Journaled }), Published: total(func(b audit.Bay) uint64 { return b.Published }),
 		Stored:    total(func(b audit.Bay) uint64 { return b.Stored }),
 		Missing:   total(func(b audit.Bay) uint64 { return b.Missing + b.Lost }) + counted,
@@ -107,7 +105,7 @@ func check(ctx context.Context, config *studio.Config, log *slog.Logger, w *watc
 }
 
 // truthMissing counts the shots that the devices really gave and that have no row.
-func truthMissing(ctx context.Context, s *store.Store, w *watch) (int, error) {
+func truthMissing(ctx context.Context, s *store.Store, w *Watch) (int, error) {
 	stored, err := storedShots(ctx, s)
 	if err != nil {
 		return 0, err
@@ -124,7 +122,7 @@ func truthMissing(ctx context.Context, s *store.Store, w *watch) (int, error) {
 }
 
 // mislabelled counts the shots that count for a build which was not swung.
-func mislabelled(ctx context.Context, s *store.Store, w *watch) (int, error) {
+func mislabelled(ctx context.Context, s *store.Store, w *Watch) (int, error) {
 	stored, err := storedShots(ctx, s)
 	if err != nil {
 		return 0, err

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"context"
@@ -72,7 +72,7 @@ func makeFleet(ctx context.Context, config *studio.Config, log *slog.Logger) err
 // answeringStore opens the store once the engine answers.
 func answeringStore(ctx context.Context, config *studio.Config) (*store.Store, error) {
 	for {
-		s, err := openStore(config)
+		s, err := config.OpenStore()
 		if err == nil {
 			if err = s.Ping(ctx); err == nil {
 				return s, nil

@@ -1,0 +1,60 @@
+package studio
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"time"
+
+	"fairlead/processors/hub/store"
+)
+
+// OpenStore connects to the store that the configuration names.
+func (c *Config) OpenStore() (*store.Store, error) {
+	dsn, err := c.StoreDSN()
+	if err != nil {
+		return nil, err
+	}
+	return store.Open(dsn)
+}
+
+// Answering says whether a store answers, and what to try when it does not.
+func Answering(ctx context.Context, s *store.Store) error {
+	if err := s.Ping(ctx); err != nil {
+		return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
+	}
+	return nil
+}
+
+// OpenAnswering connects to the configuration's store, which has to answer.
+func (c *Config) OpenAnswering(ctx context.Context) (*store.Store, error) {
+	s, err := c.OpenStore()
+	if err != nil {
+		return nil, err
+	}
+	if err := Answering(ctx, s); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+// AwaitStore opens the store once its address is known: the token of the
+// embedded engine appears with its first start.
+func (c *Config) AwaitStore(ctx context.Context, log *slog.Logger) (*store.Store, error) {
+	for said := false; ; said = true {
+		s, err := c.OpenStore()
+		if err == nil || !errors.Is(err, os.ErrNotExist) {
+			return s, err
+		}
+		if !said {
+			log.Info("waiting for the engine's first start", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-time.After(200 * time.Millisecond):
+		}
+	}
+}
