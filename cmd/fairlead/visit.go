@@ -1,12 +1,13 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"net/http"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/console/client"
 	"fairlead/ingest/contract/event"
 )
 
@@ -47,55 +48,48 @@ screen, no loose head or shaft.`,
 	return c
 }
 
-// visitEvent makes a subcommand that writes one event; fill reads its flags.
-func visitEvent(use, short, example string, fill func(c *cobra.Command, args []string, ev *event.VisitEvent) error) *cobra.Command {
-	return &cobra.Command{
-		Use: use, Short: short, Example: "  fairlead visit " + example,
-		RunE: func(c *cobra.Command, args []string) error {
-			v, err := newVisitClient(c)
-			if err != nil {
-				return err
-			}
-			ev, err := v.event(c)
-			if err != nil {
-				return err
-			}
-			if err := fill(c, args, ev); err != nil {
-				return err
-			}
-			return v.write(c, ev)
-		},
-	}
-}
-
-// visitClient speaks to the console.
-type visitClient struct {
-	base string // http://host:port
-	bay  string
-	json bool
-	http *http.Client
-}
-
-func newVisitClient(c *cobra.Command) (*visitClient, error) {
-	v := &visitClient{http: &http.Client{Timeout: 15 * time.Second}}
-	v.json, _ = c.Flags().GetBool("json")
-	v.base, _ = c.Flags().GetString("console")
-	if v.bay, _ = c.Flags().GetString("bay"); v.bay == "" {
-		return nil, &usageError{fmt.Errorf("--bay is missing: name the bay")}
-	}
-	if v.base == "" {
-		config, err := loadConfig(c)
-		if err != nil {
-			return nil, &exitError{2, fmt.Errorf("%w; or give --console http://HOST:PORT", err)}
+// withConsole is what the subcommands have in common: the console that is asked,
+// and how its answers are told.
+func withConsole(do func(*cobra.Command, []string, *client.Client, bool) error) func(*cobra.Command, []string) error {
+	return func(c *cobra.Command, args []string) error {
+		asJSON, _ := c.Flags().GetBool("json")
+		address, _ := c.Flags().GetString("console")
+		bay, _ := c.Flags().GetString("bay")
+		if bay == "" {
+			return &usageError{fmt.Errorf("--bay is missing: name the bay")}
 		}
-		v.base = config.Console.Listen
+		if address == "" {
+			config, err := loadConfig(c)
+			if err != nil {
+				return &exitError{2, fmt.Errorf("%w; or give --console http://HOST:PORT", err)}
+			}
+			address = config.Console.Listen
+		}
+		return ofConsole(c, asJSON, do(c, args, client.New(address, bay), asJSON))
 	}
-	v.base = consoleURL(v.base)
-	return v, nil
 }
 
-// event makes an event with what the common flags say.
-func (v *visitClient) event(c *cobra.Command) (*event.VisitEvent, error) {
+// ofConsole gives an error of the console its exit code: what was entered wrongly
+// is wrong use; that the console is away is not.
+func ofConsole(c *cobra.Command, asJSON bool, err error) error {
+	var refused *client.Refused
+	if errors.As(err, &refused) {
+		if asJSON {
+			fmt.Fprintf(c.OutOrStdout(), "%s\n", refused.Body)
+		}
+		if refused.Wrong {
+			return &exitError{2, err}
+		}
+	}
+	var entry *client.EntryError
+	if errors.As(err, &entry) {
+		return &usageError{err}
+	}
+	return err
+}
+
+// newVisitEvent makes an event with what the common flags say.
+func newVisitEvent(c *cobra.Command) (*event.VisitEvent, error) {
 	ev := &event.VisitEvent{}
 	ev.Id, _ = c.Flags().GetString("id")
 	ev.Who, _ = c.Flags().GetString("who")

@@ -1,11 +1,10 @@
-package main
+package client
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strconv"
-
-	"github.com/spf13/cobra"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit/rolling"
@@ -14,7 +13,7 @@ import (
 // shotIDs turns arguments into shot ids: an id as `fairlead tail` and `visit
 // show --json` print it, or a shot's number in the session, or a range of them.
 // Numbers are looked up now, and the event names ids.
-func shotIDs(c *cobra.Command, args []string) ([]string, error) {
+func (v *Client) shotIDs(ctx context.Context, args []string) ([]string, error) {
 	var state *rolling.State
 	var out []string
 	for _, a := range args {
@@ -27,11 +26,7 @@ func shotIDs(c *cobra.Command, args []string) ([]string, error) {
 			return nil, err
 		}
 		if state == nil {
-			v, err := newVisitClient(c)
-			if err != nil {
-				return nil, err
-			}
-			if state, _, err = v.state(c); err != nil {
+			if state, _, err = v.State(ctx); err != nil {
 				return nil, err
 			}
 		}
