@@ -18,6 +18,7 @@ type checker struct {
 	log   *slog.Logger
 
 	mu      sync.Mutex
+	ended   bool                         // a heartbeat that still comes begins nothing
 	latest  map[stream.Place]*health.Bay // waits to be checked; nil: none, one runs
 	running sync.WaitGroup
 }
@@ -29,6 +30,9 @@ func newChecker(ctx context.Context, w *gap.Watch, log *slog.Logger) *checker {
 func (c *checker) heard(bay health.Bay) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	if c.ended {
+		return
+	}
 	_, busy := c.latest[bay.Place]
 	c.latest[bay.Place] = &bay
 	if !busy {
@@ -53,4 +57,10 @@ func (c *checker) run(place stream.Place) {
 	}
 }
 
-func (c *checker) wait() { c.running.Wait() }
+// wait ends it: heartbeats come until the connection closes, after this.
+func (c *checker) wait() {
+	c.mu.Lock()
+	c.ended = true
+	c.mu.Unlock()
+	c.running.Wait()
+}
