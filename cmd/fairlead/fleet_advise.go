@@ -4,13 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
-	"strconv"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
+	pages "fairlead/dashboards/fleet"
 	"fairlead/processors/ask/answers"
 )
 
@@ -39,7 +37,7 @@ advised before choosing it: advice is expectation, not proof.`,
 			}
 			given := c.Flags().Changed("outcome")
 			if !given {
-				a.outcome = "direction"
+				a.q.Outcome = "direction"
 			}
 			if _, err := a.question(); err != nil {
 				return err
@@ -49,20 +47,16 @@ advised before choosing it: advice is expectation, not proof.`,
 			}
 			o := answers.Advising{Shots: shots, Asking: a.asking(c)}
 			if given {
-				o.Outcome = a.outcome
+				o.Outcome = a.q.Outcome
 			}
 			if stock != "" {
-				f, err := os.Open(stock)
-				if err != nil {
-					return &usageError{fmt.Errorf("stock: %w", err)}
-				}
-				o.Stock, err = answers.ReadStock(f)
-				if err = errors.Join(err, f.Close()); err != nil {
-					return &usageError{fmt.Errorf("%s: %w", stock, err)}
+				var err error
+				if o.Stock, err = answers.ReadStockFile(stock); err != nil {
+					return &usageError{err}
 				}
 			}
 			return a.with(c, func(ctx context.Context, f *answers.Fleet) error {
-				got, err := f.Advise(ctx, player, a.filter.Category, o)
+				got, err := f.Advise(ctx, player, a.q.Filter.Category, o)
 				var unknown *answers.UnknownPlayerError
 				if errors.As(err, &unknown) {
 					return &usageError{err}
@@ -70,17 +64,16 @@ advised before choosing it: advice is expectation, not proof.`,
 				if err != nil {
 					return err
 				}
-				return a.printCounsel(c.OutOrStdout(), got, most)
+				return a.tell(c, pages.Counsel{Counsel: got, Most: most})
 			})
 		},
 	}
-	a.level = 0.95
 	withConfig(c)
 	f := c.Flags()
 	f.StringVar(&a.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
 	f.StringVar(&player, "player", "", "the player's `id` (required)")
-	f.StringVar(&a.filter.Category, "category", "driver", "which of the player's clubs")
-	f.StringVar(&a.outcome, "outcome", "", "what to advise by (default: the category's most important)")
+	f.StringVar(&a.q.Filter.Category, "category", "driver", "which of the player's clubs")
+	f.StringVar(&a.q.Outcome, "outcome", "", "what to advise by (default: the category's most important)")
 	f.StringVar(&stock, "stock", "", "CSV `file` of the builds at hand")
 	f.IntVar(&shots, "shots", 10, "shots of a trial that would be hit")
 	f.IntVar(&most, "most", 12, "how many builds to print")
@@ -89,50 +82,4 @@ advised before choosing it: advice is expectation, not proof.`,
 	f.BoolVar(&a.asJSON, "json", false, "print JSON")
 	f.BoolVar(&a.asCSV, "csv", false, "print CSV")
 	return c
-}
-
-func (a *fleetAsk) printCounsel(w io.Writer, c *answers.Counsel, most int) error {
-	if a.asJSON {
-		return printJSON(w, c)
-	}
-	if a.asCSV {
-		var rows [][]string
-		for _, s := range c.Advice {
-			rows = append(rows, []string{s.Build, s.Name, number(&s.Gain), number(&s.GainLow), number(&s.GainHigh), number(&s.Better), number(s.Carry), number(&s.Learn), strconv.Itoa(s.Try), s.Why})
-		}
-		return writeCSV(w, []string{"build", "name", "gain", "gain_low", "gain_high", "chance_better", "carry_change_m", "worth_trying", "try", "why"}, rows)
-	}
-	fmt.Fprintf(w, "Player %s, %s, by %s\n", c.Player, c.Category, answers.OutcomeTitle(c.Outcome))
-	fmt.Fprintf(w, "from %d players of the fleet (answer %s), a profile of %d shots and %d own trials; own club carries %.0f m\n", c.Fleet, c.Answer, c.Shots, c.Own, c.CarryNow)
-	for _, n := range c.Notes {
-		fmt.Fprintln(w, "note:", n)
-	}
-	if c.Refused != "" {
-		fmt.Fprintln(w, "\nNot enough to say:", c.Refused)
-		return nil
-	}
-	fmt.Fprintln(w, "\nHit first:")
-	for _, s := range c.TryNext() {
-		fmt.Fprintf(w, "  %d. %s: %s\n", s.Try, s.Name, s.Why)
-		for _, e := range s.Evidence {
-			fmt.Fprintf(w, "       %s\n", e)
-		}
-	}
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "\nbuild\texpected gain\tinterval for this player\tbetter\tcarry")
-	for i, s := range c.Advice {
-		if i == most {
-			break
-		}
-		carry := "–"
-		if s.Carry != nil {
-			carry = fmt.Sprintf("%+.1f m", *s.Carry)
-		}
-		fmt.Fprintf(t, "%s\t%+.3g\t%.3g to %.3g\t%.0f %%\t%s\n", s.Name, s.Gain, s.GainLow, s.GainHigh, 100*s.Better, carry)
-	}
-	if err := t.Flush(); err != nil {
-		return err
-	}
-	fmt.Fprintln(w, "gain: of a spread as a logarithm, 0.10 is about a tenth tighter; of carry in m")
-	return nil
 }

@@ -2,16 +2,16 @@ package main
 
 import (
 	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/draw"
+	pages "fairlead/dashboards/fleet"
 	"fairlead/deploy/studio"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
@@ -20,17 +20,12 @@ import (
 
 // fleetAsk is what the questions to the stored fleet have in common.
 type fleetAsk struct {
-	dsn                            string
-	outcome                        string
-	filter                         answers.Filter
-	bands                          []string
-	attributes, traits             []string
-	noTraits, noCurvature, noOrder bool
-	noSlopes, full, normal         bool
-	level                          float64
-	stale, again, quiet            bool
-	asJSON, asCSV, imperial        bool
-	svg                            string
+	dsn, svg            string
+	q                   answers.Question
+	bands               []string
+	level               float64 // of the intervals; 0: the usual
+	stale, again, quiet bool
+	asJSON, asCSV       bool
 }
 
 // where adds the flags that say which store and which trials.
@@ -38,12 +33,12 @@ func (a *fleetAsk) where(c *cobra.Command) {
 	withConfig(c)
 	f := c.Flags()
 	f.StringVar(&a.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
-	f.StringVar(&a.filter.Category, "category", "driver", strings.Join(glossary.AirborneNames(), ", "))
-	f.StringSliceVar(&a.filter.Studios, "studio", nil, "only these studios")
-	f.StringVar(&a.filter.From, "from", "", "first `day` of the trials, as 2026-01-31")
-	f.StringVar(&a.filter.To, "to", "", "last `day` of the trials")
+	f.StringVar(&a.q.Filter.Category, "category", "driver", strings.Join(glossary.AirborneNames(), ", "))
+	f.StringSliceVar(&a.q.Filter.Studios, "studio", nil, "only these studios")
+	f.StringVar(&a.q.Filter.From, "from", "", "first `day` of the trials, as 2026-01-31")
+	f.StringVar(&a.q.Filter.To, "to", "", "last `day` of the trials")
 	f.StringArrayVar(&a.bands, "band", nil, "only players with this profile, as speed_mps=40..45 or attack_deg=..0")
-	f.StringSliceVar(&a.filter.Builds, "build", nil, "only sessions that hit one of these builds (keys)")
+	f.StringSliceVar(&a.q.Filter.Builds, "build", nil, "only sessions that hit one of these builds (keys)")
 	f.BoolVar(&a.stale, "as-of-last-snapshot", false, "do not look for trials that came since the last snapshot")
 	f.BoolVar(&a.quiet, "quiet", false, "no progress on standard error")
 	f.BoolVar(&a.asJSON, "json", false, "print JSON")
@@ -53,43 +48,43 @@ func (a *fleetAsk) where(c *cobra.Command) {
 // model adds the flags that say what is asked, and under which model.
 func (a *fleetAsk) model(c *cobra.Command) {
 	f := c.Flags()
-	f.StringVar(&a.outcome, "outcome", "direction", strings.Join(answers.OutcomeNames(), ", "))
-	f.StringSliceVar(&a.attributes, "attributes", nil, "only these attributes (default: all that can be told apart)")
-	f.StringSliceVar(&a.traits, "traits", nil, "these traits of the swing (default: the six of the standard model)")
-	f.BoolVar(&a.noTraits, "no-traits", false, "leave the swing out")
-	f.BoolVar(&a.noCurvature, "no-curvature", false, "length, loft and lie have no optimum")
-	f.BoolVar(&a.noOrder, "no-order", false, "leave warm-up, fatigue and swaps out")
-	f.BoolVar(&a.noSlopes, "no-slopes", false, "players do not differ beyond their profile")
-	f.BoolVar(&a.full, "correlated-slopes", false, "players' own slopes may be correlated")
-	f.BoolVar(&a.normal, "normal", false, "normal intervals instead of t")
-	f.Float64Var(&a.level, "level", 0.95, "level of the intervals")
+	f.StringVar(&a.q.Outcome, "outcome", "direction", strings.Join(answers.OutcomeNames(), ", "))
+	f.StringSliceVar(&a.q.Attributes, "attributes", nil, "only these attributes (default: all that can be told apart)")
+	f.StringSliceVar(&a.q.Traits, "traits", nil, "these traits of the swing (default: the six of the standard model)")
+	f.BoolVar(&a.q.NoTraits, "no-traits", false, "leave the swing out")
+	f.BoolVar(&a.q.NoCurvature, "no-curvature", false, "length, loft and lie have no optimum")
+	f.BoolVar(&a.q.NoOrder, "no-order", false, "leave warm-up, fatigue and swaps out")
+	f.BoolVar(&a.q.NoSlopes, "no-slopes", false, "players do not differ beyond their profile")
+	f.BoolVar(&a.q.FullCovariance, "correlated-slopes", false, "players' own slopes may be correlated")
+	f.BoolVar(&a.q.Normal, "normal", false, "normal intervals instead of t")
+	f.Float64Var(&a.level, "level", usualLevel, "level of the intervals")
 	f.BoolVar(&a.again, "again", false, "compute anew what is kept already")
 }
 
+// question checks what is asked, before a store is opened.
 func (a *fleetAsk) question() (answers.Question, error) {
-	a.filter.Bands = nil
+	a.q.Filter.Bands = nil
 	for _, text := range a.bands {
 		b, err := answers.ParseBand(text)
 		if err != nil {
-			return answers.Question{}, &usageError{err}
+			return a.q, &usageError{err}
 		}
-		a.filter.Bands = append(a.filter.Bands, b)
+		a.q.Filter.Bands = append(a.q.Filter.Bands, b)
 	}
-	q := answers.Question{
-		Outcome: a.outcome, Filter: a.filter, Attributes: a.attributes, Traits: a.traits, NoTraits: a.noTraits, NoCurvature: a.noCurvature,
-		NoOrder: a.noOrder, NoSlopes: a.noSlopes, FullCovariance: a.full, Normal: a.normal,
+	if a.level != 0 && a.level != usualLevel {
+		a.q.Level = a.level
 	}
-	if a.level != 0.95 {
-		q.Level = a.level
-	}
-	if err := q.Check(); err != nil {
-		return q, &usageError{err}
+	if err := a.q.Check(); err != nil {
+		return a.q, &usageError{err}
 	}
 	if a.asJSON && a.asCSV {
-		return q, &usageError{errors.New("--json and --csv exclude each other")}
+		return a.q, &usageError{errors.New("--json and --csv exclude each other")}
 	}
-	return q, nil
+	return a.q, nil
 }
+
+// usualLevel of intervals is not part of a question, so that it is the same one.
+const usualLevel = 0.95
 
 // open connects to the fleet's store.
 func (a *fleetAsk) open(c *cobra.Command) (*answers.Fleet, func() error, error) {
@@ -141,34 +136,18 @@ func (a *fleetAsk) with(c *cobra.Command, do func(ctx context.Context, f *answer
 	return err
 }
 
-// drawTo writes a picture to the file that --svg names.
-func (a *fleetAsk) drawTo(draw func(io.Writer) error) error {
-	if a.svg == "" {
+// drawTo writes a picture, where there is one, to the file that --svg names.
+func (a *fleetAsk) drawTo(p *draw.Picture) error {
+	if p == nil {
 		return nil
 	}
-	f, err := os.Create(a.svg)
-	if err != nil {
-		return fmt.Errorf("picture: %w", err)
-	}
-	return errors.Join(draw(f), f.Close())
+	return picture(a.svg, func(w io.Writer) error { return p.Write(w) })
 }
 
-// number writes a number for CSV; nil is an empty cell.
-func number(x *float64) string {
-	if x == nil {
-		return ""
+// tell writes an answer in the form that was asked for.
+func (a *fleetAsk) tell(c *cobra.Command, t pages.Told) error {
+	if a.asCSV {
+		return t.WriteCSV(c.OutOrStdout())
 	}
-	return strconv.FormatFloat(*x, 'g', -1, 64)
-}
-
-// writeCSV writes rows under a header.
-func writeCSV(w io.Writer, head []string, rows [][]string) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(head); err != nil {
-		return err
-	}
-	if err := out.WriteAll(rows); err != nil {
-		return err
-	}
-	return out.Error()
+	return tell(c, a.asJSON, t, t)
 }

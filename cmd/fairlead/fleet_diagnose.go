@@ -2,14 +2,11 @@ package main
 
 import (
 	"context"
-	pages "fairlead/dashboards/fleet"
-	"fmt"
-	"strconv"
 
 	"github.com/spf13/cobra"
 
+	pages "fairlead/dashboards/fleet"
 	"fairlead/processors/ask/answers"
-	"fairlead/processors/golf/fleet"
 )
 
 func newFleetDiagnoseCommand() *cobra.Command {
@@ -34,60 +31,18 @@ that cannot be told from noise, heavy tails. Exit code 1 when one of them is a w
 				if err != nil {
 					return err
 				}
-				return a.printDiagnostics(c, s)
+				told := pages.Diagnose(s)
+				if err := a.tell(c, told); err != nil {
+					return err
+				}
+				if told.Fired() && (a.asJSON || a.asCSV || s.Refused == "") {
+					return &exitError{1, nil}
+				}
+				return nil
 			})
 		},
 	}
 	a.where(c)
 	a.model(c)
 	return c
-}
-
-func (a *fleetAsk) printDiagnostics(c *cobra.Command, s *answers.Stored) error {
-	w := c.OutOrStdout()
-	fired := false
-	for _, d := range s.Diagnostics {
-		fired = fired || d.Fired
-	}
-	var err error
-	switch {
-	case a.asJSON:
-		notes := []fleet.Warning{}
-		if s.Answer != nil {
-			notes = append(notes, s.Answer.Notes...)
-		}
-		err = printJSON(w, struct {
-			ID          string             `json:"answer"`
-			Mark        answers.Mark       `json:"mark"`
-			Refused     string             `json:"refused,omitempty"`
-			Diagnostics []fleet.Diagnostic `json:"diagnostics"`
-			Notes       []fleet.Warning    `json:"notes"`
-		}{s.ID, s.Mark, s.Refused, append([]fleet.Diagnostic{}, s.Diagnostics...), notes})
-	case a.asCSV:
-		var rows [][]string
-		for _, d := range s.Diagnostics {
-			rows = append(rows, []string{d.Code, d.Title, number(&d.Value), number(&d.Threshold), strconv.FormatBool(d.Fired), d.Text})
-		}
-		err = writeCSV(w, []string{"code", "title", "value", "threshold", "fired", "text"}, rows)
-	default:
-		fmt.Fprintln(w, s.Title())
-		pages.WriteMark(w, s.Mark)
-		if s.Refused != "" {
-			fmt.Fprintln(w, "\nNot enough to say:", s.Refused)
-			return nil
-		}
-		for _, d := range s.Diagnostics {
-			mark := "ok      "
-			if d.Fired {
-				mark = "DISTRUST"
-			}
-			fmt.Fprintf(w, "\n%s %s: %.3g (a worry from %.3g)\n         %s\n", mark, d.Title, d.Value, d.Threshold, d.Text)
-		}
-		fmt.Fprintln(w)
-		pages.WriteNotes(w, s.Answer.Notes)
-	}
-	if err == nil && fired {
-		return &exitError{1, nil}
-	}
-	return err
 }

@@ -89,10 +89,7 @@ func (h *Handler) robustness(w http.ResponseWriter, r *http.Request) {
 // GroupPicture draws an attribute's effect by studio, bay, fitter, ball and month:
 // thick what to expect there (drawn toward the fleet), thin what its own trials say.
 func GroupPicture(o fleet.Outcome, a fleet.Attribute, sheet *answers.Sheet) *draw.Picture {
-	turn, unit, margin := func(x float64) float64 { return x }, o.Unit, o.Margin
-	if o.Log {
-		turn, unit, margin = o.Percent, "% of the spread", o.Percent(o.Margin)
-	}
+	turn, unit, margin := axisOf(o)
 	var rows []draw.Row
 	for _, g := range sheet.Groups {
 		low, high := turn(g.Low), turn(g.High)

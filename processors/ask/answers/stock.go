@@ -3,9 +3,11 @@ package answers
 import (
 	"context"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"slices"
 	"strings"
 
@@ -155,4 +157,17 @@ func stockValue(a fleet.Attribute, text string) (float64, error) {
 		err = fmt.Errorf("is not a number")
 	}
 	return x, err
+}
+
+// ReadStockFile reads a list of builds from a file.
+func ReadStockFile(name string) ([]Build, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("stock: %w", err)
+	}
+	stock, err := ReadStock(f)
+	if err = errors.Join(err, f.Close()); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return stock, nil
 }
