@@ -1,13 +1,17 @@
 package main
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console"
+	"fairlead/dashboards/fleet"
 	"fairlead/deploy/studio"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
 )
 
 func newConsoleCommand() *cobra.Command {
@@ -39,10 +43,11 @@ The page has no log-in: serve it on the studio's own network only.`,
 			for _, b := range p.config.Bays {
 				bays = append(bays, b.Name)
 			}
-			fleet := &fleetPages{}
-			go fleet.open(ctx, p)
+			pages := &fleet.Late{}
+			open := func(ctx context.Context) (*store.Store, error) { return p.config.AwaitStore(ctx, p.log) }
+			go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
 			return console.Run(ctx, console.Options{
-				Fleet: fleet.answers.Load, Pages: fleet, Store: fleet.store.Load,
+				Fleet: pages.Answers.Load, Pages: pages, Store: pages.Store.Load,
 				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
 				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
 				Clock: p.config.HubClock(p.log),

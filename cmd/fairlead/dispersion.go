@@ -3,10 +3,11 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/draw"
+	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/ingest/contract/unit/table"
@@ -63,7 +64,7 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 		if !(f.P > 0 && f.P < 1) || !(f.Level > 0 && f.Level < 1) {
 			return use(fmt.Errorf("--p %g and --level %g must lie between 0 and 1, as 0.95 does", f.P, f.Level))
 		}
-		if f.Misses, f.Targets, err = parseGround(misses, targets, greens); err != nil {
+		if f.Misses, f.Targets, err = dispersion.ParseGround(misses, targets, greens); err != nil {
 			return use(err)
 		}
 		if f.Category == glossary.Putter {
@@ -82,10 +83,8 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 		if err != nil {
 			return err
 		}
-		if svg != "" {
-			if err := writeSVG(svg, dispersionSVG(told.Summary, told.Shots, show)); err != nil {
-				return err
-			}
+		if err := picture(svg, draw.Dispersion(told.Summary, told.Shots, figure.Units{Imperial: show.imperial}).Write); err != nil {
+			return err
 		}
 		if asJSON {
 			return printJSON(c.OutOrStdout(), told.Account)
@@ -108,10 +107,7 @@ func runPutts(c *cobra.Command, path string, asked dispersion.PuttsAsked, asJSON
 	if out.N == 0 && len(file.Out) > 0 {
 		return file.Unusable()
 	}
-	if asJSON {
-		return printJSON(c.OutOrStdout(), out)
-	}
-	return out.WriteText(c.OutOrStdout())
+	return tell(c, asJSON, out, out)
 }
 
 // readShots reads a file of shots, and says what was left out where that is all.
@@ -126,29 +122,4 @@ func readShots(c *cobra.Command, path string, need ...string) (*table.Partial, e
 		file.Warn(c.ErrOrStderr())
 	}
 	return file, err
-}
-
-func parseGround(misses, targets, greens []string) (m []dispersion.Miss, t []dispersion.Target, err error) {
-	for _, s := range misses {
-		one, err := dispersion.ParseMiss(s)
-		if err != nil {
-			return nil, nil, fmt.Errorf("--miss %w", err)
-		}
-		m = append(m, one)
-	}
-	for i, list := range [][]string{targets, greens} {
-		for _, s := range list {
-			one, err := dispersion.ParseTarget(s, i == 1)
-			if err != nil {
-				return nil, nil, fmt.Errorf("--%s %w", []string{"target", "green"}[i], err)
-			}
-			t = append(t, one)
-		}
-	}
-	return m, t, nil
-}
-
-// writeSVG writes a picture to a file.
-func writeSVG(path, text string) error {
-	return picture(path, func(w io.Writer) error { _, err := io.WriteString(w, text); return err })
 }

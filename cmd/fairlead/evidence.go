@@ -1,24 +1,24 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit/table"
 	"fairlead/processors/golf/evidence"
 )
 
 func newEvidenceCommand() *cobra.Command {
-	var asJSON, left, instruction bool
+	var asJSON bool
 	var category, svg, areaPrior string
 	var priors, goals []string
-	var options evidence.Options
-	warmUp, settle := 5, 2
+	var warmUp, settle int
+	var a evidence.Asked
 	c := &cobra.Command{
 		Use:   "evidence BASELINE.csv CANDIDATE.csv",
 		Short: "What a candidate club changes against a baseline, and what can already be decided",
@@ -57,102 +57,53 @@ ten percent tighter.`,
 	flags.StringArrayVar(&goals, "goal", nil, "what counts as better, as in spin=higher (repeatable)")
 	flags.StringArrayVar(&goals, "target", nil, "a value to come near, as in launch=14deg (repeatable)")
 	flags.StringVar(&areaPrior, "area-prior", "", "inverse Wishart prior of the covariance in m², NU,VAR_CARRY,VAR_OFFLINE as in 4,20,10: adds prob_tighter")
-	flags.Float64Var(&options.Alpha, "alpha", 0.05, "chance of a false better or worse, per outcome")
+	flags.Float64Var(&a.Options.Alpha, "alpha", 0.05, "chance of a false better or worse, per outcome")
 	flags.IntVar(&warmUp, "warm-up", 5, "first shots of the session to leave out (with positions)")
 	flags.IntVar(&settle, "settle", 2, "first shots after a swap to leave out (with positions)")
-	flags.IntVar(&options.Block, "block", 5, "shots with each club in the next block")
-	flags.BoolVar(&instruction, "instruction", false, "the player was told to change something between the two")
-	flags.BoolVar(&left, "left", false, "left-handed player: mirror across the target line")
+	flags.IntVar(&a.Options.Block, "block", 5, "shots with each club in the next block")
+	flags.BoolVar(&a.Instruction, "instruction", false, "the player was told to change something between the two")
+	flags.BoolVar(&a.Left, "left", false, "left-handed player: mirror across the target line")
 	flags.StringVar(&svg, "svg", "", "write the picture of the changes to this file")
 	flags.BoolVar(&asJSON, "json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		kind, err := glossary.ParseCategory(category)
-		if err != nil {
+		var err error
+		if a.Category, err = glossary.ParseCategory(category); err != nil {
 			return use(err)
 		}
-		if options.Priors, err = priorsOf(priors); err != nil {
+		a.Options.Priors, err = evidence.ParsePriors(priors, os.ReadFile)
+		var written *evidence.WrittenPriorError
+		if errors.As(err, &written) {
+			return use(err)
+		}
+		if err != nil {
 			return err
 		}
-		if options.Goals, err = evidence.ParseGoals(goals); err != nil {
+		if a.Options.Goals, err = evidence.ParseGoals(goals); err != nil {
 			return use(err)
 		}
-		area, err := evidence.ParseAreaPrior(areaPrior)
-		if err != nil {
+		if a.AreaPrior, err = evidence.ParseAreaPrior(areaPrior); err != nil {
 			return use(fmt.Errorf("--area-prior %w", err))
 		}
-		if !(options.Alpha > 0 && options.Alpha < 0.5) || options.Block < 1 || warmUp < 0 || settle < 0 {
-			return &usageError{fmt.Errorf("--alpha must lie between 0 and 0.5, --block be at least 1, --warm-up and --settle not below 0")}
+		if err := a.Check(warmUp, settle); err != nil {
+			return use(err)
 		}
-		options.WarmUp, options.Settle = orNone(warmUp), orNone(settle)
 		var files [2]*table.Partial
-		var sides [2][]evidence.Trial
 		for i, path := range args {
 			if files[i], err = readShots(c, path); err != nil {
 				return err
 			}
-			sides[i] = evidence.TrialsOf(files[i], left)
-			files[i].Warn(c.ErrOrStderr())
 		}
-		if instruction {
-			for i := range sides[1] {
-				sides[1][i].Instructions++
-			}
+		told, err := a.Tell(files[0], files[1])
+		for _, f := range files {
+			f.Warn(c.ErrOrStderr())
 		}
-		report, err := evidence.Compare(kind, sides[0], sides[1], options)
 		if err != nil {
-			return fmt.Errorf("compare %s with %s: %w", args[1], args[0], err)
+			return err
 		}
-		plan := evidence.Next(kind, args[0], []evidence.Candidate{{Name: args[1], Report: report}}, options.Block)
-		out := evidence.Tell(report, plan)
-		out.Rejected = slices.Concat([]table.Left{}, files[0].Out, files[1].Out)
-		if area != nil {
-			if p, err := evidence.ProbTighter(*area, sides[0], sides[1]); err == nil {
-				out.ProbTighter = &p
-			} else {
-				out.Doubts = append(out.Doubts, "prob_tighter is not yet: "+err.Error())
-			}
+		if err := picture(svg, draw.Evidence(told.Report).Write); err != nil {
+			return err
 		}
-		if svg != "" {
-			if err := writeSVG(svg, evidenceSVG(report)); err != nil {
-				return err
-			}
-		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), out)
-		}
-		return evidence.WriteText(c.OutOrStdout(), report, plan, out)
+		return tell(c, asJSON, told.Account, told)
 	}
 	return c
-}
-
-// orNone is what the package takes for none where 0 asks for the default.
-func orNone(n int) int {
-	if n == 0 {
-		return -1
-	}
-	return n
-}
-
-// priorsOf reads OUTCOME=MEAN:SD, or a JSON file.
-func priorsOf(list []string) (map[glossary.Name]evidence.Prior, error) {
-	out := map[glossary.Name]evidence.Prior{}
-	for _, s := range list {
-		name, value, ok := strings.Cut(s, "=")
-		if ok {
-			n, p, err := evidence.ParsePrior(name, value)
-			if err != nil {
-				return nil, use(fmt.Errorf("--prior %q: %w", s, err))
-			}
-			out[n] = p
-			continue
-		}
-		text, err := os.ReadFile(s)
-		if err != nil {
-			return nil, fmt.Errorf("read priors: %w", err)
-		}
-		if err := evidence.ReadPriors(text, s, out); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
 }

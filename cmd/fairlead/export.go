@@ -2,36 +2,22 @@ package main
 
 import (
 	"bufio"
-	"context"
-	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console/people"
 	"fairlead/deploy/studio"
 	"fairlead/processors/ask/export"
-	"fairlead/processors/hub/store"
 )
 
-// exporting is what the export was asked for.
-type exporting struct {
-	request           export.Request
-	format, out, dsn  string
-	visit             string
-	force, names      bool
-	dictionary, quiet bool
-	config            *studio.Config // nil where an address was given and no names are wanted
-}
-
 func newExportCommand() *cobra.Command {
-	x := &exporting{}
+	j := &export.Job{}
+	var dsn, out string
+	var force, quiet bool
 	c := &cobra.Command{
 		Use:   "export shots|trials|visits|verdicts",
 		Short: "Take shots, trials, visit events or verdicts out of the store as a file",
@@ -54,222 +40,87 @@ there already, or a store that is away. 2: wrong use.`,
   fairlead export shots --dictionary --format csv --out shots-columns.csv
   fairlead export --visit v-0199c2 --config studio.yaml --names --out visit.json`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: func(c *cobra.Command, args []string) error { return x.run(c, args) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if err := j.Check(args); err != nil {
+				return &usageError{err}
+			}
+			if !quiet {
+				j.Said = c.ErrOrStderr()
+			}
+			return runExport(c, j, dsn, out, force)
+		},
 	}
 	withConfig(c)
 	f := c.Flags()
-	f.StringVar(&x.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
-	f.StringVar(&x.format, "format", "csv", strings.Join(export.Formats(), ", "))
-	f.StringVar(&x.out, "out", "-", "`file` to write; - is standard output")
-	f.BoolVar(&x.force, "force", false, "write over a file that is there")
-	f.BoolVar(&x.names, "names", false, "add names from the hub's file of people (csv, ndjson, --visit)")
-	f.BoolVar(&x.dictionary, "dictionary", false, "describe the columns instead of writing rows (csv, ndjson)")
-	f.StringVar(&x.visit, "visit", "", "all that is kept of this `visit`, as one JSON document")
-	f.StringVar(&x.request.Studio, "studio", "", "only this studio")
-	f.StringSliceVar(&x.request.Bays, "bay", nil, "only these bays")
-	f.StringVar(&x.request.Player, "player", "", "only this player (pseudonym)")
-	f.StringVar(&x.request.Session, "session", "", "only this session")
-	f.StringVar(&x.request.Category, "category", "", "only this kind of club: driver, wood, hybrid, iron, wedge, putter")
-	f.StringVar(&x.request.From, "from", "", "first `day`, UTC, as 2026-01-31")
-	f.StringVar(&x.request.To, "to", "", "last `day`")
-	f.BoolVar(&x.request.Consented, "consented", false, "only what may teach across players: consent, and no minor")
-	f.StringSliceVar(&x.request.Statuses, "status", nil, "only shots of these statuses, as counts,excluded (default: all)")
-	f.BoolVar(&x.quiet, "quiet", false, "say nothing on standard error when all is well")
+	f.StringVar(&dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
+	f.StringVar(&j.Format, "format", "csv", strings.Join(export.Formats(), ", "))
+	f.StringVar(&out, "out", "-", "`file` to write; - is standard output")
+	f.BoolVar(&force, "force", false, "write over a file that is there")
+	f.BoolVar(&j.WithNames, "names", false, "add names from the hub's file of people (csv, ndjson, --visit)")
+	f.BoolVar(&j.Dictionary, "dictionary", false, "describe the columns instead of writing rows (csv, ndjson)")
+	f.StringVar(&j.Visit, "visit", "", "all that is kept of this `visit`, as one JSON document")
+	f.StringVar(&j.Request.Studio, "studio", "", "only this studio")
+	f.StringSliceVar(&j.Request.Bays, "bay", nil, "only these bays")
+	f.StringVar(&j.Request.Player, "player", "", "only this player (pseudonym)")
+	f.StringVar(&j.Request.Session, "session", "", "only this session")
+	f.StringVar(&j.Request.Category, "category", "", "only this kind of club: driver, wood, hybrid, iron, wedge, putter")
+	f.StringVar(&j.Request.From, "from", "", "first `day`, UTC, as 2026-01-31")
+	f.StringVar(&j.Request.To, "to", "", "last `day`")
+	f.BoolVar(&j.Request.Consented, "consented", false, "only what may teach across players: consent, and no minor")
+	f.StringSliceVar(&j.Request.Statuses, "status", nil, "only shots of these statuses, as counts,excluded (default: all)")
+	f.BoolVar(&quiet, "quiet", false, "say nothing on standard error when all is well")
 	return c
 }
 
-func (x *exporting) run(c *cobra.Command, args []string) error {
-	format, err := x.check(args)
+func runExport(c *cobra.Command, j *export.Job, dsn, path string, force bool) error {
+	e, err := openExport(c, j, dsn)
 	if err != nil {
 		return err
 	}
-	e, err := x.open(c)
+	defer e.Close()
+	if err := studio.Answering(c.Context(), e.Store); err != nil {
+		return err
+	}
+	out, err := export.Create(path, c.OutOrStdout(), force)
+	var folder *export.FolderError
+	if errors.As(err, &folder) {
+		return &usageError{err}
+	}
 	if err != nil {
 		return err
 	}
-	defer e.Store.Close()
-	defer e.Downloads.Close()
-	ctx := c.Context()
-	if err := studio.Answering(ctx, e.Store); err != nil {
-		return err
-	}
-	var names map[string]string
-	if x.names {
-		if names, err = x.people(); err != nil {
-			return err
-		}
-	}
-	out, err := newOutFile(x.out, c.OutOrStdout(), x.force)
-	if err != nil {
-		return err
-	}
-	defer out.drop()
+	defer out.Drop()
 	buffered := bufio.NewWriterSize(out, 1<<20)
-	switch {
-	case x.visit != "":
-		err = x.writeVisit(ctx, e, buffered, names)
-	case x.dictionary:
-		err = x.writeDictionary(ctx, e, buffered, format)
-	default:
-		err = x.writeRows(c, e, buffered, format, names)
-	}
-	if err != nil {
-		var unknown *export.UnknownError
-		if errors.As(err, &unknown) {
-			return &exitError{1, err}
-		}
+	if err := e.Run(c.Context(), buffered, j); err != nil {
 		return err
 	}
 	if err := buffered.Flush(); err != nil {
-		return fmt.Errorf("write %s: %w", x.out, err)
+		return fmt.Errorf("write %s: %w", path, err)
 	}
-	return out.keep()
+	return out.Keep()
 }
 
-// check refuses what can't be asked; nothing was opened yet.
-func (x *exporting) check(args []string) (export.Format, error) {
-	format, err := export.ParseFormat(x.format)
-	if err != nil {
-		return "", &usageError{err}
-	}
-	if x.visit != "" {
-		if len(args) > 0 || x.dictionary {
-			return "", &usageError{errors.New("--visit writes a visit whole: leave the table and --dictionary out")}
-		}
-		return format, nil
-	}
-	if len(args) != 1 {
-		return "", &usageError{fmt.Errorf("say what to export: %s, or --visit ID", strings.Join(export.Tables(), ", "))}
-	}
-	x.request.Table = args[0]
-	if err := x.request.Check(); err != nil {
-		return "", &usageError{err}
-	}
-	if text := format == export.CSV || format == export.NDJSON; !text && (x.names || x.dictionary) {
-		return "", &usageError{fmt.Errorf("--names and --dictionary go with csv and ndjson, not with %s", format)}
-	}
-	return format, nil
-}
-
-func (x *exporting) open(c *cobra.Command) (*export.Exporter, error) {
-	dsn := x.dsn
-	if dsn == "" || x.names {
-		var err error
-		if x.config, err = loadConfig(c); err != nil {
+// openExport connects to the store, and reads the names, which only the hub has.
+func openExport(c *cobra.Command, j *export.Job, dsn string) (*export.Exporter, error) {
+	if dsn == "" || j.WithNames {
+		config, err := loadConfig(c)
+		if err != nil {
 			return nil, err
 		}
 		if dsn == "" {
-			if dsn, err = x.config.StoreDSN(); err != nil {
+			if dsn, err = config.StoreDSN(); err != nil {
 				return nil, err
 			}
 		}
-	}
-	downloads, err := store.OpenDownloads(dsn)
-	if err != nil {
-		return nil, &usageError{err}
-	}
-	s, err := store.Open(dsn)
-	if err != nil {
-		downloads.Close()
-		return nil, &usageError{err}
-	}
-	return &export.Exporter{Store: s, Downloads: downloads}, nil
-}
-
-// people reads the names, which only the hub has.
-func (x *exporting) people() (map[string]string, error) {
-	file := x.config.PeopleFile()
-	if _, err := os.Stat(file); err != nil {
-		return nil, &exitError{1, fmt.Errorf("--names: there is no file of people %s: names are added on the hub", file)}
-	}
-	p, err := people.Open(file)
-	if err != nil {
-		return nil, err
-	}
-	names := map[string]string{}
-	for _, person := range p.List("") {
-		names[person.ID] = person.Name
-	}
-	return names, nil
-}
-
-func (x *exporting) writeVisit(ctx context.Context, e *export.Exporter, w io.Writer, names map[string]string) error {
-	v, err := e.Visit(ctx, x.request.Studio, x.visit, names, time.Now())
-	if err != nil {
-		return err
-	}
-	return v.WriteJSON(w)
-}
-
-func (x *exporting) writeDictionary(ctx context.Context, e *export.Exporter, w io.Writer, f export.Format) error {
-	columns, err := e.Dictionary(ctx, x.request.Table, x.names)
-	if err != nil {
-		return err
-	}
-	if f == export.NDJSON {
-		to := json.NewEncoder(w)
-		to.SetEscapeHTML(false)
-		for _, c := range columns {
-			if err := to.Encode(c); err != nil {
-				return err
+		if j.WithNames {
+			if j.Names, err = people.Names(config.PeopleFile()); err != nil {
+				return nil, fmt.Errorf("--names: %w: names are added on the hub", err)
 			}
 		}
-		return nil
 	}
-	to := csv.NewWriter(w)
-	to.Write([]string{"table", "column", "unit", "sign", "origin", "meaning"})
-	for _, c := range columns {
-		to.Write([]string{c.Table, c.Name, c.Unit, c.Sign, c.Origin, c.Meaning})
-	}
-	to.Flush()
-	return to.Error()
-}
-
-// writeRows writes the rows and holds their number against what the store
-// counts: what arrives meanwhile may be in or not.
-func (x *exporting) writeRows(c *cobra.Command, e *export.Exporter, w io.Writer, f export.Format, names map[string]string) error {
-	ctx := c.Context()
-	if err := e.Known(ctx, x.request); err != nil {
-		return err
-	}
-	wanted, left, err := e.Count(ctx, x.request)
+	e, err := export.Open(dsn)
 	if err != nil {
-		return err
+		return nil, &usageError{err}
 	}
-	written, err := e.Write(ctx, w, x.request, f, names)
-	if err != nil {
-		return err
-	}
-	if before := int64(export.Total(wanted)); written >= 0 && written != before {
-		if wanted, left, err = e.Count(ctx, x.request); err != nil {
-			return err
-		}
-		after := int64(export.Total(wanted))
-		if written < min(before, after) || written > max(before, after) {
-			return fmt.Errorf("%d rows were written where the store counts %d to %d: run it again; while bays are hitting, end with --to yesterday", written, min(before, after), max(before, after))
-		}
-	}
-	if x.quiet {
-		return nil
-	}
-	said := c.ErrOrStderr()
-	fmt.Fprintf(said, "%s: %d rows%s\n", x.request.Table, export.Total(wanted), listed(wanted))
-	if n := export.Total(left); n > 0 {
-		fmt.Fprintf(said, "left out: %d rows%s\n", n, listed(left))
-	}
-	if export.Total(wanted) == 0 {
-		fmt.Fprintln(said, "nothing fits the filters: the file has no rows")
-	}
-	return nil
-}
-
-func listed(counts []export.Counts) string {
-	if len(counts) == 0 {
-		return ""
-	}
-	var parts []string
-	for _, k := range counts {
-		parts = append(parts, fmt.Sprintf("%s %d", k.What, k.Rows))
-	}
-	return ": " + strings.Join(parts, ", ")
+	return e, nil
 }

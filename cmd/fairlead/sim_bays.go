@@ -1,18 +1,15 @@
 package main
 
 import (
-	"bufio"
 	"errors"
-	"fmt"
 	"io"
 	"log/slog"
-	"os"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
-	"fairlead/ingest/bay/feed"
+	"fairlead/deploy/studio/demo"
 	"fairlead/processors/sim"
 )
 
@@ -44,7 +41,7 @@ line and event as NDJSON.`,
 				if c.Flags().Changed("rate") {
 					return &usageError{errors.New("give either --rate or --speed")}
 				}
-				o.Rate = speed / secondsBetweenHits
+				o.Rate = speed / sim.SecondsBetweenHits
 			}
 			if !(o.Rate > 0) || o.For < 0 || o.Shots < 0 {
 				return &usageError{errors.New("--rate, --for and --shots must be above 0")}
@@ -57,10 +54,10 @@ line and event as NDJSON.`,
 			}
 			o.Studio, o.Hand = cfg.Studio, &sim.ConsoleHand{URL: console}
 			o.Log = slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil))
-			if o.Bays, err = simBays(cfg, c.ErrOrStderr()); err != nil {
+			if o.Bays, err = demo.Bays(cfg, c.ErrOrStderr()); err != nil {
 				return &usageError{err}
 			}
-			return withTruth(truth, func(w io.Writer) error {
+			return sim.WithTruth(truth, func(w io.Writer) error {
 				o.Truth = w
 				summary, err := sim.RunBays(c.Context(), o)
 				return errors.Join(printJSONLine(c.OutOrStdout(), summary), err)
@@ -79,52 +76,4 @@ line and event as NDJSON.`,
 	f.DurationVar(&o.Quiet, "quiet", 250*time.Millisecond, "least time between a hit and what the fitter enters beside it")
 	f.Float64Var(&o.Forget, "forget", 0.1, "share of the club swaps that the fitter does not enter at once")
 	return c
-}
-
-// secondsBetweenHits is the pace of people in a fitting.
-const secondsBetweenHits = 25
-
-// simBays finds the feeds of a studio that a simulated device can write to.
-func simBays(cfg *studio.Config, warn io.Writer) ([]sim.Bay, error) {
-	var out []sim.Bay
-	for _, b := range cfg.Bays {
-		bay := sim.Bay{Name: b.Name}
-		for _, f := range b.Feeds {
-			path := cfg.Path(f.Map)
-			m, err := feed.LoadMap(path)
-			if err != nil {
-				return nil, fmt.Errorf("bay %s, feed %s: %w", b.Name, f.Name, err)
-			}
-			if f.Tail == "" {
-				fmt.Fprintf(warn, "fairlead: bay %s, feed %s: not simulated, only tail: feeds are\n", b.Name, f.Name)
-				continue
-			}
-			if _, err := sim.ModelNamed(m.Device()); err != nil {
-				fmt.Fprintf(warn, "fairlead: bay %s, feed %s: not simulated: %v\n", b.Name, f.Name, err)
-				continue
-			}
-			text, err := os.ReadFile(path)
-			if err != nil {
-				return nil, fmt.Errorf("bay %s, feed %s: %w", b.Name, f.Name, err)
-			}
-			bay.Feeds = append(bay.Feeds, sim.Feed{Name: f.Name, Device: m.Device(), Map: text, Path: cfg.Path(f.Tail)})
-		}
-		if len(bay.Feeds) > 0 {
-			out = append(out, bay)
-		}
-	}
-	return out, nil
-}
-
-// withTruth runs f with the truth file open, buffered; w is nil without a file.
-func withTruth(path string, f func(w io.Writer) error) error {
-	if path == "" {
-		return f(nil)
-	}
-	file, err := os.Create(path)
-	if err != nil {
-		return fmt.Errorf("truth: %w", err)
-	}
-	b := bufio.NewWriterSize(file, 1<<16)
-	return errors.Join(f(b), b.Flush(), file.Close())
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -53,7 +54,7 @@ that reads one.`,
 			if o.Shots < 1 {
 				return &usageError{fmt.Errorf("--shots %d: give at least 1", o.Shots)}
 			}
-			if o.Category != "" && !knownCategory(o.Category) {
+			if o.Category != "" && !slices.Contains(glossary.CategoryNames(), o.Category) {
 				return &usageError{fmt.Errorf("--category %q: use one of %s", o.Category, strings.Join(glossary.CategoryNames(), ", "))}
 			}
 			at := time.Now()
@@ -63,12 +64,9 @@ that reads one.`,
 					return &usageError{fmt.Errorf("--start %q: write it as 2026-05-04T09:00:00Z", start)}
 				}
 			}
-			o.Studio, o.Hand, o.Rate = "harbour-row", &sim.MemoryHand{}, 1.0/secondsBetweenHits
-			o.Clock = func(string) sim.Clock { return &sim.VirtualClock{At: at} }
-			o.Bays = []sim.Bay{{Name: "quay", Feeds: []sim.Feed{{Name: "all", Device: device, Path: args[0]}}}}
-			return withTruth(truth, func(w io.Writer) error {
+			return sim.WithTruth(truth, func(w io.Writer) error {
 				o.Truth = w
-				summary, err := sim.RunBays(c.Context(), o)
+				summary, err := sim.RunBays(c.Context(), sim.OneFile(o, device, args[0], at))
 				return errors.Join(printJSONLine(c.OutOrStdout(), summary), err)
 			})
 		},
@@ -82,13 +80,4 @@ that reads one.`,
 	f.StringVar(&start, "start", "", "`time` of the first hit, RFC 3339 (default: now); the same time and seed give the same bytes")
 	f.StringVar(&truth, "truth", "", "`file` to write the truth to, as NDJSON")
 	return c
-}
-
-func knownCategory(name string) bool {
-	for _, c := range glossary.CategoryNames() {
-		if c == name {
-			return true
-		}
-	}
-	return false
 }

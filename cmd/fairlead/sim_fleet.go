@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -64,12 +63,8 @@ database of its own: the rows stand beside whatever is there.`,
 				return err
 			}
 			if truth != "" {
-				text, err := json.MarshalIndent(fleet.Truth(summary), "", "  ")
-				if err != nil {
-					return fmt.Errorf("truth: %w", err)
-				}
-				if err := os.WriteFile(truth, append(text, '\n'), 0o644); err != nil {
-					return fmt.Errorf("truth: %w", err)
+				if err := fleet.WriteTruth(truth, summary); err != nil {
+					return err
 				}
 			}
 			return printJSONLine(c.OutOrStdout(), summary)

@@ -191,3 +191,20 @@ func (s *Store) write() error {
 	}
 	return nil
 }
+
+// Names reads the names of a file by their ids. Unlike Open it wants the file to
+// be there.
+func Names(file string) (map[string]string, error) {
+	if _, err := os.Stat(file); err != nil {
+		return nil, fmt.Errorf("there is no file of people %s", file)
+	}
+	s, err := Open(file)
+	if err != nil {
+		return nil, err
+	}
+	names := map[string]string{}
+	for _, person := range s.List("") {
+		names[person.ID] = person.Name
+	}
+	return names, nil
+}

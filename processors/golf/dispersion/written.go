@@ -63,3 +63,25 @@ func ParseTarget(s string, elliptical bool) (Target, error) {
 	}
 	return t, nil
 }
+
+// ParseGround reads misses, and targets that are rectangles and ellipses, as their
+// flags write them.
+func ParseGround(misses, targets, greens []string) (m []Miss, t []Target, err error) {
+	for _, s := range misses {
+		one, err := ParseMiss(s)
+		if err != nil {
+			return nil, nil, fmt.Errorf("--miss %w", err)
+		}
+		m = append(m, one)
+	}
+	for i, list := range [][]string{targets, greens} {
+		for _, s := range list {
+			one, err := ParseTarget(s, i == 1)
+			if err != nil {
+				return nil, nil, fmt.Errorf("--%s %w", []string{"target", "green"}[i], err)
+			}
+			t = append(t, one)
+		}
+	}
+	return m, t, nil
+}

@@ -1,4 +1,4 @@
-package main
+package export
 
 import (
 	"errors"
@@ -8,17 +8,26 @@ import (
 	"path/filepath"
 )
 
-// outFile is a file that appears whole or not at all: it is written under a
+// FolderError says that a folder stands where the file should.
+type FolderError struct{ Path string }
+
+func (e *FolderError) Error() string {
+	return fmt.Sprintf("--out %s is a folder: name a file in it", e.Path)
+}
+
+// File is a file that appears whole or not at all: it is written under a
 // temporary name beside it, synced, and renamed. "-" is standard output.
-type outFile struct {
+type File struct {
 	io.Writer
 	path      string
 	force     bool
 	temporary *os.File
 }
 
-func newOutFile(path string, stdout io.Writer, force bool) (*outFile, error) {
-	o := &outFile{Writer: stdout, path: path, force: force}
+// Create begins a file, which is there once Keep was called; Drop belongs to every
+// way out. A *FolderError says that a folder has the name.
+func Create(path string, stdout io.Writer, force bool) (*File, error) {
+	o := &File{Writer: stdout, path: path, force: force}
 	if path == "-" {
 		return o, nil
 	}
@@ -27,31 +36,30 @@ func newOutFile(path string, stdout io.Writer, force bool) (*outFile, error) {
 	}
 	var err error
 	if o.temporary, err = os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+"-*"); err != nil {
-		return nil, &exitError{1, fmt.Errorf("--out %s: %w: name a folder that is there and may be written to", path, err)}
+		return nil, fmt.Errorf("--out %s: %w: name a folder that is there and may be written to", path, err)
 	}
 	o.Writer = o.temporary
 	return o, nil
 }
 
 // free says whether the name may be taken.
-func (o *outFile) free() error {
+func (o *File) free() error {
 	info, err := os.Lstat(o.path)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 		return nil
 	case err != nil:
-		return &exitError{1, fmt.Errorf("--out: %w", err)}
+		return fmt.Errorf("--out: %w", err)
 	case info.IsDir():
-		return &usageError{fmt.Errorf("--out %s is a folder: name a file in it", o.path)}
+		return &FolderError{o.path}
 	case !o.force:
-		return &exitError{1, fmt.Errorf("--out %s is there already: name another file, or say --force to write over it", o.path)}
+		return fmt.Errorf("--out %s is there already: name another file, or say --force to write over it", o.path)
 	}
 	return nil
 }
 
-// keep gives the file its name; drop, after an error or after keep, removes what
-// is not wanted.
-func (o *outFile) keep() error {
+// Keep gives the file its name.
+func (o *File) Keep() error {
 	if o.temporary == nil {
 		return nil
 	}
@@ -75,7 +83,8 @@ func (o *outFile) keep() error {
 	return nil
 }
 
-func (o *outFile) drop() {
+// Drop removes, after an error or after Keep, what is not wanted.
+func (o *File) Drop() {
 	if o.temporary != nil {
 		o.temporary.Close()
 		os.Remove(o.temporary.Name())

@@ -1,38 +1,35 @@
-package main
+package draw
 
 import (
 	"fmt"
 	"strings"
 
-	"fairlead/dashboards/draw"
 	"fairlead/dashboards/figure"
 	"fairlead/processors/golf/dispersion"
 )
 
-// dispersionSVG draws a trial from above: the shots, the ellipse of the next
+// Dispersion draws a trial from above: the shots, the ellipse of the next
 // shot, that of the centre, and the aim.
-func dispersionSVG(s dispersion.Summary, shots []dispersion.Shot, show showUnits) string {
-	unit := figure.Units{Imperial: show.imperial}.Distance()
-	g := draw.Ground{
+func Dispersion(s dispersion.Summary, shots []dispersion.Shot, units figure.Units) *Picture {
+	unit := units.Distance()
+	g := Ground{
 		Title: fmt.Sprintf("%s, %d shots from above", s.Category, s.N), Width: 720, X: unit, Y: unit,
 		XName: "offline, " + unit.Name + " (L left, R right of the target line)", YName: "carry, " + unit.Name,
-		Aim: &[2]float64{s.Aim.Offline, s.Aim.Carry}, Notes: []string{svgLegend(s)},
+		Aim: &[2]float64{s.Aim.Offline, s.Aim.Carry}, Notes: []string{dispersionLegend(s)},
 	}
-	cloud := draw.Cloud{Number: 1, Filled: true, Region: s.NextShot, Centre: s.MeanArea}
+	cloud := Cloud{Number: 1, Filled: true, Region: s.NextShot, Centre: s.MeanArea}
 	for _, p := range shots {
-		cloud.Dots = append(cloud.Dots, draw.Dot{X: p.Offline, Y: p.Carry})
+		cloud.Dots = append(cloud.Dots, Dot{X: p.Offline, Y: p.Carry})
 	}
 	for _, u := range s.Suspects {
 		cloud.Dots[u.Index].Odd = u.Reason
 	}
-	g.Trials = []draw.Cloud{cloud}
-	var b strings.Builder
-	g.Draw().Write(&b) // a Builder takes everything
-	return b.String()
+	g.Trials = []Cloud{cloud}
+	return g.Draw()
 }
 
-// svgLegend names what is drawn, and only that.
-func svgLegend(s dispersion.Summary) string {
+// dispersionLegend names what is drawn, and only that.
+func dispersionLegend(s dispersion.Summary) string {
 	parts := []string{"ringed cross: aim"}
 	if s.NextShot != nil {
 		parts = append([]string{fmt.Sprintf("line: holds the next shot with %.0f %%", 100*s.NextShot.P), "shaded: the true centre"}, parts...)
