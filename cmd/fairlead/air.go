@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
 )
 
@@ -18,4 +19,13 @@ func airFlags(c *cobra.Command, w *flight.Weather) {
 	f.Var(w.Humidity, "humidity", "relative humidity, such as 50%")
 	f.StringVar(&w.Ground, "ground", w.Ground, "ground for the run-out: soft, medium or firm")
 	f.Var(w.Landing, "landing-height", "height of the ground where the ball lands above where it starts; negative downhill")
+}
+
+// unitFlags are flags of one command that carry units.
+type unitFlags struct{ c *cobra.Command }
+
+func (f unitFlags) add(q unit.Quantity, name string, def float64, usage string) *unit.Value {
+	v := unit.NewValue(q, def)
+	f.c.Flags().Var(v, name, usage)
+	return v
 }

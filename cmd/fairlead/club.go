@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -17,13 +16,8 @@ func newClubCommand() *cobra.Command {
 		Short: "Swing weight, length ladders, lie and loft, gapping of a bag, tolerances, cautions",
 		Example: `  fairlead club swingweight --length 45in --head 200g --shaft 65g --grip 50g
   fairlead club gapping testdata/club/bag.csv --svg bag.svg`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return use(fmt.Errorf("unknown club command %q", args[0]))
-			}
-			return nil
-		},
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+		Args: unknown("club command"),
+		RunE: showHelp,
 	}
 	c.AddCommand(newClubSwingWeightCommand(), newClubLadderCommand(), newClubErrorCommand(),
 		newClubGappingCommand(), newClubCheckCommand(), newClubCautionsCommand())
@@ -38,15 +32,6 @@ func clubUse(err error) error {
 		return use(err)
 	}
 	return err
-}
-
-// clubFlags are flags of one command that carry units.
-type clubFlags struct{ c *cobra.Command }
-
-func (f clubFlags) add(q unit.Quantity, name string, def float64, usage string) *unit.Value {
-	v := unit.NewValue(q, def)
-	f.c.Flags().Var(v, name, usage)
-	return v
 }
 
 // showUnits is the flag of commands that write for people.

@@ -23,7 +23,7 @@ goes on curving to that side; the curve is not in the metres shown.`,
   fairlead club error --loft 33deg --loft-error -2deg --carry 130m --json`,
 		Args: noArguments,
 	}
-	f := clubFlags{c}
+	f := unitFlags{c}
 	loft := f.add(unit.Angle, "loft", 0, "loft as delivered")
 	lie := f.add(unit.Angle, "lie-error", 0, "lie error, positive too upright")
 	weak := f.add(unit.Angle, "loft-error", 0, "loft error, positive too weak")

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"io"
-
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/draw"
@@ -29,7 +27,7 @@ are the flags below: habits, not norms. Fewer than four shots of a club say
   fairlead club gapping testdata/club/bag.csv --max-gap 15yd --json`,
 		Args: oneFile,
 	}
-	f := clubFlags{c}
+	f := unitFlags{c}
 	minGap := f.add(unit.Length, "min-gap", o.MinGap, "full swings closer than this overlap")
 	maxGap := f.add(unit.Length, "max-gap", o.MaxGap, "farther apart than this is a hole (irons, wedges)")
 	maxWoods := f.add(unit.Length, "max-gap-woods", o.MaxGapWoods, "the same below a driver, wood or hybrid")
@@ -59,7 +57,7 @@ are the flags below: habits, not norms. Fewer than four shots of a club say
 		if err != nil {
 			return clubUse(err)
 		}
-		if err := picture(svg, func(to io.Writer) error { return draw.Gapping(g, show.imperial).Write(to) }); err != nil {
+		if err := picture(svg, func() *draw.Picture { return draw.Gapping(g, show.imperial) }); err != nil {
 			return err
 		}
 		if asJSON {

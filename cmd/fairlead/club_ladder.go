@@ -27,7 +27,7 @@ a real set's steps.`,
   fairlead club ladder --measured 6i=37.5in --measured 7i=37in --measured 8i=36.25in`,
 		Args: noArguments,
 	}
-	f := clubFlags{c}
+	f := unitFlags{c}
 	step := f.add(unit.Length, "step", 0.5*club.Inch, "step from iron to iron")
 	tolerance := f.add(unit.Length, "tolerance", club.Inch/16, "how far a measured step may be off")
 	head := f.add(unit.Mass, "head", 0.270, "head mass of the model 7-iron")
@@ -54,10 +54,7 @@ a real set's steps.`,
 		if err != nil {
 			return clubUse(err)
 		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), out)
-		}
-		return out.WriteText(c.OutOrStdout())
+		return tell(c, asJSON, out, out)
 	}
 	return c
 }

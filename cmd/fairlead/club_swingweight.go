@@ -23,7 +23,7 @@ in·oz about a fulcrum 14 in from the butt, a point is 1.75 in·oz.`,
   fairlead club swingweight --mass 435g --balance 28.1in --json`,
 		Args: noArguments,
 	}
-	f := clubFlags{c}
+	f := unitFlags{c}
 	length := f.add(unit.Length, "length", 0, "playing length, butt to sole")
 	head := f.add(unit.Mass, "head", 0, "head mass")
 	shaft := f.add(unit.Mass, "shaft", 0, "shaft mass as cut")
@@ -57,10 +57,7 @@ in·oz about a fulcrum 14 in from the butt, a point is 1.75 in·oz.`,
 		if err != nil {
 			return clubUse(err)
 		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), out)
-		}
-		return out.WriteText(c.OutOrStdout())
+		return tell(c, asJSON, out, out)
 	}
 	return c
 }

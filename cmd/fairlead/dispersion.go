@@ -83,7 +83,10 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 		if err != nil {
 			return err
 		}
-		if err := picture(svg, draw.Dispersion(told.Summary, told.Shots, figure.Units{Imperial: show.imperial}).Write); err != nil {
+		drawn := func() *draw.Picture {
+			return draw.Dispersion(told.Summary, told.Shots, figure.Units{Imperial: show.imperial})
+		}
+		if err := picture(svg, drawn); err != nil {
 			return err
 		}
 		if asJSON {

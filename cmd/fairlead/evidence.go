@@ -100,7 +100,7 @@ ten percent tighter.`,
 		if err != nil {
 			return err
 		}
-		if err := picture(svg, draw.Evidence(told.Report).Write); err != nil {
+		if err := picture(svg, func() *draw.Picture { return draw.Evidence(told.Report) }); err != nil {
 			return err
 		}
 		return tell(c, asJSON, told.Account, told)

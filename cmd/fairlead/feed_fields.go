@@ -1,14 +1,9 @@
 package main
 
 import (
-	"encoding/json"
-	"fmt"
-	"strings"
-
 	"github.com/spf13/cobra"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/ingest/contract/unit"
 )
 
 func newFeedFieldsCommand() *cobra.Command {
@@ -20,19 +15,9 @@ func newFeedFieldsCommand() *cobra.Command {
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if asJSON {
-				return json.NewEncoder(c.OutOrStdout()).Encode(event.Fields())
+				return printJSONLine(c.OutOrStdout(), event.Fields())
 			}
-			for _, f := range event.Fields() {
-				side := ""
-				if f.Mirrors {
-					side = "  positive is right of target"
-				}
-				unitName := unit.Stored(f.Quantity)
-				if _, err := fmt.Fprintf(c.OutOrStdout(), "%-18s %-12s %-5s %g to %g%s\n", f.Name, f.Quantity, unitName, f.Min, f.Max, side); err != nil {
-					return err
-				}
-			}
-			return nil
+			return event.WriteFields(c.OutOrStdout())
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON array")
@@ -47,29 +32,10 @@ func newFeedUnitsCommand() *cobra.Command {
 		Example: "  fairlead feed units",
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			all := map[unit.Quantity][]string{}
-			var order []unit.Quantity
-			for _, f := range event.Fields() {
-				if _, ok := all[f.Quantity]; !ok {
-					all[f.Quantity] = append(unit.Names(f.Quantity), unit.Spellings(f.Quantity)...)
-					order = append(order, f.Quantity)
-				}
-			}
 			if asJSON {
-				return json.NewEncoder(c.OutOrStdout()).Encode(all)
+				return printJSONLine(c.OutOrStdout(), event.FieldUnits())
 			}
-			for _, q := range order {
-				var names []string
-				for _, n := range all[q] {
-					if n != "" {
-						names = append(names, n)
-					}
-				}
-				if _, err := fmt.Fprintf(c.OutOrStdout(), "%-12s %s\n", q, strings.Join(names, ", ")); err != nil {
-					return err
-				}
-			}
-			return nil
+			return event.FieldUnits().WriteText(c.OutOrStdout())
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object")

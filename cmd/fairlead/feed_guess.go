@@ -2,24 +2,16 @@ package main
 
 import (
 	"bufio"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
-	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/bay/sample"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/ask/guess"
 )
-
-// sampleBytes is how much of a file a guess looks at.
-const sampleBytes = 1 << 20
 
 func newFeedGuessCommand() *cobra.Command {
 	var device, out string
@@ -57,35 +49,24 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 		if event.CheckName("device", device) != nil {
 			return &usageError{fmt.Errorf("--device %q: use 1 to 32 of a-z, 0-9 and -", device)}
 		}
-		given := map[string]string{}
-		for _, a := range answers {
-			key, value, ok := strings.Cut(a, "=")
-			if !ok {
-				return &usageError{fmt.Errorf("--answer %q: write KEY=VALUE, as the questions name them", a)}
-			}
-			given[key] = value
+		given, err := guess.ParseAnswers(answers)
+		if err != nil {
+			return &usageError{err}
 		}
-		files, err := sampled(args)
+		files, err := guess.Samples(args)
 		if err != nil {
 			return err
 		}
-		draft := func() (*guess.Proposal, error) {
-			t, err := sample.Read(files)
-			if err != nil {
-				return nil, fmt.Errorf("guess a field map: %w", err)
-			}
-			return guess.Draft(t, device, given)
+		var settle func(guess.Question) error
+		if in := bufio.NewReader(c.InOrStdin()); ask {
+			settle = func(q guess.Question) error { return given.In(in, c.ErrOrStderr(), q) }
 		}
-		p, err := draft()
-		for in := bufio.NewReader(c.InOrStdin()); err == nil && ask && len(p.Questions) > 0; p, err = draft() {
-			if err := askOne(in, c.ErrOrStderr(), p.Questions[0], given); err != nil {
-				return err
-			}
+		p, err := guess.DraftFiles(files, device, given, settle)
+		var unknown *guess.UnknownAnswerError
+		if errors.As(err, &unknown) {
+			return &usageError{err}
 		}
 		if err != nil {
-			return err
-		}
-		if err := checkAnswers(answers, p, given); err != nil {
 			return err
 		}
 		if out != "" {
@@ -94,7 +75,7 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 			}
 		}
 		if asJSON {
-			return json.NewEncoder(c.OutOrStdout()).Encode(struct {
+			return printJSONLine(c.OutOrStdout(), struct {
 				Map       string           `json:"map"`
 				Questions []guess.Question `json:"questions"`
 				Unused    []string         `json:"unused_columns"`
@@ -105,80 +86,7 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 				return err
 			}
 		}
-		return sayQuestions(c.ErrOrStderr(), p)
+		return p.WriteQuestions(c.ErrOrStderr())
 	}
 	return c
-}
-
-// sampled reads the first part of each file.
-func sampled(args []string) (out []sample.File, err error) {
-	paths, err := deviceFiles(args)
-	if err != nil {
-		return nil, err
-	}
-	for _, path := range paths[:min(len(paths), 50)] {
-		f, err := os.Open(path)
-		if err != nil {
-			return nil, fmt.Errorf("read the device's file: %w", err)
-		}
-		data, err := io.ReadAll(io.LimitReader(f, sampleBytes))
-		f.Close()
-		if err != nil {
-			return nil, fmt.Errorf("read the device's file: %w", err)
-		}
-		if len(data) == sampleBytes { // whole lines alone
-			if at := strings.LastIndexByte(string(data), '\n'); at > 0 {
-				data = data[:at+1]
-			}
-		}
-		out = append(out, sample.File{Name: filepath.Base(path), Data: data})
-	}
-	return out, nil
-}
-
-// askOne asks a question and takes the number of an option, or the option.
-func askOne(in *bufio.Reader, out io.Writer, q guess.Question, answers map[string]string) error {
-	fmt.Fprintln(out, q.Text)
-	for i, w := range q.Words {
-		fmt.Fprintf(out, "  %d  %s\n", i+1, w)
-	}
-	for {
-		fmt.Fprint(out, "> ")
-		line, err := in.ReadString('\n')
-		line = strings.TrimSpace(line)
-		if n, bad := strconv.Atoi(line); bad == nil && n >= 1 && n <= len(q.Options) {
-			answers[q.Key] = q.Options[n-1]
-			return nil
-		}
-		for _, o := range q.Options {
-			if line == o {
-				answers[q.Key] = o
-				return nil
-			}
-		}
-		if err != nil {
-			return fmt.Errorf("no answer to %q: leave --ask out, or give --answer %s=%s", q.Key, q.Key, strings.Join(q.Options, "|"))
-		}
-		fmt.Fprintf(out, "give a number from 1 to %d\n", len(q.Options))
-	}
-}
-
-// checkAnswers refuses an answer to a question by a word that it does not know.
-func checkAnswers(answers []string, p *guess.Proposal, given map[string]string) error {
-	for _, q := range p.Questions {
-		if a, ok := given[q.Key]; ok {
-			return &usageError{fmt.Errorf("--answer %s=%s: use one of %s", q.Key, a, strings.Join(q.Options, ", "))}
-		}
-	}
-	return nil
-}
-
-func sayQuestions(w io.Writer, p *guess.Proposal) error {
-	for _, q := range p.Questions {
-		if _, err := fmt.Fprintf(w, "question %s: %s Assumed: %s. Answer with --answer %s=%s\n", q.Key, q.Text, q.Assumed, q.Key, strings.Join(q.Options, "|")); err != nil {
-			return err
-		}
-	}
-	_, err := fmt.Fprintf(w, "%d fields, %d questions, %d columns not used\n", len(p.Fields), len(p.Questions), len(p.Left))
-	return err
 }

@@ -1,21 +1,13 @@
 package main
 
 import (
-	"bufio"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"os"
-	"path/filepath"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/ingest/bay/feed"
-	"fairlead/ingest/contract/event"
 	"fairlead/processors/ask/guess"
-	"fairlead/processors/golf/plausible"
 )
 
 func newFeedTryCommand() *cobra.Command {
@@ -56,197 +48,18 @@ rejected; 2 for a bad map, and then nothing but the map's error is printed.`,
 		if err != nil {
 			return &exitError{2, err}
 		}
-		files, err := deviceFiles(args)
+		files, err := guess.Files(args)
 		if err != nil {
 			return err
 		}
-		t := trial{m: m, out: bufio.NewWriter(c.OutOrStdout()), errs: c.ErrOrStderr(), json: asJSON, known: map[event.ShotID]uint64{}}
-		for _, path := range files {
-			if err := t.file(path, c.InOrStdin()); err != nil {
-				return errors.Join(err, t.out.Flush())
-			}
-		}
-		if err := t.end(); err != nil {
+		t := guess.NewReading(m, c.OutOrStdout(), c.ErrOrStderr(), asJSON)
+		if err := t.Files(files, c.InOrStdin()); err != nil {
 			return err
 		}
-		if t.mute != "" || strict && t.Rejected > 0 {
+		if t.Mute() || strict && t.Rejected > 0 {
 			return &exitError{code: 1}
 		}
 		return nil
 	}
 	return c
-}
-
-// deviceFiles lists the files that are named, and those of a folder.
-func deviceFiles(args []string) (files []string, err error) {
-	for _, arg := range args {
-		info, err := os.Stat(arg)
-		switch {
-		case arg == "-":
-			files = append(files, arg)
-			continue
-		case err != nil:
-			return nil, fmt.Errorf("read the device's file: %w", err)
-		case !info.IsDir():
-			files = append(files, arg)
-			continue
-		}
-		inside, err := feed.FolderFiles(arg)
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, inside...)
-	}
-	if len(files) == 0 {
-		return nil, fmt.Errorf("no file in %v: name the folder that the device writes to", args)
-	}
-	return files, nil
-}
-
-// trial is one reading of files, and what came of it.
-type trial struct {
-	m       *feed.Map
-	numbers feed.Numbers
-	known   map[event.ShotID]uint64 // content of the latest version
-	out     *bufio.Writer
-	errs    io.Writer
-	json    bool
-	doubts  guess.Doubts
-	mute    string // a file with bytes and without a line of data
-
-	Shots    int    `json:"shots"`
-	Distinct int    `json:"distinct"`
-	Revised  int    `json:"revisions"`
-	Repeats  int    `json:"repeats"`
-	Reused   uint64 `json:"reused_numbers"`
-	Rejected int    `json:"rejected"`
-	Skipped  uint64 `json:"skipped"`
-
-	// What the shots say against the map.
-	Doubts []plausible.Suspicion `json:"doubts,omitempty"`
-}
-
-func (t *trial) file(path string, stdin io.Reader) error {
-	in, name := stdin, "stdin"
-	if path != "-" {
-		f, err := os.Open(path)
-		if err != nil {
-			return fmt.Errorf("read the device's file: %w", err)
-		}
-		defer f.Close()
-		in, name = f, filepath.Base(path)
-	}
-	sized := &sizer{r: in}
-	before := t.Shots + t.Rejected
-	if err := t.read(feed.NewReader(t.m, name, sized), time.Now()); err != nil {
-		return err
-	}
-	if sized.n > 0 && t.Shots+t.Rejected == before {
-		t.mute = name
-		_, err := fmt.Fprintf(t.errs, "%s: %d bytes and no line was read as data: check format, encoding, csv.skip and comment in the map, and that the file is the device's\n", name, sized.n)
-		return err
-	}
-	return nil
-}
-
-func (t *trial) read(r *feed.Reader, now time.Time) error {
-	for {
-		d, err := r.Next()
-		if err == io.EOF {
-			t.Skipped += r.Skipped().Total()
-			return nil
-		}
-		if err != nil {
-			return fmt.Errorf("read the device's file: %w", err)
-		}
-		if err := t.show(d, now); err != nil {
-			return err
-		}
-	}
-}
-
-// end writes the summary.
-func (t *trial) end() error {
-	if err := t.out.Flush(); err != nil {
-		return fmt.Errorf("write shots: %w", err)
-	}
-	t.Reused = t.numbers.Counts().Reused
-	if t.json {
-		t.Doubts = t.doubts.Suspicions(t.m)
-		return json.NewEncoder(t.errs).Encode(t)
-	}
-	_, err := fmt.Fprintf(t.errs, "%d shots, %d lines rejected, %d lines skipped (empty, comments, headers)\n", t.Shots, t.Rejected, t.Skipped)
-	if err == nil {
-		_, err = fmt.Fprintf(t.errs, "%d distinct shots, %d revisions, %d repeats\n", t.Distinct, t.Revised, t.Repeats)
-	}
-	if err == nil && t.Reused > 0 {
-		_, err = fmt.Fprintf(t.errs, "%d shots have a number that an earlier shot has: the device's counter begins again, and they count as other shots; say within what it is unique with shot_id.scope (day, file) or name the session's column too\n", t.Reused)
-	}
-	for _, words := range guess.Words(t.doubts.Suspicions(t.m)) {
-		if err == nil {
-			_, err = fmt.Fprintln(t.errs, words)
-		}
-	}
-	return err
-}
-
-// show prints a shot, or why a line is none.
-func (t *trial) show(d feed.Draft, now time.Time) error {
-	e := d.Finish(feed.Stamp{Studio: "try", Bay: "try", Feed: "try", Received: now, Effective: now, Numbers: &t.numbers})
-	if !e.Valid() {
-		t.Rejected++
-		// What came before stands before it, also where both go to one terminal.
-		if err := t.out.Flush(); err != nil {
-			return fmt.Errorf("write shots: %w", err)
-		}
-		for _, reject := range feed.Rejects(t.m, e) {
-			if err := t.reject(reject); err != nil {
-				return fmt.Errorf("write rejects: %w", err)
-			}
-		}
-		return nil
-	}
-	t.count(e)
-	t.doubts.Add(e)
-	line, err := feed.ShotJSON(e)
-	if err != nil {
-		return fmt.Errorf("write line %d: %w", e.Line, err)
-	}
-	_, err = t.out.Write(append(line, '\n'))
-	return err
-}
-
-func (t *trial) count(e *event.Entry) {
-	t.Shots++
-	content := e.Content()
-	before, known := t.known[e.ID()]
-	switch {
-	case !known:
-		t.Distinct++
-	case before == content:
-		t.Repeats++
-	default:
-		t.Revised++
-	}
-	t.known[e.ID()] = content
-}
-
-func (t *trial) reject(r feed.Reject) error {
-	if t.json {
-		return json.NewEncoder(t.errs).Encode(r)
-	}
-	_, err := fmt.Fprintln(t.errs, r)
-	return err
-}
-
-// sizer counts what is read.
-type sizer struct {
-	r io.Reader
-	n int64
-}
-
-func (s *sizer) Read(p []byte) (int, error) {
-	n, err := s.r.Read(p)
-	s.n += int64(n)
-	return n, err
 }

@@ -8,6 +8,8 @@ import (
 	"os"
 
 	"github.com/spf13/cobra"
+
+	"fairlead/dashboards/draw"
 )
 
 // use marks an error as wrong use: another command line mends it.
@@ -26,6 +28,19 @@ func noArguments(_ *cobra.Command, args []string) error {
 	}
 	return nil
 }
+
+// unknown refuses positional arguments of a group of commands.
+func unknown(what string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) > 0 {
+			return use(fmt.Errorf("unknown %s %q", what, args[0]))
+		}
+		return nil
+	}
+}
+
+// showHelp is what a group of commands does by itself.
+func showHelp(c *cobra.Command, _ []string) error { return c.Help() }
 
 // oneFile asks for exactly one file.
 func oneFile(_ *cobra.Command, args []string) error {
@@ -48,7 +63,7 @@ func input(c *cobra.Command, path string) (io.ReadCloser, error) {
 }
 
 // picture draws into a file; without a name nothing is drawn.
-func picture(path string, draw func(io.Writer) error) error {
+func picture(path string, drawn func() *draw.Picture) error {
 	if path == "" {
 		return nil
 	}
@@ -56,7 +71,7 @@ func picture(path string, draw func(io.Writer) error) error {
 	if err != nil {
 		return fmt.Errorf("write picture: %w", err)
 	}
-	if err := errors.Join(draw(f), f.Close()); err != nil {
+	if err := errors.Join(drawn().Write(f), f.Close()); err != nil {
 		return fmt.Errorf("write picture %s: %w", path, err)
 	}
 	return nil

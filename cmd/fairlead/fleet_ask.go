@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"strings"
 
@@ -141,7 +140,7 @@ func (a *fleetAsk) drawTo(p *draw.Picture) error {
 	if p == nil {
 		return nil
 	}
-	return picture(a.svg, func(w io.Writer) error { return p.Write(w) })
+	return picture(a.svg, func() *draw.Picture { return p })
 }
 
 // tell writes an answer in the form that was asked for.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,21 +12,10 @@ import (
 	"fairlead/processors/golf/impact"
 )
 
-type impactOptions struct {
-	air                                   *flight.Weather
-	head                                  impact.WrittenHead
-	speed, attack, loft, path, face, x, y *unit.Value
-	before                                string
-	left, json, table                     bool
-}
-
 func newImpactCommand() *cobra.Command {
-	o := &impactOptions{
-		air: flight.NewWeather(), head: impact.NewWrittenHead(),
-		speed: unit.NewValue(unit.Speed, 0), attack: unit.NewValue(unit.Angle, 0), loft: unit.NewValue(unit.Angle, 0),
-		path: unit.NewValue(unit.Angle, 0), face: unit.NewValue(unit.Angle, 0),
-		x: unit.NewValue(unit.Length, 0), y: unit.NewValue(unit.Length, 0),
-	}
+	var before string
+	var left, asJSON, table bool
+	air, head := flight.NewWeather(), impact.NewWrittenHead()
 	c := &cobra.Command{
 		Use:   "impact",
 		Short: "Compute launch and spin from how the club met the ball",
@@ -45,84 +33,55 @@ clubhead speed of the driver.`,
   fairlead impact --head-speed 45 --attack 2 --dynamic-loft 15 --category driver --before attack=-2deg,dynamic-loft=13deg,strike-y=-8mm
   fairlead impact --head-speed 45 --table`,
 		Args: noArguments,
-		RunE: func(c *cobra.Command, _ []string) error { return runImpact(c, o) },
 	}
+	u := unitFlags{c}
+	speed := u.add(unit.Speed, "head-speed", 0, "clubhead speed (required)")
+	attack := u.add(unit.Angle, "attack", 0, "attack angle, positive when the head rises")
+	loft := u.add(unit.Angle, "dynamic-loft", 0, "loft of the face at the strike, against the vertical (required)")
+	path := u.add(unit.Angle, "path", 0, "club path, positive right of the target")
+	face := u.add(unit.Angle, "face", 0, "face angle, positive right of the target")
+	x := u.add(unit.Length, "strike-x", 0, "strike from the face's centre, positive toward the toe")
+	y := u.add(unit.Length, "strike-y", 0, "strike above the face's centre")
 	f := c.Flags()
-	f.Var(o.speed, "head-speed", "clubhead speed (required)")
-	f.Var(o.attack, "attack", "attack angle, positive when the head rises")
-	f.Var(o.loft, "dynamic-loft", "loft of the face at the strike, against the vertical (required)")
-	f.Var(o.path, "path", "club path, positive right of the target")
-	f.Var(o.face, "face", "face angle, positive right of the target")
-	f.Var(o.x, "strike-x", "strike from the face's centre, positive toward the toe")
-	f.Var(o.y, "strike-y", "strike above the face's centre")
-	f.Var(o.head.Mass, "head-mass", "head mass (the category's when left out)")
-	f.Var(o.head.Inertia, "head-inertia", "head inertia about the vertical, such as 4800gcm2 (the category's when left out)")
-	f.Var(o.head.Restitution, "e", "coefficient of restitution (from the head and the speed when left out)")
-	f.StringVar(&o.head.Category, "category", impact.PlainHead, "head: plain, "+strings.Join(glossary.CategoryNames(), ", "))
-	f.StringVar(&o.before, "before", "", "how the delivery was before, as FLAG=VALUE,...: split the change")
-	f.BoolVar(&o.left, "left", false, "a left-handed player: the toe points left of the target")
-	f.BoolVar(&o.table, "table", false, "compute a bag of clubs from the driver's clubhead speed")
-	f.BoolVar(&o.json, "json", false, "print JSON")
-	airFlags(c, o.air)
-	return c
-}
-
-func runImpact(c *cobra.Command, o *impactOptions) error {
-	if !o.speed.Given {
-		return use(errors.New("an impact needs --head-speed"))
-	}
-	conditions, err := o.air.Conditions()
-	if err != nil {
-		return use(err)
-	}
-	if o.table {
-		return runImpactTable(c, o, conditions)
-	}
-	if !o.loft.Given {
-		return use(errors.New("an impact needs --dynamic-loft"))
-	}
-	head, err := o.head.Head()
-	if err != nil {
-		return use(err)
-	}
-	d := impact.Delivery{
-		HeadSpeed: o.speed.V, Attack: o.attack.V, DynamicLoft: o.loft.V, Path: o.path.V, Face: o.face.V,
-		StrikeX: o.x.V, StrikeY: o.y.V, LeftHanded: o.left,
-	}
-	r, err := impact.Strike(d, head)
-	if err != nil {
-		return use(err)
-	}
-	f, err := flight.Simulate(r.Launch, conditions)
-	if err != nil {
-		return use(fmt.Errorf("flight: %w", err))
-	}
-	out := impact.Tell(d, r, f, o.head.Category)
-	if o.before != "" {
-		was, err := d.Earlier(o.before)
+	f.Var(head.Mass, "head-mass", "head mass (the category's when left out)")
+	f.Var(head.Inertia, "head-inertia", "head inertia about the vertical, such as 4800gcm2 (the category's when left out)")
+	f.Var(head.Restitution, "e", "coefficient of restitution (from the head and the speed when left out)")
+	f.StringVar(&head.Category, "category", impact.PlainHead, "head: plain, "+strings.Join(glossary.CategoryNames(), ", "))
+	f.StringVar(&before, "before", "", "how the delivery was before, as FLAG=VALUE,...: split the change")
+	f.BoolVar(&left, "left", false, "a left-handed player: the toe points left of the target")
+	f.BoolVar(&table, "table", false, "compute a bag of clubs from the driver's clubhead speed")
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	airFlags(c, air)
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if !speed.Given {
+			return use(errors.New("an impact needs --head-speed"))
+		}
+		conditions, err := air.Conditions()
 		if err != nil {
 			return use(err)
 		}
-		if err := out.TellChange(was, d, head, conditions); err != nil {
-			return use(fmt.Errorf("before: %w", err))
+		if table {
+			if loft.Given || attack.Given || path.Given || face.Given || x.Given || y.Given || before != "" {
+				return use(errors.New("--table takes only --head-speed, the driver's, and the air: its deliveries are its own"))
+			}
+			rows, err := impact.Table(speed.V, conditions)
+			if err != nil {
+				return use(err)
+			}
+			if asJSON {
+				return printJSON(c.OutOrStdout(), impact.TellTable(rows))
+			}
+			return impact.WriteTable(c.OutOrStdout(), rows)
 		}
+		if !loft.Given {
+			return use(errors.New("an impact needs --dynamic-loft"))
+		}
+		d := impact.Delivery{HeadSpeed: speed.V, Attack: attack.V, DynamicLoft: loft.V, Path: path.V, Face: face.V, StrikeX: x.V, StrikeY: y.V, LeftHanded: left}
+		out, err := impact.TellStrike(d, head, before, conditions)
+		if err != nil {
+			return use(err)
+		}
+		return tell(c, asJSON, out, out)
 	}
-	if o.json {
-		return printJSON(c.OutOrStdout(), out)
-	}
-	return out.WriteText(c.OutOrStdout())
-}
-
-func runImpactTable(c *cobra.Command, o *impactOptions, conditions flight.Conditions) error {
-	if o.loft.Given || o.attack.Given || o.path.Given || o.face.Given || o.x.Given || o.y.Given || o.before != "" {
-		return use(errors.New("--table takes only --head-speed, the driver's, and the air: its deliveries are its own"))
-	}
-	rows, err := impact.Table(o.speed.V, conditions)
-	if err != nil {
-		return use(err)
-	}
-	if o.json {
-		return printJSON(c.OutOrStdout(), impact.TellTable(rows))
-	}
-	return impact.WriteTable(c.OutOrStdout(), rows)
+	return c
 }

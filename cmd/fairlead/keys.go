@@ -22,7 +22,7 @@ goes to the machine that uses it, NAME.pub says what the key may do. What is cha
 here takes effect within a second, without a restart.`,
 		Example: "  fairlead keys list --config studio.yaml",
 		Args:    cobra.NoArgs,
-		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
+		RunE:    showHelp,
 	}
 	c.AddCommand(newKeysListCommand(), newKeysRotateCommand(), newKeysRevokeCommand(), newKeysAccountsCommand())
 	return c

@@ -41,7 +41,7 @@ more than a new --differs ball, surface or device would explain.`,
 			return nil
 		},
 	}
-	f := clubFlags{c}
+	f := unitFlags{c}
 	builds := [2][3]*unit.Value{}
 	for i, later := range []string{"", "later-"} {
 		word := map[string]string{"": "that was hit", "later-": "of the later visit (default: the same)"}[later]

@@ -7,7 +7,7 @@ func newSimCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "sim",
 		Short: "Invent players, devices, visits and fleets whose truth is known",
-		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
+		RunE:  showHelp,
 	}
 	c.AddCommand(
 		newSimBaysCommand(),

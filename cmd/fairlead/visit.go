@@ -26,13 +26,8 @@ screen, no loose head or shaft.`,
   fairlead visit trial --bay north --gamer --name 'own 7' --set stated_loft=32deg
   fairlead visit trial --bay north --set length=37.5in
   fairlead visit show --bay north`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return &usageError{fmt.Errorf("unknown subcommand %q", args[0])}
-			}
-			return nil
-		},
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+		Args: unknown("subcommand"),
+		RunE: showHelp,
 	}
 	f := c.PersistentFlags()
 	f.StringP("config", "c", "studio.yaml", "configuration file; says where the console is")

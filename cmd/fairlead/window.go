@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -12,19 +11,10 @@ import (
 	"fairlead/processors/golf/flight/window"
 )
 
-type windowOptions struct {
-	air                                    *flight.Weather
-	ballSpeed, attack, launch, spin, carry *unit.Value
-	goal, category, svg                    string
-	json, yards, surface                   bool
-}
-
 func newWindowCommand() *cobra.Command {
-	o := &windowOptions{
-		air:       flight.NewWeather(),
-		ballSpeed: unit.NewValue(unit.Speed, 0), attack: unit.NewValue(unit.Angle, 0),
-		launch: unit.NewValue(unit.Angle, 0), spin: unit.NewValue(unit.Rotation, 0), carry: unit.NewValue(unit.Length, 0),
-	}
+	var goal, category, svg string
+	var asJSON, yards, surface bool
+	air := flight.NewWeather()
 	c := &cobra.Command{
 		Use:   "window",
 		Short: "Find the launch and spin that suit a player's ball speed and attack angle",
@@ -40,56 +30,55 @@ answer is computed from models: check a change by hitting it.`,
   fairlead window --ball-speed 156mph --attack -1 --launch 9deg --spin 3600rpm --svg window.svg
   fairlead window --ball-speed 52 --attack -4 --category iron --launch 15 --spin 5500 --goal green --json`,
 		Args: noArguments,
-		RunE: func(c *cobra.Command, _ []string) error { return runWindow(c, o) },
 	}
+	u := unitFlags{c}
+	ballSpeed := u.add(unit.Speed, "ball-speed", 0, "the player's ball speed (required)")
+	attack := u.add(unit.Angle, "attack", 0, "the player's attack angle, positive when the head rises")
+	launch := u.add(unit.Angle, "launch", 0, "present launch angle")
+	spin := u.add(unit.Rotation, "spin", 0, "present spin rate")
+	carry := u.add(unit.Length, "carry", 0, "wanted carry, for the goal green; the present one when left out")
 	f := c.Flags()
-	f.Var(o.ballSpeed, "ball-speed", "the player's ball speed (required)")
-	f.Var(o.attack, "attack", "the player's attack angle, positive when the head rises")
-	f.Var(o.launch, "launch", "present launch angle")
-	f.Var(o.spin, "spin", "present spin rate")
-	f.Var(o.carry, "carry", "wanted carry, for the goal green; the present one when left out")
-	f.StringVar(&o.goal, "goal", "carry", "carry (farthest) or green (land at the wanted carry and stop)")
-	f.StringVar(&o.category, "category", "driver", "club: driver, wood, hybrid, iron or wedge")
-	f.StringVar(&o.svg, "svg", "", "also draw the surface into `FILE`")
-	f.BoolVar(&o.json, "json", false, "print JSON")
-	f.BoolVar(&o.surface, "surface", false, "with --json, add the surface")
-	f.BoolVar(&o.yards, "yards", false, "label the picture in yards")
-	airFlags(c, o.air)
+	f.StringVar(&goal, "goal", "carry", "carry (farthest) or green (land at the wanted carry and stop)")
+	f.StringVar(&category, "category", "driver", "club: driver, wood, hybrid, iron or wedge")
+	f.StringVar(&svg, "svg", "", "also draw the surface into `FILE`")
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	f.BoolVar(&surface, "surface", false, "with --json, add the surface")
+	f.BoolVar(&yards, "yards", false, "label the picture in yards")
+	airFlags(c, air)
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if !ballSpeed.Given {
+			return use(errors.New("a window needs --ball-speed"))
+		}
+		if launch.Given != spin.Given {
+			return use(errors.New("the present launch needs both --launch and --spin"))
+		}
+		if category == "putter" {
+			return use(errors.New("a putter has no launch window: use driver, wood, hybrid, iron or wedge"))
+		}
+		if carry.Given && goal != string(window.Green) {
+			return use(errors.New("--carry is for --goal green"))
+		}
+		conditions, err := air.Conditions()
+		if err != nil {
+			return use(err)
+		}
+		w, err := window.Find(window.Player{
+			BallSpeed: ballSpeed.V, Attack: attack.V, Category: category,
+			Launch: launch.V, Spin: spin.V, WantedCarry: carry.V,
+		}, window.Goal(goal), conditions)
+		if errors.Is(err, window.ErrOutOfReach) {
+			return &exitError{1, err}
+		}
+		if err != nil {
+			return use(err)
+		}
+		if err := picture(svg, func() *draw.Picture { return draw.Window(w, drawUnits(yards)) }); err != nil {
+			return err
+		}
+		if asJSON {
+			return printJSON(c.OutOrStdout(), w.Account(surface))
+		}
+		return w.WriteText(c.OutOrStdout())
+	}
 	return c
-}
-
-func runWindow(c *cobra.Command, o *windowOptions) error {
-	if !o.ballSpeed.Given {
-		return use(errors.New("a window needs --ball-speed"))
-	}
-	if o.launch.Given != o.spin.Given {
-		return use(errors.New("the present launch needs both --launch and --spin"))
-	}
-	if o.category == "putter" {
-		return use(errors.New("a putter has no launch window: use driver, wood, hybrid, iron or wedge"))
-	}
-	if o.carry.Given && o.goal != string(window.Green) {
-		return use(errors.New("--carry is for --goal green"))
-	}
-	conditions, err := o.air.Conditions()
-	if err != nil {
-		return use(err)
-	}
-	w, err := window.Find(window.Player{
-		BallSpeed: o.ballSpeed.V, Attack: o.attack.V, Category: o.category,
-		Launch: o.launch.V, Spin: o.spin.V, WantedCarry: o.carry.V,
-	}, window.Goal(o.goal), conditions)
-	if errors.Is(err, window.ErrOutOfReach) {
-		return &exitError{1, err}
-	}
-	if err != nil {
-		return use(err)
-	}
-	if err := picture(o.svg, func(to io.Writer) error { return draw.Window(w, drawUnits(o.yards)).Write(to) }); err != nil {
-		return err
-	}
-	if o.json {
-		return printJSON(c.OutOrStdout(), w.Account(o.surface))
-	}
-	return w.WriteText(c.OutOrStdout())
 }

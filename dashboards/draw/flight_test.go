@@ -46,9 +46,9 @@ func TestTrajectories(t *testing.T) {
 		t.Fatal(err)
 	}
 	for n, paths := range map[int]int{0: 0, 1: 2, 3: 6, 20: 40} {
-		var shots []Trajectory
+		var shots []flight.Flown
 		for range n {
-			shots = append(shots, Trajectory{Name: `<b>"A" & co`, Path: path})
+			shots = append(shots, flight.Flown{Name: `<b>"A" & co`, Path: path})
 		}
 		for _, u := range []Units{Metric, Yards} {
 			var a, b bytes.Buffer
@@ -63,7 +63,7 @@ func TestTrajectories(t *testing.T) {
 			}
 		}
 	}
-	if err := Trajectories([]Trajectory{{Name: "none"}}, Metric).Write(io.Discard); err != nil {
+	if err := Trajectories([]flight.Flown{{Name: "none"}}, Metric).Write(io.Discard); err != nil {
 		t.Error(err)
 	}
 }

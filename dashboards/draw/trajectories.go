@@ -20,16 +20,10 @@ var (
 	Yards  = Units{unit.Yard, "yd"}
 )
 
-// Trajectory is one shot to draw.
-type Trajectory struct {
-	Name string
-	Path []flight.Point // from flight.Path
-}
-
 // Trajectories draws shots from the side and from above, over one scale of
 // carry. Height and offline have scales of their own. With no shots it draws
 // empty axes.
-func Trajectories(shots []Trajectory, u Units) *Picture {
+func Trajectories(shots []flight.Flown, u Units) *Picture {
 	far, high, wide := 10*u.Length, 5*u.Length, 8*u.Length
 	near := 0.0
 	for _, s := range shots {
@@ -84,7 +78,7 @@ func (p *Picture) flight(path []flight.Point, x, y Axis, u Units, of func(flight
 }
 
 // describe says the picture in words.
-func describe(shots []Trajectory, u Units) string {
+func describe(shots []flight.Flown, u Units) string {
 	switch len(shots) {
 	case 0:
 		return "No shots."

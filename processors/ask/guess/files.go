@@ -1,0 +1,70 @@
+package guess
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/bay/sample"
+)
+
+// sampleBytes is how much of a file a guess looks at, sampleFiles of how many.
+const (
+	sampleBytes = 1 << 20
+	sampleFiles = 50
+)
+
+// Files lists the files that are named, and those of a folder.
+func Files(args []string) (files []string, err error) {
+	for _, arg := range args {
+		info, err := os.Stat(arg)
+		switch {
+		case arg == "-":
+			files = append(files, arg)
+			continue
+		case err != nil:
+			return nil, fmt.Errorf("read the device's file: %w", err)
+		case !info.IsDir():
+			files = append(files, arg)
+			continue
+		}
+		inside, err := feed.FolderFiles(arg)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, inside...)
+	}
+	if len(files) == 0 {
+		return nil, fmt.Errorf("no file in %v: name the folder that the device writes to", args)
+	}
+	return files, nil
+}
+
+// Samples reads the first part of each file.
+func Samples(args []string) (out []sample.File, err error) {
+	paths, err := Files(args)
+	if err != nil {
+		return nil, err
+	}
+	for _, path := range paths[:min(len(paths), sampleFiles)] {
+		f, err := os.Open(path)
+		if err != nil {
+			return nil, fmt.Errorf("read the device's file: %w", err)
+		}
+		data, err := io.ReadAll(io.LimitReader(f, sampleBytes))
+		f.Close()
+		if err != nil {
+			return nil, fmt.Errorf("read the device's file: %w", err)
+		}
+		if len(data) == sampleBytes { // whole lines alone
+			if at := strings.LastIndexByte(string(data), '\n'); at > 0 {
+				data = data[:at+1]
+			}
+		}
+		out = append(out, sample.File{Name: filepath.Base(path), Data: data})
+	}
+	return out, nil
+}
