@@ -12,7 +12,8 @@
 //
 //	map: 1                      # version of this format
 //	device: alder               # a-z, 0-9 and -
-//	role: ball                  # ball | club | roll | stroke
+//	role: ball                  # ball | club | roll | stroke; or by what a column says:
+//	                            # {column: Kind, roll: [putt], else: ball}
 //	format: csv                 # csv | ndjson | json | xml | keys
 //	encoding: utf-8             # utf-8 | utf-16 | utf-16le | utf-16be | latin-1 | windows-1252
 //	records: shots              # json: the list's key (left out: a list alone, objects in a row); xml: a shot's element;
@@ -23,6 +24,8 @@
 //	  - {column: No, matches: "^(average|total)"}
 //	  - {line: "^end of"}
 //	keep_rows: [{column: Kind, matches: "^full$"}]
+//	preamble:                   # values that stand once, above the rows or between the records, each found by a pattern
+//	  Session: "^Session (.+)$" # of one group; used below like a column of that name, for all that follows in the file
 //	missing: ["--", "n/a"]      # a cell that says: not measured; an empty one always does
 //	provenance: measured        # default for fields: measured | device
 //	csv:
@@ -73,7 +76,15 @@
 //	    missing: ["999"]        # of this field alone
 //	  club_path:
 //	    side: {column: Side, positive: [right], negative: [left]}  # another column names the side
+//	  launch_direction: {column: Heading, unit: deg, bearing: 117.5}  # a compass bearing; the target line's, or {column: NAME}
 //	  air_temperature: {constant: 21, unit: degC}
+//	expect:                     # pieces of a file, in its order, with what the map makes of them: read whenever the map is
+//	  - {lines: "# export", nothing: true}
+//	  - lines: |
+//	      No;Ball Speed;Side
+//	      7;118.4;3.2 L
+//	    shot: {shot_id: 7, ball_speed: 118.4 mph, offline: -2.93 m, carry: none}
+//	  - {lines: "8;118.4;3.2", refused: says no side}
 //
 // Column names are compared without regard to case and outer spaces; in NDJSON
 // they are keys, and `ball.speed` is the key speed within the key ball. A cell

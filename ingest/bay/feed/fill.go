@@ -44,10 +44,10 @@ func (f *fieldMap) fill(e *event.Entry, m *Map, get func(int) cell) {
 		}
 		var err error
 		from := f
-		if f.side >= 0 || f.unitSlot >= 0 {
+		if f.side >= 0 || f.unitSlot >= 0 || f.bearingSlot >= 0 {
 			own := *f
 			from = &own
-			c.text, err = from.beside(c.text, get)
+			c.text, err = from.beside(c.text, style, get)
 		}
 		if err == nil {
 			v, err = from.value(c.text, style)
@@ -65,9 +65,15 @@ func (f *fieldMap) fill(e *event.Entry, m *Map, get func(int) cell) {
 	})
 }
 
-// beside takes in what other columns say of a cell: its side, its unit.
-func (f *fieldMap) beside(text string, get func(int) cell) (string, error) {
+// beside takes in what other columns say of a cell: its side, its unit, the
+// bearing of the target line. f is changed.
+func (f *fieldMap) beside(text string, style numberStyle, get func(int) cell) (string, error) {
 	var err error
+	if f.bearingSlot >= 0 {
+		if f.bearingOf, err = style.parse(get(f.bearingSlot).text); err != nil {
+			return text, errTarget
+		}
+	}
 	if f.unitSlot >= 0 {
 		if f.conv, err = unit.Lookup(f.info.Quantity, get(f.unitSlot).text); err != nil {
 			return text, errUnit
@@ -85,6 +91,8 @@ func (f *fieldMap) hint(err error, text string, style numberStyle) string {
 		return "write one of " + strings.Join(append(f.positive[:len(f.positive):len(f.positive)], f.negative...), ", ") + " beside the number, or remove letters from the map"
 	case errors.Is(err, errTwoSigns):
 		return "the side would count twice; remove letters from the map if the sign says it all"
+	case errors.Is(err, errTarget):
+		return "check bearing in the map: the column must hold where the target line points to"
 	case errors.Is(err, errUnit):
 		return "check the unit in the map, or letters if the cell names a side"
 	case errors.Is(err, errHuge):
@@ -100,6 +108,7 @@ func (m *Map) fillIdentity(e *event.Entry, get func(int) cell) {
 	refuse := func(field, value, reason, hint string) {
 		e.Faults = append(e.Faults, event.NewFault(field, value, reason, hint))
 	}
+	m.fillRole(e, get, refuse)
 	if m.time != nil {
 		text, problem, hint := m.join(m.time.slots, " ", get)
 		switch {

@@ -15,6 +15,8 @@ type lines struct {
 	enc     encoding
 	started bool   // the byte order mark is behind us
 	frame   *frame // nil: records are lines
+	gaps    bool   // what stands between records is wanted
+	gap     []byte // what stood before the last record, where gaps are wanted
 	cr      bool   // lines end with a carriage return alone
 	start   int64  // where the line last returned begins
 	off     int64  // where the next line begins
@@ -36,7 +38,7 @@ const (
 )
 
 func newLines(r io.ReaderAt, m *Map) *lines {
-	return &lines{r: r, enc: m.enc, frame: m.frame(), buf: make([]byte, 0, bufBytes)}
+	return &lines{r: r, enc: m.enc, frame: m.frame(), gaps: m.preamble != nil, buf: make([]byte, 0, bufBytes)}
 }
 
 // next returns the next line without its end, valid until the next call; cut
@@ -108,6 +110,9 @@ func (l *lines) begin(final bool) error {
 func (l *lines) framed(have []byte, final bool) (raw []byte, done bool, err error) {
 	start, end := l.frame.find(have, !l.passed())
 	if end >= 0 && end-start <= MaxLine {
+		if l.gap = l.gap[:0]; l.gaps {
+			l.gap = append(l.gap, have[:start]...)
+		}
 		l.take(have[:0], end)
 		return bytes.TrimRight(have[start:end], "\r\n"), true, nil
 	}

@@ -23,21 +23,26 @@ type Map struct {
 	version string // see Version
 	device  string
 	role    event.Role
-	ndjson  bool
-	kind    string // csv | ndjson | json | xml | keys
-	records string // json: key of the list of shots; xml: name of a shot's element; keys: line, blank or file
-	keys    keyStyle
-	rows    []rowRule
-	enc     encoding
-	comment []string
-	missing map[string]bool
-	csv     csvStyle
-	num     numberStyle
-	cols    []column // the distinct columns that anything below reads
-	fields  []fieldMap
-	time    *timeMap
-	id      []int // slots of the device's own shot id
-	scope   string
+	// Where one device writes strokes of several kinds, what a column says of each.
+	roleSlot int // -1: all of one
+	roles    map[string]event.Role
+	preamble []preambleValue
+	expected []expectation
+	ndjson   bool
+	kind     string // csv | ndjson | json | xml | keys
+	records  string // json: key of the list of shots; xml: name of a shot's element; keys: line, blank or file
+	keys     keyStyle
+	rows     []rowRule
+	enc      encoding
+	comment  []string
+	missing  map[string]bool
+	csv      csvStyle
+	num      numberStyle
+	cols     []column // the distinct columns that anything below reads
+	fields   []fieldMap
+	time     *timeMap
+	id       []int // slots of the device's own shot id
+	scope    string
 	// scopeGiven: the map itself says within what a number is unique.
 	scopeGiven bool
 	revision   int // slot, -1 when not mapped
@@ -74,6 +79,7 @@ type column struct {
 	index int      // from 0; -1 by name
 	path  []string // NDJSON
 	need  bool     // a header without it can't be used
+	above int      // from 1: the value of the preamble that it is; 0: none
 }
 
 // textMap is a text taken from a column, or a constant (slot -1).
@@ -92,8 +98,10 @@ func LoadMap(path string) (*Map, error) {
 	return ParseMap(path, data)
 }
 
-// ParseMap reads a field map; file is its name in errors. What is wrong with
-// it is a *MapError.
+// ParseMap reads a field map, and reads the lines with it that the map itself
+// expects something of; file is its name in errors. What is wrong with it is a
+// *MapError, or several of them joined, in the order of the file: a map is
+// corrected in one go.
 func ParseMap(file string, data []byte) (*Map, error) {
 	if !utf8.Valid(data) {
 		return nil, &MapError{File: file, Reason: "is not UTF-8 text", Hint: "save the map as UTF-8"}
@@ -102,52 +110,74 @@ func ParseMap(file string, data []byte) (*Map, error) {
 	if err != nil {
 		return nil, err
 	}
-	k, err := root.keys("map", "device", "role", "format", "encoding", "comment", "missing", "provenance", "csv", "numbers",
-		"records", "keys", "skip_rows", "keep_rows", "time", "shot_id", "revision", "deleted", "device_club", "firmware", "settings", "fields")
+	w := wrongs{without: root.without}
+	for {
+		m, err := parseMap(root, MapVersionOf(data))
+		if err == nil && len(w.said) == 0 {
+			err = m.checkExpected()
+			w.take(err)
+		}
+		if err == nil || !w.take(err) {
+			return m.unless(w.joined())
+		}
+	}
+}
+
+// unless is the map where nothing is wrong with it.
+func (m *Map) unless(err error) (*Map, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Map{file: file, version: MapVersionOf(data), missing: map[string]bool{"": true}, csv: csvStyle{delimiter: ',', quote: '"', header: true},
-		num: numberStyle{decimal: '.'}, revision: -1, deleted: -1, scope: scopeDevice}
+	return m, nil
+}
+
+// parseMap reads a map from its root, without what was found wrong before.
+func parseMap(root node, version string) (*Map, error) {
+	k, err := root.keys("map", "device", "role", "format", "encoding", "comment", "missing", "provenance", "csv", "numbers", "preamble",
+		"records", "keys", "skip_rows", "keep_rows", "time", "shot_id", "revision", "deleted", "device_club", "firmware", "settings", "fields", "expect")
+	if err != nil {
+		return nil, err
+	}
+	m := &Map{file: root.file, version: version, missing: map[string]bool{"": true}, csv: csvStyle{delimiter: ',', quote: '"', header: true},
+		num: numberStyle{decimal: '.'}, revision: -1, deleted: -1, roleSlot: -1, scope: scopeDevice}
+	var wrong []error
 	for _, key := range []string{"map", "device", "role", "format", "fields"} {
-		if _, ok := k[key]; !ok {
-			return nil, &MapError{File: file, Key: key, Reason: "is missing", Hint: "a map needs map, device, role, format and fields"}
+		if _, ok := k[key]; !ok && !root.without[key] {
+			wrong = append(wrong, &MapError{File: m.file, Key: key, Reason: "is missing", Hint: "a map needs map, device, role, format and fields"})
 		}
 	}
-	if _, err := k["map"].integer(MapVersion, MapVersion); err != nil {
-		return nil, k["map"].bad("is not a version that this program reads", fmt.Sprintf("write `map: %d`", MapVersion))
+	if len(wrong) > 0 {
+		return nil, errors.Join(wrong...)
 	}
-	var wrong []error
-	for _, step := range []func(map[string]node) error{m.readDevice, m.readFormat, m.readTexts, m.readIdentity, m.readRows, m.readFields} {
+	if n, ok := k["map"]; ok {
+		if _, err := n.integer(MapVersion, MapVersion); err != nil {
+			wrong = append(wrong, n.bad("is not a version that this program reads", fmt.Sprintf("write `map: %d`", MapVersion)))
+		}
+	}
+	for _, step := range []func(map[string]node) error{
+		m.readFormat, m.readPreamble, m.readDevice, m.readTexts, m.readIdentity, m.readRows, m.readFields, m.readExpected,
+	} {
 		if err := step(k); err != nil {
 			wrong = append(wrong, err)
 		}
 	}
-	if len(wrong) == 0 {
+	if len(wrong) == 0 && len(root.without) == 0 {
 		if err := m.checkWhole(k); err != nil {
 			return nil, err
 		}
 	}
-	if len(wrong) == 1 {
-		return nil, wrong[0]
-	}
-	if len(wrong) == 0 {
-		return m, nil
-	}
-	return nil, errors.Join(wrong...)
+	return m, errors.Join(wrong...)
 }
 
-func (m *Map) readDevice(k map[string]node) error {
-	name, err := k["device"].str()
-	if err != nil {
-		return err
+func (m *Map) readDevice(k map[string]node) (err error) {
+	if n, ok := k["device"]; ok {
+		if m.device, err = n.str(); err == nil && event.CheckName("device", m.device) != nil {
+			err = n.bad("is not a device name", "use 1 to 32 of a-z, 0-9 and -, beginning with a letter or digit")
+		}
 	}
-	if event.CheckName("device", name) != nil {
-		return k["device"].bad("is not a device name", "use 1 to 32 of a-z, 0-9 and -, beginning with a letter or digit")
+	if n, ok := k["role"]; ok {
+		err = errors.Join(err, m.readRole(n))
 	}
-	m.device = name
-	role, err := k["role"].oneOf("ball", "club", "roll", "stroke")
-	m.role = event.Role(event.Role_value["ROLE_"+strings.ToUpper(role)])
 	return err
 }
 
@@ -223,9 +253,10 @@ func (m *Map) slotNamed(n node, need bool) (int, error) {
 	if name = strings.TrimSpace(name); name == "" {
 		return -1, n.bad("a column without a name", "write the name as in the file's header, or its number from 1")
 	}
-	c := column{name: name, index: -1, need: need}
+	c := column{name: name, index: -1, need: need, above: m.above(name)}
 	index, indexErr := n.integer(1, 4096)
 	switch {
+	case c.above > 0:
 	case m.ndjson:
 		c.path = strings.Split(name, ".")
 	case indexErr == nil:
@@ -236,7 +267,7 @@ func (m *Map) slotNamed(n node, need bool) (int, error) {
 		c.match = fold(name)
 	}
 	for i, have := range m.cols {
-		if have.index == c.index && have.match == c.match && slices.Equal(have.path, c.path) {
+		if have.index == c.index && have.match == c.match && have.above == c.above && slices.Equal(have.path, c.path) {
 			m.cols[i].need = have.need || need
 			return i, nil
 		}

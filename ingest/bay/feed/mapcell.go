@@ -1,11 +1,17 @@
 package feed
 
-import "regexp"
+import (
+	"math"
+	"regexp"
+
+	"fairlead/ingest/contract/unit"
+)
 
 // readCell reads how a cell becomes the field's number, beside its unit and
-// sign: missing, zero, scale, offset, pattern, side, unit_column.
+// sign: missing, zero, scale, offset, pattern, side,
+// unit_column, bearing.
 func (m *Map) readCell(f *fieldMap, k map[string]node) (err error) {
-	for _, key := range []string{"missing", "zero", "scale", "offset", "pattern", "side", "unit_column"} {
+	for _, key := range []string{"missing", "zero", "scale", "offset", "pattern", "side", "unit_column", "bearing"} {
 		if n, ok := k[key]; ok && f.slot < 0 {
 			return n.bad("does not apply to a constant", "remove it")
 		}
@@ -54,6 +60,11 @@ func (m *Map) readCell(f *fieldMap, k map[string]node) (err error) {
 			return err
 		}
 	}
+	if n, ok := k["bearing"]; ok {
+		if err := m.readBearing(f, n); err != nil {
+			return err
+		}
+	}
 	n, ok := k["side"]
 	if !ok {
 		return nil
@@ -69,4 +80,26 @@ func (m *Map) readCell(f *fieldMap, k map[string]node) (err error) {
 		return err
 	}
 	return f.readSides(n, sides)
+}
+
+// readBearing reads where the target line points to: degrees, or a column.
+func (m *Map) readBearing(f *fieldMap, n node) (err error) {
+	if f.info.Quantity != unit.Angle || !f.info.Mirrors {
+		return n.bad("is for directions only", "remove it from "+f.info.Name)
+	}
+	f.bearing = true
+	if k, bad := n.keys("column"); bad == nil {
+		f.bearingSlot, err = m.slotOf(n, k)
+		return err
+	}
+	if f.bearingOf, err = n.number(); err != nil || f.bearingOf < 0 || f.bearingOf > 360 {
+		return n.bad("is neither degrees from 0 to 360 nor a column", "write the compass bearing of the target line, such as 117.5, or {column: NAME}")
+	}
+	return nil
+}
+
+// turned is a bearing as an angle from the target line, positive to its right,
+// from -180 to 180 deg.
+func (f *fieldMap) turned(v float64) float64 {
+	return math.Mod(v-f.bearingOf+900, 360) - 180
 }

@@ -12,25 +12,28 @@ import (
 
 // fieldMap says where one measured quantity stands and how it is written.
 type fieldMap struct {
-	info       event.FieldInfo
-	slot       int // -1: constant
-	constant   float64
-	conv       unit.Converter
-	unitName   string
-	invert     bool
-	handed     bool
-	optional   bool
-	missing    map[string]bool // markers of this field alone
-	zero       bool            // a zero means: not measured
-	scale      float64         // of the number as written, before its unit
-	offset     float64
-	pattern    *regexp.Regexp // what of the cell is the value
-	side       int            // slot of a column that names the side, -1: none
-	unitSlot   int            // slot of a column that names the unit, -1: none
-	positive   []string       // marks of the sides; none: the sign says it
-	negative   []string
-	provenance event.Provenance
-	air        event.AirAdjusted
+	info        event.FieldInfo
+	slot        int // -1: constant
+	constant    float64
+	conv        unit.Converter
+	unitName    string
+	invert      bool
+	handed      bool
+	optional    bool
+	missing     map[string]bool // markers of this field alone
+	zero        bool            // a zero means: not measured
+	scale       float64         // of the number as written, before its unit
+	offset      float64
+	pattern     *regexp.Regexp // what of the cell is the value
+	side        int            // slot of a column that names the side, -1: none
+	unitSlot    int            // slot of a column that names the unit, -1: none
+	bearing     bool           // a compass bearing, of which the target line's is taken
+	bearingOf   float64        // the target line's, deg
+	bearingSlot int            // slot of a column that holds the target line's, -1: none
+	positive    []string       // marks of the sides; none: the sign says it
+	negative    []string
+	provenance  event.Provenance
+	air         event.AirAdjusted
 }
 
 var provenances = map[string]event.Provenance{
@@ -45,6 +48,9 @@ func (m *Map) readFields(k map[string]node) error {
 			return err
 		}
 		provenance = provenances[word]
+	}
+	if _, ok := k["fields"]; !ok {
+		return nil
 	}
 	pairs, err := k["fields"].pairs()
 	if err != nil {
@@ -64,16 +70,13 @@ func (m *Map) readFields(k map[string]node) error {
 		}
 		m.fields = append(m.fields, f)
 	}
-	if len(wrong) == 1 {
-		return wrong[0]
-	}
 	return errors.Join(wrong...)
 }
 
 func (m *Map) readField(info event.FieldInfo, n node, provenance event.Provenance) (f fieldMap, err error) {
-	f = fieldMap{info: info, slot: -1, provenance: provenance, scale: 1, side: -1, unitSlot: -1}
+	f = fieldMap{info: info, slot: -1, provenance: provenance, scale: 1, side: -1, unitSlot: -1, bearingSlot: -1}
 	k, err := n.keys("column", "constant", "unit", "sign", "invert", "letters", "provenance", "air", "optional",
-		"missing", "zero", "scale", "offset", "pattern", "side", "unit_column")
+		"missing", "zero", "scale", "offset", "pattern", "side", "unit_column", "bearing")
 	if err != nil {
 		return f, err
 	}
@@ -133,7 +136,7 @@ func (m *Map) readField(info event.FieldInfo, n node, provenance event.Provenanc
 func (f *fieldMap) readUnit(n node, k map[string]node) (err error) {
 	u, ok := k["unit"]
 	if !ok {
-		if _, own := k["unit_column"]; own {
+		if _, own := k["unit_column"]; own || n.without[n.path+".unit"] {
 			f.conv, err = unit.Lookup(f.info.Quantity, "")
 			return err
 		}

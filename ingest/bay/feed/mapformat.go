@@ -8,10 +8,14 @@ import (
 // readFormat reads how the file is written: format, encoding, csv, numbers,
 // comment and missing markers.
 func (m *Map) readFormat(k map[string]node) error {
-	format, err := k["format"].oneOf("csv", "ndjson", "json", "xml", "keys")
-	if err != nil {
-		return err
+	format := "csv"
+	if n, ok := k["format"]; ok {
+		var err error
+		if format, err = n.oneOf("csv", "ndjson", "json", "xml", "keys"); err != nil {
+			return err
+		}
 	}
+	var err error
 	m.kind, m.ndjson = format, format != "csv"
 	if err := m.readRecords(k); err != nil {
 		return err

@@ -128,11 +128,16 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 	if !ok {
 		layouts, ok = k["layout"]
 	}
-	if !ok {
+	wrong := n.without[n.path+".layouts"] || n.without[n.path+".layout"]
+	if !ok && !wrong {
 		return nil, n.bad("needs layouts", "write 2 January 2006 15:04:05 as the device would, or unix, unix_ms, rfc3339")
 	}
 	zoned := true
-	for _, item := range layouts.list() {
+	var items []node
+	if ok {
+		items = layouts.list()
+	}
+	for _, item := range items {
 		layout, err := item.str()
 		if err != nil {
 			return nil, err
@@ -149,7 +154,7 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 		}
 		t.layouts = append(t.layouts, layout)
 	}
-	if len(t.layouts) == 0 {
+	if len(t.layouts) == 0 && !wrong {
 		return nil, layouts.bad("is empty", "list at least one layout")
 	}
 	z, ok := k["zone"]

@@ -140,7 +140,7 @@ func (p *Parser) leftOut(text string, cells []string) bool {
 		if fault != nil {
 			object = nil
 		}
-		get = func(slot int) cell { return lookup(object, &p.m.cols[slot]) }
+		get = func(slot int) cell { return p.lookup(object, slot) }
 	}
 	for _, r := range p.m.rows {
 		said := text

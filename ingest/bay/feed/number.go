@@ -23,6 +23,7 @@ var (
 	errNoSide    = errors.New("says no side")
 	errTwoSigns  = errors.New("has both a sign and a side")
 	errUnit      = errors.New("has a unit that is not known here")
+	errTarget    = errors.New("is a bearing, and the target line's is not known")
 	errHuge      = errors.New("not a finite number")
 	errGroups    = errors.New("has its thousands signs in the wrong places")
 )
@@ -57,6 +58,9 @@ func (f *fieldMap) value(text string, style numberStyle) (float64, error) {
 		}
 	}
 	v := conv.To(number*f.scale + f.offset)
+	if f.bearing {
+		v = f.turned(v)
+	}
 	if negative != f.invert {
 		v = -v
 	}

@@ -45,7 +45,8 @@ type Parser struct {
 	cells   []string // scratch
 	seen    *occurrences
 	skipped Skipped
-	units   bool // the next row is the header's units
+	units   bool   // the next row is the header's units
+	above   []cell // the values of the map\'s preamble, as far as they were met
 }
 
 // Where a column is not.
@@ -57,7 +58,10 @@ const (
 // Parser begins a file: its base name stands in the entries.
 func (m *Map) Parser(file string) *Parser {
 	enc, _ := m.enc.start(nil)
-	p := &Parser{m: m, file: file, enc: enc, seen: newOccurrences()}
+	p := &Parser{m: m, file: file, enc: enc, seen: newOccurrences(), above: make([]cell, len(m.preamble))}
+	for i := range p.above {
+		p.above[i].missing = true
+	}
 	if !m.NeedsHeader() {
 		p.place = make([]int, len(m.cols))
 		for i, c := range m.cols {
@@ -105,11 +109,11 @@ func (p *Parser) observe(raw []byte, cut bool) {
 // line that is no text or no row at all, and whether the line makes no entry.
 func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault *event.Fault, skip bool) {
 	p.line++
-	if p.line <= uint64(p.m.csv.skip) {
+	text, ok := p.enc.text(raw)
+	if ok && !cut && p.m.preamble != nil && p.takePreamble(text) || p.line <= uint64(p.m.csv.skip) {
 		p.skipped.Header++
 		return "", nil, nil, true
 	}
-	text, ok := p.enc.text(raw)
 	trimmed := strings.TrimSpace(text)
 	switch {
 	case trimmed == "" && ok:
@@ -169,7 +173,7 @@ func (p *Parser) fill(e *event.Entry, text string, cells []string) {
 			e.Faults = append(e.Faults, fault)
 			return
 		}
-		get = func(slot int) cell { return lookup(object, &p.m.cols[slot]) }
+		get = func(slot int) cell { return p.lookup(object, slot) }
 	} else {
 		get = func(slot int) cell { return p.cellAt(slot, cells) }
 	}
@@ -187,6 +191,9 @@ func (p *Parser) fill(e *event.Entry, text string, cells []string) {
 }
 
 func (p *Parser) cellAt(slot int, cells []string) cell {
+	if at := p.m.cols[slot].above; at > 0 {
+		return p.above[at-1]
+	}
 	switch at := p.place[slot]; {
 	case at == doubled:
 		return cell{problem: "stands twice in the header", hint: "write the column's number from 1 in the map"}

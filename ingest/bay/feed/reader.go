@@ -38,6 +38,7 @@ func (r *Reader) step(final bool) (Draft, bool, error) {
 		return Draft{}, false, err
 	}
 	r.p.enc = r.lines.enc
+	r.p.between(r.lines.gap)
 	return r.p.parse(raw, cut)
 }
 
@@ -64,6 +65,7 @@ func (r *Reader) resume(offset int64) error {
 			return err
 		}
 		r.p.enc = r.lines.enc
+		r.p.between(r.lines.gap)
 		r.p.observe(raw, cut)
 	}
 	if r.lines.off != offset {

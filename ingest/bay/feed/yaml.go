@@ -49,6 +49,9 @@ type node struct {
 	path string
 	line int
 	n    ast.Node
+	// without holds the paths that are read as if they were not there: what was
+	// found wrong, so that the rest is looked at too. All nodes share it.
+	without map[string]bool
 }
 
 // parseYAML returns the root of a map file, which must be one mapping.
@@ -78,7 +81,7 @@ func parseYAML(file string, data []byte) (node, error) {
 	if body == nil {
 		return node{}, &MapError{File: file, Reason: "the map is empty", Hint: "begin with `map: 1` and `device: NAME`"}
 	}
-	return node{file: file, n: body, line: 1}, nil
+	return node{file: file, n: body, line: 1, without: map[string]bool{}}, nil
 }
 
 func (n node) bad(reason, hint string) error {
@@ -99,7 +102,7 @@ func (n node) text() string {
 }
 
 func (n node) child(key string, value ast.Node) node {
-	c := node{file: n.file, path: key, line: n.line, n: value}
+	c := node{file: n.file, path: key, line: n.line, n: value, without: n.without}
 	if n.path != "" {
 		c.path = n.path + "." + key
 	}
@@ -136,6 +139,9 @@ func (n node) pairs() ([]pair, error) {
 		if slices.ContainsFunc(out, func(p pair) bool { return p.key == key }) {
 			return nil, child.bad("stands here a second time", "keep one of the two")
 		}
+		if n.without[child.path] {
+			continue
+		}
 		out = append(out, pair{key, child})
 	}
 	return out, nil
@@ -148,13 +154,14 @@ func (n node) keys(allowed ...string) (map[string]node, error) {
 		return nil, err
 	}
 	out := map[string]node{}
+	var wrong []error
 	for _, p := range pairs {
 		if !slices.Contains(allowed, p.key) {
-			return nil, p.value.bad("unknown key", "use one of "+strings.Join(allowed, ", "))
+			wrong = append(wrong, p.value.bad("unknown key", "use one of "+strings.Join(allowed, ", ")))
 		}
 		out[p.key] = p.value
 	}
-	return out, nil
+	return out, errors.Join(wrong...)
 }
 
 // str returns a text; a bare number counts as text, true and null do not.
@@ -212,8 +219,9 @@ func (n node) list() []node {
 	}
 	var out []node
 	for i, v := range seq.Values {
-		c := n.child(fmt.Sprint(i+1), v)
-		out = append(out, c)
+		if c := n.child(fmt.Sprint(i+1), v); !n.without[c.path] {
+			out = append(out, c)
+		}
 	}
 	return out
 }

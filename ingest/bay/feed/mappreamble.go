@@ -1,0 +1,81 @@
+package feed
+
+import (
+	"regexp"
+	"strings"
+)
+
+// preambleValue is a text that stands once for many shots: above a table, or
+// between the records of a file. It may be used as a column by its name.
+type preambleValue struct {
+	name    string // as in the map
+	pattern *regexp.Regexp
+}
+
+// readPreamble reads preamble: names with a pattern of one group each.
+func (m *Map) readPreamble(k map[string]node) error {
+	n, ok := k["preamble"]
+	if !ok {
+		return nil
+	}
+	pairs, err := n.pairs()
+	if err != nil {
+		return err
+	}
+	for _, p := range pairs {
+		text, err := p.value.str()
+		if err != nil {
+			return err
+		}
+		pattern, err := regexp.Compile("(?im)" + text)
+		if err != nil {
+			return p.value.bad("is no pattern: "+err.Error(), "write a regular expression with one group, such as \"^Date: (.+)$\"")
+		}
+		if pattern.NumSubexp() != 1 {
+			return p.value.bad("needs exactly one group in parentheses", "such as \"^Date: (.+)$\"")
+		}
+		m.preamble = append(m.preamble, preambleValue{strings.TrimSpace(p.key), pattern})
+	}
+	return nil
+}
+
+// above is the place of a preamble's value by its name, from 1; 0: there is none.
+func (m *Map) above(name string) int {
+	for i := range m.preamble {
+		if strings.EqualFold(m.preamble[i].name, name) {
+			return i + 1
+		}
+	}
+	return 0
+}
+
+// takePreamble takes the values that a text holds; they hold for all that
+// follows in the file. found is false where it holds none.
+func (p *Parser) takePreamble(text string) (found bool) {
+	for i := range p.m.preamble {
+		if groups := p.m.preamble[i].pattern.FindStringSubmatch(text); groups != nil {
+			said := strings.Clone(strings.Trim(strings.TrimSpace(groups[1]), `"`))
+			p.above[i], found = cell{text: said, missing: p.m.missing[said]}, true
+		}
+	}
+	return found
+}
+
+// between takes what stood between two records that are no lines.
+func (p *Parser) between(gap []byte) {
+	if len(gap) == 0 {
+		return
+	}
+	if text, ok := p.enc.text(gap); ok {
+		p.takePreamble(strings.ReplaceAll(text, "\r", ""))
+	}
+}
+
+// lookup finds a column of a record with keys.
+func (p *Parser) lookup(object map[string]any, slot int) cell {
+	c := &p.m.cols[slot]
+	if c.above > 0 {
+		return p.above[c.above-1]
+	}
+	return lookup(object, c)
+}
