@@ -46,7 +46,7 @@ type Parser struct {
 	seen    *occurrences
 	skipped Skipped
 	units   bool   // the next row is the header's units
-	above   []cell // the values of the map\'s preamble, as far as they were met
+	above   []cell // the values of the map's preamble, as far as they were met
 }
 
 // Where a column is not.
