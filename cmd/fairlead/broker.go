@@ -52,9 +52,7 @@ makes its streams itself.`,
 				return float64(n)
 			})
 			r.MustRegister(connections, free)
-			if _, err := expose.Serve(ctx, p.metrics, r, p.log, alive.Check{Name: "connections", Do: b.Answers}); err != nil {
-				p.log.Warn("no metrics", "error", err)
-			}
+			p.show(ctx, "broker", r, alive.Check{Name: "connections", Do: b.Answers})
 			go alive.Keep(ctx, p.log, alive.Check{Name: "connections", Do: b.Answers})
 			p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
 			return b.Run(ctx)

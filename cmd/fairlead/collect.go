@@ -45,11 +45,8 @@ the network and the hub may be away for as long as they like.`,
 					return err
 				}
 				r := expose.NewRegistry("collect", version())
-				if addr, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
-					p.log.Warn("no metrics", "error", err)
-				} else {
-					p.log.Info("collecting", "bay", b.Name, "metrics", addr)
-				}
+				p.show(ctx, "collect-"+b.Name, r)
+				p.log.Info("collecting", "bay", b.Name, "metrics", p.config.Address("collect-"+b.Name))
 				place := p.config.Place(b.Name)
 				group.Go(func() error {
 					return collector.Run(ctx, collector.Options{

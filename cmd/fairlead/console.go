@@ -12,6 +12,7 @@ import (
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/watch"
 )
 
 func newConsoleCommand() *cobra.Command {
@@ -32,9 +33,7 @@ The page has no log-in: serve it on the studio's own network only.`,
 			}
 			go alive.Keep(ctx, p.log)
 			r := expose.NewRegistry("console", version())
-			if _, err := expose.Serve(ctx, p.metrics, r, p.log); err != nil {
-				p.log.Warn("no metrics", "error", err)
-			}
+			p.show(ctx, "console", r)
 			minFree, err := p.config.MinFreeBytes()
 			if err != nil {
 				return err
@@ -48,6 +47,10 @@ The page has no log-in: serve it on the studio's own network only.`,
 			go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
 			return console.Run(ctx, console.Options{
 				Fleet: pages.Answers.Load, Pages: pages, Store: pages.Store.Load,
+				Ops: &console.Ops{
+					State: func() (watch.State, error) { return watch.Read(p.config.WatchFile()) },
+					Test:  p.config.TestSenders, Targets: func() any { return p.config.Targets() },
+				},
 				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
 				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
 				Clock: p.config.HubClock(p.log),

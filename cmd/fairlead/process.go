@@ -27,9 +27,7 @@ by the one that holds its lease.`,
 			}
 			r := expose.NewRegistry("process", version())
 			pulse := sink.NewPulse()
-			if _, err := expose.Serve(ctx, p.metrics, r, p.log, alive.Check{Name: "bays", Do: pulse.Stuck}); err != nil {
-				p.log.Warn("no metrics", "error", err)
-			}
+			p.show(ctx, "process", r, alive.Check{Name: "bays", Do: pulse.Stuck})
 			go alive.Keep(ctx, p.log, alive.Check{Name: "bays", Do: pulse.Hung})
 			s, err := p.config.AwaitStore(ctx, p.log)
 			if err != nil {

@@ -83,6 +83,7 @@ func newRoot() *cobra.Command {
 		newCollectCommand(),
 		newProcessCommand(),
 		newConsoleCommand(),
+		newWatchCommand(),
 		newVisitCommand(),
 		newEngineCommand(),
 		newAuditCommand(),

@@ -8,9 +8,12 @@ import (
 	"os/user"
 	"runtime/debug"
 
+	"github.com/prometheus/client_golang/prometheus"
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
+	"fairlead/ingest/log/alive"
+	"fairlead/ingest/log/expose"
 )
 
 // version is what the build says of itself.
@@ -101,6 +104,17 @@ func startProcessWith(c *cobra.Command, name string, config *studio.Config) (con
 		metrics = "127.0.0.1:0"
 	}
 	return ctx, &running{config: config, log: log, metrics: metrics}, nil
+}
+
+// show serves a process's metrics and says where; it goes on without them.
+func (p *running) show(ctx context.Context, name string, r *prometheus.Registry, checks ...alive.Check) {
+	at, err := expose.Serve(ctx, p.metrics, r, p.log, checks...)
+	if err == nil {
+		err = p.config.SayAddress(name, at)
+	}
+	if err != nil {
+		p.log.Warn("no metrics", "error", err)
+	}
 }
 
 // userName is who runs the program.

@@ -143,8 +143,9 @@ func (s *server) apiBays(w http.ResponseWriter, _ *http.Request) {
 // alarmsOf are the things someone should look at in a bay.
 func (s *server) alarmsOf(bay string) []string {
 	out := []string{}
+	deaf := s.deaf()
 	for _, a := range s.health.Alarms() {
-		if a.Bay == bay {
+		if a.Bay == bay && !(deaf && a.What == "silent") {
 			out = append(out, a.Text)
 		}
 	}

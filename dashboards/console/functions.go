@@ -19,6 +19,9 @@ func (s *server) functions() template.FuncMap {
 			if s.fleet != nil {
 				links += `<a href="/fleet/">Fleet</a>`
 			}
+			if s.ops != nil {
+				links += `<a href="/ops">Watch</a>`
+			}
 			return links
 		},
 		"word": func(text string) string { return strings.ReplaceAll(text, "_", " ") },

@@ -50,7 +50,11 @@ func (s *server) overviewView() overviewView {
 		}
 		v.Bays = append(v.Bays, b)
 	}
-	if silent == len(s.bays) && silent > 0 {
+	causes := s.causes()
+	for _, k := range causes {
+		v.Alarms = append(v.Alarms, "The "+k.Where+" "+k.Text+".")
+	}
+	if silent == len(s.bays) && silent > 0 && len(causes) == 0 {
 		v.Alarms = append(v.Alarms, "The hub does not answer: figures may be old. What you enter is kept here and arrives when it is back.")
 	}
 	for _, a := range s.health.Alarms() {

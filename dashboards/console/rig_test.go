@@ -48,6 +48,7 @@ type rig struct {
 	// bytes that must stay free on the disk
 	minFree int64
 	fleet   func() *answers.Fleet
+	ops     *Ops
 	store   *store.Store // with one, the real hub tags, stores and publishes
 
 	mu      sync.Mutex
@@ -64,7 +65,14 @@ func newRig(t *testing.T) *rig { return newRigWith(t, nil, nil) }
 // one if there is a store.
 func newRigWith(t *testing.T, fleet func() *answers.Fleet, s *store.Store) *rig {
 	t.Helper()
-	r := &rig{fleet: fleet, store: s, t: t, dir: t.TempDir(), events: map[string]*visit.Log{"north": {}, "south": {}}, entries: map[string][]*event.Entry{}, hub: map[string][]byte{}}
+	return newRigOf(t, &rig{fleet: fleet, store: s})
+}
+
+// newRigOf makes a rig of what is set of it.
+func newRigOf(t *testing.T, r *rig) *rig {
+	t.Helper()
+	r.t, r.dir = t, t.TempDir()
+	r.events, r.entries, r.hub = map[string]*visit.Log{"north": {}, "south": {}}, map[string][]*event.Entry{}, map[string][]byte{}
 	b, err := stream.StartBroker(stream.BrokerOptions{Listen: "127.0.0.1:0", DataDir: filepath.Join(r.dir, "broker"), NoSync: true})
 	if err != nil {
 		t.Fatal(err)
@@ -78,7 +86,7 @@ func newRigWith(t *testing.T, fleet func() *answers.Fleet, s *store.Store) *rig 
 	if err := stream.Declare(t.Context(), r.js, stream.DefaultLayout()); err != nil {
 		t.Fatal(err)
 	}
-	if s != nil {
+	if r.store != nil {
 		r.runHub(b.URL())
 		r.start(b.URL())
 		return r
@@ -151,6 +159,7 @@ func (r *rig) start(broker string) {
 	ready, done := make(chan string, 1), make(chan error, 1)
 	go func() {
 		done <- Run(ctx, Options{
+			Ops:    r.ops,
 			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
 			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Fleet: r.fleet, MinFree: r.minFree, Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
 			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelWarn})), Registry: prometheus.NewRegistry(),

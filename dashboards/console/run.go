@@ -51,6 +51,8 @@ type Options struct {
 	// while the store is away: none. Pages are served below /fleet/.
 	Fleet func() *answers.Fleet
 	Pages http.Handler
+	// Ops is the studio's watch; nil: there is none.
+	Ops *Ops
 	// Store holds what build sheets and reports are made of; nil: there are none.
 	// A nil result means that it is not known yet.
 	Store func() *store.Store

@@ -35,12 +35,13 @@ type server struct {
 	counsel *counsel
 	priors  *priors
 	fleet   http.Handler // pages of the fleet; nil: none
+	ops     *Ops         // the studio's watch; nil: there is none
 	papers  http.Handler // build sheets and reports; nil: none
 }
 
 func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
 	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log,
-		counsel: newCounsel(ctx, o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages}
+		counsel: newCounsel(ctx, o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops}
 	s.papers = papers(o, s)
 	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
 	if err != nil {
@@ -78,6 +79,12 @@ func (s *server) handler() http.Handler {
 	mux.HandleFunc("GET /people", s.peoplePage)
 	mux.HandleFunc("POST /people", s.putPerson)
 	mux.HandleFunc("POST /people/{id}/erase", s.erasePerson)
+	if s.ops != nil {
+		mux.HandleFunc("GET /ops", s.opsPage)
+		mux.HandleFunc("GET /ops/live", s.opsLive)
+		mux.HandleFunc("POST /ops/test", s.opsTest)
+		mux.HandleFunc("GET /targets", s.opsTargets)
+	}
 	if s.fleet != nil {
 		mux.Handle("/fleet/", s.fleet)
 	}

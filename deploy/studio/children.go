@@ -33,6 +33,7 @@ func (c *Config) Children(binary string, extra ...string) []Child {
 		}
 		add("collect-"+b.Name, "collect", "--bay", b.Name)
 	}
+	add("watch", "watch") // last, so that the others keep their ports
 	return out
 }
 

@@ -24,7 +24,7 @@ func TestBaysWithoutFeedsAreCollectedElsewhere(t *testing.T) {
 	for _, child := range c.Children("fairlead") {
 		names = append(names, child.Name)
 	}
-	if got := strings.Join(names, " "); got != "engine broker process console collect-south" {
+	if got := strings.Join(names, " "); got != "engine broker process console collect-south watch" {
 		t.Errorf("this machine runs %s", got)
 	}
 	if got := c.Credentials(); !slices.ContainsFunc(got, func(g stream.Grant) bool { return g.Bay == "north" }) || len(got) != 5 {

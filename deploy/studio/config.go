@@ -27,6 +27,7 @@ type Config struct {
 	Console Console `yaml:"console"`
 	Metrics Metrics `yaml:"metrics"`
 	Journal Journal `yaml:"journal"`
+	Notify  Notify  `yaml:"notify"`
 	Bays    []Bay   `yaml:"bays"`
 
 	file string
@@ -181,6 +182,9 @@ func (c *Config) Check() error {
 	}
 	if time.Duration(c.Journal.Retention) < 24*time.Hour {
 		bad("journal.retention", time.Duration(c.Journal.Retention).String(), "keep at least a day (1d)")
+	}
+	for _, err := range c.Notify.check() {
+		problems = append(problems, err)
 	}
 	bays := map[string]bool{}
 	for i, b := range c.Bays {

@@ -23,9 +23,9 @@ const (
 	keptDumps = 5
 )
 
-// watch hears of one life of a child that it lives (package alive). A child
+// lifeline hears of one life of a child that it lives (package alive). A child
 // that never said so is not watched: it may be another program.
-type watch struct {
+type lifeline struct {
 	socket *net.UnixConn
 	dir    string
 	silent chan struct{} // closed when it said nothing for too long
@@ -37,8 +37,8 @@ type watch struct {
 
 // watch makes the socket that the child will speak to. What it returns beside
 // an error hears nothing.
-func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*watch, error) {
-	w := &watch{silent: make(chan struct{}), ended: make(chan struct{})}
+func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*lifeline, error) {
+	w := &lifeline{silent: make(chan struct{}), ended: make(chan struct{})}
 	dir, err := os.MkdirTemp("", "fairlead-") // a socket's path may not be long
 	if err != nil {
 		return w, err
@@ -48,7 +48,7 @@ func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*watch, error) {
 	w.socket, err = net.ListenUnixgram("unixgram", &net.UnixAddr{Name: name, Net: "unixgram"})
 	if err != nil {
 		os.RemoveAll(dir)
-		return &watch{silent: w.silent, ended: w.ended}, err
+		return &lifeline{silent: w.silent, ended: w.ended}, err
 	}
 	silence := s.Silence
 	if silence == 0 {
@@ -64,7 +64,7 @@ func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*watch, error) {
 	return w, nil
 }
 
-func (w *watch) listen(silence time.Duration) {
+func (w *lifeline) listen(silence time.Duration) {
 	defer close(w.ended)
 	words := make([]byte, 512)
 	watched, again := false, false
@@ -93,10 +93,10 @@ func (w *watch) listen(silence time.Duration) {
 	}
 }
 
-func (w *watch) hung() <-chan struct{} { return w.silent }
+func (w *lifeline) hung() <-chan struct{} { return w.silent }
 
 // keeps says whether a line of the child goes to its dump rather than to the log.
-func (w *watch) keeps(line string) bool {
+func (w *lifeline) keeps(line string) bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if w.dump == nil {
@@ -106,13 +106,13 @@ func (w *watch) keeps(line string) bool {
 	return true
 }
 
-func (w *watch) dumpTo(f *os.File) {
+func (w *lifeline) dumpTo(f *os.File) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.dump = f
 }
 
-func (w *watch) close() {
+func (w *lifeline) close() {
 	if w.socket != nil {
 		w.socket.Close()
 		<-w.ended
@@ -129,7 +129,7 @@ func (w *watch) close() {
 var errHung = errors.New("it hung")
 
 // endHung has a child that hangs write its goroutines to a file, and ends it.
-func (s *Supervisor) endHung(c Child, p *os.Process, w *watch, ended <-chan error) error {
+func (s *Supervisor) endHung(c Child, p *os.Process, w *lifeline, ended <-chan error) error {
 	file, err := s.dumpFile(c.Name)
 	if err != nil {
 		s.log.Warn("no file for what a hung process did", "name", c.Name, "error", err)

@@ -185,7 +185,7 @@ func (s *Supervisor) setPid(name string, pid int) {
 	}
 }
 
-func (s *Supervisor) copyLines(name string, r io.Reader, watch *watch) {
+func (s *Supervisor) copyLines(name string, r io.Reader, watch *lifeline) {
 	lines := bufio.NewReader(r)
 	for {
 		line, err := lines.ReadString('\n')

@@ -1,0 +1,261 @@
+package studio
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"maps"
+	"net/url"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/log/durable"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/health"
+	"fairlead/processors/hub/watch"
+)
+
+// Notify says who is told when something is wrong, and when.
+type Notify struct {
+	Hours   string  `yaml:"hours"` // when the studio is open, such as 08:00-22:00: outside of them a silent bay is no trouble; default: always
+	Quiet   string  `yaml:"quiet"` // when only what is critical is told, such as 22:00-07:00
+	Mail    Mail    `yaml:"mail"`
+	Webhook Webhook `yaml:"webhook"`
+}
+
+// Mail is a mail server and who is written to.
+type Mail struct {
+	Server       string   `yaml:"server"` // host:port; none: no mail
+	TLS          string   `yaml:"tls"`    // starttls (default), tls or none
+	From         string   `yaml:"from"`
+	To           []string `yaml:"to"`
+	User         string   `yaml:"user"`
+	PasswordFile string   `yaml:"password_file"`
+}
+
+// Webhook is an address that takes messages as JSON.
+type Webhook struct {
+	URL        string `yaml:"url"`
+	SecretFile string `yaml:"secret_file"` // signs the messages; optional
+}
+
+func (n Notify) check() (problems []error) {
+	for key, text := range map[string]string{"notify.hours": n.Hours, "notify.quiet": n.Quiet} {
+		if _, err := watch.ParseHours(text); err != nil {
+			problems = append(problems, fmt.Errorf("%s: %w", key, err))
+		}
+	}
+	if n.Mail.Server != "" {
+		if err := (watch.Mail{Server: n.Mail.Server, TLS: n.Mail.TLS, From: n.Mail.From, To: n.Mail.To}).Check(); err != nil {
+			problems = append(problems, fmt.Errorf("notify.mail: %w", err))
+		}
+	}
+	if u, err := url.Parse(n.Webhook.URL); n.Webhook.URL != "" && (err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https") {
+		problems = append(problems, fmt.Errorf("notify.webhook.url: %q: write an address such as https://host/path", n.Webhook.URL))
+	}
+	return problems
+}
+
+// Senders are the ways to people that the configuration names. A secret that
+// can't be read is an error.
+func (c *Config) Senders() (out []watch.Sender, err error) {
+	if m := c.Notify.Mail; m.Server != "" {
+		password, err := c.secret(m.PasswordFile)
+		if err != nil {
+			return nil, fmt.Errorf("notify.mail.password_file: %w", err)
+		}
+		out = append(out, watch.Mail{Server: m.Server, TLS: m.TLS, From: m.From, To: m.To, User: m.User, Password: string(password)})
+	}
+	if h := c.Notify.Webhook; h.URL != "" {
+		secret, err := c.secret(h.SecretFile)
+		if err != nil {
+			return nil, fmt.Errorf("notify.webhook.secret_file: %w", err)
+		}
+		out = append(out, watch.Webhook{URL: h.URL, Secret: secret})
+	}
+	return out, nil
+}
+
+// TestSenders sends a test message by each sender and names those that got it out.
+func (c *Config) TestSenders(ctx context.Context) (told []string, err error) {
+	senders, err := c.Senders()
+	if err != nil {
+		return nil, err
+	}
+	if len(senders) == 0 {
+		return nil, errors.New("nobody would be told: set notify.mail or notify.webhook in the configuration")
+	}
+	var failed []error
+	for _, s := range senders {
+		short, cancel := context.WithTimeout(ctx, 30*time.Second)
+		err := s.Send(short, watch.TestMessage(c.Studio, time.Now()))
+		cancel()
+		if err != nil {
+			failed = append(failed, err)
+			continue
+		}
+		told = append(told, s.Name())
+	}
+	return told, errors.Join(failed...)
+}
+
+func (c *Config) secret(file string) ([]byte, error) {
+	if file == "" {
+		return nil, nil
+	}
+	text, err := os.ReadFile(c.Path(file))
+	return []byte(strings.TrimSpace(string(text))), err
+}
+
+// WatchFile holds what is wrong and since when.
+func (c *Config) WatchFile() string { return c.DataPath("watch.json") }
+
+// addressFile says where a process of this machine shows its metrics.
+func (c *Config) addressFile(process string) string { return c.DataPath("metrics", process) }
+
+// SayAddress writes down where a process shows its metrics, for who scrapes it.
+func (c *Config) SayAddress(process, address string) error {
+	if err := os.MkdirAll(c.DataPath("metrics"), 0o700); err != nil {
+		return err
+	}
+	return durable.WriteFile(c.addressFile(process), []byte(address+"\n"), 0o600)
+}
+
+// Address is where a process said that it shows its metrics; empty: nowhere.
+func (c *Config) Address(process string) string {
+	text, _ := os.ReadFile(c.addressFile(process))
+	return strings.TrimSpace(string(text))
+}
+
+// Probes asks the processes that the studio runs on this machine.
+func (c *Config) Probes() map[string]watch.Probe {
+	at := func(process string) watch.Probe { return watch.Healthz(func() string { return c.Address(process) }) }
+	out := map[string]watch.Probe{
+		watch.Process: at("process"),
+		watch.Console: func(ctx context.Context) error { return watch.Get(ctx, "http://"+c.Console.Listen+"/healthz") },
+	}
+	if c.Broker.URL == "" {
+		out[watch.Broker] = at("broker")
+	}
+	if c.Store.DSN == "" {
+		out[watch.Engine] = func(ctx context.Context) error {
+			token, err := os.ReadFile(c.EngineTokenFile())
+			if err != nil {
+				return fmt.Errorf("has no token yet: it was never started")
+			}
+			u := url.URL{Scheme: "http", Host: c.Store.Listen, Path: "/", User: url.UserPassword("default", strings.TrimSpace(string(token))),
+				RawQuery: url.Values{"query": {"SELECT 1"}}.Encode()}
+			return watch.Get(ctx, u.String())
+		}
+	}
+	return out
+}
+
+// Look is what a watch of this studio looks at: its processes, and what its bays
+// say; bays may be nil while the broker was never reached.
+func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) func(context.Context) []watch.Alarm {
+	prober := &watch.Prober{Probes: c.Probes(), Now: now}
+	lives := &watch.Lives{}
+	hours, _ := watch.ParseHours(c.Notify.Hours) // checked with the configuration
+	return func(ctx context.Context) []watch.Alarm {
+		at := now()
+		hub := append(prober.Look(ctx), lives.Look(c.restarts(), at)...)
+		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Open: hours.None() || hours.Hold(at), Revoked: c.revoked}
+		return seen.Causes()
+	}
+}
+
+// Watch watches the studio until ctx ends. The broker may be away when it
+// begins, for that is what it is to say.
+func (c *Config) Watch(ctx context.Context, r *prometheus.Registry, log *slog.Logger) error {
+	senders, err := c.Senders()
+	if err != nil {
+		return err
+	}
+	quiet, err := watch.ParseHours(c.Notify.Quiet)
+	if err != nil {
+		return err
+	}
+	bays := health.New(c.Places(), time.Now, log)
+	w, err := watch.New(watch.Options{
+		Studio: c.Studio, File: c.WatchFile(), Look: c.Look(bays, time.Now(), time.Now), Senders: senders, Quiet: quiet,
+		Now: time.Now, Logger: log, Registry: r,
+	})
+	if err != nil {
+		return err
+	}
+	var group sync.WaitGroup
+	defer group.Wait()
+	group.Go(func() {
+		for ctx.Err() == nil {
+			nc, _, err := stream.Connect(c.Link(ToolsKey, stream.Place{}))
+			if err == nil {
+				defer nc.Close()
+				if _, err = bays.Subscribe(nc, nil); err == nil {
+					<-ctx.Done()
+					return
+				}
+			}
+			log.Debug("bays can't be heard", "error", err)
+			select {
+			case <-ctx.Done():
+			case <-time.After(time.Second):
+			}
+		}
+	})
+	w.Run(ctx)
+	return nil
+}
+
+// restarts is how often `up` started each process again.
+func (c *Config) restarts() map[string]int {
+	var running []Running
+	if text, err := os.ReadFile(c.ProcessesFile()); err != nil || json.Unmarshal(text, &running) != nil {
+		return nil
+	}
+	out := map[string]int{}
+	for _, r := range running {
+		out[r.Name] = r.Restarts
+	}
+	return out
+}
+
+// revoked says whether a bay's key was made here and taken back.
+func (c *Config) revoked(bay string) bool {
+	name := stream.BayCredential(bay)
+	return c.Broker.URL == "" && isThere(c.Keyring().SeedFile(name)) && !isThere(c.Keyring().GrantFile(name))
+}
+
+// Target is one group of addresses as Prometheus's HTTP service discovery reads it.
+type Target struct {
+	Targets []string          `json:"targets"`
+	Labels  map[string]string `json:"labels"`
+}
+
+// Targets lists where the processes of this machine show their metrics now.
+func (c *Config) Targets() (out []Target) {
+	files, _ := filepath.Glob(c.addressFile("*"))
+	at := map[string]string{}
+	for _, f := range files {
+		at[filepath.Base(f)] = c.Address(filepath.Base(f))
+	}
+	if c.Store.DSN == "" {
+		at["engine"] = c.Store.Listen
+	}
+	for _, name := range slices.Sorted(maps.Keys(at)) {
+		labels := map[string]string{"studio": c.Studio, "job": name}
+		if bay, ok := strings.CutPrefix(name, "collect-"); ok {
+			labels["job"], labels["bay"] = "collect", bay
+		}
+		out = append(out, Target{[]string{at[name]}, labels})
+	}
+	return out
+}

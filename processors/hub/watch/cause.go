@@ -1,0 +1,59 @@
+package watch
+
+import (
+	"slices"
+	"time"
+
+	"fairlead/processors/hub/health"
+)
+
+// Processes of the hub that others can't be judged without.
+const (
+	Engine  = "engine"
+	Broker  = "broker"
+	Process = "process"
+	Console = "console"
+)
+
+// Stuck is what a process is that does not answer or does not get on.
+const Stuck = "stuck"
+
+// Seen is what one look found.
+type Seen struct {
+	At    time.Time
+	Bays  []health.Alarm // what bays say, and their silence
+	Hub   []Alarm        // what processes of the hub say or fail to
+	Open  bool           // the studio is open: a bay that is switched off is missed
+	Since time.Time      // this watch looks since then: silence before it says nothing
+	// Revoked says whether a bay's key was taken back.
+	Revoked func(bay string) bool
+}
+
+// Causes turns a look into alarms that name the cause rather than everything
+// that follows from it: nobody is sent to a bay's PC while the broker hangs.
+func (s Seen) Causes() []Alarm {
+	out := slices.Clone(s.Hub)
+	deaf := slices.ContainsFunc(s.Hub, func(a Alarm) bool { return a.Where == Broker && a.What == Stuck })
+	for _, a := range s.Bays {
+		alarm := Alarm{Where: "bay " + a.Bay, What: a.What, Text: a.Text, Severity: SeverityOf(a.What)}
+		if a.Bay == "console" {
+			alarm.Where = Console
+		}
+		switch {
+		case a.What == "silent" && deaf:
+			continue // nobody can be heard
+		case a.What == "silent" && a.Bay == "console" && slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == Console && h.What == Stuck }):
+			continue
+		case a.What == "silent" && s.At.Sub(s.Since) < 2*health.SilentAfter:
+			continue
+		case a.What == "silent" && a.Bay != "console" && s.Revoked != nil && s.Revoked(a.Bay):
+			alarm.What = "revoked"
+			alarm.Text = "its key was taken back, so the broker refuses it: `fairlead keys list` shows it; give the bay a new key with `fairlead keys rotate`, " +
+				"or take the bay out of the configuration. What is hit there stays in its journal"
+		case a.What == "silent" && !s.Open:
+			continue
+		}
+		out = append(out, alarm)
+	}
+	return out
+}
