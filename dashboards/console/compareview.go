@@ -58,7 +58,10 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 		if !w.Decided {
 			w.Mark = "?"
 		}
-		if o.Assumed && w.Decided && w.Mark != "≈" {
+		if o.Verdict == string(evidence.Moved) {
+			w.Mark = map[bool]string{true: "◁", false: "▷"}[o.Change < 0]
+		}
+		if o.Assumed && w.Decided && w.Mark != "≈" && !glossary.Name(o.Name).Sided() {
 			w.Mark = "△"
 			if o.Change < 0 {
 				w.Mark = "▽"
@@ -142,6 +145,8 @@ func oddsWord(o rolling.Weighed) string {
 	what := "better"
 	if glossary.Name(o.Name).Tightness() {
 		what = "tighter"
+	} else if glossary.Name(o.Name).Sided() {
+		what = "nearer to the aim"
 	} else if o.Assumed {
 		what = o.Way // higher, lower
 		if o.Way == string(glossary.Toward) {

@@ -257,7 +257,10 @@ func (s *server) overviewLive(w http.ResponseWriter, r *http.Request) {
 // convention, the direction is said instead.
 func verdictWord(w rolling.Weighed) string {
 	switch evidence.Verdict(w.Verdict) {
-	case evidence.Better, evidence.Worse:
+	case evidence.Better, evidence.Worse, evidence.Moved:
+		if glossary.Name(w.Name).Sided() {
+			return evidence.SideWords(evidence.Verdict(w.Verdict), w.Change)
+		}
 		if glossary.Name(w.Name).Tightness() {
 			if w.Verdict == string(evidence.Better) {
 				return "tighter"

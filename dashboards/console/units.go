@@ -82,6 +82,13 @@ func (u units) change(w rolling.Weighed) (change, interval string) {
 		at := func(x float64) string { return s.Signed(math.Expm1(x)) }
 		return s.With(at(w.Change)), at(w.Low) + " to " + at(w.High)
 	}
+	if glossary.Name(w.Name).Sided() {
+		// A sign would have to be explained; a side is seen.
+		at := func(x float64) string {
+			return s.With(s.Number(math.Abs(x))) + map[bool]string{true: " left", false: " right"}[x < 0]
+		}
+		return at(w.Change), at(w.Low) + " to " + at(w.High)
+	}
 	return s.With(s.Signed(w.Change)), s.Signed(w.Low) + " to " + s.Signed(w.High)
 }
 
@@ -93,7 +100,8 @@ func (u units) outcome(w rolling.Weighed) figure.Unit {
 	case w.Name == string(glossary.Strike):
 		return u.Small()
 	}
-	return map[string]figure.Unit{"deg": figure.In("°", 1, 1), "rpm": figure.In("rpm", 1, 0), "m/s": u.Speed(), "m": u.Distance()}[w.Unit]
+	return map[string]figure.Unit{"deg": figure.In("°", 1, 1), "rpm": figure.In("rpm", 1, 0), "m/s": u.Speed(), "m": u.Distance(),
+		"ratio": figure.In("%", 100, 0)}[w.Unit]
 }
 
 // prior writes the mean and the standard deviation of what was believed before

@@ -147,9 +147,14 @@ func statement(o rolling.Weighed, u Units) Statement {
 	case evidence.Same:
 		st.Mark = "≈"
 		st.Text = fmt.Sprintf("Practically the same: the best guess is %s, %s.", changed, interval)
-	case evidence.Better, evidence.Worse:
+	case evidence.Better, evidence.Worse, evidence.Moved:
 		st.Mark = map[string]string{"better": "▲", "worse": "▼"}[o.Verdict]
-		if o.Assumed {
+		switch {
+		case name.Sided():
+			if st.Mark == "" {
+				st.Mark = map[bool]string{true: "◁", false: "▷"}[o.Change < 0]
+			}
+		case o.Assumed:
 			st.Mark = map[bool]string{true: "△", false: "▽"}[o.Change > 0]
 		}
 		word := verdictOf(o)
@@ -180,6 +185,8 @@ func moved(name glossary.Name, change, low, high float64, u Units) (changed, int
 	s := outcomeUnit(u, name)
 	less, more := "tighter", "wider"
 	switch {
+	case name.Sided():
+		less, more = "to the left", "to the right"
 	case name == glossary.Strike:
 		less, more = "nearer to the middle", "farther from the middle"
 	case !name.Tightness():
@@ -206,6 +213,8 @@ func good(name glossary.Name, g glossary.Goal) string {
 		return "tighter"
 	case name == glossary.Strike:
 		return "nearer to the middle"
+	case name.Sided():
+		return "nearer to the aim"
 	case name == glossary.Carry && g.Way == glossary.Higher:
 		return "longer"
 	case g.Way == glossary.Toward:
@@ -221,6 +230,8 @@ func verdictOf(o rolling.Weighed) string {
 	switch {
 	case o.Verdict == string(evidence.Same):
 		return "practically the same"
+	case glossary.Name(o.Name).Sided():
+		return evidence.SideWords(evidence.Verdict(o.Verdict), o.Change)
 	case glossary.Name(o.Name).Tightness():
 		return map[bool]string{true: "tighter", false: "wider"}[better]
 	case o.Name == string(glossary.Carry):

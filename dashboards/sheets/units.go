@@ -65,8 +65,10 @@ func outcomeUnit(u Units, name glossary.Name) figure.Unit {
 		return figure.In("%", 100, 0)
 	case name == glossary.Strike:
 		return u.Small()
-	case name == glossary.Carry:
+	case name == glossary.Carry, name == glossary.Offline:
 		return u.Distance()
+	case name == glossary.Skid:
+		return figure.In("%", 100, 0)
 	case name == glossary.BallSpeed:
 		return u.Speed()
 	case name == glossary.Spin:

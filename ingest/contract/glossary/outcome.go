@@ -20,6 +20,10 @@ const (
 	Carry           Name = "carry"            // mean carry, m
 	Landing         Name = "landing"          // mean landing angle, deg
 	Strike          Name = "strike"           // mean distance of strike from the face's centre, m
+	Start           Name = "start"            // mean launch direction (a putt's start line), deg, right positive
+	Curve           Name = "curve"            // mean direction of the landing point less that of the start, deg, right positive
+	Offline         Name = "offline"          // mean distance beside the target line, m, right positive
+	Skid            Name = "skid"             // mean share of a putt's way before it rolls, 0 to 1
 	Direction       Name = "direction"        // ln sd of direction (a putter's start line)
 	DistanceControl Name = "distance_control" // ln sd of carry in percent (a putter's ball speed)
 	Area            Name = "area"             // ln of √|Σ| in percent × degrees
@@ -92,6 +96,10 @@ type FleetTerm struct {
 
 // Tightness says that the outcome is a spread, on the log scale.
 func (o *Outcome) Tightness() bool { return o.Unit == "ln" }
+
+// Sided says that the outcome lies to one side of the player's aim: a change of
+// it is to the left or to the right, and better is what lies nearer to the aim.
+func (o *Outcome) Sided() bool { return o.Name == Start || o.Name == Curve || o.Name == Offline }
 
 // Goal is what counts as better with a category where nothing is declared. A
 // wedge or an iron is not better for being longer; 'higher' there is a
@@ -174,6 +182,9 @@ func (n Name) Unit() string { return cmp.Or(n.row().Unit, "ln") }
 
 // Tightness says that an outcome is a spread, on the log scale.
 func (n Name) Tightness() bool { return n.row().Tightness() }
+
+// Sided says that an outcome lies to one side of the player's aim.
+func (n Name) Sided() bool { return n.row().Sided() }
 
 // Label is what papers call an outcome stored under any name.
 func Label(name string) string {

@@ -27,7 +27,8 @@ func long(g Goal) map[Category]Goal { return map[Category]Goal{Driver: g, Wood: 
 // feels nor a hole notices, and no device repeats better than: half a degree of
 // launch; 150 rpm with a driver, which is about a yard of carry, more for shorter
 // clubs, which spin more; 3 m of driver carry is less than a third of a club,
-// 1.5 m of wedge is a pace and a half; 2 mm on the face is the width of an impact
+// 1.5 m of wedge is a pace and a half; half a
+// degree of start is 1.3 m at 150; 2 mm on the face is the width of an impact
 // mark's edge; an area multiplies two spreads, hence 25 %.
 //
 // Prior sds are generous: twice what published comparisons of heads and shafts
@@ -59,6 +60,22 @@ var table = []Outcome{
 		In: with(Scale{0.002, 0.004},
 			in(Scale{0.002, 0.005}, Scale{0.002, 0.005}, Scale{0.002, 0.005}, Scale{0.002, 0.005}, Scale{0.002, 0.004})),
 		Words: Words{Cell: "Strike off centre", Paper: "Strike", Meaning: "how far from the middle of the face the ball is met"}},
+	// Where it goes: better is nearer to the aim. A start or a curve beside it may
+	// be how a player likes to play, so that their aim is a convention; where the
+	// ball comes down is not. Lie, face angle and a putter's neck move these.
+	{Name: Start, Unit: "deg", Better: Goal{Way: Toward, Assumed: true}, But: map[Category]Goal{Putter: {Way: Toward}},
+		In: with(Scale{0.2, 0.8}, in(Scale{0.5, 2}, Scale{0.5, 2}, Scale{0.5, 2}, Scale{0.5, 2}, Scale{0.5, 2})),
+		Words: Words{Cell: "Start direction", CellPutts: "Start line", Paper: "Start direction",
+			Meaning: "to which side of the aim the ball sets off"}},
+	{Name: Curve, Unit: "deg", Better: Goal{Way: Toward, Assumed: true},
+		In:    in(Scale{0.7, 3}, Scale{0.7, 3}, Scale{0.7, 3}, Scale{0.7, 3}, Scale{0.7, 3}),
+		Words: Words{Cell: "Curve", Paper: "Curve", Meaning: "to which side the ball bends on its way, as seen from the tee"}},
+	{Name: Offline, Unit: "m", Better: Goal{Way: Toward},
+		In:    in(Scale{4, 15}, Scale{4, 13}, Scale{3, 10}, Scale{2.5, 9}, Scale{1.5, 6}),
+		Words: Words{Cell: "Offline", Paper: "Offline", Meaning: "how far to one side of the aim the shots come down on average"}},
+	{Name: Skid, Unit: "ratio", Better: Goal{Way: Lower, Assumed: true},
+		In:    map[Category]Scale{Putter: {0.02, 0.06}},
+		Words: Words{Cell: "Skid", Paper: "Skid", Meaning: "the part of a putt's way on which the ball slides before it rolls"}},
 	{Name: Direction, Measure: "direction_sd_deg", Putts: "start_sd_deg", Unit: "ln", Better: Goal{Way: Lower},
 		First: []Category{Driver, Wood, Putter}, Second: []Category{Hybrid, Iron}, In: spread,
 		Words: Words{Cell: "Direction scatter", CellPutts: "Start line scatter", Paper: "Direction scatter",

@@ -36,7 +36,7 @@ func (g Green) Skid(v float64) (distance, speed float64) {
 // included.
 func (g Green) RollOut(v float64) float64 {
 	skid, speed := g.Skid(v)
-	return skid + speed*speed*g.Run/(releaseSpeed*releaseSpeed)
+	return skid + g.RollFrom(speed)
 }
 
 // Holed says whether a putt goes in a hole at a distance (m) on a level green:

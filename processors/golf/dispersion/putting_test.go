@@ -42,3 +42,38 @@ func TestSkidAndHole(t *testing.T) {
 		t.Errorf("%+v", s)
 	}
 }
+
+// Without launch and spin the roll is the closed form; a loft of 4° slides
+// farther than one of none, a face that rises farther than its loft less.
+func TestRollFollowsLaunchAndLoft(t *testing.T) {
+	g := Green{Run: 3, Friction: 0.4}
+	skid, rolling := g.Skid(2)
+	r := g.Roll(2, 0, 0)
+	if math.Abs(r.Skid-skid) > 1e-12 || math.Abs(r.Speed-rolling) > 1e-12 || math.Abs(r.Distance-g.RollOut(2)) > 1e-12 {
+		t.Errorf("%+v", r)
+	}
+	if r := g.Roll(2, 0, 2/ballRadius*30/math.Pi); r.Share() > 1e-12 || math.Abs(r.Speed-2) > 1e-12 {
+		t.Errorf("a ball that rolls from the face skids: %+v", r)
+	}
+	last := -1.0
+	for _, loft := range []float64{-2, 0, 2, 4, 6} {
+		if share := g.Roll(2, 0, SpinOfLoft(2, loft, 0)).Share(); share <= last {
+			t.Errorf("loft %g°: share %.3f after %.3f", loft, share, last)
+		} else {
+			last = share
+		}
+	}
+	if a, b := SpinOfLoft(2, 0, 3), SpinOfLoft(2, 3, 0); math.Abs(a+b) > 1e-12 || a <= 0 {
+		t.Errorf("rising %g, lofted %g", a, b)
+	}
+	// The share is the same at every speed, and no input makes it leave 0 to 1.
+	for _, v := range []float64{0.3, 1, 4, 20} {
+		for _, launch := range []float64{-5, 0, 3, 30, 89} {
+			for _, forward := range []float64{-2000, 0, 500, 2000} {
+				if s := g.Roll(v, launch, forward).Share(); !(s >= 0 && s <= 1) {
+					t.Errorf("%g m/s, %g°, %g rpm: %g", v, launch, forward, s)
+				}
+			}
+		}
+	}
+}

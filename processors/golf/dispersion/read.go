@@ -21,6 +21,7 @@ var columns = []table.Column{
 	table.Of(unit.Length, "strike_x"),
 	table.Of(unit.Length, "strike_y"),
 	table.Of(unit.Angle, "start"),
+	table.Of(unit.Ratio, "skid"),
 	table.Of(unit.Ratio, "position"),
 	table.Of(unit.Ratio, "instructions"),
 	table.Words("trial"),

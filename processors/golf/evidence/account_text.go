@@ -18,6 +18,8 @@ func ChangeText(n glossary.Name, v float64) string {
 		return fmt.Sprintf("%+.0f %%", 100*math.Expm1(v))
 	case n == glossary.Strike:
 		return fmt.Sprintf("%+.1f mm", 1000*v)
+	case n == glossary.Skid:
+		return fmt.Sprintf("%+.0f %%", 100*v)
 	case n == glossary.Spin:
 		return fmt.Sprintf("%+.0f rpm", v)
 	case n.Unit() == "deg":
@@ -36,6 +38,8 @@ func PlainName(n glossary.Name) string {
 		return "area of the scatter"
 	case glossary.Strike:
 		return "strike off centre"
+	case glossary.Start:
+		return "start direction"
 	}
 	return name
 }

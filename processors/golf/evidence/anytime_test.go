@@ -41,7 +41,7 @@ func falseVerdicts(sessions int, n glossary.Name, prior Prior, order layout, w f
 }
 
 func (q question) verdictOf(e estimate, ev float64) Verdict {
-	return judge(oddsOf(e.posterior(q.prior), e, q.goal, q.margin), ev, q.alpha)
+	return judge(oddsOf(e.posterior(q.prior), e, q.goal, q.margin, false), ev, q.alpha)
 }
 
 func (q question) verdictWithoutOdd(shots []placed, ordered bool) Verdict {

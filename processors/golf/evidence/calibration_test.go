@@ -88,7 +88,7 @@ func calibrate(sessions int, n glossary.Name, truth, prior Prior, order layout, 
 				continue
 			}
 			d := e.posterior(q.prior)
-			o := oddsOf(d, e, q.goal, q.margin)
+			o := oddsOf(d, e, q.goal, q.margin, false)
 			if i == at {
 				out.random.add(o.better, q.truth(effect))
 				if d.quantile(0.025) <= effect && effect <= d.quantile(0.975) {

@@ -218,12 +218,12 @@ func (q question) answer(category glossary.Category, shots []placed, order Order
 	}
 	d, held, alone := e.believed(q.prior, q.weak)
 	out.Change, out.Low, out.High = d.mean(), d.quantile(0.025), d.quantile(0.975)
-	o := oddsOf(d, e, q.goal, q.margin)
+	o := oddsOf(d, e, q.goal, q.margin, q.name.Sided())
 	out.ProbBetter, out.ProbSame = o.better, o.same
 	out.EValue = e.eValue(q.tau)
 	without := o
 	if q.prior.Doubt > 0 {
-		without = oddsOf(alone, e, q.goal, q.margin)
+		without = oddsOf(alone, e, q.goal, q.margin, q.name.Sided())
 		out.Against = Against{Asked: true, Held: held, Surprise: e.surprise(q.prior), Change: alone.mean(), Low: alone.quantile(0.025), High: alone.quantile(0.975),
 			ProbBetter: without.better, Verdict: judge(without, out.EValue, q.alpha)}
 		out.Against.Disagrees = out.Against.Surprise < Disagreement

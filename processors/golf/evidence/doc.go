@@ -19,11 +19,12 @@
 // its weight away, the disagreement is said, and what would be said without it
 // stands beside (Outcome.Against). No verdict rests on a prior alone.
 //
-// Outcomes are means (launch, spin, ball speed, carry, landing, strike), which
+// Outcomes are means (launch, spin, ball speed, carry, landing, strike, and where
+// it goes: start, curve, offline), which
 // show early, or tightness (direction, distance control, area), which shows
 // late. Each is decided for itself; a club that is longer but wider is shown as
 // a trade, never folded into one score. The error promise holds per outcome:
-// whoever scans nine outcomes of five clubs will meet one by chance more often.
+// whoever scans twelve outcomes of five clubs will meet one by chance more often.
 //
 // Units are SI with degrees and rpm; tightness is on the log scale (−0.1 is
 // about ten percent tighter). The package does no I/O and never returns NaN.

@@ -98,7 +98,10 @@ func (q question) decidedAt(e estimate, effect float64, noise []float64, mirror,
 // nearer side is taken as the better one, up to the target itself.
 func (q question) normalOdds(mean, sd float64, e estimate) odds {
 	below := func(c float64) float64 { return 0.5 * math.Erfc((mean-c)/sd/math.Sqrt2) }
-	o := odds{below(0), below(q.margin) - below(-q.margin)}
+	o := odds{better: below(0), same: below(q.margin) - below(-q.margin)}
+	if q.name.Sided() && q.goal.Way == glossary.Toward {
+		o.moved = max(below(-q.margin), 1-below(q.margin))
+	}
 	switch {
 	case q.goal.Way == glossary.Higher:
 		o.better = 1 - o.better

@@ -6,8 +6,9 @@ import "fairlead/ingest/contract/glossary"
 type Measure string
 
 // The measures. Offline and start are positive to the right of the target;
-// strike is from the face's centre, toe and up positive; start is a putt's
-// start line.
+// strike is from the face's centre, toe and up positive; start is the launch
+// direction, of a putt its start line; skid is the part of a putt's way on which
+// it slides.
 const (
 	BallSpeedMps Measure = "ball_speed_mps"
 	LaunchDeg    Measure = "launch_deg"
@@ -18,6 +19,7 @@ const (
 	StrikeXM     Measure = "strike_x_m"
 	StrikeYM     Measure = "strike_y_m"
 	StartDeg     Measure = "start_deg"
+	SkidRatio    Measure = "skid_ratio"
 )
 
 // ranges bounds what is taken as a measurement; beyond is a wrong unit.
@@ -26,7 +28,7 @@ var ranges = []struct {
 	low, high float64
 }{
 	{BallSpeedMps, 0, 120}, {LaunchDeg, -30, 90}, {SpinRpm, 0, 20000}, {CarryM, 0, 1000}, {OfflineM, -1000, 1000},
-	{LandingDeg, 0, 90}, {StrikeXM, -0.15, 0.15}, {StrikeYM, -0.15, 0.15}, {StartDeg, -90, 90},
+	{LandingDeg, 0, 90}, {StrikeXM, -0.15, 0.15}, {StrikeYM, -0.15, 0.15}, {StartDeg, -90, 90}, {SkidRatio, 0, 1},
 }
 
 // Measures lists every measure.

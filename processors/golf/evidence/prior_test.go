@@ -75,8 +75,8 @@ func (q question) look(r *rand.Rand, effect float64) (s seen) {
 		return look0
 	}
 	d, held, alone := e.believed(q.prior, q.weak)
-	o := oddsOf(d, e, q.goal, q.margin)
-	return seen{effect, o.better, oddsOf(alone, e, q.goal, q.margin).better, held, e.surprise(q.prior),
+	o := oddsOf(d, e, q.goal, q.margin, false)
+	return seen{effect, o.better, oddsOf(alone, e, q.goal, q.margin, false).better, held, e.surprise(q.prior),
 		d.quantile(0.025) <= effect && effect <= d.quantile(0.975), judge(o, e.eValue(q.tau), q.alpha)}
 }
 

@@ -9,14 +9,24 @@ import (
 
 // meanValue reads from a shot what a mean outcome averages.
 func meanValue(n glossary.Name) func(placed) (float64, bool) {
-	if n == glossary.Strike {
+	switch n {
+	case glossary.Curve:
+		return func(p placed) (float64, bool) {
+			at, ok := carryOffline.point(p)
+			start, known := p.Values[StartDeg]
+			return dispersion.Shot{Carry: at[0], Offline: at[1]}.DirectionDeg() - start, ok && known
+		}
+	case glossary.Strike:
 		return func(p placed) (float64, bool) {
 			x, okX := p.Values[StrikeXM]
 			y, okY := p.Values[StrikeYM]
 			return math.Hypot(x, y), okX && okY
 		}
 	}
-	measure := map[glossary.Name]Measure{glossary.Launch: LaunchDeg, glossary.Spin: SpinRpm, glossary.BallSpeed: BallSpeedMps, glossary.Carry: CarryM, glossary.Landing: LandingDeg}[n]
+	measure := map[glossary.Name]Measure{
+		glossary.Launch: LaunchDeg, glossary.Spin: SpinRpm, glossary.BallSpeed: BallSpeedMps, glossary.Carry: CarryM,
+		glossary.Landing: LandingDeg, glossary.Start: StartDeg, glossary.Offline: OfflineM, glossary.Skid: SkidRatio,
+	}[n]
 	return func(p placed) (float64, bool) {
 		v, ok := p.Values[measure]
 		return v, ok

@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// Verdict is one of four.
+// Verdict is one of five.
 type Verdict string
 
 // The verdicts. Practically the same is a finding, not a lack of one: choose
@@ -15,36 +15,78 @@ const (
 	Worse      Verdict = "worse"
 	Same       Verdict = "practically the same"
 	CannotTell Verdict = "cannot tell yet"
+	// Moved is said only of what lies to one side of the aim: it surely changed by
+	// more than the margin, but neither club is surely nearer to the aim, as where
+	// one misses left and the other right. That too is something to fit by.
+	Moved Verdict = "moved"
 )
 
+// SideWords says what became of an outcome that lies to one side of the aim:
+// which way it went (change positive: right), and whether that is nearer.
+func SideWords(v Verdict, change float64) string {
+	side := "right"
+	if change < 0 {
+		side = "left"
+	}
+	switch v {
+	case Better:
+		return "moved " + side + ", nearer to the aim"
+	case Worse:
+		return "moved " + side + ", away from the aim"
+	case Moved:
+		return "moved " + side + ", about as far from the aim"
+	}
+	return string(v)
+}
+
+// nearerThan is how many times rarer than a false change it must be that the
+// nearer of two places is taken for the farther.
+const nearerThan = 5
+
 // odds are the probabilities behind a verdict.
-type odds struct{ better, same float64 }
+type odds struct {
+	better, same float64
+	moved        float64 // by more than the margin to one side; 0 where there are no sides
+}
 
 // judge gives the verdict at an error rate alpha. Same needs the odds alone.
 // Better and worse need the e-value, which keeps the promise at any time of
 // looking, and the odds, so that a verdict never contradicts them.
 func judge(o odds, eValue, alpha float64) Verdict {
+	sure := 1 - alpha
+	if o.moved > 0 {
+		// The e-value guards against a change that is not there. Which of two
+		// places is nearer to the aim it does not ask, so the odds must say more.
+		sure = 1 - alpha/nearerThan
+	}
 	switch {
 	case o.same >= 1-alpha:
 		return Same
-	case eValue >= 1/alpha && o.better >= 1-alpha:
+	case eValue >= 1/alpha && o.better >= sure:
 		return Better
-	case eValue >= 1/alpha && o.better <= alpha:
+	case eValue >= 1/alpha && o.better <= 1-sure:
 		return Worse
+	case eValue >= 1/alpha && o.moved >= 1-alpha:
+		return Moved
 	}
 	return CannotTell
 }
 
 // oddsOf computes the odds of an effect with a posterior under a goal.
-func oddsOf(d density, e estimate, g glossary.Goal, margin float64) odds {
+func oddsOf(d density, e estimate, g glossary.Goal, margin float64, sided bool) odds {
 	within := d.below(margin) - d.below(-margin)
 	switch g.Way {
 	case glossary.Higher:
-		return odds{1 - d.below(0), within}
+		return odds{better: 1 - d.below(0), same: within}
 	case glossary.Lower:
-		return odds{d.below(0), within}
+		return odds{better: d.below(0), same: within}
 	}
-	return towardOdds(d, e, g.Target, margin)
+	o := towardOdds(d, e, g.Target, margin)
+	if sided {
+		// As far off on the other side is not the same.
+		o.same, o.moved = within, max(d.below(-margin), 1-d.below(margin))
+	}
+	return o
 }
 
 // normalNodes is how many points stand for a normal, evenly from −3.5 to 3.5 sd
@@ -75,7 +117,7 @@ func towardOdds(d density, e estimate, target, margin float64) odds {
 		}
 		out.same += w * near
 	}
-	return odds{out.better / total, out.same / total}
+	return odds{better: out.better / total, same: out.same / total}
 }
 
 // nearer is the probability of δ·(2m+δ·tilt) < 0.

@@ -39,7 +39,7 @@ func TestStateOfTwoClubs(t *testing.T) {
 	if len(changes) != 2 || changes[0].Field != "loft" || changes[0].From.Known || !changes[0].To.Measured || changes[1].From.Number != 0.94 || changes[1].To.Number != 0.95 {
 		t.Errorf("changes %+v", changes)
 	}
-	if len(s.Comparisons) != 1 || len(s.Comparisons[0].Outcomes) != 9 {
+	if len(s.Comparisons) != 1 || len(s.Comparisons[0].Outcomes) != 12 {
 		t.Fatalf("comparisons %+v", s.Comparisons)
 	}
 	launch := s.Comparisons[0].Outcomes[0]

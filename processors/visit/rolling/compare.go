@@ -211,6 +211,11 @@ func measures(s *Shot) map[evidence.Measure]float64 {
 	if x, ok := landingAngle(&s.Values); ok {
 		m[evidence.LandingDeg] = x
 	}
+	if glossary.Category(s.Tag.Category) == glossary.Putter {
+		if x, ok := skidShare(&s.Values, s.Tag.Setting.GreenSpeed.Value); ok {
+			m[evidence.SkidRatio] = x
+		}
+	}
 	return m
 }
 
