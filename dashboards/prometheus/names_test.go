@@ -82,6 +82,22 @@ func described(r *client.Registry) map[string]bool {
 	return out
 }
 
+// lint has promtool judge what a process exposes: names, types, units, help.
+func lint(t *testing.T, job, address string) {
+	t.Helper()
+	c := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
+	page, err := c.Get("http://" + address + "/metrics")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer discard(page.Body)
+	check := exec.CommandContext(t.Context(), tool(t, "promtool"), "check", "metrics")
+	check.Stdin = page.Body
+	if said, err := check.CombinedOutput(); err != nil || len(said) > 0 {
+		t.Errorf("the metrics of %s: %v\n%s", job, err, said)
+	}
+}
+
 // server runs a real Prometheus with the configuration at hand, on the
 // addresses of the running studio, and scrapes each second.
 func server(t *testing.T, r *running) string {
@@ -153,7 +169,7 @@ func TestEveryNameIsExposed(t *testing.T) {
 	r := start(t)
 	base := server(t, r)
 	// Until everything was scraped and the bay's word came through the hub.
-	for _, want := range []string{`count(up == 1) == 5`, `fairlead_bay_alarm{job="process",studio="harbour-row",bay="north",what="skew"}`,
+	for _, want := range []string{`count(up == 1) == 6`, `fairlead_bay_alarm{job="process",studio="harbour-row",bay="north",what="skew"}`,
 		`fairlead_collect_feed_up{job="process",studio="harbour-row",bay="north",feed="alder"}`,
 		`bay:fairlead_heard_seconds:min{studio="harbour-row",bay="north"}`, `fairlead_process_consume_lag_entries{studio="harbour-row",bay="north"}`} {
 		waitFor(t, want, func() error {
@@ -168,6 +184,9 @@ func TestEveryNameIsExposed(t *testing.T) {
 			}
 			return nil
 		})
+	}
+	for job, address := range r.addresses {
+		lint(t, job, address)
 	}
 	var scraped []string
 	if err := ask(base, "/api/v1/label/__name__/values", &scraped); err != nil {

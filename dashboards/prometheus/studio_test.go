@@ -111,6 +111,7 @@ bays:
 		return console.Run(ctx, console.Options{Studio: config.Studio, Bays: []string{"north"}, Listen: "127.0.0.1:0", JournalDir: config.ConsoleJournalDir(),
 			PeopleFile: config.PeopleFile(), Link: config.Link(studio.ConsoleKey, stream.Place{}), Version: "test", Logger: log, Registry: registry})
 	})
+	serve("watch", func(registry *client.Registry) error { return config.Watch(ctx, registry, log) })
 	return r
 }
 

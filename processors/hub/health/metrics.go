@@ -27,6 +27,8 @@ func NewCollector(bays *Bays) *Collector {
 	}
 }
 
+const reportedHelp = "Reported by the bay's collector."
+
 // Describe implements prometheus.Collector as an unchecked one: which samples
 // bays report depends on the bays.
 func (c *Collector) Describe(chan<- *prometheus.Desc) {}
@@ -37,8 +39,18 @@ func (c *Collector) Collect(out chan<- prometheus.Metric) {
 	for _, bay := range c.bays.All() {
 		out <- prometheus.MustNewConstMetric(c.seen, prometheus.GaugeValue, now.Sub(bay.Seen).Seconds(), bay.Place.Studio, bay.Place.Bay)
 		list, refused := samples(bay.Place, bay.Heartbeat.Counters)
-		for _, r := range list {
-			metric, err := prometheus.NewConstMetric(prometheus.NewDesc(r.name, "Reported by the bay's collector.", r.names, nil), r.kind, r.value, r.values...)
+		plain, distributions, odd := gather(list)
+		refused += odd
+		for _, d := range distributions {
+			metric, err := d.metric()
+			if err != nil {
+				refused++
+				continue
+			}
+			out <- metric
+		}
+		for _, r := range plain {
+			metric, err := prometheus.NewConstMetric(prometheus.NewDesc(r.name, reportedHelp, r.names, nil), r.kind, r.value, r.values...)
 			if err != nil {
 				refused++
 				continue

@@ -86,7 +86,7 @@ func parseSample(place stream.Place, key string) (s reported, ok bool) {
 		s.names, s.values = append(s.names, p[1]), append(s.values, short(p[2]))
 	}
 	s.kind = prometheus.GaugeValue
-	if strings.HasSuffix(s.name, "_total") || strings.HasSuffix(s.name, "_count") || strings.HasSuffix(s.name, "_sum") {
+	if strings.HasSuffix(s.name, "_total") {
 		s.kind = prometheus.CounterValue
 	}
 	return s, true
