@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -38,11 +37,15 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 		RunE: func(c *cobra.Command, args []string) error {
 			return p.with(c, func(ctx context.Context, s *sheets.Source, u sheets.Units) error {
 				if len(args) == 0 {
-					return p.list(ctx, c.OutOrStdout(), s)
+					lines, err := s.Recent(ctx, 50)
+					if err != nil {
+						return err
+					}
+					return tell(c, p.asJSON, append(sheets.Lines{}, lines...), sheets.Lines(lines))
 				}
 				sheet, err := s.Sheet(ctx, args[0], u)
 				if err != nil {
-					return known(err, "`fairlead sheet` without a verdict lists them")
+					return findable(err, "`fairlead sheet` without a verdict lists them")
 				}
 				return tell(c, p.asJSON, sheet, sheet)
 			})
@@ -97,19 +100,8 @@ func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, 
 	return do(c.Context(), &sheets.Source{Store: s, Studio: config.Studio, Name: names.Name}, u)
 }
 
-func (p *paper) list(ctx context.Context, w io.Writer, s *sheets.Source) error {
-	lines, err := s.Recent(ctx, 50)
-	if err != nil {
-		return err
-	}
-	if p.asJSON {
-		return printJSON(w, append([]sheets.Line{}, lines...))
-	}
-	return sheets.WriteRecent(w, lines)
-}
-
-// known adds what to try to an error of something that can't be found.
-func known(err error, try string) error {
+// findable adds what to try to an error of something that can't be found.
+func findable(err error, try string) error {
 	if errors.Is(err, sheets.ErrNoVerdict) || errors.Is(err, sheets.ErrNoVisit) {
 		return fmt.Errorf("%w: %s", err, try)
 	}

@@ -2,12 +2,10 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/engine"
-	"fairlead/deploy/studio"
 )
 
 func newEngineCommand() *cobra.Command {
@@ -27,26 +25,12 @@ that has a ClickHouse server sets store.dsn instead.`,
 			if p.config.Store.DSN != "" {
 				return &usageError{errors.New("store.dsn names a ClickHouse server: nothing to run here")}
 			}
-			binary, err := engine.FindBinary()
+			bound, _ := c.Flags().GetBool("with-parent")
+			binary, args, err := p.config.EngineCommand(bound)
 			if err != nil {
 				return err
 			}
-			if _, err := engine.FindLibrary(); err != nil {
-				return err
-			}
-			if _, err := engine.EnsureToken(p.config.EngineTokenFile()); err != nil {
-				return err
-			}
-			memory, err := p.config.EngineMemory()
-			if err != nil {
-				return err
-			}
-			args := []string{binary, "--data", p.config.EngineDir(), "--listen", p.config.Store.Listen,
-				"--token-file", p.config.EngineTokenFile(), "--database", studio.EngineDatabase, "--memory", fmt.Sprint(memory)}
-			if bound, _ := c.Flags().GetBool("with-parent"); bound {
-				args = append(args, "--parent-stdin")
-			}
-			return become(c, binary, args)
+			return engine.Become(binary, args)
 		},
 	}
 	withProcess(c)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"regexp"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -36,7 +35,7 @@ something is left (run it again). 2: wrong use.`,
   fairlead erase p-7kq2m --config studio.yaml
   fairlead erase p-7kq2m --config studio.yaml --yes --json > receipt.json`,
 		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) != 1 || !pseudonym.MatchString(args[0]) {
+			if len(args) != 1 || !people.ValidID(args[0]) {
 				return &usageError{errors.New("name one player by pseudonym, as p-7kq2m; /people of the console shows it")}
 			}
 			return nil
@@ -93,5 +92,3 @@ something is left (run it again). 2: wrong use.`,
 	c.Flags().DurationVar(&wait, "wait", 2*time.Minute, "how long the processors may take to write the sessions again")
 	return c
 }
-
-var pseudonym = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._:-]{0,63}$`)

@@ -75,11 +75,7 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 			}
 		}
 		if asJSON {
-			return printJSONLine(c.OutOrStdout(), struct {
-				Map       string           `json:"map"`
-				Questions []guess.Question `json:"questions"`
-				Unused    []string         `json:"unused_columns"`
-			}{p.Map, p.Questions, p.Left})
+			return printJSONLine(c.OutOrStdout(), p.Account())
 		}
 		if out == "" {
 			if _, err := io.WriteString(c.OutOrStdout(), p.Map); err != nil {

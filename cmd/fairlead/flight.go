@@ -94,7 +94,7 @@ The total adds bounce and roll, of which little is known: lead with carry.`,
 		if err != nil {
 			return err
 		}
-		if err := picture(svg, func() *draw.Picture { return draw.Trajectories(paths, drawUnits(yards)) }); err != nil {
+		if err := picture(svg, func() *draw.Picture { return draw.Trajectories(paths, draw.UnitsOf(yards)) }); err != nil {
 			return err
 		}
 		if failed > 0 {
@@ -103,14 +103,6 @@ The total adds bounce and roll, of which little is known: lead with carry.`,
 		return nil
 	}
 	return c
-}
-
-// drawUnits are those of a picture of flights.
-func drawUnits(yards bool) draw.Units {
-	if yards {
-		return draw.Yards
-	}
-	return draw.Metric
 }
 
 // isTerminal says whether somebody would have to type the input.

@@ -2,10 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -46,39 +42,11 @@ func newKeysListCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			now := time.Now()
-			grants, problem := k.Grants(now)
-			for _, g := range grants {
-				fmt.Fprintf(c.OutOrStdout(), "%-24s %-8s %s\n", g.Name, g.Role, remarks(k, g))
-			}
-			return problem
+			return k.WriteText(c.OutOrStdout())
 		},
 	}
 	withConfig(c)
 	return c
-}
-
-// remarks says of a key whom it speaks for and what someone should know of it.
-func remarks(k stream.Keyring, g stream.Grant) string {
-	var out []string
-	if g.Studio != "" {
-		out = append(out, strings.Trim(g.Studio+"."+g.Bay, "."))
-	}
-	if g.Until != nil {
-		out = append(out, "taken until "+g.Until.Local().Format("2006-01-02 15:04"))
-	}
-	if g.Role == stream.RoleHub {
-		out = append(out, "of before each process had a key of its own: revoke it once nothing uses it")
-	}
-	if info, err := os.Stat(k.SeedFile(g.Name)); err == nil && openToOthers(info) {
-		out = append(out, fmt.Sprintf("its secret can be read by others: chmod 600 %s", k.SeedFile(g.Name)))
-	}
-	return strings.Join(out, "; ")
-}
-
-// openToOthers says whether a file can be read by more than its owner.
-func openToOthers(info fs.FileInfo) bool {
-	return filepath.Separator == '/' && info.Mode().Perm()&0o077 != 0
 }
 
 func newKeysRotateCommand() *cobra.Command {
@@ -118,8 +86,8 @@ key of the same name remove NAME.seed too and start the broker again.`,
 			if err != nil {
 				return err
 			}
-			if err := os.Remove(k.GrantFile(args[0])); err != nil {
-				return fmt.Errorf("revoke: %w: name a key that `fairlead keys list` shows", err)
+			if err := k.Revoke(args[0]); err != nil {
+				return err
 			}
 			fmt.Fprintf(c.OutOrStdout(), "%s is cut off\n", args[0])
 			return nil

@@ -12,8 +12,9 @@ import (
 )
 
 func newProfileCommand() *cobra.Command {
-	var asJSON, left, adjust bool
-	var category, half string
+	var asJSON bool
+	var a profile.Asked
+	var category string
 	var differs []string
 	c := &cobra.Command{
 		Use:   "profile BASELINE.csv [LATER.csv]",
@@ -52,95 +53,50 @@ more than a new --differs ball, surface or device would explain.`,
 		}
 	}
 	c.Flags().StringVar(&category, "category", "driver", "driver, wood, hybrid, iron or wedge")
-	c.Flags().BoolVar(&left, "left", false, "the player is left-handed")
-	c.Flags().BoolVar(&adjust, "adjust", false, "adjust to the reference build even where the club is unknown")
-	c.Flags().StringVar(&half, "half", "", "use only one half of the shots, a or b, which share none")
+	c.Flags().BoolVar(&a.Left, "left", false, "the player is left-handed")
+	c.Flags().BoolVar(&a.Adjust, "adjust", false, "adjust to the reference build even where the club is unknown")
+	c.Flags().StringVar(&a.Half, "half", "", "use only one half of the shots, a or b, which share none")
 	c.Flags().StringSliceVar(&differs, "differs", nil, "what else differs at the later visit: ball, surface, device")
 	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		cat, err := club.ParseCategory(category)
-		if err != nil {
+		var err error
+		if a.Category, err = club.ParseCategory(category); err != nil {
 			return clubUse(err)
 		}
-		set, err := profile.ParseSetting(differs)
-		if err != nil {
+		if a.Differs, err = profile.ParseSetting(differs); err != nil {
 			return use(fmt.Errorf("--differs %w", err))
 		}
-		var visits []profile.Profile
-		var built profile.Build
-		anyBuild := adjust
-		for _, v := range append(builds[0][:], builds[1][:]...) {
-			anyBuild = anyBuild || v.Given
+		for i, b := range builds {
+			a.Builds[i] = profile.Build{Length: known(b[0]), Loft: known(b[1]), Lie: known(b[2])}
+			a.Adjust = a.Adjust || b[0].Given || b[1].Given || b[2].Given
 		}
-		for i, path := range args {
-			b := buildOf(builds[0], builds[0])
-			if i == 0 {
-				built = b
-			} else {
-				b = buildOf(builds[1], builds[0])
-			}
-			p, err := readProfile(c, path, profile.Options{Category: cat, Left: left}, half)
+		var told profile.Told
+		for _, path := range args {
+			in, err := input(c, path)
 			if err != nil {
 				return err
 			}
-			if anyBuild {
-				if p, err = p.Adjust(b, profile.Reference(cat)); err != nil {
-					return profileUse(err)
-				}
+			defer in.Close()
+			err = told.Add(in, path, a)
+			if errors.Is(err, profile.ErrHalf) {
+				return use(fmt.Errorf("--half %w", err))
 			}
-			visits = append(visits, p)
-		}
-		if len(visits) == 1 {
-			if asJSON {
-				return printJSON(c.OutOrStdout(), visits[0].Account())
+			// An error of no single shot is wrong use.
+			var se *profile.ShotError
+			if errors.As(err, &se) && se.Shot == 0 {
+				return use(err)
 			}
-			return visits[0].WriteText(c.OutOrStdout())
+			if err != nil {
+				return err
+			}
 		}
-		changes, err := profile.Compare(visits[0], visits[1], set, nil)
-		if err != nil {
-			return profileUse(err)
+		if told.Comparison() {
+			return tell(c, asJSON, told.Changes(), &told)
 		}
-		read := profile.Imply(cat, changes, built)
-		if asJSON {
-			return printJSON(c.OutOrStdout(), profile.TellComparison(visits, changes, read))
-		}
-		return profile.WriteChanges(c.OutOrStdout(), changes, read, set)
+		return tell(c, asJSON, told.Profile(), &told)
 	}
 	return c
 }
 
-// profileUse marks an error of no single shot as wrong use.
-func profileUse(err error) error {
-	var se *profile.ShotError
-	if errors.As(err, &se) && se.Shot == 0 {
-		return use(err)
-	}
-	return err
-}
-
-// buildOf is the club of the given flags, and what they leave open of the others.
-func buildOf(v, others [3]*unit.Value) profile.Build {
-	opt := func(i int) profile.Opt {
-		switch {
-		case v[i].Given:
-			return profile.Some(v[i].V)
-		case others[i].Given:
-			return profile.Some(others[i].V)
-		}
-		return profile.Opt{}
-	}
-	return profile.Build{Length: opt(0), Loft: opt(1), Lie: opt(2)}
-}
-
-func readProfile(c *cobra.Command, path string, o profile.Options, half string) (profile.Profile, error) {
-	in, err := input(c, path)
-	if err != nil {
-		return profile.Profile{}, err
-	}
-	defer in.Close()
-	p, err := profile.ReadProfile(in, path, o, half)
-	if errors.Is(err, profile.ErrHalf) {
-		err = use(fmt.Errorf("--half %w", err))
-	}
-	return p, profileUse(err)
-}
+// known is a value that a flag may have given.
+func known(v *unit.Value) profile.Opt { return profile.Opt{V: v.V, Known: v.Given} }

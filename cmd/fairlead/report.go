@@ -34,7 +34,7 @@ Exit code 0: printed. 1: no such visit is stored, or the store is away. 2: wrong
 			return p.with(c, func(ctx context.Context, s *sheets.Source, u sheets.Units) error {
 				r, err := s.Report(ctx, args[0], session, u)
 				if err != nil {
-					return known(err, "`fairlead sheet` lists the visits of the newest verdicts")
+					return findable(err, "`fairlead sheet` lists the visits of the newest verdicts")
 				}
 				return tell(c, p.asJSON, r, r)
 			})

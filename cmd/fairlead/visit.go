@@ -90,17 +90,10 @@ func newVisitEvent(c *cobra.Command) (*event.VisitEvent, error) {
 	ev.Who, _ = c.Flags().GetString("who")
 	ev.Session, _ = c.Flags().GetString("session")
 	at, _ := c.Flags().GetString("at")
-	if at == "" {
-		return ev, nil
-	}
-	if ago, err := time.ParseDuration(at); err == nil {
-		ev.EffectiveUnixNs = time.Now().Add(-ago.Abs()).UnixNano()
-		return ev, nil
-	}
-	t, err := time.Parse(time.RFC3339Nano, at)
+	moment, err := client.ParseMoment(at, time.Now())
 	if err != nil {
-		return nil, &usageError{fmt.Errorf("--at %q: write a time such as 2026-05-04T10:31:00Z, or how long ago, such as 90s", at)}
+		return nil, &usageError{fmt.Errorf("--at %w", err)}
 	}
-	ev.EffectiveUnixNs = t.UnixNano()
+	ev.EffectiveUnixNs = moment
 	return ev, nil
 }

@@ -72,7 +72,7 @@ answer is computed from models: check a change by hitting it.`,
 		if err != nil {
 			return use(err)
 		}
-		if err := picture(svg, func() *draw.Picture { return draw.Window(w, drawUnits(yards)) }); err != nil {
+		if err := picture(svg, func() *draw.Picture { return draw.Window(w, draw.UnitsOf(yards)) }); err != nil {
 			return err
 		}
 		if asJSON {

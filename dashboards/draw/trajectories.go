@@ -20,6 +20,14 @@ var (
 	Yards  = Units{unit.Yard, "yd"}
 )
 
+// UnitsOf are yards, or metres.
+func UnitsOf(yards bool) Units {
+	if yards {
+		return Yards
+	}
+	return Metric
+}
+
 // Trajectories draws shots from the side and from above, over one scale of
 // carry. Height and offline have scales of their own. With no shots it draws
 // empty axes.

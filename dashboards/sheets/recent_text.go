@@ -7,8 +7,11 @@ import (
 	"text/tabwriter"
 )
 
-// WriteRecent lists verdicts for a terminal.
-func WriteRecent(w io.Writer, lines []Line) error {
+// Lines are verdicts in a list.
+type Lines []Line
+
+// WriteText lists verdicts for a terminal.
+func (lines Lines) WriteText(w io.Writer) error {
 	if len(lines) == 0 {
 		_, err := fmt.Fprintln(w, "No verdict is stored yet.")
 		return err

@@ -43,6 +43,9 @@ type Store struct {
 	all  map[string]Person
 }
 
+// ValidID says whether a text can be a pseudonym.
+func ValidID(id string) bool { return idRule.MatchString(id) }
+
 var idRule = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._:-]{0,63}$`)
 
 // ErrUnknown is returned for an id that the store does not hold.

@@ -101,3 +101,13 @@ func (p *Proposal) WriteQuestions(w io.Writer) error {
 	_, err := fmt.Fprintf(w, "%d fields, %d questions, %d columns not used\n", len(p.Fields), len(p.Questions), len(p.Left))
 	return err
 }
+
+// Account is a proposal for programs.
+type Account struct {
+	Map       string     `json:"map"`
+	Questions []Question `json:"questions"`
+	Unused    []string   `json:"unused_columns"`
+}
+
+// Account tells of the proposal.
+func (p *Proposal) Account() Account { return Account{p.Map, p.Questions, p.Left} }

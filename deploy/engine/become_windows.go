@@ -1,11 +1,8 @@
-package main
+package engine
 
-import (
-	"errors"
+import "errors"
 
-	"github.com/spf13/cobra"
-)
-
-func become(*cobra.Command, string, []string) error {
+// Become says that there is no engine on Windows.
+func Become(string, []string) error {
 	return errors.New("the embedded engine does not run on Windows: set store.dsn to a ClickHouse server, and run the hub on Linux or macOS")
 }
