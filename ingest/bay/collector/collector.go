@@ -105,6 +105,7 @@ func Run(ctx context.Context, o Options) error {
 	var running sync.WaitGroup
 	running.Go(func() { c.keep(ctx, nc) })
 	running.Go(func() { in.keepLooks(ctx, o.JournalDir) })
+	running.Go(func() { in.fulfil(ctx, o.JournalDir) })
 	running.Go(func() { p.Run(ctx) })
 	running.Go(func() { r.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })

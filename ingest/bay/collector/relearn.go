@@ -40,7 +40,7 @@ func (in *intake) relearn() {
 			}
 			e, f := l.Entry, in.feed(l.Entry.Feed)
 			f.numbers.Relearn(e)
-			if stored.Seq+relearned > info.Last {
+			if stored.Seq+relearned > info.Last && e.RereadUnixNs == 0 {
 				in.relearnTimes(e, f)
 			}
 		}

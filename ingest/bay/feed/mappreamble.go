@@ -39,6 +39,12 @@ func (m *Map) readPreamble(k map[string]node) error {
 	return nil
 }
 
+// aboveValue is what a file says of one, and the line that says it.
+type aboveValue struct {
+	cell
+	line string
+}
+
 // above is the place of a preamble's value by its name, from 1; 0: there is none.
 func (m *Map) above(name string) int {
 	for i := range m.preamble {
@@ -54,8 +60,9 @@ func (m *Map) above(name string) int {
 func (p *Parser) takePreamble(text string) (found bool) {
 	for i := range p.m.preamble {
 		if groups := p.m.preamble[i].pattern.FindStringSubmatch(text); groups != nil {
-			said := strings.Clone(strings.Trim(strings.TrimSpace(groups[1]), `"`))
-			p.above[i], found = cell{text: said, missing: p.m.missing[said]}, true
+			value := strings.Clone(strings.Trim(strings.TrimSpace(groups[1]), `"`))
+			said := aboveValue{cell{text: value, missing: p.m.missing[value]}, strings.Clone(text)}
+			p.above[i], found = said, true
 		}
 	}
 	return found
@@ -67,7 +74,9 @@ func (p *Parser) between(gap []byte) {
 		return
 	}
 	if text, ok := p.enc.text(gap); ok {
-		p.takePreamble(strings.ReplaceAll(text, "\r", ""))
+		if text = strings.ReplaceAll(text, "\r", ""); p.takePreamble(text) {
+			p.laidOut(text, true)
+		}
 	}
 }
 
@@ -75,7 +84,7 @@ func (p *Parser) between(gap []byte) {
 func (p *Parser) lookup(object map[string]any, slot int) cell {
 	c := &p.m.cols[slot]
 	if c.above > 0 {
-		return p.above[c.above-1]
+		return p.above[c.above-1].cell
 	}
 	return lookup(object, c)
 }

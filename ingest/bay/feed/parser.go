@@ -45,8 +45,10 @@ type Parser struct {
 	cells   []string // scratch
 	seen    *occurrences
 	skipped Skipped
-	units   bool   // the next row is the header's units
-	above   []cell // the values of the map's preamble, as far as they were met
+	heading string       // the header as it stands
+	layout  []string     // lines since the last entry that give the next ones their meaning
+	units   bool         // the next row is the header's units
+	above   []aboveValue // the values of the map's preamble, as far as they were met
 }
 
 // Where a column is not.
@@ -58,7 +60,7 @@ const (
 // Parser begins a file: its base name stands in the entries.
 func (m *Map) Parser(file string) *Parser {
 	enc, _ := m.enc.start(nil)
-	p := &Parser{m: m, file: file, enc: enc, seen: newOccurrences(), above: make([]cell, len(m.preamble))}
+	p := &Parser{m: m, file: file, enc: enc, seen: newOccurrences(), above: make([]aboveValue, len(m.preamble))}
 	for i := range p.above {
 		p.above[i].missing = true
 	}
@@ -94,6 +96,7 @@ func (p *Parser) parse(raw []byte, cut bool) (Draft, bool, error) {
 	} else {
 		p.fill(e, text, cells)
 	}
+	p.sayLayout(e)
 	return Draft{Entry: e, m: p.m, occurrence: occurrence, cut: cut}, true, nil
 }
 
@@ -102,6 +105,7 @@ func (p *Parser) parse(raw []byte, cut bool) (Draft, bool, error) {
 func (p *Parser) observe(raw []byte, cut bool) {
 	if _, _, _, skip := p.read(raw, cut); !skip {
 		p.seen.next(raw)
+		p.layout = p.holds()
 	}
 }
 
@@ -111,6 +115,7 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 	p.line++
 	text, ok := p.enc.text(raw)
 	if ok && !cut && p.m.preamble != nil && p.takePreamble(text) || p.line <= uint64(p.m.csv.skip) {
+		p.laidOut(text, true)
 		p.skipped.Header++
 		return "", nil, nil, true
 	}
@@ -126,6 +131,7 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 	case !ok:
 		return "", nil, event.NewFault("", text, "is not text in the map's encoding", "set encoding in the map, such as windows-1252"), false
 	case p.m.isComment(trimmed):
+		p.laidOut(text, false)
 		p.skipped.Comment++
 		return "", nil, nil, true
 	case p.m.ndjson:
@@ -154,6 +160,8 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 	}
 	if p.isHeader(cells) {
 		p.setHeader(cells)
+		p.heading = strings.Clone(text)
+		p.laidOut(text, true)
 		p.units = p.m.csv.units
 		p.skipped.Header++
 		return "", nil, nil, true
@@ -192,7 +200,7 @@ func (p *Parser) fill(e *event.Entry, text string, cells []string) {
 
 func (p *Parser) cellAt(slot int, cells []string) cell {
 	if at := p.m.cols[slot].above; at > 0 {
-		return p.above[at-1]
+		return p.above[at-1].cell
 	}
 	switch at := p.place[slot]; {
 	case at == doubled:

@@ -480,8 +480,18 @@ type Entry struct {
 	// With CERTAINTY_UNSURE latest says nothing, and 0.
 	EarliestUnixNs int64 `protobuf:"varint,29,opt,name=earliest_unix_ns,json=earliestUnixNs,proto3" json:"earliest_unix_ns,omitempty"`
 	LatestUnixNs   int64 `protobuf:"varint,30,opt,name=latest_unix_ns,json=latestUnixNs,proto3" json:"latest_unix_ns,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// Where the line was read again from the journal with a corrected map: when,
+	// Unix nanoseconds; 0: as it came from the device. Of readings of one line the
+	// latest counts; when the shot was hit stays as it was.
+	RereadUnixNs int64 `protobuf:"varint,32,opt,name=reread_unix_ns,json=rereadUnixNs,proto3" json:"reread_unix_ns,omitempty"`
+	// What stood before the line in its file and gives it its meaning (header,
+	// values above the table), as text; in the first entry after it alone. With
+	// it a line can be read again without its file.
+	Layout string `protobuf:"bytes,33,opt,name=layout,proto3" json:"layout,omitempty"`
+	// The encoding of raw, where the file's mark outranked the map.
+	Encoding      string `protobuf:"bytes,34,opt,name=encoding,proto3" json:"encoding,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Entry) Reset() {
@@ -731,6 +741,27 @@ func (x *Entry) GetLatestUnixNs() int64 {
 	return 0
 }
 
+func (x *Entry) GetRereadUnixNs() int64 {
+	if x != nil {
+		return x.RereadUnixNs
+	}
+	return 0
+}
+
+func (x *Entry) GetLayout() string {
+	if x != nil {
+		return x.Layout
+	}
+	return ""
+}
+
+func (x *Entry) GetEncoding() string {
+	if x != nil {
+		return x.Encoding
+	}
+	return ""
+}
+
 // Measure is one value in its stored unit (see Field).
 type Measure struct {
 	state      protoimpl.MessageState `protogen:"open.v1"`
@@ -886,7 +917,7 @@ var File_entry_proto protoreflect.FileDescriptor
 
 const file_entry_proto_rawDesc = "" +
 	"\n" +
-	"\ventry.proto\x12\x11fairlead.event.v1\"\xe9\b\n" +
+	"\ventry.proto\x12\x11fairlead.event.v1\"\xc3\t\n" +
 	"\x05Entry\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x16\n" +
 	"\x06studio\x18\x02 \x01(\tR\x06studio\x12\x10\n" +
@@ -923,7 +954,10 @@ const file_entry_proto_rawDesc = "" +
 	"\fseen_mono_ns\x18\x1c \x01(\x03R\n" +
 	"seenMonoNs\x12(\n" +
 	"\x10earliest_unix_ns\x18\x1d \x01(\x03R\x0eearliestUnixNs\x12$\n" +
-	"\x0elatest_unix_ns\x18\x1e \x01(\x03R\flatestUnixNs\x1a;\n" +
+	"\x0elatest_unix_ns\x18\x1e \x01(\x03R\flatestUnixNs\x12$\n" +
+	"\x0ereread_unix_ns\x18  \x01(\x03R\frereadUnixNs\x12\x16\n" +
+	"\x06layout\x18! \x01(\tR\x06layout\x12\x1a\n" +
+	"\bencoding\x18\" \x01(\tR\bencoding\x1a;\n" +
 	"\rSettingsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01B\x11\n" +

@@ -15,6 +15,7 @@ func EraseEntry(e *Entry) *Entry {
 		ReceivedUnixNs: e.ReceivedUnixNs, EffectiveUnixNs: e.EffectiveUnixNs, Certainty: e.Certainty,
 		Revision: e.Revision, Deleted: e.Deleted, ErasedContent: proto.Uint64(e.Content()),
 		Boot: e.Boot, ReadMonoNs: e.ReadMonoNs, SeenMonoNs: e.SeenMonoNs, EarliestUnixNs: e.EarliestUnixNs, LatestUnixNs: e.LatestUnixNs,
+		RereadUnixNs: e.RereadUnixNs,
 	}
 	if !e.Valid() {
 		kept.Faults = []*Fault{{Reason: "erased at the player's request"}}

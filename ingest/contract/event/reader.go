@@ -18,7 +18,7 @@ import (
 // safe for concurrent use.
 type Reader struct {
 	words   map[string]string
-	last    [32]string // word of a field in the entry before: it mostly comes again
+	last    [40]string // word of a field in the entry before: it mostly comes again
 	entries []Entry    // room for entries to come
 	values  []float64  // room for their readings
 	read    int        // entries
@@ -163,6 +163,8 @@ func (e *Entry) setNumber(number protowire.Number, v uint64) bool {
 		e.EarliestUnixNs = int64(v)
 	case 30:
 		e.LatestUnixNs = int64(v)
+	case 32:
+		e.RereadUnixNs = int64(v)
 	default:
 		return false
 	}
@@ -201,6 +203,10 @@ func (r *Reader) setText(e *Entry, number protowire.Number, b []byte) bool {
 		to = &e.MapVersion
 	case 31:
 		to = &e.Boot
+	case 33:
+		to = &e.Layout
+	case 34:
+		to = &e.Encoding
 	default:
 		return false
 	}

@@ -45,6 +45,7 @@ func drawEntry(t *rapid.T) *Entry {
 		Deleted: rapid.Bool().Draw(t, "deleted"), DeviceClub: text("club"), Firmware: text("firmware"),
 		Boot: text("boot"), ReadMonoNs: rapid.Int64().Draw(t, "read"), SeenMonoNs: rapid.Int64().Draw(t, "seen"),
 		EarliestUnixNs: rapid.Int64().Draw(t, "earliest"), LatestUnixNs: rapid.Int64().Draw(t, "latest"),
+		RereadUnixNs: rapid.Int64().Draw(t, "reread"), Layout: text("layout"), Encoding: text("encoding"),
 	}
 	for range rapid.IntRange(0, 20).Draw(t, "measures") {
 		e.Measures = append(e.Measures, &Measure{

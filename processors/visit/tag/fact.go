@@ -38,6 +38,7 @@ type Fact struct {
 	Revision  uint32 // number of the device, 0 when it numbers none
 	Deleted   bool   // the device withdrew the shot with this line
 	Valid     bool   // the line was a shot
+	Reread    int64  // when the line was read again with a corrected map; 0: as it came
 	Received  int64  // bay's wall clock
 	Effective int64  // frozen effective time
 	Unsure    bool   // the effective time was never set against the hub
@@ -66,7 +67,7 @@ type Noted struct {
 func FactOf(e *event.Entry) Fact {
 	f := Fact{
 		Key:     Key{Journal: e.Journal, Seq: e.Seq, ID: e.ID()},
-		Content: e.Content(), Revision: e.Revision, Deleted: e.Deleted, Valid: e.Valid(),
+		Content: e.Content(), Revision: e.Revision, Deleted: e.Deleted, Valid: e.Valid(), Reread: e.RereadUnixNs,
 		Received: e.ReceivedUnixNs, Effective: e.EffectiveUnixNs, Unsure: e.Certainty == event.Certainty_CERTAINTY_UNSURE,
 		Device: e.Device, Role: e.Role,
 		Earliest: e.EarliestUnixNs, Latest: e.LatestUnixNs, Wide: e.Certainty == event.Certainty_CERTAINTY_BETWEEN,
@@ -108,5 +109,6 @@ func preferred(a, b Fact) int {
 		cmp.Compare(a.Revision, b.Revision), flag(a.Deleted, b.Deleted), flag(a.Valid, b.Valid),
 		flag(a.Unsure, b.Unsure), flag(a.Wide, b.Wide), cmp.Compare(a.Earliest, b.Earliest), cmp.Compare(a.Latest, b.Latest),
 		strings.Compare(a.Boot, b.Boot), cmp.Compare(a.Read, b.Read), cmp.Compare(a.Seen, b.Seen), strings.Compare(a.Device, b.Device), cmp.Compare(a.Role, b.Role),
+		cmp.Compare(b.Reread, a.Reread),
 	)
 }

@@ -150,6 +150,27 @@ func TestScenarios(t *testing.T) {
 			d.event(30, "", startOf("b"))
 			d.shot(90, "1").Content = 7
 		}, "rejected, counts a 1/1/1"},
+		"lines read again with a corrected map": {func(d *bayDay) {
+			trialA(d)
+			d.shot(20, "1").Content = 1
+			d.shot(21, "1").Content = 2
+			d.event(30, "", startOf("b"))
+			for i, reread := range []int64{900, 900, 950} {
+				f := d.shot(20+float64(i%2), "1")
+				f.Content, f.Reread = uint64(1+i%2), reread
+			}
+		}, "superseded of 4, superseded of 4, superseded of 4, counts a 1/1/1, superseded of 4"},
+		"withdrawn by a corrected map, and brought back": {func(d *bayDay) {
+			trialA(d)
+			d.shot(20, "1").Content = 7
+			f := d.shot(20, "1")
+			f.Content, f.Reread, f.Deleted = 7, 900, true
+			d.shot(25, "2").Content = 8
+			f = d.shot(25, "2")
+			f.Content, f.Reread, f.Deleted = 8, 900, true
+			f = d.shot(25, "2")
+			f.Content, f.Reread = 8, 950
+		}, "superseded of 2, deleted, superseded of 5, superseded of 5, counts a 1/1/1"},
 		"moved after the build was entered late": {func(d *bayDay) {
 			trialA(d)
 			d.shot(20, "1")

@@ -74,7 +74,8 @@ func (s *shot) add(f *Fact, note any) (news, replaced bool) {
 // good shot away. Of the rest the contents compete, and the one with the
 // highest (revision, time first seen) counts: a device that revises a shot
 // writes another line later. Within a content the entry seen first counts, so
-// a file that is read again changes nothing.
+// a file that is read again changes nothing, but for one that was read again
+// with a corrected map: of these the latest reading counts.
 func (s *shot) resolve() {
 	s.best = -1
 	if len(s.facts) == 1 {
@@ -85,7 +86,8 @@ func (s *shot) resolve() {
 	}
 	slices.SortFunc(s.facts, func(a, b member) int { return firstSeen(a.Fact, b.Fact) })
 	type version struct {
-		first    int
+		first    int // seen
+		counts   int
 		revision uint32
 	}
 	contents := map[uint64]*version{}
@@ -96,10 +98,15 @@ func (s *shot) resolve() {
 		}
 		v := contents[f.Content]
 		if v == nil {
-			v = &version{first: i}
+			v = &version{first: i, counts: i}
 			contents[f.Content] = v
 		}
-		v.revision = max(v.revision, f.Revision)
+		switch c := &s.facts[v.counts]; {
+		case f.Reread > c.Reread:
+			v.counts, v.revision = i, f.Revision
+		case f.Reread == c.Reread:
+			v.revision = max(v.revision, f.Revision)
+		}
 	}
 	var best *version
 	for _, v := range contents {
@@ -108,7 +115,7 @@ func (s *shot) resolve() {
 		}
 	}
 	if best != nil {
-		s.best = best.first
+		s.best = best.counts
 	}
 }
 
@@ -132,7 +139,7 @@ func (s *shot) status(i int) Status {
 		return Rejected
 	case i == s.best:
 		return Deleted
-	case f.Content == s.facts[s.best].Content:
+	case f.Content == s.facts[s.best].Content && f.Reread == s.facts[s.best].Reread:
 		return Repeat
 	}
 	return Superseded

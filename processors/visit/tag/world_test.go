@@ -43,6 +43,7 @@ func drawWorld(t *rapid.T) world {
 			Revision:  uint32(rapid.SampledFrom([]int{0, 0, 0, 1}).Draw(t, "revision")),
 			Deleted:   rapid.IntRange(0, 9).Draw(t, "deleted") == 0,
 			Valid:     rapid.IntRange(0, 9).Draw(t, "valid") > 0,
+			Reread:    int64(rapid.SampledFrom([]int{0, 0, 0, 0, 1, 2}).Draw(t, "reread")),
 			Effective: instant.Draw(t, "effective"),
 			Unsure:    rapid.IntRange(0, 5).Draw(t, "unsure") == 0,
 			Device:    rapid.SampledFrom([]string{"d", "e"}).Draw(t, "device"),

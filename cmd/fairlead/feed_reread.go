@@ -1,0 +1,120 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"fairlead/ingest/bay/collector"
+	"fairlead/ingest/bay/feed"
+)
+
+func newFeedRereadCommand() *cobra.Command {
+	var mapFile, bay, name, from, to, header string
+	var write, asJSON bool
+	c := &cobra.Command{
+		Use:   "reread --map MAP.yaml --bay BAY --feed FEED",
+		Short: "Read the lines that a bay's journal holds again, with a corrected map",
+		Long: `Runs on the bay's machine, whether its collector runs or not. Every line of the
+feed that the journals keep is read anew from its raw text, and what would
+change is said: values, refused lines that become shots, shots that the map
+leaves out. With --write it is done: the new readings are added to the journal,
+which stays as it is otherwise, and tags, statistics, papers and replays follow,
+since of several readings of a line the latest counts. When a shot was hit, and
+with which build, is not touched by another map. A second reading, with the
+first map too, undoes the first.
+
+Correct the feed's map in the configuration as well, or new lines go on being
+read with the old one.
+
+Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
+		Example: `  fairlead feed reread --config studio.yaml --map maps/alder.yaml --bay north --feed ball --from 2026-05-01
+  fairlead feed reread --config studio.yaml --map maps/alder.yaml --bay north --feed ball --from 2026-05-01 --write`,
+		Args: cobra.NoArgs,
+	}
+	f := c.Flags()
+	f.StringVar(&mapFile, "map", "", "the corrected field map (required)")
+	f.StringVar(&bay, "bay", "", "bay of the configuration (required)")
+	f.StringVar(&name, "feed", "", "feed of the bay (default: its only one)")
+	f.StringVar(&from, "from", "", "lines from this day or time on, such as 2026-05-01 or 2026-05-01T09:00:00Z")
+	f.StringVar(&to, "to", "", "lines before this day or time")
+	f.StringVar(&header, "header", "", "a file with the table's header, for lines of before the journal kept it")
+	f.BoolVar(&write, "write", false, "do it; without, only what would change is said")
+	f.BoolVar(&asJSON, "json", false, "write the report as one JSON object")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		ctx, p, err := startProcess(c, "reread")
+		if err != nil {
+			return err
+		}
+		r := collector.Reread{MapName: filepath.Base(mapFile), Feed: name, At: time.Now(), Write: write}
+		for _, t := range []struct {
+			flag, text string
+			to         *time.Time
+		}{{"from", from, &r.From}, {"to", to, &r.To}} {
+			if *t.to, err = dayOrTime(t.text); err != nil {
+				return &usageError{fmt.Errorf("--%s %q: %w", t.flag, t.text, err)}
+			}
+		}
+		if mapFile == "" || bay == "" {
+			return &usageError{errors.New("give the corrected map and the bay: --map FILE --bay BAY")}
+		}
+		b, err := p.config.Bay(bay)
+		if err != nil {
+			return &usageError{err}
+		}
+		if r.Feed == "" && len(b.Feeds) == 1 {
+			r.Feed = b.Feeds[0].Name
+		}
+		if r.Feed == "" {
+			return &usageError{fmt.Errorf("bay %s has %d feeds: name one with --feed", bay, len(b.Feeds))}
+		}
+		text, err := os.ReadFile(mapFile)
+		if err != nil {
+			return &exitError{2, err}
+		}
+		if _, err := feed.ParseMap(mapFile, text); err != nil {
+			return &exitError{2, err}
+		}
+		r.Map = string(text)
+		if header != "" {
+			if r.Layout, err = feed.LayoutOf(header, mapFile); err != nil {
+				return &exitError{2, err}
+			}
+		}
+		report, err := collector.AskReread(ctx, p.config.Place(bay), p.config.JournalDir(bay), r, p.log)
+		if err != nil {
+			return err
+		}
+		if asJSON {
+			return json.NewEncoder(c.OutOrStdout()).Encode(report)
+		}
+		if err := report.WriteText(c.OutOrStdout()); err != nil || write || report.Added == 0 {
+			return err
+		}
+		_, err = fmt.Fprintln(c.ErrOrStderr(), "nothing was written: give --write to do it")
+		return err
+	}
+	withTool(c)
+	return c
+}
+
+// dayOrTime reads a day, from its midnight here, or a time with its zone.
+func dayOrTime(text string) (time.Time, error) {
+	if text = strings.TrimSpace(text); text == "" {
+		return time.Time{}, nil
+	}
+	if at, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
+		return at, nil
+	}
+	at, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return at, errors.New("write a day such as 2026-05-01, or a time such as 2026-05-01T09:00:00Z")
+	}
+	return at, nil
+}
