@@ -67,14 +67,9 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 			if err != nil {
 				return err
 			}
-			if asJSON {
-				if err := printJSONLine(c.OutOrStdout(), r); err != nil {
-					return err
-				}
-			} else {
-				r.WriteText(c.OutOrStdout())
-			}
-			switch {
+			switch err := tellLine(c, asJSON, r, r); {
+			case err != nil:
+				return err
 			case r.Wrong():
 				return &exitError{1, nil}
 			case r.Unknown():

@@ -4,13 +4,10 @@ import (
 	"errors"
 	"os"
 
-	"github.com/prometheus/client_golang/prometheus"
 	"github.com/spf13/cobra"
 
-	"fairlead/deploy/studio"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
-	"fairlead/ingest/log/stream"
 )
 
 func newBrokerCommand() *cobra.Command {
@@ -32,26 +29,12 @@ makes its streams itself.`,
 			if p.config.Broker.URL != "" {
 				return &usageError{errors.New("broker.url names a broker elsewhere: nothing to run here")}
 			}
-			if err := p.config.EnsureKeys(p.log); err != nil {
-				return err
-			}
-			keyring, layout := p.config.Keyring(), p.config.Layout()
-			b, err := stream.AwaitBroker(ctx, stream.BrokerOptions{
-				Listen: p.config.Broker.Listen, DataDir: p.config.BrokerDir(), Keyring: &keyring, Layout: &layout, Logger: p.log,
-			}, stream.Patience)
+			r := expose.NewRegistry("broker", version())
+			b, err := p.config.StartBroker(ctx, r, p.log)
 			if err != nil {
 				return err
 			}
 			defer b.Stop()
-			r := expose.NewRegistry("broker", version())
-			connections := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "connections",
-				Help: "Clients connected now."}, func() float64 { return float64(b.Connections()) })
-			free := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "free_bytes",
-				Help: "Free bytes on the broker's file system."}, func() float64 {
-				n, _ := studio.FreeSpace(b.Dir())
-				return float64(n)
-			})
-			r.MustRegister(connections, free)
 			p.show(ctx, "broker", r, alive.Check{Name: "connections", Do: b.Answers})
 			go alive.Keep(ctx, p.log, alive.Check{Name: "connections", Do: b.Answers})
 			p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())

@@ -34,11 +34,7 @@ func clubUse(err error) error {
 	return err
 }
 
-// showUnits is the flag of commands that write for people.
-type showUnits struct{ imperial bool }
-
-func (u *showUnits) flag(c *cobra.Command) {
-	c.Flags().BoolVar(&u.imperial, "imperial", false, "show yards and mph instead of m and m/s (JSON stays SI)")
+// shownUnits adds the flag of commands that write for people.
+func shownUnits(c *cobra.Command, u *unit.Shown) {
+	c.Flags().BoolVar(&u.Imperial, "imperial", false, "show yards and mph instead of m and m/s (JSON stays SI)")
 }
-
-func (u showUnits) shown() unit.Shown { return unit.Shown{Imperial: u.imperial} }

@@ -11,7 +11,7 @@ import (
 
 func newClubErrorCommand() *cobra.Command {
 	var asJSON, left bool
-	var show showUnits
+	var show unit.Shown
 	c := &cobra.Command{
 		Use:   "error",
 		Short: "What a wrong lie or loft does at the target, in degrees and metres",
@@ -30,7 +30,7 @@ goes on curving to that side; the curve is not in the metres shown.`,
 	carry := f.add(unit.Length, "carry", 0, "carry with this club")
 	c.Flags().BoolVar(&left, "left", false, "left-handed player")
 	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
-	show.flag(c)
+	shownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		if !lie.Given && !weak.Given {
 			return use(errors.New("give --lie-error or --loft-error"))
@@ -42,7 +42,7 @@ goes on curving to that side; the curve is not in the metres shown.`,
 		if asJSON {
 			return printJSON(c.OutOrStdout(), out)
 		}
-		return out.WriteText(c.OutOrStdout(), show.shown())
+		return out.WriteText(c.OutOrStdout(), show)
 	}
 	return c
 }

@@ -11,7 +11,7 @@ import (
 func newClubGappingCommand() *cobra.Command {
 	var asJSON bool
 	var svg string
-	var show showUnits
+	var show unit.Shown
 	o := club.DefaultGapOptions()
 	c := &cobra.Command{
 		Use:   "gapping FILE.csv",
@@ -40,7 +40,7 @@ are the flags below: habits, not norms. Fewer than four shots of a club say
 	c.Flags().IntVar(&o.OtherClubs, "other-clubs", o.OtherClubs, "clubs in the bag that are not in the file (the putter)")
 	c.Flags().StringVar(&svg, "svg", "", "write the picture of the bag to this file")
 	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
-	show.flag(c)
+	shownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		o.MinGap, o.MaxGap, o.MaxGapWoods, o.MaxGapWedge = minGap.V, maxGap.V, maxWoods.V, maxWedge.V
 		o.HoldLanding, o.HoldSpin, o.HoldStop, o.Decide = landing.V, spin.V, stop.V, decide.V
@@ -57,13 +57,13 @@ are the flags below: habits, not norms. Fewer than four shots of a club say
 		if err != nil {
 			return clubUse(err)
 		}
-		if err := picture(svg, func() *draw.Picture { return draw.Gapping(g, show.imperial) }); err != nil {
+		if err := picture(svg, func() *draw.Picture { return draw.Gapping(g, show.Imperial) }); err != nil {
 			return err
 		}
 		if asJSON {
 			return printJSON(c.OutOrStdout(), g.Account())
 		}
-		return g.WriteText(c.OutOrStdout(), show.shown())
+		return g.WriteText(c.OutOrStdout(), show)
 	}
 	return c
 }

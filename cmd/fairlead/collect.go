@@ -1,8 +1,6 @@
 package main
 
 import (
-	"time"
-
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
@@ -10,7 +8,6 @@ import (
 	"fairlead/ingest/bay/collector"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
-	"fairlead/ingest/log/stream"
 )
 
 func newCollectCommand() *cobra.Command {
@@ -40,21 +37,14 @@ the network and the hub may be away for as long as they like.`,
 			group, ctx := errgroup.WithContext(ctx)
 			for i := range bays {
 				b := &bays[i]
-				minFree, err := p.config.MinFreeBytes()
-				if err != nil {
-					return err
-				}
 				r := expose.NewRegistry("collect", version())
 				p.show(ctx, "collect-"+b.Name, r)
 				p.log.Info("collecting", "bay", b.Name, "metrics", p.config.Address("collect-"+b.Name))
-				place := p.config.Place(b.Name)
-				group.Go(func() error {
-					return collector.Run(ctx, collector.Options{
-						Place: place, JournalDir: p.config.JournalDir(b.Name), Feeds: p.config.Feeds(b, p.log.With("bay", b.Name)),
-						Link: p.config.Link(stream.BayCredential(b.Name), place), Retention: time.Duration(p.config.Journal.Retention),
-						MinFree: minFree, Version: version(), Logger: p.log, Registry: r,
-					})
-				})
+				o, err := p.config.Collector(b, version(), r, p.log)
+				if err != nil {
+					return err
+				}
+				group.Go(func() error { return collector.Run(ctx, o) })
 			}
 			return group.Wait()
 		},

@@ -18,7 +18,7 @@ func newDispersionCommand() *cobra.Command {
 	var asJSON bool
 	var category, svg string
 	var misses, targets, greens []string
-	var show showUnits
+	var show unit.Shown
 	var f dispersion.Asked
 	aimCarry, aimOffline := unit.NewValue(unit.Length, 0), unit.NewValue(unit.Length, 0)
 	greenSpeed, hole := unit.NewValue(unit.Length, 3), unit.NewValue(unit.Length, 0)
@@ -55,7 +55,7 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 	flags.Var(hole, "hole", "putter: distance to a hole, for the share that would go in")
 	flags.StringVar(&svg, "svg", "", "write the picture of the shots to this file")
 	flags.BoolVar(&asJSON, "json", false, "write one JSON object")
-	show.flag(c)
+	shownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		var err error
 		if f.Category, err = glossary.ParseCategory(category); err != nil {
@@ -84,7 +84,7 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 			return err
 		}
 		drawn := func() *draw.Picture {
-			return draw.Dispersion(told.Summary, told.Shots, figure.Units{Imperial: show.imperial})
+			return draw.Dispersion(told.Summary, told.Shots, figure.Units{Imperial: show.Imperial})
 		}
 		if err := picture(svg, drawn); err != nil {
 			return err
@@ -92,7 +92,7 @@ means something it is 'not yet' (null in JSON), with how many more it needs.`,
 		if asJSON {
 			return printJSON(c.OutOrStdout(), told.Account)
 		}
-		return told.WriteText(c.OutOrStdout(), show.shown())
+		return told.WriteText(c.OutOrStdout(), show)
 	}
 	return c
 }

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"slices"
+
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/studio"
@@ -21,20 +23,12 @@ starts nothing. Exit code 1 when something is bad, with what to try for each.`,
 			if err != nil {
 				return err
 			}
-			findings := config.Doctor(c.Context())
-			bad := false
-			for _, f := range findings {
-				bad = bad || f.State == studio.Bad
+			findings := studio.Findings(config.Doctor(c.Context()))
+			bad := slices.ContainsFunc(findings, func(f studio.Finding) bool { return f.State == studio.Bad })
+			if err := tellLine(c, asJSON, findings, findings); err != nil || !bad {
+				return err
 			}
-			if asJSON {
-				err = printJSONLine(c.OutOrStdout(), findings)
-			} else {
-				err = studio.WriteFindings(c.OutOrStdout(), findings)
-			}
-			if err == nil && bad {
-				return &exitError{1, nil}
-			}
-			return err
+			return &exitError{1, nil}
 		},
 	}
 	withConfig(c)

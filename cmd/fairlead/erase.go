@@ -71,11 +71,7 @@ something is left (run it again). 2: wrong use.`,
 			}
 			r, err := e.Forget(ctx, args[0], f)
 			if r != nil {
-				if asJSON {
-					err = errors.Join(err, printJSONLine(c.OutOrStdout(), r))
-				} else {
-					r.Write(c.OutOrStdout())
-				}
+				err = errors.Join(tellLine(c, asJSON, r, r), err)
 			}
 			var refused *erase.RefusedError
 			if errors.As(err, &refused) || r != nil && err != nil {

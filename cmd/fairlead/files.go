@@ -97,3 +97,11 @@ func tell(c *cobra.Command, asJSON bool, v any, words worded) error {
 	}
 	return words.WriteText(c.OutOrStdout())
 }
+
+// tellLine is tell with JSON on one line, for programs that read line by line.
+func tellLine(c *cobra.Command, asJSON bool, v any, words worded) error {
+	if asJSON {
+		return printJSONLine(c.OutOrStdout(), v)
+	}
+	return words.WriteText(c.OutOrStdout())
+}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -68,18 +67,13 @@ advised before choosing it: advice is expectation, not proof.`,
 			})
 		},
 	}
-	withConfig(c)
+	a.from(c)
 	f := c.Flags()
-	f.StringVar(&a.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
 	f.StringVar(&player, "player", "", "the player's `id` (required)")
 	f.StringVar(&a.q.Filter.Category, "category", "driver", "which of the player's clubs")
 	f.StringVar(&a.q.Outcome, "outcome", "", "what to advise by (default: the category's most important)")
 	f.StringVar(&stock, "stock", "", "CSV `file` of the builds at hand")
 	f.IntVar(&shots, "shots", 10, "shots of a trial that would be hit")
 	f.IntVar(&most, "most", 12, "how many builds to print")
-	f.BoolVar(&a.stale, "as-of-last-snapshot", false, "do not look for trials that came since the last snapshot")
-	f.BoolVar(&a.quiet, "quiet", false, "no progress on standard error")
-	f.BoolVar(&a.asJSON, "json", false, "print JSON")
-	f.BoolVar(&a.asCSV, "csv", false, "print CSV")
 	return c
 }

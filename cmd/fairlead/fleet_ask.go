@@ -27,21 +27,27 @@ type fleetAsk struct {
 	asJSON, asCSV       bool
 }
 
-// where adds the flags that say which store and which trials.
-func (a *fleetAsk) where(c *cobra.Command) {
+// from adds the flags that say which store, and how the answer is told.
+func (a *fleetAsk) from(c *cobra.Command) {
 	withConfig(c)
 	f := c.Flags()
+	f.BoolVar(&a.stale, "as-of-last-snapshot", false, "do not look for trials that came since the last snapshot")
+	f.BoolVar(&a.quiet, "quiet", false, "no progress on standard error")
+	f.BoolVar(&a.asJSON, "json", false, "print JSON")
+	f.BoolVar(&a.asCSV, "csv", false, "print CSV")
 	f.StringVar(&a.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
+}
+
+// where adds the flags that say which trials.
+func (a *fleetAsk) where(c *cobra.Command) {
+	a.from(c)
+	f := c.Flags()
 	f.StringVar(&a.q.Filter.Category, "category", "driver", strings.Join(glossary.AirborneNames(), ", "))
 	f.StringSliceVar(&a.q.Filter.Studios, "studio", nil, "only these studios")
 	f.StringVar(&a.q.Filter.From, "from", "", "first `day` of the trials, as 2026-01-31")
 	f.StringVar(&a.q.Filter.To, "to", "", "last `day` of the trials")
 	f.StringArrayVar(&a.bands, "band", nil, "only players with this profile, as speed_mps=40..45 or attack_deg=..0")
 	f.StringSliceVar(&a.q.Filter.Builds, "build", nil, "only sessions that hit one of these builds (keys)")
-	f.BoolVar(&a.stale, "as-of-last-snapshot", false, "do not look for trials that came since the last snapshot")
-	f.BoolVar(&a.quiet, "quiet", false, "no progress on standard error")
-	f.BoolVar(&a.asJSON, "json", false, "print JSON")
-	f.BoolVar(&a.asCSV, "csv", false, "print CSV")
 }
 
 // model adds the flags that say what is asked, and under which model.

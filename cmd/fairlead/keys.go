@@ -24,26 +24,24 @@ here takes effect within a second, without a restart.`,
 	return c
 }
 
-// keyring is the keyring of the configuration that --config names.
-func keyring(c *cobra.Command) (stream.Keyring, error) {
-	config, err := loadConfig(c)
-	if err != nil {
-		return stream.Keyring{}, err
+// withKeyring gives a subcommand the keyring of the configuration.
+func withKeyring(do func(c *cobra.Command, args []string, k stream.Keyring) error) func(*cobra.Command, []string) error {
+	return func(c *cobra.Command, args []string) error {
+		config, err := loadConfig(c)
+		if err != nil {
+			return err
+		}
+		return do(c, args, config.Keyring())
 	}
-	return config.Keyring(), nil
 }
 
 func newKeysListCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "list", Short: "List the keys in force, and what is not as it should be", Args: cobra.NoArgs,
 		Example: "  fairlead keys list --config studio.yaml",
-		RunE: func(c *cobra.Command, _ []string) error {
-			k, err := keyring(c)
-			if err != nil {
-				return err
-			}
+		RunE: withKeyring(func(c *cobra.Command, _ []string, k stream.Keyring) error {
 			return k.WriteText(c.OutOrStdout())
-		},
+		}),
 	}
 	withConfig(c)
 	return c
@@ -57,18 +55,14 @@ func newKeysRotateCommand() *cobra.Command {
 restart what runs there within the overlap: until then both are taken, after it the
 old one is cut off. --overlap 0s cuts the old one off at once.`,
 		Example: "  fairlead keys rotate bay-north --overlap 24h --config studio.yaml",
-		RunE: func(c *cobra.Command, args []string) error {
-			k, err := keyring(c)
-			if err != nil {
-				return err
-			}
+		RunE: withKeyring(func(c *cobra.Command, args []string, k stream.Keyring) error {
 			until := time.Now().Add(overlap).Round(time.Second)
 			if err := k.Rotate(args[0], until); err != nil {
 				return err
 			}
 			fmt.Fprintf(c.OutOrStdout(), "%s is the new secret; the old one is taken until %s\n", k.SeedFile(args[0]), until.Local().Format("2006-01-02 15:04:05"))
 			return nil
-		},
+		}),
 	}
 	withConfig(c)
 	c.Flags().DurationVar(&overlap, "overlap", 24*time.Hour, "how long the old secret is taken beside the new one")
@@ -81,17 +75,13 @@ func newKeysRevokeCommand() *cobra.Command {
 		Long: `Removes what the key may do: whoever holds it is cut off within a second. For a new
 key of the same name remove NAME.seed too and start the broker again.`,
 		Example: "  fairlead keys revoke bay-north --config studio.yaml",
-		RunE: func(c *cobra.Command, args []string) error {
-			k, err := keyring(c)
-			if err != nil {
-				return err
-			}
+		RunE: withKeyring(func(c *cobra.Command, args []string, k stream.Keyring) error {
 			if err := k.Revoke(args[0]); err != nil {
 				return err
 			}
 			fmt.Fprintf(c.OutOrStdout(), "%s is cut off\n", args[0])
 			return nil
-		},
+		}),
 	}
 	withConfig(c)
 	return c
@@ -104,15 +94,11 @@ func newKeysAccountsCommand() *cobra.Command {
 may publish and hear what, and through which doors. Include it in the server's
 configuration and reload the server after each change of a key.`,
 		Example: "  fairlead keys accounts --config studio.yaml",
-		RunE: func(c *cobra.Command, _ []string) error {
-			k, err := keyring(c)
-			if err != nil {
-				return err
-			}
+		RunE: withKeyring(func(c *cobra.Command, _ []string, k stream.Keyring) error {
 			grants, problem := k.Grants(time.Now())
 			fmt.Fprint(c.OutOrStdout(), stream.Accounts(grants))
 			return problem
-		},
+		}),
 	}
 	withConfig(c)
 	return c

@@ -47,15 +47,10 @@ replay while the bays are quiet.`,
 			if err != nil {
 				return err
 			}
-			if asJSON {
-				err = printJSONLine(c.OutOrStdout(), out)
-			} else {
-				out.WriteText(c.OutOrStdout())
+			if err := tellLine(c, asJSON, out, out); err != nil || out.Equal {
+				return err
 			}
-			if err == nil && !out.Equal {
-				return &exitError{1, nil}
-			}
-			return err
+			return &exitError{1, nil}
 		},
 	}
 	withTool(c)

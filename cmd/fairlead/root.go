@@ -66,46 +66,21 @@ func newRoot() *cobra.Command {
 		Short:         "Keep every shot of a fitting, know which build hit it, and say how sure one may be",
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return &usageError{fmt.Errorf("unknown command %q", args[0])}
-			}
-			return nil
-		},
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+		Args:          unknown("command"),
+		RunE:          showHelp,
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
-	root.AddCommand(
-		newUpCommand(),
-		newBrokerCommand(),
-		newKeysCommand(),
-		newCollectCommand(),
-		newProcessCommand(),
-		newConsoleCommand(),
-		newWatchCommand(),
-		newVisitCommand(),
-		newEngineCommand(),
-		newAuditCommand(),
-		newReplayCommand(),
-		newExportCommand(),
-		newEraseCommand(),
-		newSheetCommand(),
-		newReportCommand(),
-		newTailCommand(),
-		newSchemaCommand(),
-		newConfigCommand(),
-		newDoctorCommand(),
-		newFeedCommand(),
-		newClubCommand(),
-		newProfileCommand(),
-		newFleetCommand(),
-		newDispersionCommand(),
-		newEvidenceCommand(),
-		newSimCommand(),
-		newFlightCommand(),
-		newImpactCommand(),
-		newWindowCommand(),
+	root.AddCommand( // processes of a studio
+		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
+	)
+	root.AddCommand( // what people do on the hub
+		newKeysCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(), newSheetCommand(),
+		newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(), newSimCommand(),
+	)
+	root.AddCommand( // questions
+		newClubCommand(), newProfileCommand(), newFleetCommand(), newDispersionCommand(), newEvidenceCommand(), newFlightCommand(),
+		newImpactCommand(), newWindowCommand(),
 	)
 	return root
 }

@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
 )
 
@@ -39,27 +38,18 @@ database of its own: the rows stand beside whatever is there.`,
 			if err != nil {
 				return &usageError{err}
 			}
-			if migrate {
-				s, err := store.Open(dsn)
-				if err != nil {
-					return &usageError{err}
-				}
-				if err := errors.Join(s.Migrate(c.Context()), s.Close()); err != nil {
-					return err
-				}
-			}
-			to, err := store.OpenBlocks(dsn)
-			if err != nil {
-				return &usageError{err}
-			}
 			last := time.Now()
-			summary, err := fleet.Write(c.Context(), to, func(s sim.FleetSummary) {
+			summary, err := fleet.Fill(c.Context(), dsn, migrate, func(s sim.FleetSummary) {
 				if !quiet && time.Since(last) > 5*time.Second {
 					last = time.Now()
 					fmt.Fprintf(c.ErrOrStderr(), "%d of %d players, %d shots, %.0f a second\n", s.Players, o.Players, s.Shots, s.Rate)
 				}
 			})
-			if err := errors.Join(err, to.Close()); err != nil {
+			var address *sim.AddressError
+			if errors.As(err, &address) {
+				return &usageError{err}
+			}
+			if err != nil {
 				return err
 			}
 			if truth != "" {

@@ -82,13 +82,8 @@ func runDemo(c *cobra.Command, d *demo.Demo, asJSON, quiet bool) error {
 	if err != nil || result == nil {
 		return err
 	}
-	if asJSON {
-		err = printJSONLine(c.OutOrStdout(), result)
-	} else {
-		result.WriteText(c.OutOrStdout())
+	if err := tellLine(c, asJSON, result, result); err != nil || !result.Bad() {
+		return err
 	}
-	if err == nil && result.Bad() {
-		return &exitError{1, nil}
-	}
-	return err
+	return &exitError{1, nil}
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"time"
 
@@ -53,7 +52,7 @@ Opening hours (notify.hours) are when a silent bay is missed; in quiet hours
 				return err
 			}
 			if asJSON, _ := c.Flags().GetBool("json"); asJSON {
-				return json.NewEncoder(c.OutOrStdout()).Encode(state.Lasting())
+				return printJSONLine(c.OutOrStdout(), state.Lasting())
 			}
 			return state.Print(c.OutOrStdout(), time.Now())
 		},

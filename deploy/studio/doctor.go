@@ -259,8 +259,11 @@ func answersHTTP(url string) bool {
 	return resp.StatusCode < 500 && resp.StatusCode != http.StatusNotFound
 }
 
-// WriteFindings shows what was found, with what to try for each.
-func WriteFindings(w io.Writer, findings []Finding) error {
+// Findings are what the doctor found.
+type Findings []Finding
+
+// WriteText shows what was found, with what to try for each.
+func (findings Findings) WriteText(w io.Writer) error {
 	for _, f := range findings {
 		if _, err := fmt.Fprintf(w, "%-5s %-18s %s\n", f.State, f.Check, f.Found); err != nil {
 			return err

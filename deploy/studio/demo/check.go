@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"bufio"
 	"context"
 	"fmt"
 	"io"
@@ -40,7 +41,8 @@ type Result struct {
 func (r *Result) Bad() bool { return r.Missing+r.Duplicate+r.Mistagged > 0 }
 
 // WriteText writes the result for people.
-func (r *Result) WriteText(w io.Writer) {
+func (r *Result) WriteText(to io.Writer) error {
+	w := bufio.NewWriter(to)
 	fmt.Fprintf(w, "journalled %d, published %d, stored %d; missing %d, counted twice %d, repeats %d, rejected %d, untagged %d\n",
 		r.Journalled, r.Published, r.Stored, r.Missing, r.Duplicate, r.Repeats, r.Rejected, r.Untagged)
 	fmt.Fprintf(w, "mistagged %d; not the club that was swung: %d (before the fitter's repairs %d)\n", r.Mistagged, r.Mislabeled, r.Before)
@@ -48,6 +50,7 @@ func (r *Result) WriteText(w io.Writer) {
 	for _, e := range r.Examples {
 		fmt.Fprintln(w, "  "+e)
 	}
+	return w.Flush()
 }
 
 // Check waits until what was written has arrived, and compares all of it.

@@ -49,12 +49,7 @@ func makeFleet(ctx context.Context, config *studio.Config, log *slog.Logger) err
 		if err != nil {
 			return err
 		}
-		to, err := store.OpenBlocks(dsn)
-		if err != nil {
-			return err
-		}
-		_, err = made.Write(ctx, to, nil)
-		if err := errors.Join(err, to.Close()); err != nil {
+		if _, err := made.Fill(ctx, dsn, false, nil); err != nil {
 			return err
 		}
 	}

@@ -96,12 +96,15 @@ func (r *Replay) fresh(ctx context.Context) (*store.Store, error) {
 }
 
 // WriteText writes a line for each table.
-func (r *Replayed) WriteText(w io.Writer) {
+func (r *Replayed) WriteText(w io.Writer) error {
 	for i, l := range r.Live {
 		word := "equal"
 		if l != r.Replayed[i] {
 			word = "DIFFERENT"
 		}
-		fmt.Fprintf(w, "%-13s live %d rows, %016x; replayed %d rows, %016x: %s\n", l.Table, l.Rows, l.Sum, r.Replayed[i].Rows, r.Replayed[i].Sum, word)
+		if _, err := fmt.Fprintf(w, "%-13s live %d rows, %016x; replayed %d rows, %016x: %s\n", l.Table, l.Rows, l.Sum, r.Replayed[i].Rows, r.Replayed[i].Sum, word); err != nil {
+			return err
+		}
 	}
+	return nil
 }

@@ -1,12 +1,14 @@
 package audit
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 )
 
 // WriteText writes a line for each bay, and examples of what is wrong.
-func (r Report) WriteText(w io.Writer) {
+func (r Report) WriteText(to io.Writer) error {
+	w := bufio.NewWriter(to)
 	for _, b := range r.Bays {
 		state := "clean"
 		switch {
@@ -24,4 +26,5 @@ func (r Report) WriteText(w io.Writer) {
 			fmt.Fprintf(w, "         %s\n", e)
 		}
 	}
+	return w.Flush()
 }

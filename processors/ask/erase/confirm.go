@@ -11,7 +11,7 @@ import (
 // Confirm shows what will go and wants the id typed once more.
 func Confirm(in io.Reader, w io.Writer, r Receipt, name string) error {
 	r.DryRun = true
-	r.Write(w)
+	r.WriteText(w)
 	if name != "" {
 		fmt.Fprintf(w, "\nThe name on file is %s.", name)
 	}

@@ -1,6 +1,7 @@
 package erase
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"time"
@@ -66,8 +67,9 @@ func Remains(last time.Time, k Keeping, guest uint64) []Remain {
 	return out
 }
 
-// Write prints the receipt for people.
-func (r Receipt) Write(w io.Writer) {
+// WriteText prints the receipt for people.
+func (r Receipt) WriteText(to io.Writer) error {
+	w := bufio.NewWriter(to)
 	verb := "removed"
 	switch {
 	case r.DryRun:
@@ -99,4 +101,5 @@ func (r Receipt) Write(w io.Writer) {
 		}
 		fmt.Fprintf(w, "  %s (%s): %s\n", m.What, until, m.Why)
 	}
+	return w.Flush()
 }

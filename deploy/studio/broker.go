@@ -1,0 +1,34 @@
+package studio
+
+import (
+	"context"
+	"log/slog"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/ingest/log/stream"
+)
+
+// StartBroker starts the embedded broker that the configuration describes, whose
+// gauges go into r.
+func (c *Config) StartBroker(ctx context.Context, r prometheus.Registerer, log *slog.Logger) (*stream.Broker, error) {
+	if err := c.EnsureKeys(log); err != nil {
+		return nil, err
+	}
+	keyring, layout := c.Keyring(), c.Layout()
+	b, err := stream.AwaitBroker(ctx, stream.BrokerOptions{
+		Listen: c.Broker.Listen, DataDir: c.BrokerDir(), Keyring: &keyring, Layout: &layout, Logger: log,
+	}, stream.Patience)
+	if err != nil {
+		return nil, err
+	}
+	connections := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "connections",
+		Help: "Clients connected now."}, func() float64 { return float64(b.Connections()) })
+	free := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "free_bytes",
+		Help: "Free bytes on the broker's file system."}, func() float64 {
+		n, _ := FreeSpace(b.Dir())
+		return float64(n)
+	})
+	r.MustRegister(connections, free)
+	return b, nil
+}
