@@ -17,7 +17,7 @@ func (c *Config) Feeds(b *Bay, log *slog.Logger) []collector.Feed {
 	var out []collector.Feed
 	for _, f := range b.Feeds {
 		log := log.With("feed", f.Name)
-		out = append(out, collector.Feed{Name: f.Name, Source: &lazySource{path: c.Path(f.Map), log: log,
+		out = append(out, collector.Feed{Name: f.Name, Source: &lazySource{path: c.Path(f.Map), log: log, guard: newGuard(),
 			open: func(ctx context.Context) (feed.Source, error) { return c.open(ctx, b, f, log) }}})
 	}
 	return out

@@ -19,6 +19,8 @@ type lazySource struct {
 	log   *slog.Logger
 	every time.Duration // between looks at the map; 0: 3 s
 
+	guard *guard // nil: the shots are not asked
+
 	mu      sync.Mutex
 	source  feed.Source
 	problem string // why a changed map is not used
@@ -57,10 +59,19 @@ func (l *lazySource) once(ctx context.Context, from []byte, emit feed.Emit) (at 
 			cancel()
 		}
 	})
+	if l.guard != nil {
+		if m, err := feed.LoadMap(l.path); err == nil {
+			l.guard.begin(m)
+			watching.Go(func() { l.guard.run(inner) })
+		}
+	}
 	var mu sync.Mutex
 	at = from
 	err = s.Run(inner, from, func(_ context.Context, b feed.Batch) error {
 		err := emit(ctx, b) // a batch under way is finished, whatever the map does
+		if err == nil && l.guard != nil {
+			l.guard.add(b.Drafts)
+		}
 		if err == nil && b.Position != nil {
 			mu.Lock()
 			at = b.Position
@@ -121,8 +132,11 @@ func (l *lazySource) State() feed.State {
 		return feed.State{State: feed.StateWaiting}
 	}
 	s := l.source.State()
-	if l.problem != "" {
+	switch {
+	case l.problem != "":
 		s.Detail = l.problem
+	case s.State == feed.StateOK && s.Detail == "" && l.guard != nil:
+		s.Detail = l.guard.says()
 	}
 	return s
 }

@@ -79,18 +79,24 @@ func (h *HTTP) Run(ctx context.Context, _ []byte, emit Emit) error {
 	return ctx.Err()
 }
 
-// Answer is the JSON body of an answer with status 200.
+// Answer is the JSON body of an answer with status 200, 207 or 422.
 type Answer struct {
 	Lines    int      `json:"lines"`    // that were taken, durably
 	Shots    int      `json:"shots"`    // of these, valid shots
 	Rejected int      `json:"rejected"` // of these, kept with their faults
 	Skipped  uint64   `json:"skipped"`  // empty lines, comments, headers
 	Rejects  []Reject `json:"rejects,omitempty"`
+	// NoShots are the places of the items that were no shots, from 1, in the
+	// order of the body.
+	NoShots []int  `json:"no_shots,omitempty"`
+	Error   string `json:"error,omitempty"`
 }
 
-// ServeHTTP answers a POST: 200 with an Answer once the lines are durable (also
-// when some were rejected: they are kept, and sending them again would not
-// help); 401, 405, 413, 415 or 503 with {"error": ...} when nothing was taken.
+// ServeHTTP answers a POST with an Answer once the lines are durable: 200 when
+// every item was a shot, 207 when some were none (they are kept with their
+// faults, and sending them again would not help), 422 when none was, be it that
+// all were refused or that the body held nothing to read; 401, 405, 413, 415 or
+// 503 with {"error": ...} when nothing was taken.
 func (h *HTTP) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	status, problem := h.refuse(r)
 	var body []byte
@@ -124,15 +130,26 @@ func (h *HTTP) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		h.set(StateOK, "")
 	}
 	answer := Answer{Lines: len(b.Drafts), Skipped: b.Skipped.Total()}
-	for _, d := range b.Drafts {
+	for i, d := range b.Drafts {
 		if d.Entry.Valid() {
 			answer.Shots++
 			continue
 		}
 		answer.Rejected++
+		answer.NoShots = append(answer.NoShots, i+1)
 		answer.Rejects = append(answer.Rejects, Rejects(h.cfg.Map, d.Entry)...)
 	}
 	w.Header().Set("Content-Type", "application/json")
+	switch {
+	case answer.Lines == 0:
+		answer.Error = fmt.Sprintf("the body holds nothing to read as a shot, in %d bytes; the map reads format %s: check the body, and format, records and comment in the map", len(body), h.cfg.Map.kind)
+		w.WriteHeader(http.StatusUnprocessableEntity)
+	case answer.Shots == 0:
+		answer.Error = "no item was a shot; all are kept with their faults, and need not be sent again"
+		w.WriteHeader(http.StatusUnprocessableEntity)
+	case answer.Rejected > 0:
+		w.WriteHeader(http.StatusMultiStatus)
+	}
 	json.NewEncoder(w).Encode(answer)
 }
 

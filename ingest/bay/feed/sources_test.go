@@ -166,16 +166,23 @@ func TestHTTP(t *testing.T) {
 		time.Sleep(time.Millisecond)
 	}
 	status, a, says := ask("/feeds/brook", "sesame", good+"\n"+bad+good)
-	if status != http.StatusOK || a.Lines != 3 || a.Shots != 2 || a.Rejected != 1 || a.Skipped != 1 || len(a.Rejects) != 1 || a.Rejects[0].Line != 3 || a.Rejects[0].Column != "ball.speed" {
+	if status != http.StatusMultiStatus || len(a.NoShots) != 1 || a.NoShots[0] != 2 || a.Lines != 3 || a.Shots != 2 || a.Rejected != 1 || a.Skipped != 1 || len(a.Rejects) != 1 || a.Rejects[0].Line != 3 || a.Rejects[0].Column != "ball.speed" {
 		t.Errorf("answer %d %+v %s", status, a, says)
 	}
 	if got := k.until(t, 3); got[0].ID() != got[2].ID() || got[1].Valid() {
 		t.Errorf("kept %v", got)
 	}
+	if status, a, says := ask("/feeds/brook", "sesame", good); status != http.StatusOK || a.Shots != 1 || says != "" {
+		t.Errorf("one shot: %d %+v %s", status, a, says)
+	}
 	for _, c := range []struct {
 		path, token, body string
 		status            int
 	}{
+		{"/feeds/brook", "sesame", bad, http.StatusUnprocessableEntity},
+		{"/feeds/brook", "sesame", "", http.StatusUnprocessableEntity},
+		{"/feeds/brook", "sesame", "\n// nothing\n", http.StatusUnprocessableEntity},
+		{"/feeds/brook", "sesame", "hello", http.StatusUnprocessableEntity},
 		{"/feeds/brook", "wrong", good, http.StatusUnauthorized},
 		{"/feeds/other", "sesame", good, http.StatusNotFound},
 		{"/feeds/brook", "sesame", strings.Repeat(good, 100), http.StatusRequestEntityTooLarge},
@@ -191,8 +198,8 @@ func TestHTTP(t *testing.T) {
 		t.Errorf("without room: %d %q", status, says)
 	}
 	stop()
-	if n := len(k.until(t, 3)); n != 3 {
-		t.Errorf("%d entries kept, want 3", n)
+	if n := len(k.until(t, 6)); n != 6 {
+		t.Errorf("%d entries kept, want 6", n)
 	}
 }
 

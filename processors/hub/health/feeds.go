@@ -19,6 +19,9 @@ func feedTroubles(f *event.FeedState) (out []string) {
 	if f.LatestRejected >= refusedEnough && f.LatestRejected == f.Latest {
 		out = append(out, fmt.Sprintf("takes no shot: its last %d lines were all refused (%s); try `fairlead feed try` with its map and file", f.Latest, f.LastFault))
 	}
+	if f.State == "ok" && f.Detail != "" {
+		out = append(out, "is read, and: "+f.Detail)
+	}
 	if f.State == "mute" {
 		out = append(out, "reads bytes and finds no line in them: "+f.Detail)
 	}
