@@ -115,7 +115,7 @@ func Run(ctx context.Context, o Options) error {
 		}
 	}()
 	return sink.Run(ctx, sink.Options{
-		Now:   o.Clock.Now,
+		Now: o.Clock.Now, Recount: watch.Recount,
 		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Pulse: o.Pulse, Logger: log, Registry: o.Registry,
 	})
 }

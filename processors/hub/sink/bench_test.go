@@ -184,13 +184,13 @@ func payloads(b *testing.B, n int) (out [][]byte) {
 	return out
 }
 
-// pace adds up what the rounds of a benchmark took, ours and the raw part's.
-type pace struct{ ours, raw time.Duration }
+// speed adds up what the rounds of a benchmark took, ours and the raw part's.
+type speed struct{ ours, raw time.Duration }
 
-func (p *pace) add(ours, raw time.Duration) { p.ours += ours; p.raw += raw }
+func (p *speed) add(ours, raw time.Duration) { p.ours += ours; p.raw += raw }
 
 // report gives things a second and the ratio to the raw part, over all rounds.
-func (p *pace) report(b *testing.B, each int, unit string) {
+func (p *speed) report(b *testing.B, each int, unit string) {
 	b.ReportMetric(float64(each*b.N)/p.ours.Seconds(), unit)
 	b.ReportMetric(p.raw.Seconds()/p.ours.Seconds(), "ratio-to-raw")
 }
@@ -198,7 +198,7 @@ func (p *pace) report(b *testing.B, each int, unit string) {
 // BenchmarkPublish: a journal into the log, against the same messages published bare.
 func BenchmarkPublish(b *testing.B) {
 	const n = 20000
-	var p pace
+	var p speed
 	for b.Loop() {
 		l := newBenchLog(b)
 		dir := b.TempDir()
@@ -307,7 +307,7 @@ func BenchmarkConsumeTag(b *testing.B) {
 		return consume(tagging(benchWorker(b, s, n))), raw
 	}
 	pair()
-	var p pace
+	var p speed
 	for b.Loop() {
 		for range rounds {
 			p.add(pair())
@@ -338,7 +338,7 @@ func BenchmarkSink(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	var p pace
+	var p speed
 	for b.Loop() {
 		begun := time.Now()
 		if err := raw(b.Context()); err != nil {
@@ -364,7 +364,7 @@ func BenchmarkEndToEnd(b *testing.B) {
 }
 
 func endToEnd(b *testing.B, n int) {
-	var p pace
+	var p speed
 	for b.Loop() {
 		l := newBenchLog(b)
 		s := benchStore(b)

@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/processors/hub/store"
 )
 
 // Metrics of the tagging and storing process.
@@ -17,6 +19,8 @@ type Metrics struct {
 	storeErrors   prometheus.Counter
 	batch         prometheus.Histogram
 	insertSeconds prometheus.Histogram
+	flushSeconds  prometheus.Histogram
+	refused       *prometheus.CounterVec // table
 	tagSeconds    prometheus.Histogram
 	latency       prometheus.Histogram
 	lag           *prometheus.GaugeVec // bay
@@ -52,8 +56,11 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 		storeErrors:   counter("store_errors_total", "Inserts that failed and are tried again."),
 		batch:         histogram("batch_rows", "Rows of one insert.", prometheus.ExponentialBuckets(1, 4, 8)),
 		insertSeconds: histogram("insert_seconds", "Time of one insert.", seconds),
-		tagSeconds:    histogram("tag_seconds", "Time to tag one batch.", seconds),
-		latency:       histogram("end_to_end_seconds", "From a line's receipt in the bay to its row in the store.", seconds),
+		flushSeconds:  histogram("flush_seconds", "Time to write what the bays had waiting, all tables.", seconds),
+		refused: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "rows_set_aside_total",
+			Help: "Rows that the store refused, or could not be read in it; the table set_aside says which and why."}, []string{"table"}),
+		tagSeconds: histogram("tag_seconds", "Time to tag one batch.", seconds),
+		latency:    histogram("end_to_end_seconds", "From a line's receipt in the bay to its row in the store.", seconds),
 		lag: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "consume_lag_entries",
 			Help: "Entries in the log that were not taken yet."}, []string{"bay"}),
 		queued: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "queued_rows",
@@ -72,7 +79,7 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 	m.drifting = gauges("sensor_drifting", "1 while that average has left its limits, or was off from the start.", of...)
 	m.between = gauges("between_builds", "Shots whose time is not known well enough to say which build they were hit with, among the entries in memory: the fitter has to say.", "bay")
 	m.claims = gauges("claimed_numbers", "Journal numbers that two shots claim, among the entries in memory.", "bay")
-	for _, c := range []prometheus.Collector{m.unknown, m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds,
+	for _, c := range []prometheus.Collector{m.unknown, m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds, m.flushSeconds, m.refused,
 		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.revisions} {
 		if err := r.Register(c); err != nil {
 			return nil, err
@@ -88,6 +95,14 @@ func (m *Metrics) setAside(log *slog.Logger, why, subject string) {
 	m.poison.WithLabelValues(why).Inc()
 	if n, ok := m.said.again(why+" "+subject, time.Now()); ok {
 		log.Error("a message of the log is set aside", "reason", why, "subject", subject, "more", n)
+	}
+}
+
+// setAsideRow counts and reports a row that the store refused or can't read.
+func (m *Metrics) setAsideRow(log *slog.Logger, a store.Aside) {
+	m.refused.WithLabelValues(a.Of).Inc()
+	if n, ok := m.said.again("row "+a.Of+a.Place.Bay+a.Reason, time.Now()); ok {
+		log.Error("a row is set aside", "bay", a.Place.Bay, "table", a.Of, "key", a.Key, "reason", a.Reason, "more", n)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/store"
 )
 
 // Bays and the console validate what they write, so what is refused here was
@@ -60,6 +61,15 @@ func take(m jetstream.Msg, place stream.Place, r *event.Reader) taken {
 		return taken{msg: m, line: l, mended: true}
 	}
 	return taken{msg: m, line: l}
+}
+
+// notedMessage is how a message that holds nothing of the bay is written down.
+func notedMessage(m jetstream.Msg, of string, place stream.Place, why string) store.Aside {
+	key := m.Subject()
+	if meta, err := m.Metadata(); err == nil {
+		key = fmt.Sprintf("message %d", meta.Sequence.Stream)
+	}
+	return store.Aside{Place: place, Of: of, Key: key, Reason: why, Data: m.Data()}
 }
 
 // sound says whether mend would find nothing.

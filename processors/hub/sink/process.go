@@ -27,11 +27,15 @@ type Options struct {
 	// number of bays.
 	Bays []stream.Place
 	// Renew makes all bays be taken over anew, for a log that is not what it was.
-	Renew    <-chan struct{}
+	Renew <-chan struct{}
+	// Recount is called when rows were taken out that journals may hold; nil: nobody counts.
+	Recount  func()
 	Now      func() time.Time // the hub's clock; nil: the machine's
 	Pulse    *Pulse           // is told how the bays go; nil: nobody asks
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
+
+	pace *pace // of the store's inserts; nil: the usual one
 }
 
 // Process tags and stores the bays it can get the lease of.
@@ -44,6 +48,7 @@ type Process struct {
 	metrics *Metrics
 	pulse   *Pulse
 	now     func() time.Time
+	out     *writer // for all bays
 	running sync.WaitGroup
 
 	mu    sync.Mutex
@@ -64,6 +69,14 @@ func Run(ctx context.Context, o Options) error {
 	if p.now = o.Now; p.now == nil {
 		p.now = time.Now
 	}
+	usual := usualPace()
+	if o.pace == nil {
+		o.pace = &usual
+	}
+	p.out = newWriter(o.Store, log, m, *o.pace)
+	p.running.Go(func() { p.out.run(ctx) })
+	met := p.hearUnreadable()
+	p.running.Go(func() { p.takeOut(ctx, met, o.Recount) })
 	known := map[stream.Place]bool{}
 	start := func(place stream.Place) {
 		if !known[place] {

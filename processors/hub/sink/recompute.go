@@ -61,7 +61,7 @@ func Recompute(ctx context.Context, s *store.Store, place stream.Place, log *slo
 func (w *Worker) hand(give func(Rows) error) error {
 	for len(w.queue) > 0 {
 		job := w.next()
-		if err := give(Rows{Entries: latest(job.entries), Trials: job.trials}); err != nil {
+		if err := give(Rows{Entries: latest(job.entries, keyOfEntry), Trials: job.trials}); err != nil {
 			return err
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
@@ -23,7 +24,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 	if err != nil {
 		return 0, err
 	}
-	events, _, err := eventsOf(ctx, js, place, func(why, subject string) { m.setAside(log, why, subject) })
+	events, _, err := eventsOf(ctx, js, place, func(why string, msg jetstream.Msg) { m.setAside(log, why, msg.Subject()) })
 	if err != nil {
 		return 0, err
 	}
@@ -88,8 +89,16 @@ func (w *Worker) flush(ctx context.Context) error {
 	for len(w.queue) > 0 {
 		job := w.next()
 		job.ack = nil
-		if err := w.save(ctx, job); err != nil {
-			return err
+		for {
+			err := w.out.flush(ctx, []*order{{write: job, place: w.place, done: make(chan error, 1)}})
+			if err == nil {
+				break
+			}
+			select {
+			case <-ctx.Done():
+				return ctx.Err()
+			case <-time.After(time.Second):
+			}
 		}
 	}
 	return nil

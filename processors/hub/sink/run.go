@@ -9,7 +9,6 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
-	"fairlead/processors/hub/store"
 )
 
 // runBay owns a bay as long as the lease lasts. It returns ErrLeased when
@@ -38,7 +37,10 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	if err != nil {
 		return err
 	}
-	events, more, err := eventsOf(ctx, p.js, place, func(why, subject string) { p.metrics.setAside(log, why, subject) })
+	events, more, err := eventsOf(ctx, p.js, place, func(why string, m jetstream.Msg) {
+		p.metrics.setAside(log, why, m.Subject())
+		p.out.note(notedMessage(m, stream.Visits, place, why))
+	})
 	if err != nil {
 		return err
 	}
@@ -54,7 +56,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	p.running.Go(func() { l.run(ctx) })
 	shots := newInbox()
 	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
-	w.pulse, w.now = p.pulse, p.now
+	w.pulse, w.now, w.out = p.pulse, p.now, p.out
 	err = w.run(ctx, shots, more, abroad, p.lag(consumer, place))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause
@@ -88,7 +90,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 	go func() {
 		defer close(done)
 		for job := range jobs {
-			done <- w.save(ctx, job)
+			done <- w.out.save(ctx, w.place, w.pulse, job)
 		}
 	}()
 	busy := false // one job at a time: two were measured, and took each other's processor
@@ -202,100 +204,4 @@ func (w *Worker) round(events *[]*event.VisitEvent) error {
 		w.pending = w.pending[:0]
 	}
 	return nil
-}
-
-// next joins the rounds that wait into one insert, in order.
-func (w *Worker) next() write {
-	var job write
-	for len(w.queue) > 0 && job.rows() < 5*maxBatch {
-		q := w.queue[0]
-		w.queue = w.queue[1:]
-		job.entries = append(job.entries, q.entries...)
-		job.trials = append(job.trials, q.trials...)
-		job.events = append(job.events, q.events...)
-		job.verdicts = append(job.verdicts, q.verdicts...)
-		if q.ack != nil {
-			job.ack = q.ack
-		}
-	}
-	w.queued -= job.rows()
-	return job
-}
-
-// save gives a job to the store until it has all of it, then acknowledges. It
-// runs beside the worker and touches nothing of it but store, log and metrics.
-func (w *Worker) save(ctx context.Context, job write) error {
-	wait := 100 * time.Millisecond
-	steps := []struct {
-		table string
-		rows  int
-		do    func() error
-	}{
-		{"visit_events", len(job.events), func() error { return w.store.InsertEvents(ctx, job.events) }},
-		{"entries", len(job.entries), func() error { return w.store.InsertEntries(ctx, latest(job.entries)) }},
-		{"trials", len(job.trials), func() error { return w.store.InsertTrials(ctx, job.trials) }},
-		{"verdicts", len(job.verdicts), func() error { return w.store.InsertVerdicts(ctx, job.verdicts) }},
-	}
-	for _, s := range steps {
-		for s.rows > 0 {
-			begun := time.Now()
-			err := s.do()
-			if err == nil {
-				w.metrics.insertSeconds.Observe(time.Since(begun).Seconds())
-				w.metrics.batch.Observe(float64(s.rows))
-				w.metrics.stored.WithLabelValues(s.table).Add(float64(s.rows))
-				w.pulse.advanced(w.place.Bay)
-				break
-			}
-			if ctx.Err() != nil {
-				return ctx.Err()
-			}
-			w.metrics.storeErrors.Inc()
-			w.pulse.failed(w.place.Bay, err)
-			w.log.Warn("the store did not take rows; they wait", "table", s.table, "rows", s.rows, "error", err)
-			select {
-			case <-ctx.Done():
-				return ctx.Err()
-			case <-time.After(wait):
-			}
-			wait = min(2*wait, 5*time.Second)
-		}
-	}
-	now := time.Now().UnixNano()
-	for _, r := range job.entries {
-		if age := now - r.Entry.ReceivedUnixNs; age > 0 && age < int64(time.Minute) {
-			w.metrics.latency.Observe(float64(age) / 1e9)
-		}
-	}
-	if job.ack != nil {
-		if err := job.ack.Ack(); err != nil {
-			// The log sends them again, and they are stored as before.
-			w.log.Debug("stored entries were not acknowledged", "error", err)
-		}
-	}
-	return nil
-}
-
-// latest keeps the last row of each entry: rounds that were joined may hold an
-// entry twice.
-func latest(rows []store.EntryRow) []store.EntryRow {
-	type key struct {
-		journal string
-		seq     uint64
-		id      event.ShotID
-	}
-	last := make(map[key]int, len(rows))
-	for i := range rows {
-		last[key{rows[i].Entry.Journal, rows[i].Entry.Seq, rows[i].Entry.ID()}] = i
-	}
-	if len(last) == len(rows) {
-		return rows
-	}
-	out := make([]store.EntryRow, 0, len(last))
-	for i := range rows {
-		if last[key{rows[i].Entry.Journal, rows[i].Entry.Seq, rows[i].Entry.ID()}] == i {
-			out = append(out, rows[i])
-		}
-	}
-	return out
 }

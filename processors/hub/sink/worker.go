@@ -39,6 +39,7 @@ type Worker struct {
 	metrics *Metrics
 	live    *live
 	pulse   *Pulse
+	out     *writer
 
 	facts   *facts
 	sensors *sensors
@@ -62,18 +63,6 @@ type Worker struct {
 	most    int         // that may come to them before the next
 	took    []tag.Noted // of the last round: its memory is used again
 }
-
-// write is what one round gives to the store, and the message to acknowledge
-// when it is there.
-type write struct {
-	entries  []store.EntryRow
-	trials   []store.TrialRow
-	events   []*event.VisitEvent
-	verdicts []store.VerdictRow
-	ack      jetstream.Msg // last message of the round; nil: none
-}
-
-func (w *write) rows() int { return len(w.entries) + len(w.trials) + len(w.events) + len(w.verdicts) }
 
 // newWorker loads what is known of the bay: its events from the log and the
 // store, and the fingerprints of its shots.
@@ -99,6 +88,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 	w := &Worker{
 		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld, open: map[*card]bool{}, now: time.Now,
 	}
+	w.out = newWriter(s, log, m, pace{}) // of its own, until it is given that of the process
 	var missing []*event.VisitEvent
 	for _, ev := range events {
 		history.Add(ev)
@@ -142,10 +132,12 @@ func (w *Worker) takeShots(batch []taken) error {
 	facts := slices.Grow(w.took[:0], len(batch))
 	defer func() { clear(facts); w.took = facts }()
 	var made cards
+	var asides []store.Aside
 	for i := range batch {
 		t := &batch[i]
 		if t.aside != "" {
 			w.metrics.setAside(w.log, t.aside, t.msg.Subject())
+			asides = append(asides, notedMessage(t.msg, stream.Shots, w.place, t.aside))
 			continue
 		}
 		e := t.line.Entry
@@ -167,6 +159,9 @@ func (w *Worker) takeShots(batch []taken) error {
 	}
 	w.metrics.tagged.Add(float64(len(facts)))
 	w.metrics.tagSeconds.Observe(time.Since(begun).Seconds())
+	if len(asides) > 0 {
+		w.push(write{asides: asides})
+	}
 	return w.settle(changes, nil, batch[len(batch)-1].msg)
 }
 
@@ -354,14 +349,6 @@ func (w *Worker) noteLoose(c *card) {
 	if len(w.loose) > keep {
 		w.loose = w.loose[len(w.loose)-keep:]
 	}
-}
-
-func (w *Worker) push(out write) {
-	if out.rows() == 0 && out.ack == nil {
-		return
-	}
-	w.queue = append(w.queue, out)
-	w.queued += out.rows()
 }
 
 // full says whether so much was taken since the last forget that it is time for

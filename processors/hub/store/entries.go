@@ -272,7 +272,7 @@ func insert[R any](ctx context.Context, s *Store, table string, columns []column
 	for i, c := range columns {
 		if err := batch.Column(i).Append(c.take(rows)); err != nil {
 			batch.Abort()
-			return fmt.Errorf("insert into %s: column %s: %w", table, c.name, err)
+			return fmt.Errorf("insert into %s: column %s: %w: %w", table, c.name, errUnwritable, err)
 		}
 	}
 	if err := batch.Send(); err != nil {

@@ -21,12 +21,12 @@ func (s *Store) WholeBetween(ctx context.Context, place stream.Place, from, to i
 	// Nanoseconds as integers: a DateTime64 literal has no room for the far ends.
 	const question = linesOf + ` AND shot_id IN (SELECT shot_id FROM entries
 		WHERE studio = ? AND bay = ? AND toUnixTimestamp64Nano(effective) BETWEEN ? AND ?)` + inKeyOrder
-	return s.entries(ctx, nil, question, place.Studio, place.Bay, place.Studio, place.Bay, from, to)
+	return s.entries(ctx, place, nil, question, place.Studio, place.Bay, place.Studio, place.Bay, from, to)
 }
 
 // All reads every entry of a bay, each once, as the bay wrote it.
 func (s *Store) All(ctx context.Context, place stream.Place) ([]event.Line, error) {
-	return s.entries(ctx, nil, linesOf+inKeyOrder, place.Studio, place.Bay)
+	return s.entries(ctx, place, nil, linesOf+inKeyOrder, place.Studio, place.Bay)
 }
 
 // A key's rows stand together and in order, so the server passes them on as it
@@ -49,7 +49,7 @@ func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) 
 			list[i] = uuid.UUID(id)
 		}
 		const question = linesOf + " AND shot_id IN ?" + inKeyOrder
-		if out, err = s.entries(ctx, out, question, place.Studio, place.Bay, list); err != nil {
+		if out, err = s.entries(ctx, place, out, question, place.Studio, place.Bay, list); err != nil {
 			return nil, err
 		}
 	}
@@ -59,7 +59,9 @@ func (s *Store) Of(ctx context.Context, place stream.Place, ids []event.ShotID) 
 // entries adds to out the lines that a question gives, with the bytes that are
 // stored: written again, an entry has to be the same to the bit, and a message
 // may order its fields otherwise than this program would.
-func (s *Store) entries(ctx context.Context, out []event.Line, question string, args ...any) ([]event.Line, error) {
+// An entry that can't be decoded is left out, and told of: one must not keep a
+// bay from all others.
+func (s *Store) entries(ctx context.Context, place stream.Place, out []event.Line, question string, args ...any) ([]event.Line, error) {
 	rows, err := s.conn.Query(ctx, question, args...)
 	if err != nil {
 		return nil, fmt.Errorf("read entries: %w", err)
@@ -71,11 +73,11 @@ func (s *Store) entries(ctx context.Context, out []event.Line, question string, 
 		if err := rows.Scan(&data); err != nil {
 			return nil, fmt.Errorf("read entries: %w", err)
 		}
-		l, err := read.Read(data)
-		if err != nil {
-			return nil, fmt.Errorf("read entries: %w", err)
+		if l, err := read.Read(data); err != nil {
+			s.sayUnreadable(place, data)
+		} else {
+			out = append(out, l)
 		}
-		out = append(out, l)
 	}
 	return out, rows.Err()
 }
@@ -116,7 +118,7 @@ func (s *Store) CountEntries(ctx context.Context, place stream.Place) (n uint64,
 // Unsure reads the entries of a bay whose effective time is unsure, or so wide
 // an interval that it does not say where they belong.
 func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]event.Line, error) {
-	return s.entries(ctx, nil, linesOf+" AND certainty IN ('unsure', 'between')"+inKeyOrder, place.Studio, place.Bay)
+	return s.entries(ctx, place, nil, linesOf+" AND certainty IN ('unsure', 'between')"+inKeyOrder, place.Studio, place.Bay)
 }
 
 // Events reads the visit events stored of a bay.
@@ -137,10 +139,9 @@ func scanEvents(rows driver.Rows) ([]*event.VisitEvent, error) {
 			return nil, fmt.Errorf("read visit events: %w", err)
 		}
 		ev := &event.VisitEvent{}
-		if err := proto.Unmarshal(data, ev); err != nil {
-			return nil, fmt.Errorf("read visit events: %w", err)
+		if proto.Unmarshal(data, ev) == nil { // else the log and its journals have it, and the audit misses it
+			out = append(out, ev)
 		}
-		out = append(out, ev)
 	}
 	return out, rows.Err()
 }

@@ -11,6 +11,8 @@ import (
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 	"github.com/ClickHouse/clickhouse-go/v2/lib/driver"
+
+	"fairlead/ingest/log/stream"
 )
 
 // Store is a connection pool to one database. Its methods may be called from
@@ -20,6 +22,8 @@ type Store struct {
 
 	mu    sync.Mutex
 	known map[string]map[string]string // table -> column -> type
+	// unreadable is told of stored entries that can't be decoded; nil: nobody is.
+	unreadable func(place stream.Place, data []byte)
 }
 
 // durable are the settings of every statement: an acknowledged insert is on
