@@ -1,7 +1,6 @@
 package event
 
 import (
-	"math"
 	"math/bits"
 )
 
@@ -16,10 +15,17 @@ type Readings struct {
 	// computed by the device, already turned to standard air, as flown, counted
 	// by the player's hand.
 	Has, Measured, Computed, AirAdjusted, AirAsFlown, Handed uint64
-	// NotFinite: a measure was no finite number. It is left out, as are fields
-	// that this contract does not know.
+	// NotFinite: a measure was no finite number, or beyond Absurd. It is left out,
+	// as are fields that this contract does not know.
 	NotFinite bool
 }
+
+// Absurd is a size that no measure has in any stored unit; sums of squares of
+// what lies below stay finite.
+const Absurd = 1e9
+
+// Sane says whether a number may be one that was measured or entered.
+func Sane(v float64) bool { return v >= -Absurd && v <= Absurd }
 
 // fields as sets: those that the contract knows, and those that mirror.
 var known, mirroring = func() (known, mirroring uint64) {
@@ -50,7 +56,7 @@ func ReadingsOf(e *Entry) Readings {
 
 // note takes one measure in; its value waits in values, by number.
 func (r *Readings) note(values *[64]float64, f Field, value float64, p Provenance, air AirAdjusted, handed bool) {
-	if math.IsNaN(value) || math.IsInf(value, 0) {
+	if !Sane(value) {
 		r.NotFinite = true
 		return
 	}

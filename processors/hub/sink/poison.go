@@ -100,9 +100,13 @@ func mend(e *event.Entry) {
 	}
 	kept := e.Measures[:0]
 	for _, m := range e.Measures {
-		if math.IsNaN(m.GetValue()) || math.IsInf(m.GetValue(), 0) {
+		if v := m.GetValue(); !event.Sane(v) {
 			info, _ := m.Field.Info()
-			fault(info.Name, m.Value, "not a finite number")
+			reason := "not a finite number"
+			if !math.IsNaN(v) && !math.IsInf(v, 0) {
+				reason = "beyond what can be measured"
+			}
+			fault(info.Name, v, reason)
 			continue
 		}
 		kept = append(kept, m)
@@ -147,22 +151,22 @@ func readEvent(data []byte, place stream.Place) (ev *event.VisitEvent, why strin
 		return nil, "foreign"
 	case !plausible(ev.EffectiveUnixNs) || !plausible(ev.RecordedUnixNs):
 		return nil, "time"
-	case !finite(ev.ProtoReflect()):
+	case !sane(ev.ProtoReflect()):
 		return nil, "not finite"
 	}
 	return ev, ""
 }
 
-// finite says whether every number of a message is finite.
-func finite(m protoreflect.Message) (ok bool) {
+// sane says whether every number of a message is finite and may be meant.
+func sane(m protoreflect.Message) (ok bool) {
 	ok = true
 	m.Range(func(f protoreflect.FieldDescriptor, v protoreflect.Value) bool {
 		one := func(v protoreflect.Value) bool {
 			switch f.Kind() {
 			case protoreflect.DoubleKind, protoreflect.FloatKind:
-				return !math.IsNaN(v.Float()) && !math.IsInf(v.Float(), 0)
+				return event.Sane(v.Float())
 			case protoreflect.MessageKind:
-				return finite(v.Message())
+				return sane(v.Message())
 			}
 			return true
 		}

@@ -72,7 +72,7 @@ func (w *writer) sift(ctx context.Context, orders []*order, found refusals) erro
 		notes = append(notes, a)
 		w.metrics.setAsideRow(w.log, a)
 		for _, o := range orders {
-			o.refused = o.refused || o.place == a.Place
+			o.refused = o.refused || a.Of == "entries" && o.place == a.Place
 		}
 	}
 	if len(notes) > 0 && notes[0].Of == "set_aside" {

@@ -15,7 +15,7 @@ import (
 
 // errRefused has a bay taken over again: its worker holds a shot as the bay
 // wrote it, and the store has a rejected one in its place.
-var errRefused = errors.New("the store refused a row of the bay, which is set aside; its state is read again")
+var errRefused = errors.New("the store refused an entry of the bay, which is set aside; its state is read again")
 
 // tables writes the rows of orders table by table: events first, for rows of
 // entries say what follows from them. What a table has taken leaves the orders.

@@ -43,8 +43,8 @@ type order struct {
 	write
 	place stream.Place
 	pulse *Pulse
-	// refused: a row of the bay was set aside, so that what its worker holds is
-	// not what is stored.
+	// refused: an entry of the bay was set aside, so that what its worker holds
+	// is not what is stored.
 	refused bool
 	done    chan error // room for one answer
 }
