@@ -52,6 +52,7 @@ type Bay struct {
 	Mended    uint64    `json:"rows_mended"`        // of them, made right by this audit
 	NotInLog  uint64    `json:"not_in_log"`         // stored, and not in the log any more: a replay would lack them
 	Unsure    uint64    `json:"unsure"`             // entries whose time is not known well
+	SetAside  uint64    `json:"set_aside"`          // messages and rows that could not be read or stored; their neighbours went on
 	Examples  []string  `json:"examples,omitempty"` // of what is wrong, at most ten
 }
 
@@ -194,6 +195,14 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 	if err := a.counts(ctx, place, &b); err != nil {
 		return b, err
 	}
+	n, asides, err := a.Store.Asides(ctx, place, 3)
+	if err != nil {
+		return b, err
+	}
+	b.SetAside = n
+	for _, x := range asides {
+		b.example("set aside: %s", x)
+	}
 	if a.Tags {
 		wrong, err := steadily(ctx, func() ([]string, error) { return Tags(ctx, a.Store, place) })
 		if err != nil {
@@ -281,7 +290,7 @@ func (a Auditor) rows(ctx context.Context, place stream.Place, b *Bay) error {
 // settled counts what is stored of a journal, and again while entries up to its
 // mark are still coming.
 func (a Auditor) settled(ctx context.Context, place stream.Place, s *event.JournalState, floor uint64) (gap.Ranges, error) {
-	before := uint64(0)
+	before, still := uint64(0), 0
 	for look := 0; ; look++ {
 		stored, err := a.Store.Stored(ctx, place, s.Journal, 0)
 		if err != nil {
@@ -295,7 +304,11 @@ func (a Auditor) settled(ctx context.Context, place stream.Place, s *event.Journ
 			missing.Remove(q.From, q.To)
 		}
 		left := missing.Count()
-		if left == 0 || look >= 2 && left >= before || look >= 2*looks {
+		if still++; look == 0 || left < before {
+			still = 0
+		}
+		// What comes often is stored every two seconds: this long nothing came.
+		if left == 0 || still >= looks || look >= 3*looks {
 			return stored, nil
 		}
 		before = left

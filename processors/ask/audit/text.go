@@ -17,8 +17,8 @@ func (r Report) WriteText(to io.Writer) error {
 		case b.Unknown != "":
 			state = "unknown"
 		}
-		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d, verdicts wrong %d, rows wrong %d (mended %d), numbers claimed twice %d; repeats %d, rejected %d, unsure of time %d, not in the log %d\n",
-			b.Bay, state, b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Misjudged, b.Rows, b.Mended, b.Claimed, b.Repeats, b.Rejected, b.Unsure, b.NotInLog)
+		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d, verdicts wrong %d, rows wrong %d (mended %d), numbers claimed twice %d; repeats %d, rejected %d, unsure of time %d, not in the log %d, set aside %d\n",
+			b.Bay, state, b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Misjudged, b.Rows, b.Mended, b.Claimed, b.Repeats, b.Rejected, b.Unsure, b.NotInLog, b.SetAside)
 		if b.Unknown != "" {
 			fmt.Fprintf(w, "         %s\n", b.Unknown)
 		}
