@@ -5,6 +5,8 @@ GO      ?= go
 FLAGS   := -trimpath -ldflags '-s -w'
 SHELL   := /bin/bash
 export CGO_ENABLED ?= 0
+# Build, vet and tests share what they compile.
+export GOFLAGS ?= -trimpath
 
 .PHONY: setup setup-test build demo shots smoke test check prove bench fuzz generate cross clean
 

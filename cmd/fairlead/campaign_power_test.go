@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"fairlead/deploy/powercut"
+	"fairlead/deploy/proof"
 	"fairlead/processors/sim"
 )
 
@@ -19,8 +20,8 @@ func TestPowerCutOfAWholeStudio(t *testing.T) {
 	if !powercut.Possible(t) {
 		return
 	}
-	cold, loaded, seed := 2, 2, uint64(20260505)
-	if proving() {
+	cold, loaded, seed := 2, 2, proof.Seed(t, 20260505)
+	if proof.Wanted() {
 		cold, loaded = 20, 60
 	}
 	disk := powercut.New(t, 4<<30)
@@ -34,7 +35,7 @@ func TestPowerCutOfAWholeStudio(t *testing.T) {
 	}
 	for range cold {
 		r.launch()
-		time.Sleep(time.Duration(rng.IntN(2500)) * time.Millisecond)
+		proof.Pause(t, time.Duration(rng.IntN(2500))*time.Millisecond)
 		cut()
 	}
 	r.start()
@@ -42,14 +43,14 @@ func TestPowerCutOfAWholeStudio(t *testing.T) {
 	defer cancel()
 	wait := r.hit(ctx, sim.Options{Seed: seed, Rate: 4, Quiet: 50 * time.Millisecond})
 	for range loaded {
-		time.Sleep(time.Duration(1500+rng.IntN(4000)) * time.Millisecond)
+		proof.Pause(t, time.Duration(1500+rng.IntN(4000))*time.Millisecond)
 		cut()
 		r.start()
 	}
-	time.Sleep(2 * time.Second)
+	proof.Pause(t, 2*time.Second)
 	cancel()
 	result := r.check(wait())
 	r.replayed()
 	t.Logf("%d power cuts while starting, %d under load (seed %d): %d lines, %d entries stored, %d repeats", cold, loaded, seed, result.Sim.Lines, result.Stored, result.Repeats)
-	record(t, "powercut_studio", map[string]any{"cuts_while_starting": cold, "cuts_under_load": loaded, "seed": seed, "result": result})
+	proof.Record(t, "powercut_studio", map[string]any{"cuts_while_starting": cold, "cuts_under_load": loaded, "seed": seed, "result": result})
 }

@@ -2,16 +2,14 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"slices"
 	"sync"
 	"syscall"
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
 	"fairlead/deploy/studio"
 	"fairlead/processors/sim"
 )
@@ -20,8 +18,8 @@ import (
 // engine are killed with -9 at seeded times. Then every shot the devices gave is
 // stored once, under the build that the visit events say, with no hand needed.
 func TestKillCampaign(t *testing.T) {
-	kills, seed := 40, uint64(20260504)
-	if proving() {
+	kills, seed := 40, proof.Seed(t, 20260504)
+	if proof.Wanted() {
 		kills = 500
 	} else if testing.Short() {
 		kills = 8
@@ -35,7 +33,7 @@ func TestKillCampaign(t *testing.T) {
 	counts := map[string]int{}
 	back := &restarts{r: r}
 	for n := 0; n < kills; {
-		time.Sleep(time.Duration(200+rng.IntN(600)) * time.Millisecond)
+		proof.Pause(t, time.Duration(200+rng.IntN(600))*time.Millisecond)
 		processes := r.processes()
 		victim := processes[rng.IntN(len(processes))]
 		if victim.Pid == 0 {
@@ -55,7 +53,7 @@ func TestKillCampaign(t *testing.T) {
 		kills, seed, counts, result.Sim.Lines, result.Stored, result.Repeats, result.Mislabeled, result.Before)
 	median, longest := back.times()
 	t.Logf("a killed process runs again after %v (half of them), %v at most", median, longest)
-	record(t, "kills", map[string]any{"kills": kills, "seed": seed, "of": counts, "restart_ms_median": median.Milliseconds(),
+	proof.Record(t, "kills", map[string]any{"kills": kills, "seed": seed, "of": counts, "restart_ms_median": median.Milliseconds(),
 		"restart_ms_longest": longest.Milliseconds(), "result": result})
 }
 
@@ -81,7 +79,7 @@ func (b *restarts) await(victim studio.Running) {
 				b.took = append(b.took, time.Since(killed))
 				return
 			}
-			time.Sleep(10 * time.Millisecond)
+			proof.Pause(b.r.t, 10*time.Millisecond)
 		}
 	})
 }
@@ -95,23 +93,4 @@ func (b *restarts) times() (median, longest time.Duration) {
 	}
 	slices.Sort(b.took)
 	return b.took[len(b.took)/2], b.took[len(b.took)-1]
-}
-
-// record keeps a campaign's result beside the others, when proving.
-func record(t *testing.T, name string, result any) {
-	t.Helper()
-	if !proving() {
-		return
-	}
-	text, err := json.MarshalIndent(result, "", "  ")
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir := filepath.Join("..", "..", "testdata", "prove")
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(dir, name+".json"), append(text, '\n'), 0o644); err != nil {
-		t.Fatal(err)
-	}
 }

@@ -16,6 +16,7 @@ import (
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 
+	"fairlead/deploy/proof"
 	"fairlead/processors/ask/erase"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
@@ -113,7 +114,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 			t.Errorf("open: %s", said)
 		}
 		r.said(0, "", "visit", "close", "--bay", bay)
-		time.Sleep(time.Second)
+		proof.Pause(t, time.Second)
 	}
 	if _, said := r.said(1, "no\n", "erase", player); !strings.Contains(said, "nothing was erased") {
 		t.Errorf("not confirmed: %s", said)
@@ -130,7 +131,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	if err := first.Start(); err != nil {
 		t.Fatal(err)
 	}
-	time.Sleep(300 * time.Millisecond)
+	proof.Pause(t, 300*time.Millisecond) // half-way, or not yet begun, or done: all must end alike
 	first.Process.Kill()
 	first.Wait()
 	out, _ = r.said(0, "", "erase", player, "--yes", "--json")

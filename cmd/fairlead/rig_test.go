@@ -21,9 +21,6 @@ import (
 	"fairlead/processors/sim"
 )
 
-// proving says whether the full campaigns are wanted.
-func proving() bool { return os.Getenv("FAIRLEAD_PROVE") == "1" }
-
 var programs struct {
 	sync.Once
 	dir string

@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
 
@@ -52,11 +53,10 @@ func eval[T any](t *testing.T, ctx context.Context, js string) T {
 // truth waits until a condition of the page holds.
 func truth(t *testing.T, ctx context.Context, what, js string) {
 	t.Helper()
-	for range 500 {
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); proof.Pause(t, 20*time.Millisecond) {
 		if eval[bool](t, ctx, "!!("+js+")") {
 			return
 		}
-		time.Sleep(20 * time.Millisecond)
 	}
 	t.Fatalf("never: %s; notice and focus: %s", what, eval[string](t, ctx, `(document.getElementById('notice')||{}).innerText + ' | ' + (document.activeElement||{}).id`))
 }

@@ -22,6 +22,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/answers"
@@ -342,13 +343,7 @@ func (r *rig) state(bay string) rolling.State {
 // until waits for what must come; it fails after far longer than it takes.
 func (r *rig) until(what string, ok func() bool) {
 	r.t.Helper()
-	for range 2000 {
-		if ok() {
-			return
-		}
-		time.Sleep(5 * time.Millisecond)
-	}
-	r.t.Fatalf("never: %s", what)
+	proof.Until(r.t, what, ok)
 }
 
 func open(player string) *event.VisitEvent {

@@ -4,11 +4,13 @@ import (
 	"math"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
 func TestStep(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		span := math.Pow(10, rapid.Float64Range(-6, 6).Draw(t, "magnitude"))
 		s := Step(span, 5)
 		if s < span/5 || s > span/5*2.5*(1+1e-9) {

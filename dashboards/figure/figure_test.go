@@ -1,11 +1,13 @@
 package figure
 
 import (
-	"fairlead/ingest/contract/unit"
 	"math"
 	"strconv"
 	"strings"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/unit"
 
 	"pgregory.net/rapid"
 )
@@ -25,7 +27,7 @@ func TestFiguresReadAsPeopleWriteThem(t *testing.T) {
 }
 
 func TestAFigureIsNeverFurtherOffThanHalfADigit(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		u := Unit{"m", rapid.SampledFrom([]float64{1, 1000, 1 / unit.Yard}).Draw(t, "factor"), rapid.IntRange(0, 3).Draw(t, "digits")}
 		v := rapid.Float64Range(-1e4, 1e4).Draw(t, "value")
 		for _, text := range []string{u.Number(v), u.Short(v), u.Signed(v), u.SignedShort(v)} {

@@ -18,6 +18,7 @@ import (
 
 	"fairlead/dashboards/console"
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/deploy/studio"
 	"fairlead/ingest/bay/collector"
 	"fairlead/ingest/log/expose"
@@ -171,7 +172,7 @@ func waitFor(t *testing.T, what string, try func() error) {
 		if time.Now().After(deadline) {
 			t.Fatalf("%s: %v", what, err)
 		}
-		time.Sleep(100 * time.Millisecond)
+		proof.Pause(t, 100*time.Millisecond)
 	}
 }
 

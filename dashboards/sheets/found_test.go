@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"fairlead/dashboards/figure"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
@@ -52,7 +53,7 @@ func TestFewShotsSaySo(t *testing.T) {
 // Whatever was entered for a build, a sheet is made of finite numbers, and what
 // is printed as passing is within the tolerance.
 func TestAnyBuildMakesASheet(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		build := func(name string) *event.Build {
 			b := &event.Build{Gamer: rapid.Bool().Draw(t, name)}
 			for _, info := range event.BuildFields() {

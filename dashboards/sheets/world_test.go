@@ -18,6 +18,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/golf/club"
@@ -196,7 +197,7 @@ func (s *studio) stored() {
 				}
 			}
 		}
-		time.Sleep(10 * time.Millisecond)
+		proof.Pause(s.t, 10*time.Millisecond)
 	}
 	s.t.Fatalf("never stored: %d of %d events, %d of %d shots", events, s.seq, shots, s.shots)
 }

@@ -15,6 +15,7 @@ import (
 	natsgo "github.com/nats-io/nats.go"
 	"go.uber.org/goleak"
 
+	"fairlead/deploy/proof"
 	studioconfig "fairlead/deploy/studio"
 	"fairlead/ingest/log/stream"
 )
@@ -174,9 +175,5 @@ func TestServerServesHubAndBays(t *testing.T) {
 
 func waitConnected(t *testing.T, nc *natsgo.Conn) {
 	t.Helper()
-	for deadline := time.Now().Add(20 * time.Second); !nc.IsConnected(); time.Sleep(20 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			t.Fatalf("not connected: %v", nc.LastError())
-		}
-	}
+	proof.Until(t, "connected", nc.IsConnected)
 }

@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/flight"
@@ -16,7 +17,7 @@ var standardAir = flight.Standard()
 
 // A left-hander is the mirror image of the right-hander with the same numbers.
 func TestLeftHandersAreMirrored(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		seed := rapid.Uint64().Draw(t, "seed")
 		category := rapid.SampledFrom(glossary.CategoryNames()).Draw(t, "category")
 		p, q := NewPlayer(seed, 1), NewPlayer(seed, 1)

@@ -5,6 +5,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
 
@@ -77,7 +78,7 @@ func TestErasedEventsAreTheSameFacts(t *testing.T) {
 		whole.Add(ev)
 	}
 	want := whole.Timeline()
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		var given []*event.VisitEvent
 		for _, ev := range aDay() {
 			if ev.Session == "s1" && ev.Id != "x1" {

@@ -10,6 +10,7 @@ import (
 	"google.golang.org/protobuf/testing/protocmp"
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
 
@@ -40,7 +41,7 @@ func drawScript(t *rapid.T) []*event.VisitEvent {
 }
 
 func TestTimelineDependsOnTheSetOnly(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		events := drawScript(t)
 		fold := func(order []*event.VisitEvent) *Timeline {
 			l := &Log{}
@@ -66,7 +67,7 @@ func TestTimelineDependsOnTheSetOnly(t *testing.T) {
 }
 
 func TestTimelineHoldsTogether(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		l := &Log{}
 		for _, ev := range drawScript(t) {
 			l.Add(ev)

@@ -7,12 +7,12 @@ import (
 	"regexp"
 	"strconv"
 	"testing"
-	"time"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 	"github.com/ClickHouse/clickhouse-go/v2/lib/driver"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 )
 
 // running counts the statements with the given text; the asking one does not count.
@@ -24,17 +24,6 @@ func running(t *testing.T, conn driver.Conn, mark string) uint64 {
 		t.Fatal(err)
 	}
 	return n
-}
-
-func eventually(t *testing.T, what string, ok func() bool) {
-	t.Helper()
-	for range 2000 {
-		if ok() {
-			return
-		}
-		time.Sleep(5 * time.Millisecond)
-	}
-	t.Fatal("never happened: " + what)
 }
 
 func TestWhoGoesAwayHasTheirStatementKilled(t *testing.T) {
@@ -64,13 +53,13 @@ func TestWhoGoesAwayHasTheirStatementKilled(t *testing.T) {
 			ctx, cancel := context.WithCancel(context.Background())
 			done := make(chan error, 1)
 			go func() { done <- mine.Exec(ctx, sql) }()
-			eventually(t, "the statement runs", func() bool { return running(t, conn, "'"+name+"'") == 1 })
+			proof.Until(t, "the statement runs", func() bool { return running(t, conn, "'"+name+"'") == 1 })
 			cancel()
 			// Exec throws rows away, and with them the error of reading them.
 			if err := <-done; err == nil && name != "with rows" {
 				t.Error("the client saw no error")
 			}
-			eventually(t, "the statement ends", func() bool { return running(t, conn, "'"+name+"'") == 0 })
+			proof.Until(t, "the statement ends", func() bool { return running(t, conn, "'"+name+"'") == 0 })
 		})
 	}
 }
@@ -83,7 +72,7 @@ func TestKillQueryAndTimeLimit(t *testing.T) {
 	go func() {
 		done <- conn.Exec(ctx, "SELECT sum(cityHash64(number, 'kill me')) FROM numbers(1000000000000)")
 	}()
-	eventually(t, "the statement runs", func() bool { return running(t, other, "'kill me'") == 1 })
+	proof.Until(t, "the statement runs", func() bool { return running(t, other, "'kill me'") == 1 })
 	if err := other.Exec(ctx, "KILL QUERY WHERE query LIKE '%kill me%' AND query NOT LIKE 'KILL%' SYNC"); err != nil {
 		t.Fatal(err)
 	}

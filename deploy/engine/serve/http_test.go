@@ -16,6 +16,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2/lib/proto"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 )
 
 // post sends a statement as curl does.
@@ -185,7 +186,7 @@ func TestBrokenOffInsertLeavesNoRow(t *testing.T) {
 			sendCut(t, db, "query=INSERT+INTO+t+FORMAT+Native&min_insert_block_size_rows=1&min_insert_block_size_bytes=1", body, cut, chunked)
 		}
 	}
-	eventually(t, "the broken-off requests are over", func() bool {
+	proof.Until(t, "the broken-off requests are over", func() bool {
 		resp, err := http.Get("http://" + db.Process.Addr() + "/metrics")
 		if err != nil {
 			t.Fatal(err)

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
@@ -74,7 +76,7 @@ func TestParseRefuses(t *testing.T) {
 
 // Whatever stands in the rows, it is never read as SQL.
 func TestRowsAreNotReadAsSQL(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		rows := rapid.SliceOf(rapid.Byte()).Draw(t, "rows")
 		head := "INSERT INTO t (a) FORMAT Native\n"
 		st, err := Parse(head + string(rows))

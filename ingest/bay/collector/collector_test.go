@@ -17,6 +17,7 @@ import (
 	"go.uber.org/goleak"
 	"google.golang.org/protobuf/proto"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
@@ -302,7 +303,7 @@ func TestAHigherMarkAtTheHubBeginsANewJournal(t *testing.T) {
 		if time.Now().After(deadline) {
 			t.Fatalf("no new journal: %v %v", h, err)
 		}
-		time.Sleep(50 * time.Millisecond)
+		proof.Pause(t, 50*time.Millisecond)
 	}
 	b.write(6, 8)
 	if last := b.entries(8)[7]; last.Seq != 3 || last.Journal == first[0].Journal {
@@ -338,7 +339,7 @@ func TestEffectiveTimeDoesNotFollowTheBaysClock(t *testing.T) {
 		if time.Now().After(deadline) {
 			t.Fatal("never synced")
 		}
-		time.Sleep(100 * time.Millisecond)
+		proof.Pause(t, 100*time.Millisecond)
 	}
 	b.wall.Store(wrong(-time.Hour))
 	b.write(n+1, n+5)
@@ -396,7 +397,7 @@ func TestLinesOfADowntimeGetTheirTime(t *testing.T) {
 		t.Fatal(err)
 	}
 	stop := b.collect("journal", "m1")
-	for deadline := time.Now().Add(20 * time.Second); ; time.Sleep(100 * time.Millisecond) {
+	for deadline := time.Now().Add(20 * time.Second); ; proof.Pause(t, 100*time.Millisecond) {
 		write()
 		if b.entries(n)[n-1].Certainty == event.Certainty_CERTAINTY_SYNCED {
 			break
@@ -407,7 +408,7 @@ func TestLinesOfADowntimeGetTheirTime(t *testing.T) {
 	}
 	stop()
 	hit := write()
-	time.Sleep(2 * time.Second) // nobody reads
+	proof.Pause(t, 2*time.Second) // nobody reads
 	b.collect("journal", "m1")
 	e := b.entries(n)[n-1]
 	if off := time.Unix(0, e.EffectiveUnixNs).Sub(hit); e.Certainty != event.Certainty_CERTAINTY_DEVICE || off < -time.Second || off > time.Second {

@@ -12,6 +12,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
 
@@ -75,7 +76,7 @@ func TestEveryPrefix(t *testing.T) {
 			t.Fatal(err)
 		}
 		step := 13 // bytes; no divisor of the encodings' widths
-		if os.Getenv("FAIRLEAD_PROVE") == "1" {
+		if proof.Wanted() {
 			step = 1
 		}
 		for cut := 0; cut <= len(data); cut += step {
@@ -90,7 +91,7 @@ func TestEveryPrefix(t *testing.T) {
 func TestAppends(t *testing.T) {
 	m := parsed(t, plainMap)
 	wide := parsed(t, strings.Replace(plainMap, "format: csv\n", "format: csv\nencoding: utf-16\n", 1))
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		line := rapid.OneOf(
 			rapid.SampledFrom([]string{"50.1;120", "50.1;120", "50.2;121", "", "Carry;Ball", "Ball;Carry", "\x00\x00\x00", "50.1;12\xff", "x;y;z", ";", "\"50;1\";2"}),
 			rapid.Just(strings.Repeat("7", MaxLine+1)),
@@ -170,7 +171,7 @@ func TestOccurrencesStayExact(t *testing.T) {
 // every line, in order, each once.
 func TestRotationsLoseNothing(t *testing.T) {
 	m := parsed(t, plainMap)
-	rapid.Check(t, func(rt *rapid.T) {
+	proof.Check(t, func(rt *rapid.T) {
 		dir, err := os.MkdirTemp("", "rotations")
 		if err != nil {
 			rt.Fatal(err)
@@ -192,7 +193,7 @@ func TestRotationsLoseNothing(t *testing.T) {
 				line := rows(written, 1)
 				write(t, path, line[:4])
 				if up {
-					time.Sleep(time.Millisecond)
+					proof.Pause(t, time.Millisecond)
 				}
 				write(t, path, line[4:])
 				written++

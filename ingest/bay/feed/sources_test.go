@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"fairlead/deploy/proof"
 )
 
 func folderOf(t *testing.T, m *Map, dir string) *Folder {
@@ -162,9 +164,7 @@ func TestHTTP(t *testing.T) {
 	}
 	k := newKeeper()
 	stop := running(t, h, k)
-	for h.State().State != StateOK {
-		time.Sleep(time.Millisecond)
-	}
+	proof.Until(t, "the source listens", func() bool { return h.State().State == StateOK })
 	status, a, says := ask("/feeds/brook", "sesame", good+"\n"+bad+good)
 	if status != http.StatusMultiStatus || len(a.NoShots) != 1 || a.NoShots[0] != 2 || a.Lines != 3 || a.Shots != 2 || a.Rejected != 1 || a.Skipped != 1 || len(a.Rejects) != 1 || a.Rejects[0].Line != 3 || a.Rejects[0].Column != "ball.speed" {
 		t.Errorf("answer %d %+v %s", status, a, says)

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
 
@@ -262,7 +263,7 @@ func TestTailDatedFiles(t *testing.T) {
 	m := parsed(t, plainMap)
 	for day := 1; day <= 7; day++ {
 		write(t, filepath.Join(dir, fmt.Sprintf("shots-2026-05-%02d.csv", day)), plainHeader+rows(day*10, 2))
-		time.Sleep(5 * time.Millisecond)
+		proof.Pause(t, 5*time.Millisecond) // one after the other, by their times too
 	}
 	stop := running(t, tailOf(t, m, filepath.Join(dir, "shots-*.csv")), k)
 	k.until(t, 14)
@@ -305,10 +306,8 @@ func TestBacklog(t *testing.T) {
 	done := make(chan error, 1)
 	go func() { done <- s.Run(ctx, nil, emit) }()
 	k.until(t, 2)
-	for s.State().Detail != "" || s.State().State != StateOK {
-		time.Sleep(time.Millisecond)
-	}
-	time.Sleep(20 * time.Millisecond) // past the look that finds nothing more
+	proof.Until(t, "the backlog is read", func() bool { return s.State().Detail == "" && s.State().State == StateOK })
+	proof.Pause(t, 20*time.Millisecond) // past the look that finds nothing more
 	write(t, path, rows(2, 1))
 	k.until(t, 3)
 	cancel()

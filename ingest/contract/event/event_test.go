@@ -10,6 +10,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/unit"
 )
 
@@ -123,7 +124,7 @@ func TestShotIDs(t *testing.T) {
 }
 
 func TestBuildKeyIgnoresOrderAndName(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		specs := rapid.SliceOfNDistinct(rapid.Custom(func(t *rapid.T) *Spec {
 			info := rapid.SampledFrom(buildFieldInfos).Draw(t, "field")
 			return &Spec{Field: info.Field, Number: rapid.Float64Range(0, 10).Draw(t, "number")}

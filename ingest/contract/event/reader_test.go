@@ -5,6 +5,8 @@ import (
 	"reflect"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"google.golang.org/protobuf/encoding/protowire"
 	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
@@ -64,7 +66,7 @@ func drawEntry(t *rapid.T) *Entry {
 }
 
 func TestReaderReadsWhatTheLibraryReads(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		r := NewReader()
 		for range 3 {
 			data, err := proto.Marshal(drawEntry(t))

@@ -4,6 +4,8 @@ import (
 	"reflect"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
 )
@@ -11,7 +13,7 @@ import (
 // What a second device gave fills in what the first did not, measure by
 // measure, and neither is changed.
 func TestReadingsFilled(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		first, second := drawEntry(t), drawEntry(t)
 		a, b := ReadingsOf(first), ReadingsOf(second)
 		merged := proto.Clone(first).(*Entry)

@@ -10,11 +10,11 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"fairlead/deploy/proof"
 )
 
 // proving: run the full campaigns, not the reduced ones.
-func proving() bool { return os.Getenv("FAIRLEAD_PROVE") == "1" }
-
 // written is a small journal's only file and what is in it.
 type written struct {
 	dir     string // of its own, empty
@@ -122,7 +122,7 @@ func firstJournal(j *Journal) string { return j.Journals()[0].ID }
 func TestFlippedBits(t *testing.T) {
 	w := write(t, 12)
 	step := 3
-	if proving() {
+	if proof.Wanted() {
 		step = 1
 	}
 	marks := int64(len(w.bytes)) - 200 // zeros from here on
@@ -140,7 +140,7 @@ func TestDamagedStretches(t *testing.T) {
 	w := write(t, 12)
 	marks := int64(len(w.bytes)) - 200
 	step := 37
-	if proving() {
+	if proof.Wanted() {
 		step = 5
 	}
 	for from := 0; from < int(marks)-frameLen; from += step {

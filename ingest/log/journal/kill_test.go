@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"fairlead/deploy/proof"
 )
 
 // waitFor lets the helper be told of some more records. It ends the test when
@@ -29,7 +31,7 @@ func waitFor(t *testing.T, o *told, more int, done chan struct{}) {
 // A process that is killed, again and again, has lost nothing and needs no help.
 func TestKilled(t *testing.T) {
 	kills := 6
-	if proving() {
+	if proof.Wanted() {
 		kills = 200
 	}
 	rng := rand.New(rand.NewPCG(7, 7))

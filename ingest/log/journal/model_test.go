@@ -11,6 +11,8 @@ import (
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
@@ -104,7 +106,7 @@ func (h *history) append(j *Journal, sizes []int) error {
 // Whatever fails, whenever the power goes: what was acknowledged, or read once,
 // stays under its number, and nothing else turns up.
 func TestNothingAcknowledgedIsLost(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		d := newMemDisk()
 		dir := tempDir(t)

@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
+
 	"golang.org/x/sys/unix"
 )
 
@@ -66,10 +68,10 @@ func TestPowerCut(t *testing.T) {
 		return
 	}
 	cuts := 6
-	if proving() {
+	if proof.Wanted() {
 		cuts = 200
 	}
-	const seed = 11
+	seed := proof.Seed(t, 11)
 	rng := rand.New(rand.NewPCG(seed, seed))
 	img, o := image(t, 64<<20), newTold()
 	torn := 0
@@ -78,7 +80,7 @@ func TestPowerCut(t *testing.T) {
 		dir := filepath.Join(point, "journal")
 		cmd, done := startHelper(t, o, dir, []int{1, 4, 32}[cut%3], 0)
 		waitFor(t, o, rng.IntN(200)+1, done)
-		time.Sleep(time.Duration(rng.IntN(2000)) * time.Microsecond)
+		proof.Pause(t, time.Duration(rng.IntN(2000))*time.Microsecond)
 		shutdown(t, point)
 		_ = cmd.Process.Kill()
 		<-done

@@ -15,6 +15,7 @@ import (
 	"go.uber.org/goleak"
 	"google.golang.org/protobuf/proto"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/stream"
@@ -105,11 +106,7 @@ func (l *line) held() uint64 {
 
 func (l *line) until(what string, ok func() bool) {
 	l.t.Helper()
-	for deadline := time.Now().Add(20 * time.Second); !ok(); time.Sleep(10 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			l.t.Fatalf("not within 20 s: %s", what)
-		}
-	}
+	proof.Until(l.t, what, ok)
 }
 
 // entry reads a message of the log.

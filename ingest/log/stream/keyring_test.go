@@ -14,19 +14,11 @@ import (
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
+
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 )
-
-// until waits for something without a limit that a busy machine could miss.
-func until(t *testing.T, what string, is func() bool) {
-	t.Helper()
-	for deadline := time.Now().Add(time.Minute); !is(); time.Sleep(10 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			t.Fatalf("not within a minute: %s", what)
-		}
-	}
-}
 
 // lines is a log that can be searched while it is written.
 type lines struct {
@@ -80,7 +72,7 @@ func TestRevocationGoesOnBesideFilesThatMeanNothing(t *testing.T) {
 	b, k, said := watched(t)
 	nc, _ := asBay(t, b, k.SeedFile("bay-north"), north)
 	other, js := asBay(t, b, k.SeedFile("bay-south"), south)
-	until(t, "both bays are connected", func() bool { return nc.IsConnected() && other.IsConnected() })
+	proof.Until(t, "both bays are connected", func() bool { return nc.IsConnected() && other.IsConnected() })
 	good, err := os.ReadFile(k.GrantFile("bay-north"))
 	if err != nil {
 		t.Fatal(err)
@@ -98,11 +90,11 @@ func TestRevocationGoesOnBesideFilesThatMeanNothing(t *testing.T) {
 	if err := os.Mkdir(k.GrantFile("folder"), 0o700); err != nil {
 		t.Fatal(err)
 	}
-	until(t, "the broker says which files mean nothing", func() bool { return said.count("copy-of-north") > 0 })
+	proof.Until(t, "the broker says which files mean nothing", func() bool { return said.count("copy-of-north") > 0 })
 	if err := os.Remove(k.GrantFile("bay-north")); err != nil {
 		t.Fatal(err)
 	}
-	until(t, "the revoked key is cut off", func() bool { return !nc.IsConnected() })
+	proof.Until(t, "the revoked key is cut off", func() bool { return !nc.IsConnected() })
 	if _, err := js.Publish(t.Context(), south.ShotsSubject(), []byte("mine")); err != nil {
 		t.Errorf("the other bay suffers: %v", err)
 	}
@@ -128,13 +120,13 @@ func TestRotationWithoutARestart(t *testing.T) {
 		t.Fatal(err)
 	}
 	before, js := asBay(t, b, old, north)
-	until(t, "the bay is connected", before.IsConnected)
+	proof.Until(t, "the bay is connected", before.IsConnected)
 	end := time.Now().Add(time.Hour)
 	if err := k.Rotate("bay-north", end); err != nil {
 		t.Fatal(err)
 	}
 	after, jsAfter := asBay(t, b, k.SeedFile("bay-north"), north)
-	until(t, "the new key is taken", after.IsConnected)
+	proof.Until(t, "the new key is taken", after.IsConnected)
 	for name, j := range map[string]jetstream.JetStream{"old": js, "new": jsAfter} {
 		if _, err := j.Publish(t.Context(), north.ShotsSubject(), []byte("x")); err != nil {
 			t.Errorf("the %s key: %v", name, err)
@@ -149,7 +141,7 @@ func TestRotationWithoutARestart(t *testing.T) {
 	if err := k.Rotate("bay-north", time.Now()); err != nil { // the first one is cut off, the second's time is over
 		t.Fatal(err)
 	}
-	until(t, "both old keys are cut off", func() bool { return !before.IsConnected() && !after.IsConnected() })
+	proof.Until(t, "both old keys are cut off", func() bool { return !before.IsConnected() && !after.IsConnected() })
 	if err := k.Rotate("bay-north-previous", end); err == nil {
 		t.Error("a key that was followed is rotated")
 	}
@@ -167,7 +159,7 @@ func TestAKeyMadeLaterIsTaken(t *testing.T) {
 			t.Fatal(err)
 		}
 		nc, js := asBay(t, b, k.SeedFile(BayCredential(p.Bay)), p)
-		until(t, "the new bay is connected", nc.IsConnected)
+		proof.Until(t, "the new bay is connected", nc.IsConnected)
 		if _, err := js.Publish(t.Context(), p.ShotsSubject(), []byte("x")); err != nil {
 			t.Fatal(err)
 		}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
 )
@@ -83,7 +84,7 @@ func TestANightWithoutTrialsAsksNothing(t *testing.T) {
 	ctx, end := context.WithCancel(t.Context())
 	done := make(chan error)
 	go func() { done <- Run(ctx, RunOptions{Store: s, Check: time.Millisecond}) }()
-	time.Sleep(50 * time.Millisecond)
+	proof.Pause(t, 50*time.Millisecond) // fifty looks
 	end()
 	if err := <-done; err != nil {
 		t.Fatal(err)

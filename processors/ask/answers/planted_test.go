@@ -4,10 +4,10 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
+	"fairlead/deploy/proof"
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/sim"
 )
@@ -16,7 +16,7 @@ import (
 // than asking.
 func TestPlantedFleet(t *testing.T) {
 	players := 1000
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		players = 20_000
 	}
 	f, made, s := planted(t, sim.FleetOptions{Players: players, Seed: 3, Left: 0.15, Shots: 10, PerStudio: players / 3})

@@ -4,11 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
 	"strings"
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
@@ -48,7 +48,7 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 			t.Fatal(o.Fleet.Name, err, a.Refused)
 		}
 	}
-	time.Sleep(5 * time.Millisecond)
+	proof.Pause(t, 5*time.Millisecond)
 	visit := time.Now()
 	none := func(what string, err error, word string) {
 		t.Helper()
@@ -62,7 +62,7 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 		standard := made.Truth(sim.FleetSummary{}).Standard["driver"]
 		in, asked := map[glossary.Name]float64{}, 0.0
 		sharp, most := 0.0, 20
-		if os.Getenv("FAIRLEAD_PROVE") == "1" {
+		if proof.Wanted() {
 			most = 150
 		}
 		for n := 0; n < 5*most && asked < float64(most); n++ {

@@ -4,11 +4,11 @@ import (
 	"fmt"
 	"maps"
 	"math"
-	"os"
 	"strings"
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/bay/sample"
 	"fairlead/ingest/contract/event"
@@ -130,7 +130,7 @@ func answered(s specimen, questions []Question) verdict {
 func TestCorpus(t *testing.T) {
 	alone, after, silent := 0, 0, 0
 	specimens := corpus(corpusSize, 1)
-	if os.Getenv("FAIRLEAD_PROVE") != "1" {
+	if !proof.Wanted() {
 		specimens = specimens[:45] // every dialect three times
 	}
 	for _, s := range specimens {

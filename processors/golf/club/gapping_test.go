@@ -3,7 +3,6 @@ package club
 import (
 	"encoding/csv"
 	"errors"
-	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -12,6 +11,9 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 )
 
 func contains(s, sub string) bool { return strings.Contains(s, sub) }
@@ -162,7 +164,7 @@ func TestEqualShotsAreNotCertainty(t *testing.T) {
 // seldom wrong where the truth is beyond the threshold.
 func TestGapIntervalsCover(t *testing.T) {
 	sessions := 4000
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		sessions = 200000
 	}
 	rng := rand.New(rand.NewPCG(3, 14))

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
@@ -113,7 +115,7 @@ func TestSwingWeightScale(t *testing.T) {
 			t.Errorf("ParseSwingWeight(%q) = %v, %v; want an InputError", bad, got, err)
 		}
 	}
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		s := SwingWeight(float64(rapid.IntRange(0, 700).Draw(t, "tenths")) / 10)
 		back, err := ParseSwingWeight(s.String())
 		if err != nil || math.Abs(float64(back-s)) > 1e-9 {
@@ -131,7 +133,7 @@ func drawClub(t *rapid.T) Club {
 }
 
 func TestSolversHitWhatTheyPromise(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		c := drawClub(t)
 		h, err := c.Heft()
 		if err != nil {

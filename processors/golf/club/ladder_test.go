@@ -5,6 +5,8 @@ import (
 	"math"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
@@ -143,7 +145,7 @@ func TestLieAndLoftAtTheTarget(t *testing.T) {
 	if weak.FaceAzimuth != 0 || weak.LoftLost > 1e-9 {
 		t.Errorf("loft alone turns the face: %+v", weak)
 	}
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		f := Fault{Loft: rapid.Float64Range(5, 64).Draw(t, "loft"), LieError: rapid.Float64Range(-5, 5).Draw(t, "lie"), Carry: 100}
 		right, err := f.Effect()
 		if err != nil {

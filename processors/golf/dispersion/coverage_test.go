@@ -1,18 +1,19 @@
 package dispersion
 
 import (
-	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 )
 
 // trials is how many trials a simulation draws: few, or many where the full
 // proof was asked for with FAIRLEAD_PROVE=1.
 func trials(few, many int) int {
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		return many
 	}
 	return few

@@ -3,10 +3,12 @@ package dispersion
 import (
 	"encoding/json"
 	"errors"
-	"fairlead/ingest/contract/glossary"
 	"math"
 	"strings"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 
 	"pgregory.net/rapid"
 )
@@ -104,7 +106,7 @@ func drawShots(t *rapid.T) []Shot {
 // A left-hander's mirrored trial gives the very same answers once handed, and
 // whatever is summarised can be written as JSON, which NaN cannot.
 func TestMirrorAndNoNaN(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		shots := drawShots(t)
 		options := []Option{WithMisses(Miss{Left, 5}), WithTargets(Target{Length: 20, Width: 10, Across: 3})}
 		a, err := Summarise(glossary.Wood, shots, Aim{Offline: 2}, options...)
@@ -144,7 +146,7 @@ func TestMirrorAndNoNaN(t *testing.T) {
 // Moving the whole scatter changes only the mean; turning it changes neither
 // its area nor its radii, and turns the ellipse.
 func TestMoveAndTurn(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(5, 25).Draw(t, "n")
 		angle := rapid.Float64Range(-3, 3).Draw(t, "angle")
 		dx, dy := rapid.Float64Range(-500, 500).Draw(t, "dx"), rapid.Float64Range(-500, 500).Draw(t, "dy")

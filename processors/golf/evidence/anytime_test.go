@@ -1,10 +1,12 @@
 package evidence
 
 import (
-	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 )
 
 // falseVerdicts is the share of sessions without an effect in which "better"
@@ -72,7 +74,7 @@ func TestErrorAtAnyLook(t *testing.T) {
 		return p
 	}
 	sessions := 150
-	if proving() {
+	if proof.Wanted() {
 		sessions = 4000
 	}
 	for _, c := range []struct {

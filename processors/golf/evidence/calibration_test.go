@@ -1,11 +1,13 @@
 package evidence
 
 import (
-	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 )
 
 // bins collects statements of odds by tenths, with what turned out true.
@@ -28,7 +30,7 @@ func (b *bins) add(odds float64, truth bool) {
 func (b *bins) worst() (gap, excess float64) {
 	excess = -1
 	errors := 4.0
-	if proving() {
+	if proof.Wanted() {
 		errors = 3
 	}
 	for _, c := range b {
@@ -126,7 +128,7 @@ func TestOddsAreCalibrated(t *testing.T) {
 	// for the two points to bite: three standard errors are less from 5,600 on, and
 	// a calibrated bin then fails by chance once in ten thousand, not once in 400.
 	promised, others := 500, 300
-	if proving() {
+	if proof.Wanted() {
 		promised, others = 200000, 8000
 	}
 	weak := func(n glossary.Name) Prior { return WeakPrior(glossary.Driver, n) }

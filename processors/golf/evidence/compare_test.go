@@ -3,11 +3,13 @@ package evidence
 import (
 	"encoding/json"
 	"errors"
-	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 
 	"pgregory.net/rapid"
 )
@@ -231,7 +233,7 @@ func TestBadInputIsNamed(t *testing.T) {
 // Whatever is measured, the report has only numbers in it, and a mirrored
 // left-hander's is the same to the last bit.
 func TestMirrorAndNoNaN(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		trial := func(name string) Trial {
 			out := Trial{Name: name}
 			coarse := rapid.Bool().Draw(t, "coarse")

@@ -1,17 +1,19 @@
 package evidence
 
 import (
-	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 )
 
 // TestShotsNeeded lets sessions go on in balanced shots after the forecast and
 // counts how many are decided by its p50 and by its p90.
 func TestShotsNeeded(t *testing.T) {
 	sessions := 150
-	if proving() {
+	if proof.Wanted() {
 		sessions = 2500
 	}
 	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction} {

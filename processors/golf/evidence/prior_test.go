@@ -1,10 +1,12 @@
 package evidence
 
 import (
-	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 )
 
 // fleetPriors are what a fleet might expect of one change of build.
@@ -89,7 +91,7 @@ var look0 = seen{surprise: 1, better: 0.5, alone: 0.5}
 // were promised, whatever the prior said.
 func TestARightAndAWrongPrior(t *testing.T) {
 	sessions := 1500
-	if proving() {
+	if proof.Wanted() {
 		sessions = 40_000
 	}
 	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction} {

@@ -4,9 +4,9 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"os"
 	"testing"
 
+	"fairlead/deploy/proof"
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/golf/fleet/planted"
 )
@@ -38,7 +38,7 @@ func TestAdviceBeatsTheAverageAndTheUnprofiled(t *testing.T) {
 	o := planted.Options{Players: 250, Sessions: 2, Trials: 7, Shots: 10, Seed: 11, Order: true,
 		Attributes: []fleet.Attribute{fleet.Length, fleet.Lie, fleet.ShaftWeight}, Traits: []string{"speed_mps", "path_deg"}}
 	unseen := 60
-	if os.Getenv("FAIRLEAD_PROVE") != "" {
+	if proof.Wanted() {
 		o.Players, unseen = 1500, 1000
 	}
 	o.Players += unseen

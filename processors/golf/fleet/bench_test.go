@@ -5,11 +5,12 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"runtime"
 	"strconv"
 	"testing"
 	"time"
+
+	"fairlead/deploy/proof"
 
 	"golang.org/x/sys/unix"
 )
@@ -111,7 +112,7 @@ func cpuSeconds() float64 {
 // FAIRLEAD_PROVE=1.
 func BenchmarkStandardFit(b *testing.B) {
 	sizes := []int{1_000, 10_000}
-	if os.Getenv("FAIRLEAD_PROVE") != "" {
+	if proof.Wanted() {
 		sizes = append(sizes, 100_000, 1_000_000)
 	}
 	for _, n := range sizes {

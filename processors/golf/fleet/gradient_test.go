@@ -6,6 +6,8 @@ import (
 	"math"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
@@ -49,7 +51,7 @@ func draw(t *rapid.T) *Data {
 }
 
 func TestGradientIsTheSlopeOfTheLikelihood(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		d := draw(t)
 		ctx := context.Background()
 		w, _, err := d.prepare(ctx, 1)

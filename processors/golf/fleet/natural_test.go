@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
@@ -82,7 +84,7 @@ func TestManyRowsGiveTheSameAnswer(t *testing.T) {
 
 // TestBoxedSatisfiesItsConditions: no coordinate can improve.
 func TestBoxedSatisfiesItsConditions(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 6).Draw(t, "n")
 		num := rapid.Float64Range(-2, 2)
 		root, h, g, theta := make([]float64, n*n), make([]float64, n*n), make([]float64, n), make([]float64, n)
@@ -109,7 +111,7 @@ func TestBoxedSatisfiesItsConditions(t *testing.T) {
 // TestCellsAreTheMatrix holds the sums by cells against the product written out,
 // for any mix of traits on columns.
 func TestCellsAreTheMatrix(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		m := &Model{Moderators: []string{"m", "n"}}
 		num := rapid.Float64Range(-2, 2)
 		for c := range rapid.IntRange(1, 4).Draw(t, "columns") {
@@ -161,7 +163,7 @@ func TestCellsAreTheMatrix(t *testing.T) {
 // TestCompactRowsAreTheRows packs and unpacks, beyond the columns that have a bit
 // of their own too.
 func TestCompactRowsAreTheRows(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		L := rapid.SampledFrom([]int{1, 3, 63, 64, 70}).Draw(t, "columns")
 		model := func(compact bool) Model {
 			m := Model{SessionLevel: true, Compact: compact, Terms: []Term{{"0", 0, -1}}}

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"go.uber.org/goleak"
 	"pgregory.net/rapid"
 )
@@ -21,7 +23,7 @@ func TestAnyFileGivesAnAnswerOrAReason(t *testing.T) {
 		rapid.SampledFrom([]float64{0, 1, 1, 1, 2, -1, 1e-300, 1e300, 1e-9, 1e9, 1e16}),
 		rapid.Float64Range(-3, 3),
 	)
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		var b strings.Builder
 		b.WriteString("player,session,y,v,v0,a,b,m\n")
 		one := rapid.Bool().Draw(t, "plain") // an ordinary file, so that fits happen

@@ -4,8 +4,9 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"os"
 	"testing"
+
+	"fairlead/deploy/proof"
 )
 
 // shot is a launch with its conditions, drawn over the whole proven domain.
@@ -45,7 +46,7 @@ func drawShots(n int, seed uint64) []shot {
 // Runge-Kutta at 2 ms, whose own halving moves it by a fraction of that.
 func TestAccuracyOverTheDomain(t *testing.T) {
 	n := 1500
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		n = 60_000
 	}
 	worst, worstReference := 0.0, 0.0

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
@@ -45,7 +47,7 @@ func same(t *rapid.T, what string, a, b, within float64) {
 
 // A left-handed player's shot is the right-handed one seen in a mirror.
 func TestMirrorSymmetry(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		l, c := launches().Draw(t, "launch"), airs().Draw(t, "air")
 		a, b := simulate(t, l, c), simulate(t, l.Mirrored(), c.Mirrored())
 		same(t, "carry", a.Carry, b.Carry, 1e-6)
@@ -63,7 +65,7 @@ func TestMirrorSymmetry(t *testing.T) {
 
 // Turning the launch and the wind together turns the landing with them.
 func TestRotationInvariance(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		l, c := launches().Draw(t, "launch"), airs().Draw(t, "air")
 		turn := rapid.Float64Range(-90, 90).Draw(t, "turn")
 		a := simulate(t, l, c)
@@ -81,7 +83,7 @@ func TestRotationInvariance(t *testing.T) {
 // The path does not depend on where it is begun to be watched: restarted from
 // a point on it, moved elsewhere, it lands where it would have.
 func TestTranslationInvariance(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		l, c := launches().Draw(t, "launch"), Standard()
 		dx, dy := rapid.Float64Range(-500, 500).Draw(t, "x"), rapid.Float64Range(-500, 500).Draw(t, "y")
 		whole := simulate(t, l, c)
@@ -109,7 +111,7 @@ func TestTranslationInvariance(t *testing.T) {
 
 // Without spin there is no lift, and a drive falls short.
 func TestSpinFreeFallsShort(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		l := Launch{BallSpeed: rapid.Float64Range(45, 80).Draw(t, "ball speed"), Angle: rapid.Float64Range(5, 16).Draw(t, "angle")}
 		c := Standard()
 		c.Model = rapid.SampledFrom(Models()).Draw(t, "model")
@@ -128,7 +130,7 @@ func TestSpinFreeFallsShort(t *testing.T) {
 // makes the ball lose more speed. A low ball with little spin is another case:
 // it needs the lift, and gains from a little more air.
 func TestDenserAirCarriesLess(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		l := Launch{
 			BallSpeed: rapid.Float64Range(60, 85).Draw(t, "ball speed"),
 			Angle:     rapid.Float64Range(13, 25).Draw(t, "angle"),
@@ -153,7 +155,7 @@ func TestDenserAirCarriesLess(t *testing.T) {
 func TestNeverNaN(t *testing.T) {
 	odd := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-200, 200), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, -1, 1e-300}))
 	mild := rapid.OneOf(rapid.Float64Range(-100, 100), odd)
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		l := Launch{mild.Draw(t, "v"), mild.Draw(t, "a"), mild.Draw(t, "d"), rapid.OneOf(rapid.Float64Range(0, 20000), odd).Draw(t, "s"), mild.Draw(t, "t")}
 		c := Standard()
 		c.Model = rapid.SampledFrom(Models()).Draw(t, "model")

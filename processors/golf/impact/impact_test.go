@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/flight"
 )
@@ -121,7 +122,7 @@ func deliveries() *rapid.Generator[Delivery] {
 
 // A left-handed player's strike is the mirror of a right-handed one.
 func TestMirror(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		d := deliveries().Draw(t, "delivery")
 		h, _ := DefaultHead(rapid.SampledFrom(glossary.CategoryNames()).Draw(t, "category"))
 		a, err := Strike(d, h)
@@ -147,7 +148,7 @@ func TestMirror(t *testing.T) {
 // What the ball gains, the head loses: no strike makes more energy than the
 // head brought, spin included.
 func TestEnergy(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		d := deliveries().Draw(t, "delivery")
 		h, _ := DefaultHead(rapid.SampledFrom(glossary.CategoryNames()).Draw(t, "category"))
 		r, err := Strike(d, h)
@@ -164,7 +165,7 @@ func TestEnergy(t *testing.T) {
 
 // The parts of a change add up, and a factor that did not change has none.
 func TestAttributeAddsUp(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		h, _ := DefaultHead("driver")
 		a, b := deliveries().Draw(t, "before"), deliveries().Draw(t, "after")
 		b.LeftHanded, b.Attack = a.LeftHanded, a.Attack
@@ -244,7 +245,7 @@ func TestBadInputIsTyped(t *testing.T) {
 
 // Over everything the checks admit, the answer is an error or numbers.
 func TestNeverNaN(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		d := Delivery{
 			HeadSpeed: rapid.Float64Range(0.5, 80).Draw(t, "speed"), Attack: rapid.Float64Range(-30, 30).Draw(t, "attack"),
 			DynamicLoft: rapid.Float64Range(-20, 85).Draw(t, "loft"), Path: rapid.Float64Range(-45, 45).Draw(t, "path"),

@@ -3,10 +3,10 @@ package profile
 import (
 	"math"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"testing"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 )
@@ -88,7 +88,7 @@ func TestAdjustMovesTowardTheReference(t *testing.T) {
 // is called changed in no more than one comparison of twenty, over all terms.
 func TestUnchangedSwingIsSeldomCalledChanged(t *testing.T) {
 	pairs := 1500
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		pairs = 50000
 	}
 	rng := rand.New(rand.NewPCG(4, 9))

@@ -2,12 +2,13 @@ package profile
 
 import (
 	"errors"
-	"fairlead/ingest/contract/glossary"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"testing"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/glossary"
 
 	"pgregory.net/rapid"
 )
@@ -68,7 +69,7 @@ func TestKnownNumbers(t *testing.T) {
 }
 
 func TestLeftIsMirrored(t *testing.T) {
-	rapid.Check(t, func(rt *rapid.T) {
+	proof.Check(t, func(rt *rapid.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 1))
 		n := rapid.IntRange(0, 20).Draw(rt, "n")
 		right := player.shots(rng, n)
@@ -178,7 +179,7 @@ func TestSuspectsAndDriftAreTold(t *testing.T) {
 }
 
 func TestSplitSharesNothingAndBalancesOrder(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 60).Draw(t, "n")
 		a, b := Split(n)
 		seen := map[int]int{}
@@ -204,7 +205,7 @@ func TestSplitSharesNothingAndBalancesOrder(t *testing.T) {
 // given is the real one; with round and with long strike scatters.
 func TestIntervalsCover(t *testing.T) {
 	sessions := 3000
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		sessions = 100000
 	}
 	rng := rand.New(rand.NewPCG(2, 71))

@@ -3,12 +3,14 @@ package gap
 import (
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
 // The model is a plain set.
 func TestRangesEqualASet(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		var r Ranges
 		model := map[uint64]bool{}
 		for range rapid.IntRange(0, 20).Draw(t, "adds") {

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/log/stream"
 )
 
@@ -15,7 +16,7 @@ import (
 // meanwhile, and its shots do not wait for the backlog.
 func TestABacklogPastTheDedupeWindowStarvesNobody(t *testing.T) {
 	t.Parallel()
-	n := cuts(6000, 30000)
+	n := proof.Cases(2000, 30000)
 	b := newBench(t, setup{})
 	y, z := b.bay("north"), b.bay("quay")
 	b.startHub()
@@ -36,7 +37,7 @@ func TestABacklogPastTheDedupeWindowStarvesNobody(t *testing.T) {
 	if _, err := js.UpdateStream(t.Context(), config); err != nil {
 		t.Fatal(err)
 	}
-	time.Sleep(500 * time.Millisecond)
+	proof.Pause(t, 500*time.Millisecond)
 	// Who carries the journal forgets how far it was, and sends all of it again.
 	y.stop()
 	if err := os.Remove(filepath.Join(y.journal, "published.json")); err != nil {
@@ -59,7 +60,8 @@ func TestABacklogPastTheDedupeWindowStarvesNobody(t *testing.T) {
 		t.Fatalf("%d messages in the log: the backlog was not sent again", got)
 	}
 	b.whole()
-	if len(waits) == 0 || beside == 0 {
+	// A small backlog may be through before the store is asked once.
+	if proof.Wanted() && beside == 0 {
 		t.Errorf("no shot of the other bay was stored while the backlog was on its way")
 	}
 	slices.Sort(waits)
@@ -68,7 +70,7 @@ func TestABacklogPastTheDedupeWindowStarvesNobody(t *testing.T) {
 	}
 	result := map[string]any{"backlog": n, "shots_beside": beside, "shown_after_ms_median": ms(waits[len(waits)/2]), "shown_after_ms_longest": ms(waits[len(waits)-1])}
 	t.Logf("%v", result)
-	record(t, "backlog", result)
+	proof.Record(t, "backlog", result)
 }
 
 func ms(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }

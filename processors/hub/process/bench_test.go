@@ -5,12 +5,10 @@ import (
 	"context"
 	"flag"
 	"log/slog"
-	"os"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
-	"time"
 
 	"github.com/nats-io/nats.go"
 	"github.com/prometheus/client_golang/prometheus"
@@ -19,6 +17,7 @@ import (
 
 	"fairlead/deploy/engine"
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
 )
@@ -29,9 +28,6 @@ func TestMain(m *testing.M) {
 	flag.Set("test.parallel", "5")
 	goleak.VerifyTestMain(enginetest.Wrap(m))
 }
-
-// proving says whether the full campaigns are wanted.
-func proving() bool { return os.Getenv("FAIRLEAD_PROVE") == "1" }
 
 // setup says what of a bench stands on a disk of its own.
 type setup struct {
@@ -191,11 +187,7 @@ func (b *bench) run(process func(context.Context) error) (stop func()) {
 
 func (b *bench) until(what string, ok func() bool) {
 	b.t.Helper()
-	for deadline := time.Now().Add(90 * time.Second); !ok(); time.Sleep(20 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			b.t.Fatalf("not within 90 s: %s", what)
-		}
-	}
+	proof.Until(b.t, what, ok)
 }
 
 // metric is the sum of a metric of the hub over its labels that hold a word.

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/log/stream"
 )
 
@@ -15,7 +16,7 @@ import (
 // three nodes on two cores have been seen to take more than 90 s to find a leader
 // again, so what is promised here is not held there yet.
 func TestANodeIsCutOff(t *testing.T) {
-	if !proving() {
+	if !proof.Wanted() {
 		t.Skip("a campaign of make prove: its limit does not hold beside other busy programs yet")
 	}
 	t.Parallel()
@@ -29,7 +30,7 @@ func TestANodeIsCutOff(t *testing.T) {
 	y.say(started("t1", 30))
 	y.hit(10)
 	y.arrived()
-	rounds := cuts(2, 12)
+	rounds := proof.Cases(2, 12)
 	longest := time.Duration(0)
 	for round := range rounds {
 		cut := n.at(b.hubConn.ConnectedUrl())
@@ -56,7 +57,7 @@ func TestANodeIsCutOff(t *testing.T) {
 	if n := b.inLog(stream.Shots); n > uint64(2*y.lines) {
 		t.Errorf("the log holds %d messages of %d lines", n, y.lines)
 	}
-	record(t, "node_cut_off", map[string]any{"rounds": rounds, "lines": y.lines, "longest_s": longest.Seconds()})
+	proof.Record(t, "node_cut_off", map[string]any{"rounds": rounds, "lines": y.lines, "longest_s": longest.Seconds()})
 }
 
 // leader is the node that leads a stream.

@@ -9,6 +9,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/protobuf/proto"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
@@ -92,7 +93,7 @@ func (y *bay) note(ev *event.VisitEvent) string {
 func (y *bay) say(ev *event.VisitEvent) string {
 	y.b.t.Helper()
 	id := y.note(ev)
-	time.Sleep(20 * time.Millisecond)
+	proof.Pause(y.b.t, 20*time.Millisecond)
 	return id
 }
 

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fairlead/deploy/powercut"
+	"fairlead/deploy/proof"
 )
 
 // The log's disk is full: shots wait in the journals, and say so; nothing is
@@ -38,9 +39,9 @@ func TestTheLogsDiskIsFull(t *testing.T) {
 	b.whole() // goes on by itself
 	release = disk.Fill(0)
 	y.hit(300)
-	time.Sleep(time.Second)
+	proof.Pause(t, time.Second)
 	b.broker.kill() // and it dies while the disk is full
-	time.Sleep(3 * time.Second)
+	proof.Pause(t, 3*time.Second)
 	y.hit(5)
 	release()
 	b.whole()

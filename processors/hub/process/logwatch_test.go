@@ -12,6 +12,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
 )
@@ -58,14 +59,12 @@ func TestTheLeasesComeBackWhateverElseIsStuck(t *testing.T) {
 		if err := js.DeleteKeyValue(t.Context(), stream.Leases); err != nil {
 			t.Fatal(err)
 		}
-		for deadline := time.Now().Add(30 * time.Second); ; time.Sleep(50 * time.Millisecond) {
+		proof.Until(t, "the bucket is made anew", func() bool {
 			_, err := js.KeyValue(t.Context(), stream.Leases)
-			if err == nil {
-				break
-			}
-			if !errors.Is(err, jetstream.ErrBucketNotFound) || time.Now().After(deadline) {
+			if err != nil && !errors.Is(err, jetstream.ErrBucketNotFound) {
 				t.Fatal(err)
 			}
-		}
+			return err == nil
+		})
 	}
 }

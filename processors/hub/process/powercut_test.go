@@ -2,43 +2,16 @@ package process
 
 import (
 	"context"
-	"encoding/json"
 	"math/rand/v2"
 	"net/http"
-	"os"
 	"path/filepath"
 	"testing"
 	"time"
 
 	"fairlead/deploy/powercut"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/log/stream"
 )
-
-// record keeps a campaign's result, when proving.
-func record(t *testing.T, name string, result any) {
-	t.Helper()
-	if !proving() {
-		return
-	}
-	text, err := json.MarshalIndent(result, "", "  ")
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir := filepath.Join("..", "..", "..", "testdata", "prove")
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(dir, name+".json"), append(text, '\n'), 0o644); err != nil {
-		t.Fatal(err)
-	}
-}
-
-func cuts(ordinary, full int) int {
-	if proving() {
-		return full
-	}
-	return ordinary
-}
 
 // The power of the broker's disk goes under load. SHOTS is written behind and
 // may lose what it acknowledged; the store ends complete all the same, refilled
@@ -48,8 +21,7 @@ func TestPowerCutOfTheLog(t *testing.T) {
 		return
 	}
 	t.Parallel()
-	const seed = 2
-	n := cuts(3, 60)
+	seed, n := proof.Seed(t, 2), proof.Cases(2, 60)
 	rng := rand.New(rand.NewPCG(seed, seed))
 	disk := powercut.New(t, 256<<20)
 	b := newBench(t, setup{broker: filepath.Join(disk.Dir(), "broker")})
@@ -61,7 +33,7 @@ func TestPowerCutOfTheLog(t *testing.T) {
 	for range n {
 		for range 2 + rng.IntN(4) {
 			y.hit(1 + rng.IntN(40))
-			time.Sleep(time.Duration(rng.IntN(60)) * time.Millisecond)
+			proof.Pause(t, time.Duration(rng.IntN(60))*time.Millisecond)
 		}
 		y.note(started("t"+time.Now().Format("150405.000"), 30+rng.Float64()))
 		if rng.IntN(2) == 0 {
@@ -81,7 +53,7 @@ func TestPowerCutOfTheLog(t *testing.T) {
 	b.whole()
 	t.Logf("%d power cuts (seed %d): of %d shots and %d visit events; the log lost %d and %d of its messages, some several times; all are stored",
 		n, seed, y.lines, b.console.seq, lost, lostVisits)
-	record(t, "powercut_log", map[string]any{"cuts": n, "seed": seed, "shots": y.lines, "messages_lost_by_the_log": lost, "visit_events": b.console.seq, "visit_messages_lost_by_the_log": lostVisits})
+	proof.Record(t, "powercut_log", map[string]any{"cuts": n, "seed": seed, "shots": y.lines, "messages_lost_by_the_log": lost, "visit_events": b.console.seq, "visit_messages_lost_by_the_log": lostVisits})
 }
 
 // The power of ClickHouse's disk goes during inserts and merges: in the end the
@@ -91,8 +63,7 @@ func TestPowerCutOfTheStore(t *testing.T) {
 		return
 	}
 	t.Parallel()
-	const seed = 3
-	n := cuts(3, 60)
+	seed, n := proof.Seed(t, 3), proof.Cases(2, 60)
 	rng := rand.New(rand.NewPCG(seed, seed))
 	disk := powercut.New(t, 1<<30)
 	b := newBench(t, setup{engine: filepath.Join(disk.Dir(), "engine")})
@@ -105,7 +76,7 @@ func TestPowerCutOfTheStore(t *testing.T) {
 		for range 4 + rng.IntN(8) {
 			y.hit(1 + rng.IntN(10))
 			z.hit(1 + rng.IntN(60))
-			time.Sleep(time.Duration(rng.IntN(50)) * time.Millisecond)
+			proof.Pause(t, time.Duration(rng.IntN(50))*time.Millisecond)
 		}
 		if rng.IntN(3) == 0 {
 			y.arrived()
@@ -117,7 +88,7 @@ func TestPowerCutOfTheStore(t *testing.T) {
 			defer close(merged)
 			b.store.Conn().Exec(context.Background(), "OPTIMIZE TABLE entries FINAL")
 		}()
-		time.Sleep(time.Duration(rng.IntN(15)) * time.Millisecond)
+		proof.Pause(t, time.Duration(rng.IntN(15))*time.Millisecond)
 		disk.Cut()
 		b.engine.Kill()
 		<-merged
@@ -129,7 +100,7 @@ func TestPowerCutOfTheStore(t *testing.T) {
 	y.hit(10)
 	b.whole()
 	t.Logf("%d power cuts (seed %d), %d shots: the store lost at least %d that it had; all are there", n, seed, y.lines+z.lines, lost)
-	record(t, "powercut_store", map[string]any{"cuts": n, "seed": seed, "shots": y.lines + z.lines, "lost_by_the_store_at_least": lost})
+	proof.Record(t, "powercut_store", map[string]any{"cuts": n, "seed": seed, "shots": y.lines + z.lines, "lost_by_the_store_at_least": lost})
 }
 
 // The power goes after the engine has committed an insert and before the hub
@@ -139,7 +110,7 @@ func TestPowerCutBetweenInsertAndAck(t *testing.T) {
 		return
 	}
 	t.Parallel()
-	n := cuts(2, 30)
+	n := proof.Cases(2, 30)
 	disk := powercut.New(t, 1<<30)
 	p := &proxy{only: "entries"}
 	b := newBench(t, setup{engine: filepath.Join(disk.Dir(), "engine"), dsn: func(dsn string) string { return p.before(t, dsn) }})
@@ -172,5 +143,5 @@ func TestPowerCutBetweenInsertAndAck(t *testing.T) {
 	}
 	b.whole()
 	b.until("the trial is right", func() bool { return b.trialN("t1") == y.lines })
-	record(t, "powercut_insert_ack", map[string]any{"cuts": n, "shots": y.lines})
+	proof.Record(t, "powercut_insert_ack", map[string]any{"cuts": n, "shots": y.lines})
 }

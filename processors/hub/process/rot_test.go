@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/log/stream"
 )
 
@@ -25,7 +26,7 @@ func (b *bench) blocks(name string) []string {
 // and what the log lost it holds again.
 func TestADamagedLogHurtsNobody(t *testing.T) {
 	t.Parallel()
-	const seed = 8
+	seed := proof.Seed(t, 8)
 	rng := rand.New(rand.NewPCG(seed, seed))
 	b := newBench(t, setup{})
 	y, z := b.bay("north"), b.bay("quay")
@@ -33,7 +34,7 @@ func TestADamagedLogHurtsNobody(t *testing.T) {
 	y.day()
 	z.day()
 	b.whole()
-	rounds, damaged := cuts(2, 80), 0
+	rounds, damaged := proof.Cases(2, 80), 0
 	for round := range rounds {
 		seq := b.lastInLog(stream.Shots)
 		b.until("the hub remembers what it saw of the log", func() bool {
@@ -74,5 +75,5 @@ func TestADamagedLogHurtsNobody(t *testing.T) {
 		t.Logf("%s:%s: alarms %g", name, what, b.metric("fairlead_log_set_back_total", ""))
 		damaged++
 	}
-	record(t, "damaged_log", map[string]any{"rounds": damaged, "seed": seed, "shots": y.lines + z.lines, "alarms": b.metric("fairlead_log_set_back_total", "")})
+	proof.Record(t, "damaged_log", map[string]any{"rounds": damaged, "seed": seed, "shots": y.lines + z.lines, "alarms": b.metric("fairlead_log_set_back_total", "")})
 }

@@ -8,6 +8,7 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
 
@@ -16,8 +17,8 @@ import (
 // is what the pure function says of all of them at once.
 func TestVisitEventsInAnyOrderEndAsTheyShould(t *testing.T) {
 	t.Parallel()
-	for i := range cuts(2, 40) {
-		seed := uint64(14 + i)
+	for i := range proof.Cases(2, 40) {
+		seed := proof.Seed(t, 14) + uint64(i)
 		t.Run(fmt.Sprint("seed ", seed), func(t *testing.T) {
 			t.Parallel()
 			rng := rand.New(rand.NewPCG(seed, seed))
@@ -30,7 +31,7 @@ func TestVisitEventsInAnyOrderEndAsTheyShould(t *testing.T) {
 			for step := range 60 {
 				y.hit(1 + rng.IntN(3))
 				c.step()
-				time.Sleep(time.Duration(rng.IntN(40)) * time.Millisecond)
+				proof.Pause(t, time.Duration(rng.IntN(40))*time.Millisecond)
 				if step == 30 {
 					b.stopHub()
 					b.startHub()

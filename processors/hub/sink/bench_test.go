@@ -17,6 +17,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
@@ -135,7 +136,7 @@ func (l *benchLog) publishJournal(b *testing.B, j *journal.Journal, dir string, 
 		if left, _ := p.Unsent(time.Now()); left == 0 {
 			break
 		}
-		time.Sleep(time.Millisecond)
+		proof.Pause(b, time.Millisecond)
 	}
 	took := time.Since(begun)
 	cancel()
@@ -404,13 +405,13 @@ func endToEnd(b *testing.B, n int) {
 		go func() {
 			ended <- Run(ctx, Options{Owner: "bench", Conn: l.nc, JS: l.js, Store: s, Bays: []stream.Place{benchPlace}, Registry: prometheus.NewRegistry()})
 		}()
-		time.Sleep(500 * time.Millisecond) // the bay is taken over
+		proof.Pause(b, 500*time.Millisecond) // the bay is taken over
 		begun = time.Now()
 		l.publishJournal(b, j, dir, n)
 		// Counting parts costs the engine next to nothing; rows are looked at only
 		// once there are enough of them.
 		for stored, count := uint64(0), "count()"; stored < uint64(n); {
-			time.Sleep(10 * time.Millisecond)
+			proof.Pause(b, 10*time.Millisecond)
 			if err := s.Conn().QueryRow(b.Context(), "SELECT "+count+" FROM entries").Scan(&stored); err != nil {
 				b.Fatal(err)
 			}

@@ -3,13 +3,13 @@ package sink
 import (
 	"io"
 	"log/slog"
-	"os"
 	"runtime"
 	"testing"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/hub/store"
 )
@@ -68,7 +68,7 @@ func workerOf(t *testing.T, s *store.Store, events []*event.VisitEvent) *Worker 
 // shots are more than one statement can name.
 func TestTakeOverAFullBay(t *testing.T) {
 	n := 20_000
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		n = 200_000
 	}
 	s := benchStore(t)

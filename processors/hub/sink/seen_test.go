@@ -3,11 +3,13 @@ package sink
 import (
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
 func TestSeenHoldsWhatWasAdded(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		var s seen
 		want := map[uint64]bool{}
 		// Few low bits, so that many share a place.

@@ -57,7 +57,7 @@ func (s *scene) run(t *testing.T, senders ...Sender) (stop func()) {
 }
 
 func passes(d time.Duration) {
-	time.Sleep(d) // of a synctest bubble
+	<-time.After(d) // of a synctest bubble
 	synctest.Wait()
 }
 

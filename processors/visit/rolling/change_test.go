@@ -1,12 +1,13 @@
 package rolling
 
 import (
-	"os"
 	"testing"
+
+	"fairlead/deploy/proof"
 )
 
 func sessions() uint64 {
-	if os.Getenv("FAIRLEAD_PROVE") == "1" {
+	if proof.Wanted() {
 		return 5000
 	}
 	return 400

@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
 
@@ -28,7 +29,7 @@ func TestASetHoldsTheContract(t *testing.T) {
 
 // Values share memory with readings; turning them makes new ones.
 func TestReadingChangesNothing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		e := entry(16, 150, 18, rapid.Float64Range(-40, 40).Draw(t, "offline"), 11, 2, 5, rapid.Float64Range(-9, 9).Draw(t, "path"))
 		for _, m := range e.Measures {
 			m.Handed = rapid.Bool().Draw(t, "handed")
@@ -46,7 +47,7 @@ func TestReadingChangesNothing(t *testing.T) {
 }
 
 func TestPutTouchesNoCopy(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		v := Of(entry(2, 60, 16, 150, 18, -3), Frame{})
 		was := v
 		want := map[event.Field]float64{2: 60, 16: 150, 18: -3}
@@ -82,7 +83,7 @@ func TestHandedValuesTurnForLeftHanders(t *testing.T) {
 }
 
 func TestTurningByTheBearingKeepsDistance(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		carry := rapid.Float64Range(10, 250).Draw(t, "carry")
 		offline := rapid.Float64Range(-40, 40).Draw(t, "offline")
 		bearing := rapid.Float64Range(-20, 20).Draw(t, "bearing")

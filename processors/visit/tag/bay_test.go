@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
@@ -109,7 +110,7 @@ func distinctKeys(w world) world {
 }
 
 func TestAnyArrivalGivesTheReference(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		w := distinctKeys(drawWorld(t))
 		s := newShelf()
 		if rapid.Bool().Draw(t, "flaky") {
@@ -125,7 +126,7 @@ func TestAnyArrivalGivesTheReference(t *testing.T) {
 
 // Without a store the Bay holds everything.
 func TestBayWithoutStore(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		w := drawWorld(t) // here with several facts under one key too
 		s := newShelf()
 		bay := NewBay(DefaultRules(), &visit.Log{}, nil)
@@ -162,7 +163,7 @@ func TestBayWithoutStore(t *testing.T) {
 // the stream, one lags, and every entry is given to one of them only. Whoever
 // takes over at the end reads the time again, and all is right.
 func TestTwoOwners(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		w := distinctKeys(drawWorld(t))
 		s := newShelf()
 		type owner struct {
@@ -197,7 +198,7 @@ func TestTwoOwners(t *testing.T) {
 // More knowledge never gives a smaller version, and another tag from more
 // knowledge has a greater one.
 func TestVersionGrowsWithKnowledge(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		more := distinctKeys(drawWorld(t))
 		less := world{}
 		for _, ev := range more.events {
@@ -254,10 +255,10 @@ func TestWorldsReachEveryState(t *testing.T) {
 			}
 		}
 	}
-	rapid.Check(t, look)
+	proof.Check(t, look)
 	for range 20 { // a few hundred worlds may lack the rarest state
 		if missing() {
-			rapid.Check(t, look)
+			proof.Check(t, look)
 		}
 	}
 	for _, s := range Statuses() {

@@ -2,16 +2,16 @@ package tag
 
 import (
 	"flag"
-	"os"
 	"testing"
 
 	"go.uber.org/goleak"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 )
 
 func TestMain(m *testing.M) {
-	if os.Getenv("FAIRLEAD_PROVE") != "" {
+	if proof.Wanted() {
 		flag.Set("rapid.checks", "20000")
 	} else {
 		flag.Set("rapid.checks", "400")

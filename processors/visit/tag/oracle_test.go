@@ -4,13 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"slices"
-	"strconv"
 	"testing"
 	"time"
 
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
@@ -261,16 +260,7 @@ func (e rawEvent) contract() *event.VisitEvent {
 // TestAsofOracle compares tags with what the engine answers over the full
 // history. FAIRLEAD_PROVE=1 runs more worlds; FAIRLEAD_SEED sets the first.
 func TestAsofOracle(t *testing.T) {
-	worlds, seed := 400, uint64(1)
-	if os.Getenv("FAIRLEAD_PROVE") != "" {
-		worlds = 20000
-	}
-	if s := os.Getenv("FAIRLEAD_SEED"); s != "" {
-		var err error
-		if seed, err = strconv.ParseUint(s, 10, 64); err != nil {
-			t.Fatalf("FAIRLEAD_SEED: %v", err)
-		}
-	}
+	worlds, seed := proof.Cases(400, 20000), proof.Seed(t, 1)
 	t.Logf("%d worlds from seed %d", worlds, seed)
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
 	defer cancel()

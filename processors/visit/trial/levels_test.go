@@ -3,11 +3,13 @@ package trial
 import (
 	"testing"
 
+	"fairlead/deploy/proof"
+
 	"pgregory.net/rapid"
 )
 
 func TestLevelsNeverCrossACircumstance(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		set := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Circumstance {
 			one := rapid.SampledFrom([]string{"a", "b"})
 			return Circumstance{Device: one.Draw(t, "device"), Firmware: one.Draw(t, "firmware"), Setting: one.Draw(t, "setting"),

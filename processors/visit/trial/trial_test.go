@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit/shot"
 )
@@ -45,7 +46,7 @@ func TestEmptiedTrialIsZero(t *testing.T) {
 }
 
 func TestTakingAShotOutAndBackChangesNoBit(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 20).Draw(t, "n")
 		var shots []Shot
 		for range n {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"testing"
 
+	"fairlead/deploy/proof"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -149,7 +150,7 @@ func meanSE(x []float64) (mean, se float64) {
 // was planted. With FAIRLEAD_PROVE=1 it runs 500 fleets a scenario and writes
 // testdata/fleet/coverage.json.
 func TestPlantedTruth(t *testing.T) {
-	prove := os.Getenv("FAIRLEAD_PROVE") != ""
+	prove := proof.Wanted()
 	fleets := 30
 	if prove {
 		fleets = 500

@@ -6,6 +6,7 @@ import (
 	"os"
 	"testing"
 
+	"fairlead/deploy/proof"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -133,7 +134,7 @@ func (s *screening) add(d fleet.Dependence, slope float64, real, shown bool) {
 // promised. The long run is kept in testdata/fleet/findings.json.
 func TestPlantedDependencesAreFound(t *testing.T) {
 	fleets, players := 8, 250
-	prove := os.Getenv("FAIRLEAD_PROVE") == "1"
+	prove := proof.Wanted()
 	if prove {
 		fleets, players = 200, 600
 	}
