@@ -116,7 +116,8 @@ var mayStay = map[string][]string{
 	"trial_started": {"trial"}, "build_amended": {"trial"}, "hitter_changed": {"kind"}, "instruction_noted": {"kind"}, "intent_changed": {"intent"},
 	"class_changed": {"class", "length_m", "shot_ids"}, "feel_noted": {"trial"}, "shots_excluded": {"shot_ids"}, "shots_restored": {"shot_ids"},
 	"shots_moved": {"shot_ids", "trial", "at_unix_ns"}, "clock_met": {"boot", "ahead_ns", "error_ns"}, "shots_unpaired": {"shot_ids"}, "session_corrected": {"bay"}, "verdict_given": {"kind"},
-	"hit_checked": {"verdict", "trial"}, "voided": {"event"},
+	"hit_checked": {"verdict", "trial"}, "voided": {"event"}, "order_placed": {"order", "verdict"}, "order_moved": {"order", "state"},
+	"club_built": {"order", "club", "judgement"},
 }
 
 func TestNothingUndecidedSurvivesAnErasure(t *testing.T) {

@@ -10,6 +10,8 @@ type Place struct {
 	Event    func(id string) *event.VisitEvent // nil where events can't be looked up
 	// Prefer is the unit in which a part's field is shown; nil: the stored ones.
 	Prefer func(info event.BuildFieldInfo) string
+	// Now is the time by the clock of the bay, Unix ns; 0: not known here.
+	Now int64
 }
 
 // Fits says why an event can't be right where it is entered: what would be

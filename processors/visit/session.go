@@ -16,6 +16,9 @@ type Session struct {
 	Trials   []*Trial
 	Verdicts []Verdict
 	Checks   []Check
+	Orders   []Placed
+	Moves    []Move
+	Built    []Built
 	Priors   map[string]*event.PriorTaken // by pair of builds; the latest of each. nil: none
 }
 

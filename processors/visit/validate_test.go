@@ -11,6 +11,7 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/club/order"
 )
 
 var visitNow = time.Date(2026, 5, 1, 10, 0, 0, 0, time.UTC)
@@ -64,6 +65,10 @@ func goodEvents() map[string]*event.VisitEvent {
 		"clock_met":      {Body: &event.VisitEvent_ClockMet{ClockMet: &event.ClockMet{Boot: "00000000000000b0", AheadNs: 5, ErrorNs: 1}}},
 		"hit_checked":    {Body: &event.VisitEvent_HitChecked{HitChecked: &event.HitChecked{Verdict: "e9", Trial: "t9", Build: someBuild()}}},
 		"voided":         {Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: "e0"}}},
+		"order_placed": {Body: &event.VisitEvent_OrderPlaced{OrderPlaced: &event.OrderPlaced{Order: order.NumberFrom("e1", 0), Verdict: "e9",
+			Clubs: []*event.OrderedClub{{Name: "7i", Category: "iron", Build: someBuild()}}}}},
+		"order_moved": {Body: &event.VisitEvent_OrderMoved{OrderMoved: &event.OrderMoved{Order: order.NumberFrom("e1", 0), State: event.OrderState_ORDER_IN_WORK, Holder: "p-ada", WaitsFor: "heavy grips"}}},
+		"club_built":  {Body: &event.VisitEvent_ClubBuilt{ClubBuilt: &event.ClubBuilt{Order: order.NumberFrom("e1", 0), Club: "7i", Build: someBuild(), Judgement: event.BuiltJudgement_BUILT_REWORK, Reason: "ball back"}}},
 	}
 	good := map[string]*event.VisitEvent{}
 	for name, b := range bodies {

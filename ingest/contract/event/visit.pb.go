@@ -388,6 +388,125 @@ func (VerdictKind) EnumDescriptor() ([]byte, []int) {
 	return file_visit_proto_rawDescGZIP(), []int{6}
 }
 
+type OrderState int32
+
+const (
+	OrderState_ORDER_ORDERED     OrderState = 0
+	OrderState_ORDER_PARTS_THERE OrderState = 1
+	OrderState_ORDER_IN_WORK     OrderState = 2
+	OrderState_ORDER_CURING      OrderState = 3
+	OrderState_ORDER_TO_MEASURE  OrderState = 4
+	OrderState_ORDER_READY       OrderState = 5
+	OrderState_ORDER_DELIVERED   OrderState = 6
+	OrderState_ORDER_CANCELLED   OrderState = 7
+)
+
+// Enum value maps for OrderState.
+var (
+	OrderState_name = map[int32]string{
+		0: "ORDER_ORDERED",
+		1: "ORDER_PARTS_THERE",
+		2: "ORDER_IN_WORK",
+		3: "ORDER_CURING",
+		4: "ORDER_TO_MEASURE",
+		5: "ORDER_READY",
+		6: "ORDER_DELIVERED",
+		7: "ORDER_CANCELLED",
+	}
+	OrderState_value = map[string]int32{
+		"ORDER_ORDERED":     0,
+		"ORDER_PARTS_THERE": 1,
+		"ORDER_IN_WORK":     2,
+		"ORDER_CURING":      3,
+		"ORDER_TO_MEASURE":  4,
+		"ORDER_READY":       5,
+		"ORDER_DELIVERED":   6,
+		"ORDER_CANCELLED":   7,
+	}
+)
+
+func (x OrderState) Enum() *OrderState {
+	p := new(OrderState)
+	*p = x
+	return p
+}
+
+func (x OrderState) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (OrderState) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[7].Descriptor()
+}
+
+func (OrderState) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[7]
+}
+
+func (x OrderState) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use OrderState.Descriptor instead.
+func (OrderState) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{7}
+}
+
+type BuiltJudgement int32
+
+const (
+	BuiltJudgement_BUILT_NONE     BuiltJudgement = 0
+	BuiltJudgement_BUILT_PASSED   BuiltJudgement = 1
+	BuiltJudgement_BUILT_REWORK   BuiltJudgement = 2 // the same club goes over the bench again
+	BuiltJudgement_BUILT_REMAKE   BuiltJudgement = 3 // with another part
+	BuiltJudgement_BUILT_RETURNED BuiltJudgement = 4 // it came back from the player
+)
+
+// Enum value maps for BuiltJudgement.
+var (
+	BuiltJudgement_name = map[int32]string{
+		0: "BUILT_NONE",
+		1: "BUILT_PASSED",
+		2: "BUILT_REWORK",
+		3: "BUILT_REMAKE",
+		4: "BUILT_RETURNED",
+	}
+	BuiltJudgement_value = map[string]int32{
+		"BUILT_NONE":     0,
+		"BUILT_PASSED":   1,
+		"BUILT_REWORK":   2,
+		"BUILT_REMAKE":   3,
+		"BUILT_RETURNED": 4,
+	}
+)
+
+func (x BuiltJudgement) Enum() *BuiltJudgement {
+	p := new(BuiltJudgement)
+	*p = x
+	return p
+}
+
+func (x BuiltJudgement) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (BuiltJudgement) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[8].Descriptor()
+}
+
+func (BuiltJudgement) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[8]
+}
+
+func (x BuiltJudgement) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use BuiltJudgement.Descriptor instead.
+func (BuiltJudgement) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{8}
+}
+
 // VisitEvent is one fact about a bay. Events are never changed or removed; a
 // Voided event takes one back. Their order is (effective time, recorded time,
 // console journal, seq).
@@ -438,6 +557,9 @@ type VisitEvent struct {
 	//	*VisitEvent_PriorTaken
 	//	*VisitEvent_SessionErased
 	//	*VisitEvent_ClockMet
+	//	*VisitEvent_OrderPlaced
+	//	*VisitEvent_OrderMoved
+	//	*VisitEvent_ClubBuilt
 	Body isVisitEvent_Body `protobuf_oneof:"body"`
 	// What can't step, when it was recorded: which boot of the console's machine,
 	// and how long it had been up; empty and 0 in events of before it was kept.
@@ -787,6 +909,33 @@ func (x *VisitEvent) GetClockMet() *ClockMet {
 	return nil
 }
 
+func (x *VisitEvent) GetOrderPlaced() *OrderPlaced {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_OrderPlaced); ok {
+			return x.OrderPlaced
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetOrderMoved() *OrderMoved {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_OrderMoved); ok {
+			return x.OrderMoved
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetClubBuilt() *ClubBuilt {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_ClubBuilt); ok {
+			return x.ClubBuilt
+		}
+	}
+	return nil
+}
+
 func (x *VisitEvent) GetBoot() string {
 	if x != nil {
 		return x.Boot
@@ -908,6 +1057,18 @@ type VisitEvent_ClockMet struct {
 	ClockMet *ClockMet `protobuf:"bytes,45,opt,name=clock_met,json=clockMet,proto3,oneof"`
 }
 
+type VisitEvent_OrderPlaced struct {
+	OrderPlaced *OrderPlaced `protobuf:"bytes,46,opt,name=order_placed,json=orderPlaced,proto3,oneof"`
+}
+
+type VisitEvent_OrderMoved struct {
+	OrderMoved *OrderMoved `protobuf:"bytes,47,opt,name=order_moved,json=orderMoved,proto3,oneof"`
+}
+
+type VisitEvent_ClubBuilt struct {
+	ClubBuilt *ClubBuilt `protobuf:"bytes,48,opt,name=club_built,json=clubBuilt,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -955,6 +1116,12 @@ func (*VisitEvent_PriorTaken) isVisitEvent_Body() {}
 func (*VisitEvent_SessionErased) isVisitEvent_Body() {}
 
 func (*VisitEvent_ClockMet) isVisitEvent_Body() {}
+
+func (*VisitEvent_OrderPlaced) isVisitEvent_Body() {}
+
+func (*VisitEvent_OrderMoved) isVisitEvent_Body() {}
+
+func (*VisitEvent_ClubBuilt) isVisitEvent_Body() {}
 
 // Seen is an entry named by journal and seq.
 type Seen struct {
@@ -2613,11 +2780,385 @@ func (x *Voided) GetReason() string {
 	return ""
 }
 
+// A verdict became an order: one row a club, frozen as it was placed.
+type OrderPlaced struct {
+	state          protoimpl.MessageState `protogen:"open.v1"`
+	Order          string                 `protobuf:"bytes,1,opt,name=order,proto3" json:"order,omitempty"`     // number for people: seven signs, the last checks the others
+	Verdict        string                 `protobuf:"bytes,2,opt,name=verdict,proto3" json:"verdict,omitempty"` // id of the verdict event
+	Clubs          []*OrderedClub         `protobuf:"bytes,3,rep,name=clubs,proto3" json:"clubs,omitempty"`
+	Unhit          bool                   `protobuf:"varint,4,opt,name=unhit,proto3" json:"unhit,omitempty"`                                           // it is ordered though nobody hit it like this, and said so
+	PromisedUnixNs int64                  `protobuf:"varint,5,opt,name=promised_unix_ns,json=promisedUnixNs,proto3" json:"promised_unix_ns,omitempty"` // to the player; 0: no day was named
+	Words          string                 `protobuf:"bytes,6,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *OrderPlaced) Reset() {
+	*x = OrderPlaced{}
+	mi := &file_visit_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderPlaced) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderPlaced) ProtoMessage() {}
+
+func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderPlaced.ProtoReflect.Descriptor instead.
+func (*OrderPlaced) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *OrderPlaced) GetOrder() string {
+	if x != nil {
+		return x.Order
+	}
+	return ""
+}
+
+func (x *OrderPlaced) GetVerdict() string {
+	if x != nil {
+		return x.Verdict
+	}
+	return ""
+}
+
+func (x *OrderPlaced) GetClubs() []*OrderedClub {
+	if x != nil {
+		return x.Clubs
+	}
+	return nil
+}
+
+func (x *OrderPlaced) GetUnhit() bool {
+	if x != nil {
+		return x.Unhit
+	}
+	return false
+}
+
+func (x *OrderPlaced) GetPromisedUnixNs() int64 {
+	if x != nil {
+		return x.PromisedUnixNs
+	}
+	return 0
+}
+
+func (x *OrderPlaced) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+// OrderedClub is one club to make.
+type OrderedClub struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Name          string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`         // 7i, pw, driver, 56
+	Category      string                 `protobuf:"bytes,2,opt,name=category,proto3" json:"category,omitempty"` // driver, wood, hybrid, iron, wedge, putter
+	Build         *Build                 `protobuf:"bytes,3,opt,name=build,proto3" json:"build,omitempty"`
+	Fixed         []BuildField           `protobuf:"varint,4,rep,packed,name=fixed,proto3,enum=fairlead.event.v1.BuildField" json:"fixed,omitempty"`     // said for this club; the others follow by rule
+	Derived       []BuildField           `protobuf:"varint,5,rep,packed,name=derived,proto3,enum=fairlead.event.v1.BuildField" json:"derived,omitempty"` // came by rule; the others are the test club's
+	Own           bool                   `protobuf:"varint,6,opt,name=own,proto3" json:"own,omitempty"`                                                  // a finished club is altered; false: built from parts
+	Metal         string                 `protobuf:"bytes,7,opt,name=metal,proto3" json:"metal,omitempty"`                                               // cast, forged, … as the studio's catalogue says; empty: not known
+	BendLimitDeg  float64                `protobuf:"fixed64,8,opt,name=bend_limit_deg,json=bendLimitDeg,proto3" json:"bend_limit_deg,omitempty"`         // ±, as the studio's catalogue says; 0: not known
+	RestKg        float64                `protobuf:"fixed64,9,opt,name=rest_kg,json=restKg,proto3" json:"rest_kg,omitempty"`                             // beside head, shaft and grip
+	UnsurePoints  float64                `protobuf:"fixed64,10,opt,name=unsure_points,json=unsurePoints,proto3" json:"unsure_points,omitempty"`          // ± of the swing weight that was forecast; 0: none was
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OrderedClub) Reset() {
+	*x = OrderedClub{}
+	mi := &file_visit_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderedClub) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderedClub) ProtoMessage() {}
+
+func (x *OrderedClub) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderedClub.ProtoReflect.Descriptor instead.
+func (*OrderedClub) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *OrderedClub) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *OrderedClub) GetCategory() string {
+	if x != nil {
+		return x.Category
+	}
+	return ""
+}
+
+func (x *OrderedClub) GetBuild() *Build {
+	if x != nil {
+		return x.Build
+	}
+	return nil
+}
+
+func (x *OrderedClub) GetFixed() []BuildField {
+	if x != nil {
+		return x.Fixed
+	}
+	return nil
+}
+
+func (x *OrderedClub) GetDerived() []BuildField {
+	if x != nil {
+		return x.Derived
+	}
+	return nil
+}
+
+func (x *OrderedClub) GetOwn() bool {
+	if x != nil {
+		return x.Own
+	}
+	return false
+}
+
+func (x *OrderedClub) GetMetal() string {
+	if x != nil {
+		return x.Metal
+	}
+	return ""
+}
+
+func (x *OrderedClub) GetBendLimitDeg() float64 {
+	if x != nil {
+		return x.BendLimitDeg
+	}
+	return 0
+}
+
+func (x *OrderedClub) GetRestKg() float64 {
+	if x != nil {
+		return x.RestKg
+	}
+	return 0
+}
+
+func (x *OrderedClub) GetUnsurePoints() float64 {
+	if x != nil {
+		return x.UnsurePoints
+	}
+	return 0
+}
+
+// Where an order stands in the workshop from here on.
+type OrderMoved struct {
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	Order  string                 `protobuf:"bytes,1,opt,name=order,proto3" json:"order,omitempty"`
+	State  OrderState             `protobuf:"varint,2,opt,name=state,proto3,enum=fairlead.event.v1.OrderState" json:"state,omitempty"`
+	Holder string                 `protobuf:"bytes,3,opt,name=holder,proto3" json:"holder,omitempty"` // id of who has it
+	// Until when the epoxy cures, as the shop entered it from its data sheet;
+	// needed while curing. No club is ready before.
+	CureUntilUnixNs int64  `protobuf:"varint,4,opt,name=cure_until_unix_ns,json=cureUntilUnixNs,proto3" json:"cure_until_unix_ns,omitempty"`
+	WaitsFor        string `protobuf:"bytes,5,opt,name=waits_for,json=waitsFor,proto3" json:"waits_for,omitempty"`
+	PromisedUnixNs  int64  `protobuf:"varint,6,opt,name=promised_unix_ns,json=promisedUnixNs,proto3" json:"promised_unix_ns,omitempty"` // a new day; 0: as it was
+	Words           string `protobuf:"bytes,7,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *OrderMoved) Reset() {
+	*x = OrderMoved{}
+	mi := &file_visit_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderMoved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderMoved) ProtoMessage() {}
+
+func (x *OrderMoved) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderMoved.ProtoReflect.Descriptor instead.
+func (*OrderMoved) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *OrderMoved) GetOrder() string {
+	if x != nil {
+		return x.Order
+	}
+	return ""
+}
+
+func (x *OrderMoved) GetState() OrderState {
+	if x != nil {
+		return x.State
+	}
+	return OrderState_ORDER_ORDERED
+}
+
+func (x *OrderMoved) GetHolder() string {
+	if x != nil {
+		return x.Holder
+	}
+	return ""
+}
+
+func (x *OrderMoved) GetCureUntilUnixNs() int64 {
+	if x != nil {
+		return x.CureUntilUnixNs
+	}
+	return 0
+}
+
+func (x *OrderMoved) GetWaitsFor() string {
+	if x != nil {
+		return x.WaitsFor
+	}
+	return ""
+}
+
+func (x *OrderMoved) GetPromisedUnixNs() int64 {
+	if x != nil {
+		return x.PromisedUnixNs
+	}
+	return 0
+}
+
+func (x *OrderMoved) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+// A club of an order was measured at the bench.
+type ClubBuilt struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Order         string                 `protobuf:"bytes,1,opt,name=order,proto3" json:"order,omitempty"`
+	Club          string                 `protobuf:"bytes,2,opt,name=club,proto3" json:"club,omitempty"`   // name of a row
+	Build         *Build                 `protobuf:"bytes,3,opt,name=build,proto3" json:"build,omitempty"` // what was measured
+	Judgement     BuiltJudgement         `protobuf:"varint,4,opt,name=judgement,proto3,enum=fairlead.event.v1.BuiltJudgement" json:"judgement,omitempty"`
+	Reason        string                 `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"` // needed for all but passed, and for passing beyond a tolerance
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClubBuilt) Reset() {
+	*x = ClubBuilt{}
+	mi := &file_visit_proto_msgTypes[31]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClubBuilt) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClubBuilt) ProtoMessage() {}
+
+func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[31]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClubBuilt.ProtoReflect.Descriptor instead.
+func (*ClubBuilt) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{31}
+}
+
+func (x *ClubBuilt) GetOrder() string {
+	if x != nil {
+		return x.Order
+	}
+	return ""
+}
+
+func (x *ClubBuilt) GetClub() string {
+	if x != nil {
+		return x.Club
+	}
+	return ""
+}
+
+func (x *ClubBuilt) GetBuild() *Build {
+	if x != nil {
+		return x.Build
+	}
+	return nil
+}
+
+func (x *ClubBuilt) GetJudgement() BuiltJudgement {
+	if x != nil {
+		return x.Judgement
+	}
+	return BuiltJudgement_BUILT_NONE
+}
+
+func (x *ClubBuilt) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xdc\x10\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xa2\x12\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -2661,7 +3202,12 @@ const file_visit_proto_rawDesc = "" +
 	"\vprior_taken\x18) \x01(\v2\x1d.fairlead.event.v1.PriorTakenH\x00R\n" +
 	"priorTaken\x12I\n" +
 	"\x0esession_erased\x18* \x01(\v2 .fairlead.event.v1.SessionErasedH\x00R\rsessionErased\x12:\n" +
-	"\tclock_met\x18- \x01(\v2\x1b.fairlead.event.v1.ClockMetH\x00R\bclockMet\x12\x12\n" +
+	"\tclock_met\x18- \x01(\v2\x1b.fairlead.event.v1.ClockMetH\x00R\bclockMet\x12C\n" +
+	"\forder_placed\x18. \x01(\v2\x1e.fairlead.event.v1.OrderPlacedH\x00R\vorderPlaced\x12@\n" +
+	"\vorder_moved\x18/ \x01(\v2\x1d.fairlead.event.v1.OrderMovedH\x00R\n" +
+	"orderMoved\x12=\n" +
+	"\n" +
+	"club_built\x180 \x01(\v2\x1c.fairlead.event.v1.ClubBuiltH\x00R\tclubBuilt\x12\x12\n" +
 	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\x17\n" +
 	"\amono_ns\x18\x0f \x01(\x03R\x06monoNs\x12\x16\n" +
 	"\x06erased\x18\r \x01(\bR\x06erasedB\x06\n" +
@@ -2790,7 +3336,41 @@ const file_visit_proto_rawDesc = "" +
 	"\berror_ns\x18\x03 \x01(\x03R\aerrorNs\"6\n" +
 	"\x06Voided\x12\x14\n" +
 	"\x05event\x18\x01 \x01(\tR\x05event\x12\x16\n" +
-	"\x06reason\x18\x02 \x01(\tR\x06reason*7\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\"\xc9\x01\n" +
+	"\vOrderPlaced\x12\x14\n" +
+	"\x05order\x18\x01 \x01(\tR\x05order\x12\x18\n" +
+	"\averdict\x18\x02 \x01(\tR\averdict\x124\n" +
+	"\x05clubs\x18\x03 \x03(\v2\x1e.fairlead.event.v1.OrderedClubR\x05clubs\x12\x14\n" +
+	"\x05unhit\x18\x04 \x01(\bR\x05unhit\x12(\n" +
+	"\x10promised_unix_ns\x18\x05 \x01(\x03R\x0epromisedUnixNs\x12\x14\n" +
+	"\x05words\x18\x06 \x01(\tR\x05words\"\xe7\x02\n" +
+	"\vOrderedClub\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1a\n" +
+	"\bcategory\x18\x02 \x01(\tR\bcategory\x12.\n" +
+	"\x05build\x18\x03 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x123\n" +
+	"\x05fixed\x18\x04 \x03(\x0e2\x1d.fairlead.event.v1.BuildFieldR\x05fixed\x127\n" +
+	"\aderived\x18\x05 \x03(\x0e2\x1d.fairlead.event.v1.BuildFieldR\aderived\x12\x10\n" +
+	"\x03own\x18\x06 \x01(\bR\x03own\x12\x14\n" +
+	"\x05metal\x18\a \x01(\tR\x05metal\x12$\n" +
+	"\x0ebend_limit_deg\x18\b \x01(\x01R\fbendLimitDeg\x12\x17\n" +
+	"\arest_kg\x18\t \x01(\x01R\x06restKg\x12#\n" +
+	"\runsure_points\x18\n" +
+	" \x01(\x01R\funsurePoints\"\xf9\x01\n" +
+	"\n" +
+	"OrderMoved\x12\x14\n" +
+	"\x05order\x18\x01 \x01(\tR\x05order\x123\n" +
+	"\x05state\x18\x02 \x01(\x0e2\x1d.fairlead.event.v1.OrderStateR\x05state\x12\x16\n" +
+	"\x06holder\x18\x03 \x01(\tR\x06holder\x12+\n" +
+	"\x12cure_until_unix_ns\x18\x04 \x01(\x03R\x0fcureUntilUnixNs\x12\x1b\n" +
+	"\twaits_for\x18\x05 \x01(\tR\bwaitsFor\x12(\n" +
+	"\x10promised_unix_ns\x18\x06 \x01(\x03R\x0epromisedUnixNs\x12\x14\n" +
+	"\x05words\x18\a \x01(\tR\x05words\"\xbe\x01\n" +
+	"\tClubBuilt\x12\x14\n" +
+	"\x05order\x18\x01 \x01(\tR\x05order\x12\x12\n" +
+	"\x04club\x18\x02 \x01(\tR\x04club\x12.\n" +
+	"\x05build\x18\x03 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x12?\n" +
+	"\tjudgement\x18\x04 \x01(\x0e2!.fairlead.event.v1.BuiltJudgementR\tjudgement\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason*7\n" +
 	"\x04Hand\x12\x10\n" +
 	"\fHAND_UNKNOWN\x10\x00\x12\x0e\n" +
 	"\n" +
@@ -2828,7 +3408,24 @@ const file_visit_proto_rawDesc = "" +
 	"\x10VERDICT_ADD_CLUB\x10\x04\x12\x15\n" +
 	"\x11VERDICT_DROP_CLUB\x10\x05\x12\x16\n" +
 	"\x12VERDICT_TEST_AGAIN\x10\x06\x12\x11\n" +
-	"\rVERDICT_REFER\x10\aB Z\x1efairlead/ingest/contract/eventb\x06proto3"
+	"\rVERDICT_REFER\x10\a*\xac\x01\n" +
+	"\n" +
+	"OrderState\x12\x11\n" +
+	"\rORDER_ORDERED\x10\x00\x12\x15\n" +
+	"\x11ORDER_PARTS_THERE\x10\x01\x12\x11\n" +
+	"\rORDER_IN_WORK\x10\x02\x12\x10\n" +
+	"\fORDER_CURING\x10\x03\x12\x14\n" +
+	"\x10ORDER_TO_MEASURE\x10\x04\x12\x0f\n" +
+	"\vORDER_READY\x10\x05\x12\x13\n" +
+	"\x0fORDER_DELIVERED\x10\x06\x12\x13\n" +
+	"\x0fORDER_CANCELLED\x10\a*j\n" +
+	"\x0eBuiltJudgement\x12\x0e\n" +
+	"\n" +
+	"BUILT_NONE\x10\x00\x12\x10\n" +
+	"\fBUILT_PASSED\x10\x01\x12\x10\n" +
+	"\fBUILT_REWORK\x10\x02\x12\x10\n" +
+	"\fBUILT_REMAKE\x10\x03\x12\x12\n" +
+	"\x0eBUILT_RETURNED\x10\x04B Z\x1efairlead/ingest/contract/eventb\x06proto3"
 
 var (
 	file_visit_proto_rawDescOnce sync.Once
@@ -2842,8 +3439,8 @@ func file_visit_proto_rawDescGZIP() []byte {
 	return file_visit_proto_rawDescData
 }
 
-var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 7)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
+var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 9)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
@@ -2852,83 +3449,100 @@ var file_visit_proto_goTypes = []any{
 	(Intent)(0),              // 4: fairlead.event.v1.Intent
 	(ShotClass)(0),           // 5: fairlead.event.v1.ShotClass
 	(VerdictKind)(0),         // 6: fairlead.event.v1.VerdictKind
-	(*VisitEvent)(nil),       // 7: fairlead.event.v1.VisitEvent
-	(*Seen)(nil),             // 8: fairlead.event.v1.Seen
-	(*SessionOpened)(nil),    // 9: fairlead.event.v1.SessionOpened
-	(*SessionClosed)(nil),    // 10: fairlead.event.v1.SessionClosed
-	(*SettingChanged)(nil),   // 11: fairlead.event.v1.SettingChanged
-	(*TrialStarted)(nil),     // 12: fairlead.event.v1.TrialStarted
-	(*TrialPaused)(nil),      // 13: fairlead.event.v1.TrialPaused
-	(*TrialResumed)(nil),     // 14: fairlead.event.v1.TrialResumed
-	(*TrialEnded)(nil),       // 15: fairlead.event.v1.TrialEnded
-	(*BuildAmended)(nil),     // 16: fairlead.event.v1.BuildAmended
-	(*HitterChanged)(nil),    // 17: fairlead.event.v1.HitterChanged
-	(*InstructionNoted)(nil), // 18: fairlead.event.v1.InstructionNoted
-	(*IntentChanged)(nil),    // 19: fairlead.event.v1.IntentChanged
-	(*ClassChanged)(nil),     // 20: fairlead.event.v1.ClassChanged
-	(*FeelNoted)(nil),        // 21: fairlead.event.v1.FeelNoted
-	(*ShotsExcluded)(nil),    // 22: fairlead.event.v1.ShotsExcluded
-	(*ShotsRestored)(nil),    // 23: fairlead.event.v1.ShotsRestored
-	(*ShotsMoved)(nil),       // 24: fairlead.event.v1.ShotsMoved
-	(*ShotsUnpaired)(nil),    // 25: fairlead.event.v1.ShotsUnpaired
-	(*SessionCorrected)(nil), // 26: fairlead.event.v1.SessionCorrected
-	(*VerdictGiven)(nil),     // 27: fairlead.event.v1.VerdictGiven
-	(*Promise)(nil),          // 28: fairlead.event.v1.Promise
-	(*PriorTaken)(nil),       // 29: fairlead.event.v1.PriorTaken
-	(*Prior)(nil),            // 30: fairlead.event.v1.Prior
-	(*HitChecked)(nil),       // 31: fairlead.event.v1.HitChecked
-	(*SessionErased)(nil),    // 32: fairlead.event.v1.SessionErased
-	(*ClockMet)(nil),         // 33: fairlead.event.v1.ClockMet
-	(*Voided)(nil),           // 34: fairlead.event.v1.Voided
-	(*Build)(nil),            // 35: fairlead.event.v1.Build
+	(OrderState)(0),          // 7: fairlead.event.v1.OrderState
+	(BuiltJudgement)(0),      // 8: fairlead.event.v1.BuiltJudgement
+	(*VisitEvent)(nil),       // 9: fairlead.event.v1.VisitEvent
+	(*Seen)(nil),             // 10: fairlead.event.v1.Seen
+	(*SessionOpened)(nil),    // 11: fairlead.event.v1.SessionOpened
+	(*SessionClosed)(nil),    // 12: fairlead.event.v1.SessionClosed
+	(*SettingChanged)(nil),   // 13: fairlead.event.v1.SettingChanged
+	(*TrialStarted)(nil),     // 14: fairlead.event.v1.TrialStarted
+	(*TrialPaused)(nil),      // 15: fairlead.event.v1.TrialPaused
+	(*TrialResumed)(nil),     // 16: fairlead.event.v1.TrialResumed
+	(*TrialEnded)(nil),       // 17: fairlead.event.v1.TrialEnded
+	(*BuildAmended)(nil),     // 18: fairlead.event.v1.BuildAmended
+	(*HitterChanged)(nil),    // 19: fairlead.event.v1.HitterChanged
+	(*InstructionNoted)(nil), // 20: fairlead.event.v1.InstructionNoted
+	(*IntentChanged)(nil),    // 21: fairlead.event.v1.IntentChanged
+	(*ClassChanged)(nil),     // 22: fairlead.event.v1.ClassChanged
+	(*FeelNoted)(nil),        // 23: fairlead.event.v1.FeelNoted
+	(*ShotsExcluded)(nil),    // 24: fairlead.event.v1.ShotsExcluded
+	(*ShotsRestored)(nil),    // 25: fairlead.event.v1.ShotsRestored
+	(*ShotsMoved)(nil),       // 26: fairlead.event.v1.ShotsMoved
+	(*ShotsUnpaired)(nil),    // 27: fairlead.event.v1.ShotsUnpaired
+	(*SessionCorrected)(nil), // 28: fairlead.event.v1.SessionCorrected
+	(*VerdictGiven)(nil),     // 29: fairlead.event.v1.VerdictGiven
+	(*Promise)(nil),          // 30: fairlead.event.v1.Promise
+	(*PriorTaken)(nil),       // 31: fairlead.event.v1.PriorTaken
+	(*Prior)(nil),            // 32: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 33: fairlead.event.v1.HitChecked
+	(*SessionErased)(nil),    // 34: fairlead.event.v1.SessionErased
+	(*ClockMet)(nil),         // 35: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 36: fairlead.event.v1.Voided
+	(*OrderPlaced)(nil),      // 37: fairlead.event.v1.OrderPlaced
+	(*OrderedClub)(nil),      // 38: fairlead.event.v1.OrderedClub
+	(*OrderMoved)(nil),       // 39: fairlead.event.v1.OrderMoved
+	(*ClubBuilt)(nil),        // 40: fairlead.event.v1.ClubBuilt
+	(*Build)(nil),            // 41: fairlead.event.v1.Build
+	(BuildField)(0),          // 42: fairlead.event.v1.BuildField
 }
 var file_visit_proto_depIdxs = []int32{
-	8,  // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
-	9,  // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
-	10, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
-	11, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
-	12, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
-	13, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
-	14, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
-	15, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
-	16, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
-	17, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
-	18, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
-	19, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
-	20, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
-	21, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
-	22, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
-	23, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
-	24, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
-	25, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
-	26, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
-	27, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	31, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	34, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
-	29, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	32, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	33, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
-	0,  // 25: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	1,  // 26: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
-	35, // 27: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	35, // 28: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	2,  // 29: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 30: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	3,  // 31: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	4,  // 32: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	5,  // 33: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 34: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	6,  // 35: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	35, // 36: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	28, // 37: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	30, // 38: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	30, // 39: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	35, // 40: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	41, // [41:41] is the sub-list for method output_type
-	41, // [41:41] is the sub-list for method input_type
-	41, // [41:41] is the sub-list for extension type_name
-	41, // [41:41] is the sub-list for extension extendee
-	0,  // [0:41] is the sub-list for field type_name
+	10, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
+	11, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
+	12, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
+	13, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
+	14, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
+	15, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
+	16, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
+	17, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
+	18, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
+	19, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
+	20, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
+	21, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
+	22, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
+	23, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
+	24, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
+	25, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
+	26, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
+	27, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
+	28, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
+	29, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
+	33, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	36, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	31, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
+	34, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	35, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	37, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
+	39, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
+	40, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
+	0,  // 28: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	1,  // 29: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
+	41, // 30: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	41, // 31: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	2,  // 32: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 33: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	3,  // 34: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	4,  // 35: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	5,  // 36: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 37: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	6,  // 38: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	41, // 39: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	30, // 40: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	32, // 41: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	32, // 42: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	41, // 43: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	38, // 44: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
+	41, // 45: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
+	42, // 46: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
+	42, // 47: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
+	7,  // 48: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
+	41, // 49: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
+	8,  // 50: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
+	51, // [51:51] is the sub-list for method output_type
+	51, // [51:51] is the sub-list for method input_type
+	51, // [51:51] is the sub-list for extension type_name
+	51, // [51:51] is the sub-list for extension extendee
+	0,  // [0:51] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -2962,6 +3576,9 @@ func file_visit_proto_init() {
 		(*VisitEvent_PriorTaken)(nil),
 		(*VisitEvent_SessionErased)(nil),
 		(*VisitEvent_ClockMet)(nil),
+		(*VisitEvent_OrderPlaced)(nil),
+		(*VisitEvent_OrderMoved)(nil),
+		(*VisitEvent_ClubBuilt)(nil),
 	}
 	file_visit_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
@@ -2969,8 +3586,8 @@ func file_visit_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
-			NumEnums:      7,
-			NumMessages:   28,
+			NumEnums:      9,
+			NumMessages:   32,
 			NumExtensions: 0,
 			NumServices:   0,
 		},
