@@ -35,6 +35,9 @@ func (w *Writer) complete(bay string, ev *event.VisitEvent, now time.Time) {
 	if t := ev.GetTrialStarted(); t != nil && t.Trial == "" {
 		t.Trial = derived("t", ev.Id)
 	}
+	if o := ev.GetOrderPlaced(); o != nil && o.Order == "" {
+		o.Order = w.freshNumber(ev.Id)
+	}
 	s := w.place(bay).Meant(ev)
 	if s == nil {
 		return

@@ -66,6 +66,8 @@ func (s *server) meetPeople(ev *event.VisitEvent) (faults []*event.Fault) {
 				o.Hand = last.Hand
 			}
 		}
+	case *event.VisitEvent_OrderMoved:
+		set("holder", people.Fitter, &b.OrderMoved.Holder)
 	case *event.VisitEvent_SessionCorrected:
 		set("player", people.Player, &b.SessionCorrected.Player)
 	case *event.VisitEvent_HitterChanged:

@@ -37,12 +37,14 @@ type server struct {
 	fleet   http.Handler // pages of the fleet; nil: none
 	ops     *Ops         // the studio's watch; nil: there is none
 	papers  http.Handler // build sheets and reports; nil: none
+	book    *orderBook
 }
 
 func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
 	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log,
 		counsel: newCounsel(ctx, o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops}
 	s.papers = papers(o, s)
+	s.book = newOrderBook(o, w, log)
 	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
@@ -85,6 +87,7 @@ func (s *server) handler() http.Handler {
 		mux.HandleFunc("POST /ops/test", s.opsTest)
 		mux.HandleFunc("GET /targets", s.opsTargets)
 	}
+	mux.Handle("/orders/", s.orderPages())
 	if s.fleet != nil {
 		mux.Handle("/fleet/", s.fleet)
 	}

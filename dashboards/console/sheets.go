@@ -38,7 +38,7 @@ func (s *server) paperLinks(bay string) template.HTML {
 		address := func(id string) string { return template.HTMLEscapeString(url.PathEscape(id)) }
 		links := "Verdict given: "
 		if last.Given.GetKind() == event.VerdictKind_VERDICT_BUILD {
-			links += fmt.Sprintf(`<a id="sheet" href="/sheets/%s">build sheet</a> `, address(last.Event))
+			links += fmt.Sprintf(`<a id="sheet" href="/sheets/%s">build sheet</a> <a id="order" href="/orders/new?bay=%s&amp;verdict=%s">order the set</a> `, address(last.Event), address(bay), address(last.Event))
 		}
 		return template.HTML(links + fmt.Sprintf(`<a id="report" href="/reports/%s">player’s report</a>`, address(session.Visit)))
 	}

@@ -189,7 +189,7 @@ func (w *Writer) Place(bay string) *visit.Place {
 	for _, ev := range l.All() {
 		byID[ev.Id] = ev
 	}
-	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Live: l.Events(), Event: func(id string) *event.VisitEvent { return byID[id] }}
+	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Live: l.Events(), Now: w.now().UnixNano(), Event: func(id string) *event.VisitEvent { return byID[id] }}
 }
 
 // Live lists the bay's events that were not taken back, in order.
@@ -290,6 +290,12 @@ func (w *Writer) again(bay string, ev *event.VisitEvent, a Answer) (Answer, []st
 	}
 	if v, k := ev.GetVerdictGiven(), known.GetVerdictGiven(); v != nil && k != nil && v.Trial == k.Trial {
 		v.Promises, v.Baseline = k.Promises, k.Baseline // frozen then
+	}
+	if o, k := ev.GetOrderPlaced(), known.GetOrderPlaced(); o != nil && k != nil && (o.Order == "" || o.Verdict == k.Verdict) {
+		o.Order = k.Order
+	}
+	if m, k := ev.GetOrderMoved(), known.GetOrderMoved(); m != nil && k != nil && m.State == k.State {
+		m.CureUntilUnixNs = k.CureUntilUnixNs // it counts from the first tap
 	}
 	if ev.Visit == "" {
 		ev.Visit = known.Visit

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"fairlead/dashboards/console"
 	"fairlead/ingest/contract/event"
@@ -79,5 +80,5 @@ func (v *Client) place(ctx context.Context) (*visit.Place, error) {
 	for _, ev := range events {
 		log.Add(ev)
 	}
-	return &visit.Place{Bay: v.Bay, Timeline: log.Timeline(), Live: log.Events(), Event: log.Event}, nil
+	return &visit.Place{Bay: v.Bay, Timeline: log.Timeline(), Live: log.Events(), Event: log.Event, Now: time.Now().UnixNano()}, nil
 }

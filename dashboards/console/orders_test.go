@@ -1,0 +1,178 @@
+package console
+
+import (
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/club"
+	bench "fairlead/processors/golf/club/order"
+)
+
+// decided opens a session, has a weighed 7-iron hit and chosen, and returns the
+// verdict's event.
+func (r *rig) decided() Answer {
+	r.t.Helper()
+	r.must("north", open("p-017"))
+	own := r.must("north", start("own 7", true, &event.Spec{Field: event.BuildField_BUILD_LENGTH, Number: 37.5 * club.Inch}))
+	var specs []*event.Spec
+	for f, v := range map[event.BuildField]float64{event.BuildField_BUILD_LENGTH: 37 * club.Inch, event.BuildField_BUILD_LOFT: 33, event.BuildField_BUILD_LIE: 62,
+		event.BuildField_BUILD_SWING_WEIGHT: club.SwingWeight(32).Moment(), event.BuildField_BUILD_HEAD_WEIGHT: 0.272, event.BuildField_BUILD_SHAFT_WEIGHT: 0.095,
+		event.BuildField_BUILD_GRIP_WEIGHT: 0.05, event.BuildField_BUILD_TOTAL_WEIGHT: 0.423} {
+		specs = append(specs, &event.Spec{Field: f, Number: v, Knowledge: event.Knowledge_KNOWLEDGE_MEASURED})
+	}
+	specs = append(specs, &event.Spec{Field: event.BuildField_BUILD_HEAD_MODEL, Text: "Skerry 2"}, &event.Spec{Field: event.BuildField_BUILD_SHAFT_MODEL, Text: "Reed 95"})
+	hit := r.must("north", start("Reed 95", false, specs...))
+	build := start("Reed 95", false, specs...).GetTrialStarted().Build
+	return r.must("north", &event.VisitEvent{Body: &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{
+		Kind: event.VerdictKind_VERDICT_BUILD, Trial: hit.Trial, Baseline: own.Trial, Build: build}}})
+}
+
+// page gets a page, or posts a form where there are values; redirects are followed.
+func (r *rig) visitPage(path string, values url.Values) (int, string) {
+	r.t.Helper()
+	var answer *http.Response
+	var err error
+	if values == nil {
+		answer, err = http.Get(r.url + path)
+	} else {
+		answer, err = http.PostForm(r.url+path, values)
+	}
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	text, err := io.ReadAll(answer.Body)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	http.DefaultClient.CloseIdleConnections()
+	return answer.StatusCode, string(text)
+}
+
+// From the verdict to the delivered set, with two people at the board: one in
+// Chromium, one elsewhere.
+func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
+	r := newRig(t)
+	verdict := r.decided()
+	ctx := r.browse(t, "/orders/")
+	shot := func(name string, wide int64) {
+		do(t, ctx, chromedp.EmulateViewport(wide, 900))
+		if eval[bool](t, ctx, `document.documentElement.scrollWidth > innerWidth + 1`) {
+			t.Errorf("%s runs out of the page at %d px", name, wide)
+		}
+		if dir := os.Getenv("FAIRLEAD_PICTURES"); dir != "" {
+			picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+			if err != nil {
+				t.Fatal(err)
+			}
+			os.WriteFile(fmt.Sprintf("%s/%s-%d.png", dir, name, wide), picture, 0o644)
+		}
+	}
+	visit := func(path string) { do(t, ctx, chromedp.Navigate(r.url+path), chromedp.WaitReady("body")) }
+
+	// The set is drafted, a figure is fixed, and the order placed.
+	visit("/orders/new?bay=north&verdict=" + verdict.ID)
+	eval[bool](t, ctx, `(document.getElementById('clubs').value = '6i 7i pw', document.getElementById('look').click(), true)`)
+	truth(t, ctx, "the set is worked out", `document.getElementById('fix.pw.head_weight')`)
+	shot("draft", 390)
+	shot("draft", 1024)
+	eval[bool](t, ctx, `(document.getElementById('fix.6i.lie').value = '61', document.getElementById('place').click(), true)`)
+	truth(t, ctx, "it is placed", `location.pathname.length === '/orders/K7P4XAR'.length`)
+	number := strings.TrimPrefix(eval[string](t, ctx, "location.pathname"), "/orders/")
+	if _, err := bench.ParseNumber(number); err != nil || !eval[bool](t, ctx, `!!document.querySelector('svg.qr path')`) {
+		t.Errorf("number %q: %v", number, err)
+	}
+	shot("order", 390)
+	placed := r.log("north")[len(r.log("north"))-1].GetOrderPlaced()
+	if len(placed.GetClubs()) != 3 || len(placed.Clubs[0].Fixed) != 1 || placed.Clubs[0].Build.Spec(event.BuildField_BUILD_LIE).Number != 61 {
+		t.Fatalf("placed: %v", placed)
+	}
+
+	// Another person works on it; the board follows by itself.
+	visit("/orders/")
+	shop := func(values ...string) (int, string) {
+		in := url.Values{}
+		for i := 0; i < len(values); i += 2 {
+			in.Set(values[i], values[i+1])
+		}
+		act := "shop"
+		if in.Has("judgement") {
+			act = "built"
+		}
+		return r.visitPage("/orders/"+strings.ToLower(bench.Label(number))+"/"+act, in)
+	}
+	taken := func(values ...string) {
+		t.Helper()
+		if code, text := shop(values...); code != http.StatusOK {
+			t.Fatalf("%v: %d %s", values, code, text)
+		}
+	}
+	refused := func(word string, values ...string) {
+		t.Helper()
+		if code, text := shop(values...); code != http.StatusUnprocessableEntity || !strings.Contains(text, word) {
+			t.Errorf("%v: %d, and %q is not said", values, code, word)
+		}
+	}
+	taken("state", "in work", "waits_for", "heavy grips")
+	truth(t, ctx, "the board shows who waits for what", fmt.Sprintf(`document.querySelector('#o-%s') && document.querySelector('#o-%s').innerText.includes('heavy grips')`, number, number))
+	refused("no time to cure", "state", "curing")
+	taken("state", "curing", "cure", "24h")
+	truth(t, ctx, "the board shows the cure", fmt.Sprintf(`document.querySelector('#o-%s').innerText.includes('cures until')`, number))
+	shot("board", 390)
+	shot("board", 1024)
+
+	// The bench: out of tolerance, rework, remake, and passed with a reason.
+	refused("beyond the tolerance", "row", "7i", "judgement", "passed", "part.length", "37.5in", "part.lie", "62")
+	refused("missing", "row", "7i", "judgement", "rework", "part.length", "37.5in")
+	taken("row", "7i", "judgement", "rework", "part.length", "37.5in", "reason", "cut half an inch long")
+	refused("no club of this order", "row", "4i", "judgement", "passed", "part.lie", "62")
+	for _, name := range []string{"6i", "pw"} {
+		taken("row", name, "judgement", "passed", "part.lie", "63", "reason", "the player agreed")
+	}
+	refused("cures until", "state", "ready")
+	for _, ev := range r.log("north") {
+		if ev.GetOrderMoved().GetState() == event.OrderState_ORDER_CURING {
+			r.must("north", &event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: ev.Id, Reason: "another epoxy"}}})
+		}
+	}
+	taken("state", "curing", "cure", "1ms")
+	refused("7i (rework)", "state", "ready")
+	taken("row", "7i", "judgement", "passed", "part.length", "37in", "part.lie", "62", "part.swing_weight", "D2")
+	taken("state", "ready")
+	taken("state", "delivered")
+	truth(t, ctx, "the board says that it is delivered", fmt.Sprintf(`document.querySelector('#o-%s .tag').innerText === 'delivered'`, number))
+
+	// Found by anything that is known of it, printed, and known after a restart.
+	for _, word := range []string{"p-017", bench.Label(number), "skerry"} {
+		if code, text := r.visitPage("/orders/?find="+url.QueryEscape(word), nil); code != http.StatusOK || !strings.Contains(text, `id="found"`) || strings.Contains(text, "No order has it") {
+			t.Errorf("found by %q: %d", word, code)
+		}
+	}
+	if code, text := r.visitPage("/orders/"+number+"/paper", nil); code != http.StatusOK || !strings.Contains(text, "data sheet") || !strings.Contains(text, "940\u00a0mm") {
+		t.Errorf("paper: %d %s", code, text)
+	}
+	visit("/orders/" + number)
+	shot("built", 390)
+	shot("built", 1024)
+	broker := r.nc.ConnectedUrl()
+	r.stop()
+	r.start(broker)
+	if code, text := r.visitPage("/orders/"+number, nil); code != http.StatusOK || !strings.Contains(text, "delivered") {
+		t.Errorf("after a restart: %d", code)
+	}
+	wrong := "2" + number[1:]
+	if wrong == number {
+		wrong = "3" + number[1:]
+	}
+	if code, text := r.visitPage("/orders/"+wrong, nil); code != http.StatusNotFound || !strings.Contains(text, "mistyped") {
+		t.Errorf("a mistyped number: %d %s", code, text)
+	}
+}
