@@ -51,6 +51,9 @@ func work(category glossary.Category, b, base *event.Build) []Operation {
 	if base.GetGamer() && (base.Spec(event.BuildField_BUILD_HEAD_MODEL) == nil || !changed(event.BuildField_BUILD_HEAD_MODEL)) {
 		why[club.OpPullHead] = "if the player's own head is used again"
 	}
+	if by, yes := shortened(b, base); yes {
+		cutOnly(why, by)
+	}
 	switch category {
 	case glossary.Iron, glossary.Wedge, glossary.Putter:
 		if known(event.BuildField_BUILD_LIE) || known(event.BuildField_BUILD_LOFT) {
