@@ -33,8 +33,16 @@ type Account struct {
 	Measured     *float64       `json:"measured_carry_m,omitempty"`
 	Standard     *float64       `json:"standard_carry_m,omitempty"`
 	Applied      *bool          `json:"standard_applied,omitempty"`
+	Band         accountBand    `json:"within"` // two standard deviations
 	Flags        []string       `json:"flags"`
 	Path         []accountPoint `json:"path,omitempty"`
+}
+
+type accountBand struct {
+	Carry   float64 `json:"carry_m"`
+	Apex    float64 `json:"apex_m"`
+	Landing float64 `json:"landing_deg"`
+	Total   float64 `json:"total_m"`
 }
 
 type accountPoint struct {
@@ -67,7 +75,12 @@ func Tell(s *Shot, c Conditions, ask Asking) (*Account, error) {
 		return nil, err
 	}
 	l := s.Launch
+	b, err := BandOf(l, c, r)
+	if err != nil {
+		return nil, err
+	}
 	out := &Account{
+		Band: accountBand{unit.Rounded(2 * b.Carry), unit.Rounded(2 * b.Apex), unit.Rounded(2 * b.Landing), unit.Rounded(2 * b.Total)},
 		Line: s.Line, ID: s.ID,
 		BallSpeed: unit.Rounded(l.BallSpeed), Launch: unit.Rounded(l.Angle), Direction: unit.Rounded(l.Direction), Spin: unit.Rounded(l.SpinRate), Axis: unit.Rounded(l.SpinAxis),
 		Carry: unit.Rounded(r.Carry), Offline: unit.Rounded(r.Offline), Straight: unit.Rounded(r.Distance()), Curve: unit.Rounded(r.Curve),

@@ -63,12 +63,13 @@ func (r *Account) WriteText(w io.Writer) error {
 	both := func(name string, m float64, note string) {
 		fmt.Fprintf(t, "%s\t%.1f m\t%.1f yd\t%s\n", name, unit.Rounded(m), unit.Rounded(m/unit.Yard), note)
 	}
-	both("carry", r.Carry, "")
+	give := func(m float64) string { return fmt.Sprintf("± %.0f m: ball and model", m) }
+	both("carry", r.Carry, give(r.Band.Carry))
 	both("offline", r.Offline, side(r.Offline))
-	both("apex", r.Apex, "")
+	both("apex", r.Apex, give(r.Band.Apex))
 	fmt.Fprintf(t, "hang time\t%.2f s\n", r.Hang)
-	fmt.Fprintf(t, "landing\t%.1f deg\t%.1f m/s\n", r.Landing, r.LandingSpeed)
-	both("total", r.Total, "low confidence")
+	fmt.Fprintf(t, "landing\t%.1f deg\t%.1f m/s\t± %.0f deg\n", r.Landing, r.LandingSpeed, r.Band.Landing)
+	both("total", r.Total, fmt.Sprintf("± %.0f m, low confidence", r.Band.Total))
 	if r.Standard != nil {
 		note := "the measured carry in standard air"
 		if !*r.Applied {
