@@ -31,11 +31,11 @@ const (
 
 // BandOf says how far a flight that came out as r may be off. It adds up what
 // balls differ by, what the default model was off by on flights that it had not
-// seen, and how far the models that are fitted to flights
-// disagree about this launch (the tunnel's are of older balls, and cross-checks),
-// each about the one chosen. Where a launch lies beyond what they were fitted to they
-// disagree more, and the band grows by itself. Launch errors of the device are not
-// in it, nor is wind.
+// seen, and how far the models that are fitted to flights disagree about this
+// launch (those of wind tunnels are of older balls, and cross-checks), each about
+// the one chosen. Where a launch lies beyond what they were fitted to they disagree
+// more, and the band grows by itself. Launch errors of the device are not in it,
+// nor is wind.
 //
 // The models are of balls of different years, so that a part of what balls differ
 // by is counted twice: the band is rather too wide.
