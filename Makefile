@@ -8,7 +8,7 @@ export CGO_ENABLED ?= 0
 # Build, vet and tests share what they compile.
 export GOFLAGS ?= -trimpath
 
-.PHONY: setup setup-test build demo shots smoke test check prove bench fuzz generate cross clean
+.PHONY: setup setup-test build demo shots smoke test check prove bench fuzz generate cross release clean
 
 # The Go modules and the engine's library.
 setup:
@@ -62,6 +62,12 @@ cross:
 	for os in linux windows darwin; do for arch in amd64 arm64; do \
 		echo "$$os/$$arch"; GOOS=$$os GOARCH=$$arch $(GO) build $(FLAGS) -o /dev/null ./cmd/fairlead || exit 1; \
 	done; done
+
+# Archives, Debian packages and checksums of a release, into RELEASE (outside git).
+# SYSTEMS="linux/amd64 windows/amd64" builds those only.
+RELEASE ?= $(if $(TMPDIR),$(TMPDIR),/tmp)/fairlead-release
+release: setup
+	deploy/release.sh $(RELEASE) $(SYSTEMS)
 
 clean:
 	rm -rf bin fairlead-demo

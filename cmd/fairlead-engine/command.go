@@ -10,6 +10,8 @@ import (
 
 	"github.com/dustin/go-humanize"
 	"github.com/spf13/cobra"
+
+	"fairlead/deploy/release"
 )
 
 // options are the flags.
@@ -42,6 +44,7 @@ FAIRLEAD_ENGINE_LIB, beside this program, and in deploy/engine/node_modules.`,
 		Example: `  fairlead-engine --data var/engine --listen 127.0.0.1:8123
   curl -H "X-ClickHouse-Key: $(cat var/engine/token)" http://127.0.0.1:8123/ --data-binary 'SELECT version()'`,
 		Args:          cobra.NoArgs,
+		Version:       release.Of().String(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		RunE: func(c *cobra.Command, _ []string) error {

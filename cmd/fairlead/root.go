@@ -80,7 +80,7 @@ func newRoot() *cobra.Command {
 	)
 	root.AddCommand( // questions
 		newClubCommand(), newProfileCommand(), newFleetCommand(), newDispersionCommand(), newEvidenceCommand(), newFlightCommand(),
-		newImpactCommand(), newWindowCommand(),
+		newImpactCommand(), newWindowCommand(), newVersionCommand(),
 	)
 	return root
 }

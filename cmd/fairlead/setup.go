@@ -6,7 +6,6 @@ import (
 	"io"
 	"log/slog"
 	"os/user"
-	"runtime/debug"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/spf13/cobra"
@@ -15,20 +14,6 @@ import (
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 )
-
-// version is what the build says of itself.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return "unknown"
-	}
-	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
-			return s.Value[:12]
-		}
-	}
-	return "development"
-}
 
 // withConfig adds the flag that names the configuration.
 func withConfig(c *cobra.Command) {
