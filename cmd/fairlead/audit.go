@@ -99,13 +99,9 @@ func closeJournal(c *cobra.Command, p *running, s *store.Store, bay string, f st
 		return &usageError{err}
 	}
 	f.Who = userName()
-	err := audit.Close(c.Context(), s, p.config.Place(bay), f)
-	var unknown *audit.UnknownJournalError
-	if errors.As(err, &unknown) {
-		return &usageError{err}
+	if err := audit.Close(c.Context(), s, p.config.Place(bay), f); err != nil {
+		return err
 	}
-	if err == nil {
-		fmt.Fprintf(c.OutOrStdout(), "journal %s of bay %s is closed: what it did not send is not waited for any more\n", f.Journal, bay)
-	}
-	return err
+	fmt.Fprintf(c.OutOrStdout(), "journal %s of bay %s is closed: what it did not send is not waited for any more\n", f.Journal, bay)
+	return nil
 }

@@ -10,8 +10,6 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/sheets"
-	"fairlead/deploy/studio"
-	"fairlead/processors/hub/store"
 )
 
 func newSheetCommand() *cobra.Command {
@@ -78,20 +76,11 @@ func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, 
 	if err != nil {
 		return err
 	}
-	dsn := p.dsn
-	if dsn == "" {
-		if dsn, err = config.StoreDSN(); err != nil {
-			return err
-		}
-	}
-	s, err := store.Open(dsn)
+	s, err := config.OpenAt(c.Context(), p.dsn)
 	if err != nil {
 		return err
 	}
 	defer s.Close()
-	if err := studio.Answering(c.Context(), s); err != nil {
-		return err
-	}
 	names, err := people.Open(config.PeopleFile())
 	if err != nil {
 		return err

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"os"
 
@@ -70,12 +69,7 @@ ten percent tighter.`,
 		if a.Category, err = glossary.ParseCategory(category); err != nil {
 			return use(err)
 		}
-		a.Options.Priors, err = evidence.ParsePriors(priors, os.ReadFile)
-		var written *evidence.WrittenPriorError
-		if errors.As(err, &written) {
-			return use(err)
-		}
-		if err != nil {
+		if a.Options.Priors, err = evidence.ParsePriors(priors, os.ReadFile); err != nil {
 			return err
 		}
 		if a.Options.Goals, err = evidence.ParseGoals(goals); err != nil {

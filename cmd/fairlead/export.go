@@ -1,8 +1,6 @@
 package main
 
 import (
-	"bufio"
-	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -81,23 +79,7 @@ func runExport(c *cobra.Command, j *export.Job, dsn, path string, force bool) er
 	if err := studio.Answering(c.Context(), e.Store); err != nil {
 		return err
 	}
-	out, err := export.Create(path, c.OutOrStdout(), force)
-	var folder *export.FolderError
-	if errors.As(err, &folder) {
-		return &usageError{err}
-	}
-	if err != nil {
-		return err
-	}
-	defer out.Drop()
-	buffered := bufio.NewWriterSize(out, 1<<20)
-	if err := e.Run(c.Context(), buffered, j); err != nil {
-		return err
-	}
-	if err := buffered.Flush(); err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
-	}
-	return out.Keep()
+	return e.WriteFile(c.Context(), j, path, c.OutOrStdout(), force)
 }
 
 // openExport connects to the store, and reads the names, which only the hub has.

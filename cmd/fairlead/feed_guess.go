@@ -62,10 +62,6 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 			settle = func(q guess.Question) error { return given.In(in, c.ErrOrStderr(), q) }
 		}
 		p, err := guess.DraftFiles(files, device, given, settle)
-		var unknown *guess.UnknownAnswerError
-		if errors.As(err, &unknown) {
-			return &usageError{err}
-		}
 		if err != nil {
 			return err
 		}

@@ -1,18 +1,13 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/ingest/bay/collector"
-	"fairlead/ingest/bay/feed"
 )
 
 func newFeedRereadCommand() *cobra.Command {
@@ -52,14 +47,9 @@ Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 		if err != nil {
 			return err
 		}
-		r := collector.Reread{MapName: filepath.Base(mapFile), Feed: name, At: time.Now(), Write: write}
-		for _, t := range []struct {
-			flag, text string
-			to         *time.Time
-		}{{"from", from, &r.From}, {"to", to, &r.To}} {
-			if *t.to, err = dayOrTime(t.text); err != nil {
-				return &usageError{fmt.Errorf("--%s %q: %w", t.flag, t.text, err)}
-			}
+		r := collector.Reread{Feed: name, At: time.Now(), Write: write}
+		if err := r.Between(from, to); err != nil {
+			return &usageError{err}
 		}
 		if mapFile == "" || bay == "" {
 			return &usageError{errors.New("give the corrected map and the bay: --map FILE --bay BAY")}
@@ -74,25 +64,15 @@ Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 		if r.Feed == "" {
 			return &usageError{fmt.Errorf("bay %s has %d feeds: name one with --feed", bay, len(b.Feeds))}
 		}
-		text, err := os.ReadFile(mapFile)
-		if err != nil {
+		if err := r.ReadMap(mapFile, header); err != nil {
 			return &exitError{2, err}
-		}
-		if _, err := feed.ParseMap(mapFile, text); err != nil {
-			return &exitError{2, err}
-		}
-		r.Map = string(text)
-		if header != "" {
-			if r.Layout, err = feed.LayoutOf(header, mapFile); err != nil {
-				return &exitError{2, err}
-			}
 		}
 		report, err := collector.AskReread(ctx, p.config.Place(bay), p.config.JournalDir(bay), r, p.log)
 		if err != nil {
 			return err
 		}
 		if asJSON {
-			return json.NewEncoder(c.OutOrStdout()).Encode(report)
+			return printJSONLine(c.OutOrStdout(), report)
 		}
 		if err := report.WriteText(c.OutOrStdout()); err != nil || write || report.Added == 0 {
 			return err
@@ -102,19 +82,4 @@ Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 	}
 	withTool(c)
 	return c
-}
-
-// dayOrTime reads a day, from its midnight here, or a time with its zone.
-func dayOrTime(text string) (time.Time, error) {
-	if text = strings.TrimSpace(text); text == "" {
-		return time.Time{}, nil
-	}
-	if at, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
-		return at, nil
-	}
-	at, err := time.Parse(time.RFC3339, text)
-	if err != nil {
-		return at, errors.New("write a day such as 2026-05-01, or a time such as 2026-05-01T09:00:00Z")
-	}
-	return at, nil
 }

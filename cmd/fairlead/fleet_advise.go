@@ -56,10 +56,6 @@ advised before choosing it: advice is expectation, not proof.`,
 			}
 			return a.with(c, func(ctx context.Context, f *answers.Fleet) error {
 				got, err := f.Advise(ctx, player, a.q.Filter.Category, o)
-				var unknown *answers.UnknownPlayerError
-				if errors.As(err, &unknown) {
-					return &usageError{err}
-				}
 				if err != nil {
 					return err
 				}

@@ -125,20 +125,14 @@ func (a *fleetAsk) asking(c *cobra.Command) answers.Asking {
 	return how
 }
 
-// with runs a question against the store and turns wrong questions into wrong use.
+// with runs a question against the store.
 func (a *fleetAsk) with(c *cobra.Command, do func(ctx context.Context, f *answers.Fleet) error) (err error) {
 	f, end, err := a.open(c)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, end()) }()
-	err = do(c.Context(), f)
-	var filter *answers.FilterError
-	var build *answers.UnknownBuildError
-	if errors.As(err, &filter) || errors.As(err, &build) {
-		return &usageError{err}
-	}
-	return err
+	return do(c.Context(), f)
 }
 
 // drawTo writes a picture, where there is one, to the file that --svg names.

@@ -44,12 +44,21 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		}
 		return exit.code
 	}
+	var mended wrongUse
+	if errors.As(err, &mended) {
+		err = use(err)
+	}
 	fmt.Fprintln(stderr, "fairlead:", err)
-	var use *usageError
-	if errors.As(err, &use) {
+	if errors.As(err, new(*usageError)) {
 		return 2
 	}
 	return 1
+}
+
+// wrongUse is an error of any room that another command line mends.
+type wrongUse interface {
+	error
+	WrongUse()
 }
 
 // usageError marks a command line that cannot be run as written.

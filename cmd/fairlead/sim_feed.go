@@ -20,16 +20,12 @@ func newSimFeedCommand() *cobra.Command {
 		printMap             bool
 		o                    sim.Options
 	)
-	var names []string
-	for _, m := range sim.Models() {
-		names = append(names, m.Name)
-	}
 	c := &cobra.Command{
 		Use:   "feed FILE",
 		Short: "Write the lines of one simulated device to a file",
 		Long: `Appends what a simulated device writes while players hit, with its noise, missing
 values, misreads and damaged lines, and prints one JSON object: what is in it.
-The devices are ` + strings.Join(names, ", ") + `; --map prints the field map
+The devices are ` + strings.Join(sim.ModelNames(), ", ") + `; --map prints the field map
 that reads one.`,
 		Example: `  fairlead sim feed --device larch --shots 200 --seed 7 larch.csv
   fairlead sim feed --device larch --map > larch.yaml

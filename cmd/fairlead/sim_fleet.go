@@ -45,10 +45,6 @@ database of its own: the rows stand beside whatever is there.`,
 					fmt.Fprintf(c.ErrOrStderr(), "%d of %d players, %d shots, %.0f a second\n", s.Players, o.Players, s.Shots, s.Rate)
 				}
 			})
-			var address *sim.AddressError
-			if errors.As(err, &address) {
-				return &usageError{err}
-			}
 			if err != nil {
 				return err
 			}

@@ -9,6 +9,7 @@ import (
 
 	"fairlead/dashboards/console/client"
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit"
 )
 
 func newVisitCommand() *cobra.Command {
@@ -38,7 +39,11 @@ screen, no loose head or shaft.`,
 	f.String("id", "", "the event's id; the same id sent again writes nothing (default: a fresh one)")
 	f.String("session", "", "session it is about (default: follows from the bay's events)")
 	f.Bool("json", false, "print JSON")
-	c.AddCommand(newVisitActs()...)
+	for _, a := range visit.Acts() { // in the order in which a visit goes
+		if !a.Page {
+			c.AddCommand(newVisitAct(a))
+		}
+	}
 	c.AddCommand(newVisitShow(), newVisitLog())
 	return c
 }

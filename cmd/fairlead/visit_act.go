@@ -75,13 +75,3 @@ func given(c *cobra.Command, a visit.Act, in visit.Input) {
 		}
 	}
 }
-
-// newVisitActs makes the subcommands, in the order in which a visit goes.
-func newVisitActs() (out []*cobra.Command) {
-	for _, a := range visit.Acts() {
-		if !a.Page {
-			out = append(out, newVisitAct(a))
-		}
-	}
-	return out
-}

@@ -28,6 +28,21 @@ func Answering(ctx context.Context, s *store.Store) error {
 	return nil
 }
 
+// OpenAt is OpenAnswering for the store at an address, unless that is empty.
+func (c *Config) OpenAt(ctx context.Context, dsn string) (*store.Store, error) {
+	if dsn == "" {
+		return c.OpenAnswering(ctx)
+	}
+	s, err := store.Open(dsn)
+	if err != nil {
+		return nil, err
+	}
+	if err := Answering(ctx, s); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
 // OpenAnswering connects to the configuration's store, which has to answer.
 func (c *Config) OpenAnswering(ctx context.Context) (*store.Store, error) {
 	s, err := c.OpenStore()

@@ -13,6 +13,9 @@ type AddressError struct{ err error }
 func (e *AddressError) Error() string { return e.err.Error() }
 func (e *AddressError) Unwrap() error { return e.err }
 
+// WrongUse marks what another command line mends.
+func (*AddressError) WrongUse() {}
+
 // Fill writes the fleet into the store at an address, whose tables are made first
 // with migrate. said, which may be nil, hears how far it is.
 func (f *Fleet) Fill(ctx context.Context, dsn string, migrate bool, said func(FleetSummary)) (summary FleetSummary, err error) {

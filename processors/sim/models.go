@@ -160,3 +160,11 @@ func shoal() *Model {
 		},
 	}
 }
+
+// ModelNames lists the devices by name.
+func ModelNames() (out []string) {
+	for _, m := range Models() {
+		out = append(out, m.Name)
+	}
+	return out
+}

@@ -42,6 +42,9 @@ type Band struct {
 // FilterError names what in a filter cannot be used.
 type FilterError struct{ Field, Value, Reason, Try string }
 
+// WrongUse marks what another command line mends.
+func (*FilterError) WrongUse() {}
+
 func (e *FilterError) Error() string {
 	return fmt.Sprintf("%s %q: %s; %s", e.Field, e.Value, e.Reason, e.Try)
 }

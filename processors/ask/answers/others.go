@@ -63,6 +63,9 @@ func (f *Fleet) Compare(ctx context.Context, outcome string, filter Filter, a, b
 // UnknownBuildError says that no trial of the fleet was hit with a build.
 type UnknownBuildError struct{ Build, Category string }
 
+// WrongUse marks what another command line mends.
+func (*UnknownBuildError) WrongUse() {}
+
 func (e *UnknownBuildError) Error() string {
 	return fmt.Sprintf("build %q: no %s trial of the fleet was hit with it; list builds with `fairlead fleet compare --list`", e.Build, e.Category)
 }

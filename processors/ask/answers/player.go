@@ -24,6 +24,9 @@ type Player struct {
 // UnknownPlayerError says that a player has nothing to advise from.
 type UnknownPlayerError struct{ Player, Category, Reason string }
 
+// WrongUse marks what another command line mends.
+func (*UnknownPlayerError) WrongUse() {}
+
 func (e *UnknownPlayerError) Error() string {
 	return fmt.Sprintf("player %q, %s: %s", e.Player, e.Category, e.Reason)
 }

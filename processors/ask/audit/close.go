@@ -16,6 +16,9 @@ func (e *UnknownJournalError) Error() string {
 	return fmt.Sprintf("nothing of journal %s is stored for bay %s: check the id, or say --below", e.Journal, e.Bay)
 }
 
+// WrongUse marks what another command line mends.
+func (*UnknownJournalError) WrongUse() {}
+
 // Close gives up waiting for a journal whose disk is gone for good, below the
 // floor's seq, or for all of it where that is 0.
 func Close(ctx context.Context, s *store.Store, place stream.Place, f store.Floor) error {

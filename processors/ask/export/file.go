@@ -15,6 +15,9 @@ func (e *FolderError) Error() string {
 	return fmt.Sprintf("--out %s is a folder: name a file in it", e.Path)
 }
 
+// WrongUse marks what another command line mends.
+func (*FolderError) WrongUse() {}
+
 // File is a file that appears whole or not at all: it is written under a
 // temporary name beside it, synced, and renamed. "-" is standard output.
 type File struct {

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"bufio"
 	"context"
 	"encoding/csv"
 	"encoding/json"
@@ -87,6 +88,23 @@ func (x *Exporter) Run(ctx context.Context, w io.Writer, j *Job) error {
 		return writeDictionary(w, columns, Format(j.Format))
 	}
 	return x.writeRows(ctx, w, j)
+}
+
+// WriteFile is Run into a file that appears whole or not at all; - is stdout.
+func (x *Exporter) WriteFile(ctx context.Context, j *Job, path string, stdout io.Writer, force bool) error {
+	out, err := Create(path, stdout, force)
+	if err != nil {
+		return err
+	}
+	defer out.Drop()
+	buffered := bufio.NewWriterSize(out, 1<<20)
+	if err := x.Run(ctx, buffered, j); err != nil {
+		return err
+	}
+	if err := buffered.Flush(); err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	return out.Keep()
 }
 
 func writeDictionary(w io.Writer, columns []Column, f Format) error {

@@ -36,6 +36,9 @@ func (e *UnknownAnswerError) Error() string {
 	return fmt.Sprintf("--answer %s=%s: use one of %s", e.Key, e.Value, strings.Join(e.Options, ", "))
 }
 
+// WrongUse marks what another command line mends.
+func (*UnknownAnswerError) WrongUse() {}
+
 // DraftFiles drafts a map. ask, unless it is nil, settles one question after the
 // other; each answer may change what is asked next.
 func DraftFiles(files []sample.File, device string, given Answers, ask func(Question) error) (*Proposal, error) {

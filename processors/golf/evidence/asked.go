@@ -82,6 +82,9 @@ type WrittenPriorError struct {
 func (e *WrittenPriorError) Error() string { return fmt.Sprintf("--prior %q: %v", e.Written, e.err) }
 func (e *WrittenPriorError) Unwrap() error { return e.err }
 
+// WrongUse marks what another command line mends.
+func (*WrittenPriorError) WrongUse() {}
+
 // ParsePriors reads OUTCOME=MEAN:SD, or names of JSON files, which read gives.
 func ParsePriors(list []string, read func(file string) ([]byte, error)) (map[glossary.Name]Prior, error) {
 	out := map[glossary.Name]Prior{}
