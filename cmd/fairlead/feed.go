@@ -11,6 +11,6 @@ func newFeedCommand() *cobra.Command {
 		Args:    unknown("command feed"),
 		RunE:    showHelp,
 	}
-	c.AddCommand(newFeedTryCommand(), newFeedGuessCommand(), newFeedRereadCommand(), newFeedFieldsCommand(), newFeedUnitsCommand())
+	c.AddCommand(newFeedTryCommand(), newFeedGuessCommand(), newFeedRereadCommand(), newFeedFieldsCommand(), newFeedUnitsCommand(), newFeedSchemaCommand(), newFeedReferenceCommand())
 	return c
 }

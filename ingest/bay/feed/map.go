@@ -133,8 +133,7 @@ func (m *Map) unless(err error) (*Map, error) {
 
 // parseMap reads a map from its root, without what was found wrong before.
 func parseMap(root node, version string) (*Map, error) {
-	k, err := root.keys("map", "device", "role", "format", "encoding", "comment", "missing", "provenance", "csv", "numbers", "preamble",
-		"records", "keys", "skip_rows", "keep_rows", "time", "shot_id", "revision", "deleted", "device_club", "firmware", "settings", "fields", "expect")
+	k, err := root.keys(allowed("")...)
 	if err != nil {
 		return nil, err
 	}
@@ -210,7 +209,7 @@ func (m *Map) readTexts(k map[string]node) (err error) {
 
 func (m *Map) readText(name string, n node) (textMap, error) {
 	t := textMap{name: name, slot: -1}
-	k, err := n.keys("column", "constant")
+	k, err := n.keys(allowed("said")...)
 	if err != nil {
 		return t, err
 	}

@@ -43,7 +43,7 @@ func (m *Map) readExpected(k map[string]node) error {
 
 func (m *Map) readExpectation(n node) (x expectation, err error) {
 	x.at = n
-	k, err := n.keys("lines", "shot", "refused", "nothing")
+	k, err := n.keys(allowed("expect")...)
 	if err != nil {
 		return x, err
 	}

@@ -75,8 +75,7 @@ func (m *Map) readFields(k map[string]node) error {
 
 func (m *Map) readField(info event.FieldInfo, n node, provenance event.Provenance) (f fieldMap, err error) {
 	f = fieldMap{info: info, slot: -1, provenance: provenance, scale: 1, side: -1, unitSlot: -1, bearingSlot: -1}
-	k, err := n.keys("column", "constant", "unit", "sign", "invert", "letters", "provenance", "air", "optional",
-		"missing", "zero", "scale", "offset", "pattern", "side", "unit_column", "bearing")
+	k, err := n.keys(allowed("field")...)
 	if err != nil {
 		return f, err
 	}

@@ -61,7 +61,7 @@ func (m *Map) readFormat(k map[string]node) error {
 }
 
 func (m *Map) readCSV(n node) error {
-	k, err := n.keys("delimiter", "quote", "header", "skip", "cells", "units", "widths", "multiline")
+	k, err := n.keys(allowed("csv")...)
 	if err != nil {
 		return err
 	}
@@ -116,7 +116,7 @@ func (m *Map) readCSV(n node) error {
 }
 
 func (m *Map) readNumbers(n node) error {
-	k, err := n.keys("decimal", "thousands")
+	k, err := n.keys(allowed("numbers")...)
 	if err != nil {
 		return err
 	}

@@ -40,7 +40,7 @@ func (m *Map) readIdentity(k map[string]node) (err error) {
 		}
 	}
 	if n, ok := k["deleted"]; ok {
-		d, err := n.keys("column", "values")
+		d, err := n.keys(allowed("deleted")...)
 		if err != nil {
 			return err
 		}
@@ -71,7 +71,7 @@ func (m *Map) slotOf(n node, k map[string]node) (int, error) {
 }
 
 func (m *Map) readShotID(n node) error {
-	k, err := n.keys("columns", "column", "scope")
+	k, err := n.keys(allowed("shot_id")...)
 	if err != nil {
 		return err
 	}
@@ -98,7 +98,7 @@ func (m *Map) readShotID(n node) error {
 }
 
 func (m *Map) readTime(n node) (*timeMap, error) {
-	k, err := n.keys("columns", "column", "layouts", "layout", "zone", "date_from_file")
+	k, err := n.keys(allowed("time")...)
 	if err != nil {
 		return nil, err
 	}

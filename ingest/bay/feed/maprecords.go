@@ -59,7 +59,7 @@ func (m *Map) readRecords(k map[string]node) (err error) {
 }
 
 func (m *Map) readKeys(n node) error {
-	k, err := n.keys("separator", "between")
+	k, err := n.keys(allowed("keys")...)
 	if err != nil {
 		return err
 	}
@@ -108,7 +108,7 @@ func (m *Map) readRows(k map[string]node) error {
 
 func (m *Map) readRow(n node) (r rowRule, err error) {
 	r.slot = -1
-	k, err := n.keys("column", "matches", "line")
+	k, err := n.keys(allowed("rows")...)
 	if err != nil {
 		return r, err
 	}

@@ -24,7 +24,7 @@ func (m *Map) readRole(n node) error {
 		m.role = roleOf(word)
 		return err
 	}
-	k, err := n.keys(append([]string{"column", "else"}, roleWords...)...)
+	k, err := n.keys(allowed("role")...)
 	if err != nil {
 		return err
 	}
