@@ -19,6 +19,7 @@ type options struct {
 	data      string
 	listen    string
 	tokenFile string
+	users     string
 	library   string
 	database  string
 	memory    string
@@ -37,7 +38,9 @@ HTTP interface on the loopback interface. It prints one line when it is ready:
   ready http://127.0.0.1:PORT
 
 Every statement needs the token in the token file, which is made if it is not there.
-/ping and /metrics (Prometheus) need none.
+/ping and /metrics (Prometheus) need none. That token may do everything; the users in
+the folder of --users have tokens of their own and may do less. DIR/statements.log says
+what analysts asked, and what was refused.
 
 The engine's library comes by npm: (cd deploy/engine && npm ci). It is looked for at
 FAIRLEAD_ENGINE_LIB, beside this program, and in deploy/engine/node_modules.`,
@@ -69,6 +72,7 @@ FAIRLEAD_ENGINE_LIB, beside this program, and in deploy/engine/node_modules.`,
 	f.StringVar(&o.data, "data", "", "folder of the database; made if it is not there (required)")
 	f.StringVar(&o.listen, "listen", "127.0.0.1:0", "loopback address and port; port 0 takes a free one")
 	f.StringVar(&o.tokenFile, "token-file", "", "file with the token; made if it is not there (default DIR/token)")
+	f.StringVar(&o.users, "users", "", "folder of the users who may do less, as 'fairlead analysts add' makes them (default DIR/users)")
 	f.StringVar(&o.library, "library", "", "the engine's library, if it is not where it is looked for")
 	f.StringVar(&o.database, "database", "fairlead", "database that statements use unless they say otherwise; made if it is not there")
 	f.StringVar(&o.memory, "memory", "2 GiB", "bound on the engine's memory; statements beyond it fail")

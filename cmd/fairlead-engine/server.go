@@ -64,7 +64,7 @@ func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(ne
 	if err != nil {
 		return err
 	}
-	pool, err := serve.NewPool(lib, sessionArgs(config, dir.path, memory), o.database, o.sessions)
+	pool, err := serve.NewPool(lib, sessionArgs(config, dir.path, memory), o.database, o.sessions, memory)
 	if errors.Is(err, chdb.ErrConnect) {
 		return fmt.Errorf("%w on %s: it gives no reason; look for a full or read-only disk, and for files of another "+
 			"program or of a newer engine in the folder", err, dir.path)
@@ -78,7 +78,16 @@ func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(ne
 	if err := os.MkdirAll(temp, 0o700); err != nil {
 		return fmt.Errorf("folder for long bodies: %w", err)
 	}
-	handler, err := serve.New(pool, serve.Config{Token: secret, TempDir: temp, Log: log, Registry: registry})
+	if o.users == "" {
+		o.users = filepath.Join(dir.path, "users")
+	}
+	statements, err := openStatements(filepath.Join(dir.path, "statements.log"))
+	if err != nil {
+		return err
+	}
+	defer statements.Close()
+	handler, err := serve.New(pool, serve.Config{Token: secret, Users: o.users,
+		Statements: slog.New(slog.NewJSONHandler(statements, nil)), TempDir: temp, Log: log, Registry: registry})
 	if err != nil {
 		return err
 	}

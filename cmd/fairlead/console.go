@@ -43,7 +43,7 @@ The page has no log-in: serve it on the studio's own network only.`,
 				bays = append(bays, b.Name)
 			}
 			pages := &fleet.Late{}
-			open := func(ctx context.Context) (*store.Store, error) { return p.config.AwaitStore(ctx, p.log) }
+			open := func(context.Context) (*store.Store, error) { return p.config.OpenForPages() }
 			go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
 			return console.Run(ctx, console.Options{
 				Fleet: pages.Answers.Load, Pages: pages, Store: pages.Store.Load,

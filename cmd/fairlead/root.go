@@ -84,7 +84,7 @@ func newRoot() *cobra.Command {
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
 	)
 	root.AddCommand( // what people do on the hub
-		newKeysCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(), newSheetCommand(),
+		newKeysCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(), newSheetCommand(),
 		newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(), newSimCommand(),
 	)
 	root.AddCommand( // questions

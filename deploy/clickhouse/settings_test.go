@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/xml"
 	"os"
+	"strings"
 	"testing"
 
 	"go.uber.org/goleak"
@@ -80,6 +81,20 @@ func TestTheEngineParsesTheGrants(t *testing.T) {
 		var formatted string
 		if err := conn.QueryRow(context.Background(), "SELECT formatQuery(?)", g.Text+" TO fairlead").Scan(&formatted); err != nil {
 			t.Errorf("%s: %v", g.Text, err)
+		}
+	}
+	users, err := os.ReadFile("users.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	statements := strings.Split(strings.TrimSpace(string(users)), ";\n")
+	if len(statements) < 20 {
+		t.Errorf("users.sql has %d statements", len(statements))
+	}
+	for _, statement := range statements {
+		var formatted string
+		if err := conn.QueryRow(context.Background(), "SELECT formatQuery(?)", strings.TrimSuffix(statement, ";")).Scan(&formatted); err != nil {
+			t.Errorf("users.sql: %s: %v", statement, err)
 		}
 	}
 }

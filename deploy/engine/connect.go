@@ -26,7 +26,12 @@ func (p *Process) DSN() string { return DSN(p.addr, p.token, p.database) }
 
 // DSN is the address of an engine that somebody else started.
 func DSN(addr, token, database string) string {
-	u := url.URL{Scheme: "http", Host: addr, User: url.UserPassword(user, token), Path: "/" + database}
+	return UserDSN(addr, user, token, database)
+}
+
+// UserDSN is the address for a user with a token of their own.
+func UserDSN(addr, name, token, database string) string {
+	u := url.URL{Scheme: "http", Host: addr, User: url.UserPassword(name, token), Path: "/" + database}
 	return u.String()
 }
 

@@ -36,7 +36,7 @@ type Options struct {
 
 // Process is a running engine. Its methods may be called from several goroutines.
 type Process struct {
-	addr, token, database string
+	addr, token, database, data string
 
 	cmd   *exec.Cmd
 	stdin io.Closer
@@ -93,7 +93,7 @@ func Start(ctx context.Context, o Options) (*Process, error) {
 	if err := cmd.Start(); err != nil {
 		return nil, fmt.Errorf("start the engine: %w", err)
 	}
-	p := &Process{token: token, database: o.Database, cmd: cmd, stdin: stdin, done: make(chan struct{})}
+	p := &Process{token: token, database: o.Database, data: o.DataDir, cmd: cmd, stdin: stdin, done: make(chan struct{})}
 	ready := make(chan string, 1)
 	go func() {
 		lines := bufio.NewScanner(stdout)
@@ -144,6 +144,12 @@ func (p *Process) Err() error {
 		return nil
 	}
 }
+
+// Users is the folder of the users who may do less than the token.
+func (p *Process) Users() string { return filepath.Join(p.data, "users") }
+
+// Statements is the file that says what analysts asked, and what was refused.
+func (p *Process) Statements() string { return filepath.Join(p.data, "statements.log") }
 
 // Pid is the process's number.
 func (p *Process) Pid() int { return p.cmd.Process.Pid }

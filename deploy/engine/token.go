@@ -16,6 +16,9 @@ import (
 func EnsureToken(path string) (string, error) {
 	b, err := os.ReadFile(path)
 	if err == nil {
+		if err := closedToOthers(path); err != nil {
+			return "", fmt.Errorf("token file: %w", err)
+		}
 		token := strings.TrimSpace(string(b))
 		if token == "" {
 			return "", fmt.Errorf("token file %s is empty: delete it, and a new one is made", path)

@@ -23,7 +23,7 @@ func (c *Config) EngineCommand(bound bool) (binary string, args []string, err er
 		return "", nil, err
 	}
 	args = []string{binary, "--data", c.EngineDir(), "--listen", c.Store.Listen,
-		"--token-file", c.EngineTokenFile(), "--database", EngineDatabase, "--memory", fmt.Sprint(memory)}
+		"--token-file", c.EngineTokenFile(), "--users", c.EngineUsersDir(), "--database", EngineDatabase, "--memory", fmt.Sprint(memory)}
 	if bound {
 		args = append(args, "--parent-stdin")
 	}

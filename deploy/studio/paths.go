@@ -10,6 +10,7 @@ import (
 
 	"github.com/dustin/go-humanize"
 
+	"fairlead/deploy/engine"
 	"fairlead/ingest/log/stream"
 )
 
@@ -131,6 +132,24 @@ func (c *Config) StoreDSN() (string, error) {
 	}
 	u := url.URL{Scheme: "http", Host: c.Store.Listen, User: url.UserPassword("default", strings.TrimSpace(string(token))), Path: "/" + EngineDatabase}
 	return u.String(), nil
+}
+
+// EngineUsersDir holds the users of the embedded engine who may do less than its token.
+func (c *Config) EngineUsersDir() string { return c.DataPath("keys", "engine") }
+
+// PagesDSN is the address of the store for the console, which may read it and keep answers, and no more.
+func (c *Config) PagesDSN() (string, error) {
+	if c.Store.PagesDSN != "" {
+		return c.Store.PagesDSN, nil
+	}
+	if c.Store.DSN != "" {
+		return c.Store.DSN, nil
+	}
+	token, err := engine.EnsurePages(c.EngineUsersDir(), time.Now())
+	if err != nil {
+		return "", fmt.Errorf("the console's token of the engine: %w", err)
+	}
+	return engine.UserDSN(c.Store.Listen, "pages", token, EngineDatabase), nil
 }
 
 // EngineDatabase is the database of the embedded engine.

@@ -20,6 +20,15 @@ func (c *Config) OpenStore() (*store.Store, error) {
 	return store.Open(dsn)
 }
 
+// OpenForPages connects as the console, which may read and keep answers.
+func (c *Config) OpenForPages() (*store.Store, error) {
+	dsn, err := c.PagesDSN()
+	if err != nil {
+		return nil, err
+	}
+	return store.Open(dsn)
+}
+
 // Answering says whether a store answers, and what to try when it does not.
 func Answering(ctx context.Context, s *store.Store) error {
 	if err := s.Ping(ctx); err != nil {

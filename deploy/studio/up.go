@@ -61,6 +61,9 @@ func (c *Config) prepare(log *slog.Logger) error {
 		if _, err := engine.EnsureToken(c.EngineTokenFile()); err != nil {
 			return err
 		}
+		if _, err := c.PagesDSN(); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -12,9 +12,8 @@ import (
 )
 
 // decode undoes the packings of a request's body: gzip by its header, ClickHouse's own blocks by decompress=1.
-func decode(r *http.Request, q options) (io.Reader, error) {
-	var in io.Reader = r.Body
-	switch enc := strings.ToLower(r.Header.Get("Content-Encoding")); enc {
+func decode(in io.Reader, packing string, q options) (io.Reader, error) {
+	switch enc := strings.ToLower(packing); enc {
 	case "", "identity":
 	case "gzip":
 		z, err := gzip.NewReader(in)

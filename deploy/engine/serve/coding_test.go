@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"io"
-	"net/http/httptest"
 	"testing"
 
 	"github.com/ClickHouse/ch-go/compress"
@@ -22,8 +21,8 @@ func TestPackedBodyCutAnywhereIsAnError(t *testing.T) {
 		ends = append(ends, len(packed))
 	}
 	for cut := range len(packed) + 1 {
-		r := httptest.NewRequest("POST", "/", bytes.NewReader(packed[:cut]))
-		in, err := decode(r, options{decompress: true})
+
+		in, err := decode(bytes.NewReader(packed[:cut]), "", options{decompress: true})
 		if err != nil {
 			t.Fatal(err)
 		}

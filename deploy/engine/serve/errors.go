@@ -19,13 +19,15 @@ const (
 	codeNotSupported = 48
 	codeReadBody     = 210 // NETWORK_ERROR
 	codeDisk         = 243 // NOT_ENOUGH_SPACE
+	codeDenied       = 497 // ACCESS_DENIED
+	codeTooLarge     = 131 // TOO_LARGE_STRING_SIZE
 	codeAuth         = 516 // AUTHENTICATION_FAILED
 	codeUnknown      = 1002
 )
 
 var codeNames = map[int]string{
 	codeBadArguments: "BAD_ARGUMENTS", codeNotSupported: "NOT_IMPLEMENTED", codeReadBody: "NETWORK_ERROR",
-	codeDisk: "NOT_ENOUGH_SPACE", codeAuth: "AUTHENTICATION_FAILED", codeUnknown: "UNKNOWN_EXCEPTION",
+	codeDisk: "NOT_ENOUGH_SPACE", codeTooLarge: "TOO_LARGE_STRING_SIZE", codeAuth: "AUTHENTICATION_FAILED", codeUnknown: "UNKNOWN_EXCEPTION",
 }
 
 var codeText = regexp.MustCompile(`^Code:\s*(\d+)\.`)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/deploy/engine"
 	"fairlead/deploy/engine/chdb"
 )
 
@@ -17,6 +18,8 @@ type execution struct {
 	r       *http.Request
 	options options
 	request request
+	user    engine.User
+	lane    *lane
 
 	out *output
 	tag string
@@ -70,16 +73,23 @@ func (x *execution) streams() bool {
 
 func (x *execution) run() error {
 	ctx, pool := x.r.Context(), x.server.pool
+	if err := x.judge(); err != nil {
+		return err
+	}
 	streams := x.streams()
 	if x.kind() == "select" && !streams && !x.has("max_result_bytes") {
 		x.options.settings = append(x.options.settings, setting{"max_result_bytes", maxWhole})
 	}
-	on, err := pool.take(ctx)
+	on, err := pool.take(ctx, x.lane)
 	if err != nil {
 		return err
 	}
 	defer pool.give(on)
-	if err := on.prepare(x.options, pool.database, x.r.Method == http.MethodGet); err != nil {
+	who := ""
+	if x.user.Purpose != engine.Pipeline {
+		who = "user " + x.user.Name + ";"
+	}
+	if err := on.prepare(x.options, pool.database, who); err != nil {
 		return err
 	}
 	if x.request.Rows {
@@ -95,6 +105,29 @@ func (x *execution) run() error {
 	// Whatever is no plain SELECT may change the session.
 	on.used = true
 	return x.whole(on)
+}
+
+// judge refuses what is not for the user, and puts the text that was judged in the statement's place.
+func (x *execution) judge() error {
+	if !x.lane.judged {
+		return nil
+	}
+	if db := x.options.database; db != "" && db != x.server.pool.database && !x.lane.reach.everywhere {
+		return forbidden("database %s is not for this user.", db)
+	}
+	j := x.server.pool.judge
+	if x.request.Rows {
+		return j.rows(x.request.SQL, x.lane.reach)
+	}
+	text, err := j.read(x.request.SQL, x.options.params, x.lane.reach)
+	if err != nil {
+		return err
+	}
+	if x.request.Statement, err = Parse(text); err != nil {
+		return err
+	}
+	x.options.settings, err = x.lane.own(x.options.settings)
+	return err
 }
 
 func (x *execution) has(name string) bool {
@@ -201,8 +234,11 @@ func (x *execution) fail(err error) {
 	}
 	if x.out == nil {
 		status := http.StatusInternalServerError
-		if errors.Is(err, errBusy) {
+		switch {
+		case errors.Is(err, errBusy):
 			status = http.StatusServiceUnavailable
+		case codeOf(err) == codeDenied:
+			status = http.StatusForbidden
 		}
 		x.head()
 		writeError(x.w, status, codeOf(err), err.Error())

@@ -94,3 +94,13 @@ func literal(s string) string {
 func identifier(s string) string {
 	return "`" + strings.NewReplacer(`\`, `\\`, "`", "\\`").Replace(s) + "`"
 }
+
+// comment is what the client wants to be known by.
+func (o options) comment() string {
+	for _, s := range o.settings {
+		if s.name == "log_comment" {
+			return s.value
+		}
+	}
+	return ""
+}

@@ -8,6 +8,7 @@ import (
 	"sync"
 	"time"
 
+	"fairlead/deploy/engine"
 	"fairlead/deploy/engine/chdb"
 )
 
@@ -17,7 +18,8 @@ type Pool struct {
 	lib      *chdb.Library
 	args     []string
 	database string
-	slots    chan struct{}
+	lanes    map[engine.Purpose]*lane
+	judge    *judge
 	wait     time.Duration
 
 	mu    sync.Mutex
@@ -33,14 +35,16 @@ type Pool struct {
 type session struct {
 	*chdb.Conn
 	mark string
+	lane *lane // whose place it takes, while it is taken
 	// used says that a statement ran that may have left something behind.
 	used bool
 }
 
 // NewPool makes a pool of at most size sessions that run at a time. Args go to each connection; the database
-// is created if it is not there. It takes one session more, for killing.
-func NewPool(lib *chdb.Library, args []string, database string, size int) (*Pool, error) {
-	p := &Pool{lib: lib, args: args, slots: make(chan struct{}, size), wait: 10 * time.Second}
+// is created if it is not there. It takes two sessions more, for killing and for judging. Memory is the
+// engine's, of which each purpose has its part; 0: no parts are set.
+func NewPool(lib *chdb.Library, args []string, database string, size int, memory uint64) (*Pool, error) {
+	p := &Pool{lib: lib, args: args, lanes: lanes(size, memory), wait: 10 * time.Second}
 	control, err := p.open()
 	if err != nil {
 		return nil, err
@@ -50,6 +54,10 @@ func NewPool(lib *chdb.Library, args []string, database string, size int) (*Pool
 		return nil, fmt.Errorf("create database %s: %w", database, err)
 	}
 	p.database, p.control = database, control
+	if p.judge, err = newJudge(p); err != nil {
+		control.Close()
+		return nil, err
+	}
 	return p, nil
 }
 
@@ -76,15 +84,17 @@ func (p *Pool) open() (*session, error) {
 var errBusy = errors.New("Code: 202. DB::Exception: Too many simultaneous queries: none of the engine's sessions " +
 	"became free; read the results of running queries to their end, or raise --sessions. (TOO_MANY_SIMULTANEOUS_QUERIES)")
 
-// take waits for a session.
-func (p *Pool) take(ctx context.Context) (*session, error) {
+var errClosing = errors.New("the engine is closing")
+
+// take waits for a session in a lane.
+func (p *Pool) take(ctx context.Context, l *lane) (*session, error) {
 	select {
-	case p.slots <- struct{}{}:
+	case l.slots <- struct{}{}:
 	default:
 		late := time.NewTimer(p.wait)
 		defer late.Stop()
 		select {
-		case p.slots <- struct{}{}:
+		case l.slots <- struct{}{}:
 		case <-ctx.Done():
 			return nil, ctx.Err()
 		case <-late.C:
@@ -96,18 +106,21 @@ func (p *Pool) take(ctx context.Context) (*session, error) {
 		s := p.idle[n-1]
 		p.idle = p.idle[:n-1]
 		p.mu.Unlock()
+		s.lane = l
 		return s, nil
 	}
 	p.mu.Unlock()
 	s, err := p.open()
 	if err != nil {
-		<-p.slots
+		<-l.slots
 		return nil, err
 	}
+	s.lane = l
 	return s, nil
 }
 
 func (p *Pool) give(s *session) {
+	l := s.lane
 	if s.used {
 		s.Close()
 	} else {
@@ -115,11 +128,11 @@ func (p *Pool) give(s *session) {
 		p.idle = append(p.idle, s)
 		p.mu.Unlock()
 	}
-	<-p.slots
+	<-l.slots
 }
 
 // prepare makes the session that of the request: its database and its settings.
-func (s *session) prepare(o options, database string, readonly bool) error {
+func (s *session) prepare(o options, database string, who string) error {
 	if o.database != "" && o.database != database {
 		s.used = true
 		if _, err := s.Query("USE "+identifier(o.database), "Null"); err != nil {
@@ -129,12 +142,15 @@ func (s *session) prepare(o options, database string, readonly bool) error {
 	var set []string
 	for _, x := range o.settings {
 		if x.name == "log_comment" {
-			x.value = s.mark + x.value // the mark has to stay
+			continue // below, with the mark, which has to stay
 		}
 		set = append(set, x.name+" = "+literal(x.value))
 	}
-	if readonly {
-		set = append(set, "readonly = 2")
+	if who != "" || o.comment() != "" {
+		set = append(set, "log_comment = "+literal(s.mark+who+o.comment()))
+	}
+	if s.lane.readonly {
+		set = append(set, "readonly = 1") // last: nothing can be set after it
 	}
 	if len(set) == 0 {
 		return nil
@@ -155,7 +171,7 @@ func (p *Pool) ask(sql string) (string, error) {
 	p.controlMu.Lock()
 	defer p.controlMu.Unlock()
 	if p.control == nil {
-		return "", errors.New("the engine is closing")
+		return "", errClosing
 	}
 	out, err := p.control.Query(sql, "TabSeparated")
 	return strings.TrimSpace(string(out)), err
@@ -176,6 +192,7 @@ func (p *Pool) Close() {
 		s.Close()
 	}
 	p.idle = nil
+	p.judge.close()
 	p.controlMu.Lock()
 	defer p.controlMu.Unlock()
 	if p.control != nil {

@@ -1,7 +1,6 @@
 package serve
 
 import (
-	"crypto/subtle"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -10,12 +9,20 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"fairlead/deploy/engine"
 )
 
 // Config is what a Server needs to know.
 type Config struct {
 	// Token must come with every statement: as X-ClickHouse-Key, as the password of Basic, or as Bearer.
+	// It may do everything.
 	Token string
+	// Users is the folder of those who may do less (engine.AddUser); empty: there are none.
+	Users string
+	// Statements takes a line for each statement of an analyst and for each refusal: who asked what, when, from
+	// where. Nil: they go to Log.
+	Statements *slog.Logger
 	// TempDir takes bodies that do not fit into memory; it should be on the disk of the data.
 	TempDir string
 	Log     *slog.Logger
@@ -26,7 +33,8 @@ type Config struct {
 // Server is the HTTP handler. Close the Pool after the last request.
 type Server struct {
 	pool    *Pool
-	token   string
+	users   *users
+	said    *slog.Logger
 	spool   *Spool
 	log     *slog.Logger
 	metrics *metrics
@@ -44,10 +52,13 @@ func New(pool *Pool, c Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		pool: pool, token: c.Token, spool: NewSpool(c.TempDir), log: c.Log,
+		pool: pool, users: &users{pipeline: engine.Hash(c.Token), dir: c.Users, log: c.Log}, said: c.Statements, spool: NewSpool(c.TempDir), log: c.Log,
 		metrics: newMetrics(c.Registry, pool, version),
 		hello:   hello{version: version},
 		mux:     http.NewServeMux(),
+	}
+	if s.said == nil {
+		s.said = c.Log
 	}
 	s.mux.HandleFunc("GET /ping", func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("Ok.\n")) })
 	s.mux.Handle("GET /metrics", promhttp.HandlerFor(c.Registry, promhttp.HandlerOpts{}))
@@ -56,17 +67,6 @@ func New(pool *Pool, c Config) (*Server, error) {
 }
 
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.mux.ServeHTTP(w, r) }
-
-func (s *Server) allowed(r *http.Request) bool {
-	got := r.Header.Get("X-ClickHouse-Key")
-	if _, password, ok := r.BasicAuth(); ok && got == "" {
-		got = password
-	}
-	if bearer, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); ok && got == "" {
-		got = bearer
-	}
-	return subtle.ConstantTimeCompare([]byte(got), []byte(s.token)) == 1
-}
 
 // statement answers one statement.
 func (s *Server) statement(w http.ResponseWriter, r *http.Request) {
@@ -87,7 +87,8 @@ func (s *Server) statement(w http.ResponseWriter, r *http.Request) {
 		reject(http.StatusMethodNotAllowed, codeNotSupported, "method "+r.Method+" is not supported: use POST")
 		return
 	}
-	if !s.allowed(r) {
+	user, known := s.users.of(r)
+	if !known {
 		reject(http.StatusForbidden, codeAuth, "the token is missing or wrong: send the one in the engine's token file "+
 			"as X-ClickHouse-Key, or as the password")
 		return
@@ -102,8 +103,15 @@ func (s *Server) statement(w http.ResponseWriter, r *http.Request) {
 		reject(http.StatusBadRequest, codeBadArguments, err.Error())
 		return
 	}
-	body, err := s.readBody(w, r, o)
+	lane := s.pool.laneOf(user, r)
+	body, err := s.readBody(w, r, o, lane.body)
 	if err != nil {
+		var long *tooLong
+		if errors.As(err, &long) {
+			s.note(r, user, "", 0, err)
+			reject(http.StatusRequestEntityTooLarge, codeTooLarge, err.Error())
+			return
+		}
 		var spool *spoolError
 		if errors.As(err, &spool) {
 			reject(http.StatusInsufficientStorage, codeDisk, err.Error())
@@ -126,13 +134,27 @@ func (s *Server) statement(w http.ResponseWriter, r *http.Request) {
 		}
 		return
 	}
-	x := &execution{server: s, w: w, r: r, options: o, request: req}
+	x := &execution{server: s, w: w, r: r, options: o, request: req, user: user, lane: lane}
 	kind = x.kind()
-	if err := x.run(); err != nil {
+	err = x.run()
+	if user.Purpose == engine.Analyst || err != nil && codeOf(err) == codeDenied {
+		s.note(r, user, req.SQL, time.Since(begin), err)
+	}
+	if err != nil {
 		outcome = "failed"
 		if r.Context().Err() != nil {
 			outcome = "abandoned"
 		}
 		x.fail(err)
 	}
+}
+
+// note writes down who asked what.
+func (s *Server) note(r *http.Request, user engine.User, sql string, took time.Duration, err error) {
+	outcome := "ok"
+	if err != nil {
+		outcome = err.Error()
+	}
+	s.said.Info("statement", "user", user.Name, "purpose", string(user.Purpose), "from", r.RemoteAddr,
+		"seconds", took.Seconds(), "outcome", outcome[:min(len(outcome), 500)], "sql", sql[:min(len(sql), 4000)])
 }
