@@ -84,8 +84,8 @@ func newRoot() *cobra.Command {
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
 	)
 	root.AddCommand( // what people do on the hub
-		newKeysCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(), newSheetCommand(),
-		newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(), newSimCommand(),
+		newKeysCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(),
+		newSheetCommand(), newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(), newSimCommand(),
 	)
 	root.AddCommand( // questions
 		newClubCommand(), newProfileCommand(), newFleetCommand(), newDispersionCommand(), newEvidenceCommand(), newFlightCommand(),
