@@ -16,6 +16,7 @@ import (
 
 	"fairlead/deploy/engine"
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 )
 
 // as sends a statement with a user's token, to the engine's own database.
@@ -232,7 +233,7 @@ func TestAnAnalystTakesNobodysPlace(t *testing.T) {
 			}
 		})
 	}
-	eventually(t, "they sleep", func() bool {
+	proof.Until(t, "they sleep", func() bool {
 		_, text, _ := post(t, db, "", "SELECT countIf(Settings['log_comment'] LIKE '%user sleeper%') >= 2 FROM system.processes")
 		return text == "1\n"
 	})
