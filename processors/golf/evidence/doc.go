@@ -25,6 +25,7 @@
 // late. Each is decided for itself; a club that is longer but wider is shown as
 // a trade, never folded into one score. The error promise holds per outcome:
 // whoever scans twelve outcomes of five clubs will meet one by chance more often.
+// Holding says which of a visit's statements hold over all of them.
 //
 // Units are SI with degrees and rpm; tightness is on the log scale (−0.1 is
 // about ten percent tighter). The package does no I/O and never returns NaN.

@@ -243,6 +243,7 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 		}
 		out.Comparisons = append(out.Comparisons, cmp)
 	}
+	holdTogether(out.Comparisons)
 	if session.Open() && len(candidates) > 0 {
 		plan := evidence.Next(category, base.name, candidates, 0)
 		out.Next = &Plan{Blocks: []Block{}, Done: plan.Done}

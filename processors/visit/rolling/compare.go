@@ -46,6 +46,7 @@ type Weighed struct {
 	ProbBetter float64 `json:"prob_better"`
 	ProbSame   float64 `json:"prob_same"`
 	EValue     float64 `json:"e_value"`
+	Holds      bool    `json:"holds_for_visit,omitempty"` // with all that was weighed in the session, not for itself alone
 	Verdict    string  `json:"verdict"`
 	Way        string  `json:"way"`     // what counts as better: higher, lower, toward
 	Target     float64 `json:"target"`  // for toward
