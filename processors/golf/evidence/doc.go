@@ -20,9 +20,8 @@
 // stands beside (Outcome.Against). No verdict rests on a prior alone.
 //
 // Outcomes are means (launch, spin, ball speed, carry, landing, strike, and where
-// it goes: start, curve, offline), which
-// show early, or tightness (direction, distance control, area), which shows
-// late. Each is decided for itself; a club that is longer but wider is shown as
+// it goes: start, curve, offline), which show early, or tightness (direction,
+// distance control, area), which shows late. Each is decided for itself; a club that is longer but wider is shown as
 // a trade, never folded into one score. The error promise holds per outcome:
 // whoever scans twelve outcomes of five clubs will meet one by chance more often.
 // Holding says which of a visit's statements hold over all of them.
