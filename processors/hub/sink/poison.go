@@ -69,7 +69,7 @@ func notedMessage(m jetstream.Msg, of string, place stream.Place, why string) st
 	if meta, err := m.Metadata(); err == nil {
 		key = fmt.Sprintf("message %d", meta.Sequence.Stream)
 	}
-	return store.Aside{Place: place, Of: of, Key: key, Reason: why, Data: m.Data()}
+	return store.Aside{Place: place, Of: of, Key: key, Reason: why}
 }
 
 // sound says whether mend would find nothing.

@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"time"
 
-	"google.golang.org/protobuf/proto"
-
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
@@ -24,8 +22,7 @@ func (w *writer) tables(ctx context.Context, orders []*order) error {
 	err := put(ctx, w, orders, table[*event.VisitEvent]{
 		name: "visit_events", of: func(o *write) *[]*event.VisitEvent { return &o.events }, insert: w.store.InsertEvents,
 		aside: func(_ context.Context, ev **event.VisitEvent, reason string) store.Aside {
-			data, _ := proto.Marshal(*ev) // as far as it can be written
-			return store.Aside{Place: stream.Place{Studio: (*ev).Studio, Bay: (*ev).Bay}, Key: (*ev).Id, Data: data}
+			return store.Aside{Place: stream.Place{Studio: (*ev).Studio, Bay: (*ev).Bay}, Key: (*ev).Id}
 		},
 	})
 	if err != nil {
@@ -88,7 +85,7 @@ func (w *writer) replace(ctx context.Context, r *store.EntryRow, reason string) 
 			break
 		}
 	}
-	return store.Aside{Place: stream.Place{Studio: r.Entry.Studio, Bay: r.Entry.Bay}, Key: r.Key(), Data: r.Payload}
+	return store.Aside{Place: stream.Place{Studio: r.Entry.Studio, Bay: r.Entry.Bay}, Key: r.Key()}
 }
 
 // table is how rows of one table are found in orders, inserted, and set aside.

@@ -18,12 +18,8 @@ type Aside struct {
 	Of     string // the table, or the stream of the log, in which it stood
 	Key    string // where in there
 	Reason string
-	Data   []byte // its bytes, as far as they are known, cut at longestAside
 	At     time.Time
 }
-
-// longestAside bounds what is kept of each; most are a few hundred bytes.
-const longestAside = 16 << 10
 
 func (a Aside) String() string { return fmt.Sprintf("%s %s: %s", a.Of, a.Key, a.Reason) }
 
@@ -33,7 +29,6 @@ var asideColumns = []column[Aside]{
 	collect("of", func(a *Aside) string { return a.Of }),
 	collect("key", func(a *Aside) string { return a.Key }),
 	collect("reason", func(a *Aside) string { return a.Reason }),
-	collect("data", func(a *Aside) []byte { return a.Data[:min(len(a.Data), longestAside)] }),
 }
 
 // NoteAsides writes down what was set aside; a repeat takes the earlier one's place.
@@ -96,7 +91,7 @@ func (s *Store) TakeOut(ctx context.Context, place stream.Place, data []byte) ([
 		if err := rows.Scan(&journal, &seq, &id); err != nil {
 			return nil, fmt.Errorf("rows that can't be read: %w", err)
 		}
-		out = append(out, Aside{Place: place, Of: "entries", Key: entryKey(journal, seq, id), Reason: "the stored entry can't be decoded", Data: data})
+		out = append(out, Aside{Place: place, Of: "entries", Key: entryKey(journal, seq, id), Reason: "the stored entry can't be decoded"})
 	}
 	if err := rows.Err(); err != nil {
 		return nil, fmt.Errorf("rows that can't be read: %w", plain(err))
@@ -127,7 +122,7 @@ func (r EntryRow) Refused(reason string, bare bool) EntryRow {
 	if bare {
 		e.Device, e.Feed, e.Firmware, e.Boot = "", "", "", ""
 	}
-	e.Faults = []*event.Fault{event.NewFault("row", "", reason, "the whole row is in the table set_aside")}
+	e.Faults = []*event.Fault{event.NewFault("row", "", reason, "the bay's journal has the line; look what the store's table demands")}
 	t := &tag.Tag{Situation: &tag.Situation{Visit: r.Tag.Visit, Session: r.Tag.Session}, Version: r.Tag.Version, Status: tag.Rejected,
 		Reason: "not a valid shot", At: r.Tag.At, Forgotten: r.Tag.Forgotten}
 	return EntryRow{Entry: e, Tag: t, Values: &shot.Values{}}

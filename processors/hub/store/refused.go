@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 )
@@ -90,11 +91,13 @@ func BlameFor(err error) Blame {
 	return Unsure
 }
 
-// Reason is what was said of rows, in one line without the statement.
+// Reason is what was said of rows, in one line, without the statement and
+// without values: those are forgotten with their player, and a reason stays.
 func Reason(err error) string {
 	var e *clickhouse.Exception
 	if errors.As(err, &e) {
-		return firstLine(fmt.Sprintf("code %d: %s", e.Code, e.Message))
+		said, _, _ := strings.Cut(e.Message, " Column values:")
+		return firstLine(fmt.Sprintf("code %d: %s", e.Code, said))
 	}
 	return firstLine(fmt.Sprint(err))
 }

@@ -9,7 +9,6 @@ CREATE TABLE IF NOT EXISTS set_aside
     of     LowCardinality(String),
     key    String,
     reason String CODEC(ZSTD(1)),
-    data   String CODEC(ZSTD(3)),
     at     DateTime64(3, 'UTC') DEFAULT now64(3)
 )
 ENGINE = ReplacingMergeTree(at)
