@@ -1,6 +1,6 @@
 // Package evidence weighs a candidate club against a baseline as shots come
 // in: one statement per outcome, each with what changed, an interval, the
-// odds that it is better, and one of four verdicts.
+// odds that it is better, and one of five verdicts.
 //
 // Two promises are made, by two different numbers. They are kept apart on
 // purpose and proved apart in the tests.
