@@ -141,7 +141,7 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
-	web := &http.Server{Handler: expose.Hosts(s.handler(), o.Hosts...), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
+	web := &http.Server{Handler: expose.Hosts(s.handler(), o.Hosts...), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
 		BaseContext: func(net.Listener) context.Context { return ctx }} // live pages end with ctx
 	var running sync.WaitGroup
 	running.Go(func() { o.Clock.Keep(ctx, log) })

@@ -95,7 +95,8 @@ func (s *server) handler() http.Handler {
 		mux.Handle("/sheets/", s.papers)
 		mux.Handle("/reports/", s.papers)
 	}
-	return page.Secured(page.Compressed(mux))
+	bounds := newLimits(func(why string) { s.metrics.refused.WithLabelValues(why).Inc() })
+	return page.Secured(bounds.handler(page.Compressed(mux)))
 }
 
 // stateOf is the newest state of a bay, and whether the hub gave it lately.
