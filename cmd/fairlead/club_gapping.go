@@ -21,7 +21,10 @@ measured swing (for partial wedge swings), loft_deg, landing_deg, spin_rpm,
 stop_m, category. Units may stand in the column's name (carry_yd). "-" reads
 standard input. What counts as a hole or an overlap, and what holds a green,
 are the flags below: habits, not norms. Fewer than four shots of a club say
-'not yet'.`,
+'not yet'.
+
+What fairlead export shots writes is read as it is: the rows that count, each
+under its build's name (fairlead export shots | fairlead club gapping -).`,
 		Example: `  fairlead club gapping testdata/club/bag.csv
   fairlead club gapping testdata/club/bag.csv --imperial --svg bag.svg
   fairlead club gapping testdata/club/bag.csv --max-gap 15yd --json`,

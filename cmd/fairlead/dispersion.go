@@ -35,7 +35,9 @@ in the header (carry_yd, strike_x_mm). A row that cannot be used is named by its
 line, and the rest is used.
 
 Every statistic comes with an interval; below the number of shots where it
-means something it is 'not yet' (null in JSON), with how many more it needs.`,
+means something it is 'not yet' (null in JSON), with how many more it needs.
+
+What fairlead export shots writes is read as it is: the rows that count.`,
 		Example: `  fairlead dispersion testdata/dispersion/driver.csv --svg scatter.svg
   fairlead dispersion testdata/dispersion/driver.csv --miss left=15m --target 60mx30m --json
   fairlead dispersion testdata/dispersion/putts.csv --category putter --hole 3m --green-speed 10ft`,

@@ -28,7 +28,9 @@ A left-hander (--left) is shown mirrored: in-to-out and open mean the same for
 everybody. Give the club that was hit (--length, --loft, --lie) to adjust the
 figures to the category's reference build. With a second file, of a later
 visit: what changed, whether by more than noise from visit to visit, and by
-more than a new --differs ball, surface or device would explain.`,
+more than a new --differs ball, surface or device would explain.
+
+What fairlead export shots writes is read as it is: the rows that count.`,
 		Example: `  fairlead profile testdata/profile/spring.csv --left --category driver
   fairlead profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --loft 12.5deg
   fairlead profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --differs device,ball --json`,

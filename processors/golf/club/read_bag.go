@@ -10,9 +10,9 @@ import (
 )
 
 var bagColumns = []table.Column{
-	table.Words("club"),
+	table.Words("club", "build_name"),
 	table.Words("category"),
-	table.Words("swing"),
+	table.Words("swing", "class"),
 	table.Of(unit.Angle, "loft"),
 	table.Of(unit.Length, "carry"),
 	table.Of(unit.Angle, "landing", "landing_angle"),
@@ -38,10 +38,16 @@ func bagOf(path string, rows []table.Row) ([]Position, error) {
 	for i, r := range rows {
 		where := fmt.Sprintf("%s, shot %d", path, i+1)
 		name := r.Text("club")
+		if kind := r.Text("category"); name == "" && kind != "" {
+			name = "unnamed " + kind // an export's build that nobody gave a name
+		}
 		if name == "" {
 			return nil, fmt.Errorf("%s: no club: every row needs one", where)
 		}
 		swing := r.Text("swing")
+		if swing == "full" { // as an export's class says it
+			swing = ""
+		}
 		p := Position{Club: name, Swing: swing}
 		key := strings.ToLower(p.Name())
 		if positions[key] == nil {

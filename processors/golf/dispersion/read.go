@@ -15,9 +15,9 @@ var columns = []table.Column{
 	table.Of(unit.Length, "carry"),
 	table.Of(unit.Length, "offline"),
 	table.Of(unit.Speed, "ball_speed"),
-	table.Of(unit.Angle, "launch"),
-	table.Of(unit.Rotation, "spin"),
-	table.Of(unit.Angle, "landing"),
+	table.Of(unit.Angle, "launch", "launch_angle"),
+	table.Of(unit.Rotation, "spin", "spin_rate"),
+	table.Of(unit.Angle, "landing", "landing_angle"),
 	table.Of(unit.Length, "strike_x"),
 	table.Of(unit.Length, "strike_y"),
 	table.Of(unit.Angle, "start"),
@@ -25,7 +25,7 @@ var columns = []table.Column{
 	table.Of(unit.Ratio, "position"),
 	table.Of(unit.Ratio, "instructions"),
 	table.Words("trial"),
-	table.Words("swing"),
+	table.Words("swing", "class"),
 }
 
 // ReadShots reads a file of shots; those of need have to be among its columns. See

@@ -48,6 +48,7 @@ func ReadPartial(in io.Reader, name string, columns []Column, need ...string) (*
 	}
 	t.rows.FieldsPerRecord = -1 // a row of another length is left out, not the end
 	out := &Partial{Name: name}
+	own := ownOf(t.header)
 	for {
 		record, err := t.rows.Read()
 		if errors.Is(err, io.EOF) {
@@ -64,6 +65,10 @@ func ReadPartial(in io.Reader, name string, columns []Column, need ...string) (*
 		line, _ := t.rows.FieldPos(0)
 		if len(record) != len(t.header) {
 			out.Reject(line, "has %d fields where the header has %d", len(record), len(t.header))
+			continue
+		}
+		if yes, status := own.counts(record); !yes {
+			out.Reject(line, "does not count: its status is %s", status)
 			continue
 		}
 		cells, err := t.cells(record)

@@ -68,9 +68,13 @@ func open(in io.Reader, name string, columns []Column, need []string) (*reader, 
 	}
 	t.header = header
 	have := map[string]string{}
+	exported := ownOf(header).status >= 0
 	for i, h := range header {
 		h = strings.TrimSpace(strings.TrimPrefix(h, "\ufeff"))
 		col, conv, ok, err := match(h, columns)
+		if err != nil && exported {
+			continue // a column of the export that only begins like one of these: carry_air
+		}
 		if err != nil {
 			return nil, fmt.Errorf("%s line 1, column %q: %w", name, h, err)
 		}
@@ -103,7 +107,7 @@ func (t *reader) cells(record []string) (map[string]Cell, error) {
 	cells := map[string]Cell{}
 	for _, k := range t.plan {
 		text := strings.TrimSpace(record[k.field])
-		if text == "" {
+		if text == "" || text == absent {
 			continue
 		}
 		cell := Cell{Text: text, Known: true}
@@ -119,20 +123,29 @@ func (t *reader) cells(record []string) (map[string]Cell, error) {
 	return cells, nil
 }
 
-// Read reads a whole table, of which every row has to be right.
+// Read reads a whole table, of which every row has to be right. Of the program's
+// own export of shots, the rows that count; where none does, that is an error.
 func Read(in io.Reader, name string, columns []Column) ([]Row, error) {
 	t, err := open(in, name, columns, nil)
 	if err != nil {
 		return nil, err
 	}
 	var rows []Row
+	own, without := ownOf(t.header), 0
 	for {
 		record, err := t.rows.Read()
 		if errors.Is(err, io.EOF) {
+			if len(rows) == 0 && without > 0 {
+				return nil, fmt.Errorf("%s: none of its %d shots counts: look at the column status, and export other days", name, without)
+			}
 			return rows, nil
 		}
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		if yes, _ := own.counts(record); !yes {
+			without++
+			continue
 		}
 		line, _ := t.rows.FieldPos(0)
 		cells, err := t.cells(record)
