@@ -21,7 +21,7 @@ func TestEveryActHasAFormWithItsGuard(t *testing.T) {
 	}
 	page := string(text)
 	for _, a := range visit.Acts() {
-		if !strings.Contains(page, "/"+a.Name+`"`) && !strings.Contains(page, `"Act" "`+a.Name+`"`) {
+		if !strings.Contains(page, "/"+a.Name+`"`) && !strings.Contains(page, `"Act" "`+a.Name+`"`) && !onOrders[a.Name] {
 			t.Errorf("no form enters %q", a.Name)
 		}
 	}
@@ -32,6 +32,9 @@ func TestEveryActHasAFormWithItsGuard(t *testing.T) {
 		}
 	}
 }
+
+// onOrders are entered on the pages of orders, whose own test plays them.
+var onOrders = map[string]bool{"order": true, "shop": true, "built": true}
 
 func count(log []*event.VisitEvent, kind string) (n int) {
 	for _, ev := range log {
