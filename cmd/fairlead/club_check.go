@@ -26,11 +26,9 @@ figure is out.`,
 	c.Flags().StringArrayVar(&tolerances, "tolerance", nil, "a figure's own tolerance, such as loft=0.25deg (repeatable)")
 	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON array")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		tol := club.DefaultTolerances()
-		for _, t := range tolerances {
-			if err := tol.ParseTolerance(t); err != nil {
-				return use(fmt.Errorf("--tolerance %w", err))
-			}
+		tol, err := club.ParseTolerances(tolerances)
+		if err != nil {
+			return use(fmt.Errorf("--tolerance %w", err))
 		}
 		in, err := input(c, args[0])
 		if err != nil {

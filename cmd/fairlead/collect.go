@@ -4,7 +4,6 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
-	"fairlead/deploy/studio"
 	"fairlead/ingest/bay/collector"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
@@ -25,13 +24,9 @@ the network and the hub may be away for as long as they like.`,
 				return err
 			}
 			name, _ := c.Flags().GetString("bay")
-			bays := p.config.Bays
-			if name != "" {
-				b, err := p.config.Bay(name)
-				if err != nil {
-					return &usageError{err}
-				}
-				bays = []studio.Bay{*b}
+			bays, err := p.config.BaysNamed(name)
+			if err != nil {
+				return &usageError{err}
 			}
 			go alive.Keep(ctx, p.log)
 			group, ctx := errgroup.WithContext(ctx)

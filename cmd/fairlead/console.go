@@ -38,10 +38,6 @@ The page has no log-in: serve it on the studio's own network only.`,
 			if err != nil {
 				return err
 			}
-			var bays []string
-			for _, b := range p.config.Bays {
-				bays = append(bays, b.Name)
-			}
 			pages := &fleet.Late{}
 			open := func(context.Context) (*store.Store, error) { return p.config.OpenForPages() }
 			go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
@@ -51,7 +47,7 @@ The page has no log-in: serve it on the studio's own network only.`,
 					State: func() (watch.State, error) { return watch.Read(p.config.WatchFile()) },
 					Test:  p.config.TestSenders, Targets: func() any { return p.config.Targets() },
 				},
-				Studio: p.config.Studio, Bays: bays, Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
+				Studio: p.config.Studio, Bays: p.config.BayNames(), Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
 				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
 				Clock: p.config.HubClock(p.log),
 				Link:  p.config.Link(studio.ConsoleKey, stream.Place{}), Version: version(), Logger: p.log, Registry: r,

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -63,8 +62,8 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 		if f.Category, err = glossary.ParseCategory(category); err != nil {
 			return use(err)
 		}
-		if !(f.P > 0 && f.P < 1) || !(f.Level > 0 && f.Level < 1) {
-			return use(fmt.Errorf("--p %g and --level %g must lie between 0 and 1, as 0.95 does", f.P, f.Level))
+		if err := f.Check(); err != nil {
+			return use(err)
 		}
 		if f.Misses, f.Targets, err = dispersion.ParseGround(misses, targets, greens); err != nil {
 			return use(err)

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"errors"
-
 	"github.com/spf13/cobra"
 
 	"fairlead/processors/ask/audit"
@@ -41,9 +39,6 @@ replay while the bays are quiet.`,
 			}
 			r.JS, r.Places, r.Logger = js, p.config.Places(), p.log
 			out, err := r.Run(ctx)
-			if errors.Is(err, audit.ErrDatabaseThere) {
-				return &usageError{err}
-			}
 			if err != nil {
 				return err
 			}

@@ -81,10 +81,6 @@ func ofConsole(c *cobra.Command, asJSON bool, err error) error {
 			return &exitError{2, err}
 		}
 	}
-	var entry *client.EntryError
-	if errors.As(err, &entry) {
-		return &usageError{err}
-	}
 	return err
 }
 

@@ -32,6 +32,9 @@ type OverError struct {
 func (e *OverError) Error() string { return fmt.Sprintf("--over %s: %v", e.Over, e.err) }
 func (e *OverError) Unwrap() error { return e.err }
 
+// WrongUse marks what another command line mends.
+func (*OverError) WrongUse() {}
+
 // TellEffects computes what an answer says.
 func TellEffects(s *answers.Stored, over string, u figure.Units) (Effects, error) {
 	out := Effects{Stored: s, Effects: []fleet.Effect{}, Dependences: []fleet.Dependence{}, Findings: []fleet.Said{}, over: over, units: u}

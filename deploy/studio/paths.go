@@ -183,3 +183,23 @@ func (c *Config) Layout() stream.Layout {
 	l.ShotsFor = max(l.ShotsFor, time.Duration(c.Journal.Retention)+30*24*time.Hour)
 	return l
 }
+
+// BaysNamed is the bay of a name, or every bay for "".
+func (c *Config) BaysNamed(name string) ([]Bay, error) {
+	if name == "" {
+		return c.Bays, nil
+	}
+	b, err := c.Bay(name)
+	if err != nil {
+		return nil, err
+	}
+	return []Bay{*b}, nil
+}
+
+// BayNames lists the bays.
+func (c *Config) BayNames() (out []string) {
+	for _, b := range c.Bays {
+		out = append(out, b.Name)
+	}
+	return out
+}

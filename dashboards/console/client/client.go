@@ -47,6 +47,9 @@ type EntryError struct{ err error }
 func (e *EntryError) Error() string { return e.err.Error() }
 func (e *EntryError) Unwrap() error { return e.err }
 
+// WrongUse marks what another command line mends.
+func (*EntryError) WrongUse() {}
+
 // URL turns host:port, or an address to listen on, into where to ask.
 func URL(s string) string {
 	if strings.Contains(s, "://") {

@@ -34,8 +34,15 @@ type Replayed struct {
 	Replayed []Checksum `json:"replayed"`
 }
 
-// ErrDatabaseThere says that the database to rebuild in is there already.
-var ErrDatabaseThere = errors.New("exists already")
+// DatabaseThereError says that the database to rebuild in is there already.
+type DatabaseThereError struct{ Database string }
+
+func (e *DatabaseThereError) Error() string {
+	return fmt.Sprintf("database %s exists already: drop it, or name another with --database", e.Database)
+}
+
+// WrongUse marks what another command line mends.
+func (*DatabaseThereError) WrongUse() {}
 
 // Run rebuilds and compares. The live database is only read.
 func (r *Replay) Run(ctx context.Context) (*Replayed, error) {
@@ -76,7 +83,7 @@ func (r *Replay) fresh(ctx context.Context) (*store.Store, error) {
 		return nil, fmt.Errorf("store: %w", err)
 	}
 	if exists > 0 {
-		return nil, fmt.Errorf("database %s %w: drop it, or name another with --database", r.Database, ErrDatabaseThere)
+		return nil, &DatabaseThereError{r.Database}
 	}
 	if err := r.Live.Conn().Exec(ctx, "CREATE DATABASE "+r.Database); err != nil {
 		return nil, fmt.Errorf("create database %s: %w", r.Database, err)

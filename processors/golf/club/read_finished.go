@@ -29,6 +29,17 @@ type FinishAccount struct {
 	Within    bool    `json:"within"`
 }
 
+// ParseTolerances are the defaults with some of them set, as loft=0.25deg.
+func ParseTolerances(list []string) (Tolerances, error) {
+	tol := DefaultTolerances()
+	for _, t := range list {
+		if err := tol.ParseTolerance(t); err != nil {
+			return nil, err
+		}
+	}
+	return tol, nil
+}
+
 // ParseTolerance reads a figure's own tolerance, such as loft=0.25deg, into t.
 func (t Tolerances) ParseTolerance(text string) error {
 	name, value, ok := strings.Cut(text, "=")

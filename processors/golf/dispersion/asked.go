@@ -18,6 +18,14 @@ type Asked struct {
 	Targets  []Target
 }
 
+// Check says what cannot be asked.
+func (a Asked) Check() error {
+	if !(a.P > 0 && a.P < 1) || !(a.Level > 0 && a.Level < 1) {
+		return fmt.Errorf("--p %g and --level %g must lie between 0 and 1, as 0.95 does", a.P, a.Level)
+	}
+	return nil
+}
+
 // Told is the answer: the statistics, the shots that they rest on, and the account
 // for scripts.
 type Told struct {
