@@ -88,12 +88,13 @@ func TestAVisitByKeyboardAlone(t *testing.T) {
 		tabTo(t, ctx, id)
 		key(text)
 	}
+	press := func(id string) { tabTo(t, ctx, id); key(kb.Enter) }
+	press("bar-session")
 	typed("open-player", "p-017")
-	tabTo(t, ctx, "open-category")
-	key("iron") // by its letters, as one does in a list
 	tabTo(t, ctx, "open-go")
 	key(kb.Enter)
 	truth(t, ctx, "the session is open", `document.getElementById('part-now').innerText.includes('p-017')`)
+	press("bar-trial")
 	typed("trial-name", "own seven")
 	tabTo(t, ctx, "trial-start")
 	key(kb.Enter)
@@ -101,9 +102,8 @@ func TestAVisitByKeyboardAlone(t *testing.T) {
 	ids := []string{r.hit("north", 150, 1), r.hit("north", 152, -2), r.hit("north", 149, 3)}
 	truth(t, ctx, "the shots show", fmt.Sprintf(`document.getElementById('s-%s')`, ids[2]))
 
-	tabTo(t, ctx, "trial-field")
-	key("Length")
-	typed("trial-value", "37.5in")
+	press("bar-trial")
+	typed("trial-length", "37.5in")
 	tabTo(t, ctx, "trial-start")
 	key(kb.Enter)
 	truth(t, ctx, "the second trial shows its change", `document.getElementById('part-trials').innerText.includes('Length 37.5in')`)
@@ -117,6 +117,7 @@ func TestAVisitByKeyboardAlone(t *testing.T) {
 	}
 	more := r.hit("north", 155, 0) // a shot meanwhile must not untap them
 	truth(t, ctx, "the new shot shows and the taps stay", fmt.Sprintf(`document.getElementById('s-%s') && document.querySelectorAll('input[name=shot]:checked').length === 2`, more))
+	press("bar-taps")
 	tabTo(t, ctx, "tap-trial")
 	key("2")
 	tabTo(t, ctx, "tap-move")
@@ -132,13 +133,15 @@ func TestAVisitByKeyboardAlone(t *testing.T) {
 	key(kb.Enter)
 	truth(t, ctx, "paused", `document.getElementById('part-now').innerText.includes('Paused')`)
 	// Wrong input says what is wrong, and keeps what was typed.
-	tabTo(t, ctx, "trial-field")
-	key("Loft")
-	typed("trial-value", "99deg")
+	press("bar-trial")
+	typed("trial-loft", "99deg")
 	tabTo(t, ctx, "trial-start")
 	key(kb.Enter)
-	truth(t, ctx, "the fault is told", `document.getElementById('notice').innerText.includes('outside -5 to 80')`)
-	truth(t, ctx, "the value is still there", `document.getElementById('trial-value').value === '99deg'`)
+	truth(t, ctx, "the fault is told", `document.querySelector('#sheet-trial .told').innerText.includes('outside -5 to 80')`)
+	truth(t, ctx, "at the field, which has the focus", `document.activeElement.id === 'trial-loft' && document.activeElement.ariaInvalid === 'true' && document.getElementById('answer-trial-loft')`)
+	truth(t, ctx, "the value is still there", `document.getElementById('trial-loft').value === '99deg'`)
+	key(kb.Escape)
+	truth(t, ctx, "the focus is back where it came from", `document.activeElement.id === 'bar-trial'`)
 }
 
 func TestNothingIsWiderThanTheScreen(t *testing.T) {
@@ -158,7 +161,7 @@ func TestNothingIsWiderThanTheScreen(t *testing.T) {
 	for _, path := range []string{"/bays/north", "/", "/people", "/bays/south"} {
 		for _, width := range []int64{390, 1024, 1920} {
 			do(t, ctx, chromedp.EmulateViewport(width, 900), chromedp.Navigate(r.url+path), chromedp.WaitReady("main"))
-			wide := eval[[]string](t, ctx, `[...document.querySelectorAll('*')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('.skip, .shots, svg')).map(e => e.tagName + '.' + e.className + ' ' + e.id)`)
+			wide := eval[[]string](t, ctx, `[...document.querySelectorAll('*')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('.skip, .shots, .chips, svg')).map(e => e.tagName + '.' + e.className + ' ' + e.id)`)
 			if len(wide) > 0 {
 				t.Errorf("%s at %d: wider than the screen: %v", path, width, wide)
 			}

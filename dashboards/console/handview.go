@@ -2,7 +2,6 @@ package console
 
 import (
 	"cmp"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
@@ -24,9 +23,15 @@ type handView struct {
 	Category string
 	Trials   []handTrial // latest first
 	Base     string      // trial that a new build starts from
-	Parts    []partView  // of a build, with what is known of the last one
+	Parts    []partView  // of a build, with what is known of the one in hand
+	Latest   []partView  // and of the trial that the forms name first
+	Cut      int         // how many of them lead
 	Undo     string      // event that would be taken back
 	UndoText string
+	Redo     string // taking-back that would be taken back
+	RedoText string
+	Felt     []string // the studio's own words for a feel, those said most first
+	Told     []string // and for an instruction
 	Players  []people.Person
 	Fitters  []people.Person
 	Bays     []string
@@ -52,7 +57,14 @@ type handTrial struct {
 
 type partView struct {
 	Name, Label, Now, Unit string
-	Checked                bool // measured on a delivered club
+	Checked                bool     // measured on a delivered club
+	Measured               bool     // as it is known now
+	On                     string   // the physical club that it was measured on
+	Number                 string   // what is known, as a bare number in Unit; empty: nothing, or words
+	Step, Own              float64  // the trade's step in its own unit, and in Unit
+	In                     string   // the unit of Step
+	Lead                   bool     // what changes most often
+	Words                  []string // that a text may be, to choose from
 }
 
 type historyItem struct{ ID, When, Text, Who string }
@@ -67,7 +79,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	if state.LastSeen != nil {
 		h.Seen = fmt.Sprintf("%s/%d", state.LastSeen.Journal, state.LastSeen.Seq)
 	}
-	var base *event.Build
+	var base, latest *event.Build
 	session := span.Session
 	if session == nil && len(tl.Sessions) > 0 {
 		session = tl.Sessions[len(tl.Sessions)-1]
@@ -76,7 +88,10 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 		h.Player, h.Category = session.Player, session.Category
 		for i := len(session.Trials) - 1; i >= 0; i-- {
 			t := session.Trials[i]
-			h.Trials = append(h.Trials, handTrial{t.ID, fmt.Sprintf("%d · %s", t.Number, nonEmpty(t.Build.GetName(), "unnamed")), t.Number, s.knownParts(t.Build)})
+			if latest == nil {
+				latest = t.Build
+			}
+			h.Trials = append(h.Trials, handTrial{t.ID, fmt.Sprintf("%d · %s", t.Number, nonEmpty(t.Build.GetName(), "unnamed")), t.Number, s.knownParts(session.Category, t.Build)})
 		}
 		if last := session.InHand(); last != nil && h.Open {
 			h.Base, base = last.ID, last.Build
@@ -85,28 +100,21 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	if span.Trial != nil {
 		h.Running, h.RunningN = span.Trial.ID, span.Trial.Number
 	}
-	for _, p := range event.BuildFields() {
-		if putterOnly(p.Name) != (h.Category == "putter") && putterOnly(p.Name) {
-			continue
+	h.Parts, h.Latest = s.grid(h.Category, base), s.grid(h.Category, latest)
+	for _, p := range h.Parts {
+		if p.Lead {
+			h.Cut++
 		}
-		v := partView{Name: p.Name, Label: p.Label, Now: "unknown"}
-		if spec := base.Spec(p.Field); spec != nil {
-			v.Now = s.units.value(p.Name, rolling.Value{Known: true, Number: spec.Number, Text: spec.Text})
-		}
-		if !p.Text {
-			v.Unit = s.units.spec(p.Quantity).Name
-		}
-		switch p.Field {
-		case event.BuildField_BUILD_LENGTH, event.BuildField_BUILD_LOFT, event.BuildField_BUILD_LIE, event.BuildField_BUILD_SWING_WEIGHT,
-			event.BuildField_BUILD_TOTAL_WEIGHT, event.BuildField_BUILD_FREQUENCY, event.BuildField_BUILD_GRIP_SIZE, event.BuildField_BUILD_FACE_ANGLE:
-			v.Checked = true
-		}
-		h.Parts = append(h.Parts, v)
 	}
+	h.Felt, h.Told = s.writer.saidMost()
 	h.Orders = s.orders()
 	// What the console wrote down by itself is not the fitter's to take back.
 	live := slices.DeleteFunc(s.writer.Live(bay), func(ev *event.VisitEvent) bool { k := visit.KindOf(ev); return k == nil || len(k.Acts) == 0 })
 	slices.SortStableFunc(live, func(a, b *event.VisitEvent) int { return int(min(max(a.RecordedUnixNs-b.RecordedUnixNs, -1), 1)) })
+	if redo := visit.Redoable(s.writer.Events(bay)); redo != nil {
+		h.Redo = redo.Id
+		h.RedoText = s.describe(tl, s.writer.event(bay, redo.GetVoided().GetEvent()))
+	}
 	for i := len(live) - 1; i >= 0 && len(h.History) < 12; i-- {
 		ev := live[i]
 		item := historyItem{ev.Id, time.Unix(0, ev.RecordedUnixNs).Format("15:04:05"), s.describe(tl, ev), ""}
@@ -119,21 +127,6 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 		h.History = append(h.History, item)
 	}
 	return h
-}
-
-// knownParts says of a build what is known of each part, as the choosers show it.
-func (s *server) knownParts(b *event.Build) string {
-	known := map[string]string{}
-	for _, spec := range b.GetSpecs() {
-		if info, ok := spec.Field.Info(); ok {
-			known[info.Name] = s.units.value(info.Name, rolling.Value{Known: true, Number: spec.Number, Text: spec.Text})
-		}
-	}
-	text, err := json.Marshal(known)
-	if err != nil {
-		return "{}"
-	}
-	return string(text)
 }
 
 // orders lists the builds that were decided on in any bay and not hit since.
@@ -166,8 +159,4 @@ func (s *server) orders() (out []order) {
 		out = append(out, a.order)
 	}
 	return out
-}
-
-func putterOnly(part string) bool {
-	return part == "toe_hang" || part == "putter_hosel" || part == "alignment" || part == "grip_form"
 }

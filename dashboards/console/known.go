@@ -39,7 +39,7 @@ func (s *server) resolve(field string, role people.Role, typed string) (string, 
 		return typed, nil
 	}
 	return "", event.NewFault(field, typed, "nobody of this name is known as a "+string(role),
-		"add the name under People, and choose it from the list; a name itself is not taken into the log")
+		"add “"+typed+"” as a "+string(role)+", or choose from the list; a name itself is not taken into the log")
 }
 
 // meetPeople puts pseudonyms in the place of names in an event, and what is

@@ -20,7 +20,7 @@ import (
 )
 
 // partNames are the pieces of the bay page that are sent anew when they change.
-var partNames = []string{"nav", "alarms", "now", "quick", "suspicion", "compare", "trials", "plot", "delivery", "figures", "shots", "taps", "trialform", "sessionform", "moreforms", "history"}
+var partNames = []string{"nav", "alarms", "now", "suspicion", "compare", "trials", "plot", "delivery", "figures", "shots", "taps", "trialform", "sessionform", "bar", "feel", "told", "kind", "setting", "amend", "verdict", "check", "more", "history"}
 
 // laterParts are sent when things have settled: they are the bulk, and change
 // with each device's view of a shot and each statement that is weighed anew.
@@ -86,7 +86,7 @@ func (s *server) bayLive(w http.ResponseWriter, r *http.Request) {
 			sent[name] = have[i*hashLength : (i+1)*hashLength]
 		}
 	}
-	s.follow(r, bay, settle, func(rest bool) error {
+	s.follow(r, bay, settle, p.still, func(rest bool) error {
 		parts, v, err := s.parts(bay, all, "")
 		if err != nil {
 			s.log.Error("a live page can't be rendered", "bay", bay, "error", err)
@@ -99,7 +99,7 @@ func (s *server) bayLive(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 		if len(changed) == 0 {
-			return p.send("still", []byte("{}"))
+			return p.still()
 		}
 		err = p.sendJSON("parts", changed)
 		if v.Fresh {
@@ -144,6 +144,12 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	at.Prefer = func(info event.BuildFieldInfo) string { return s.units.spec(info.Quantity).Name }
 	ev, faults := posted(act, r.PostForm, at)
 	ev.Id, ev.Who = keyOf(act, r.PostForm), whoOf(r, at)
+	if fault := s.since(ev, r.PostForm); fault != nil {
+		faults = append(faults, fault)
+	}
+	if fault := s.addedPerson(ev, r.PostForm); fault != nil {
+		faults = append(faults, fault)
+	}
 	if o := ev.GetSessionOpened(); o != nil {
 		s.asBefore(o, r.PostForm)
 	}
@@ -178,6 +184,12 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 		s.log.Error("a notice can't be shown", "error", e)
 	}
 	if r.Header.Get("HX-Request") != "" {
+		if err == nil {
+			s.barAfter(&b, bay)
+		}
+		now := guardOf(s.writer.Timeline(bay).Now()) // for what waits on a tablet to be sent after this
+		w.Header().Set("Fairlead-Session", now.Session)
+		w.Header().Set("Fairlead-Trial", now.Trial)
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
 		w.WriteHeader(code)
 		w.Write(b.Bytes())
@@ -188,6 +200,17 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.showBay(w, code, bay, false, template.HTML(b.String()))
+}
+
+// barAfter sends the bar of a bay with the answer to what was entered: what Undo
+// takes back must be what was entered last, before the page is told of the rest.
+func (s *server) barAfter(b *bytes.Buffer, bay string) {
+	state, _ := s.stateOf(bay)
+	b.WriteString(`<div id="part-bar" hx-swap-oob="innerHTML">`)
+	if err := s.pages.ExecuteTemplate(b, "part-bar", &bayView{Bay: bay, State: state, Hand: s.handView(bay, state)}); err != nil {
+		s.log.Error("the bar can't be shown", "bay", bay, "error", err)
+	}
+	b.WriteString("</div>")
 }
 
 // Promise freezes in a verdict what is to be expected of the chosen trial's build
@@ -240,7 +263,7 @@ func (s *server) overviewLive(w http.ResponseWriter, r *http.Request) {
 			data, _ := json.Marshal(map[string]string{"bays": html})
 			err = p.send("parts", data)
 		} else {
-			err = p.send("still", []byte("{}"))
+			err = p.still()
 		}
 		if err != nil {
 			return

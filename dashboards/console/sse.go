@@ -52,8 +52,16 @@ func (p *pushed) sendJSON(name string, v any) error {
 	return p.send(name, bytes.TrimSpace(b.Bytes()))
 }
 
-// still is how often a page without news hears that the connection lives.
-const still = 5 * time.Second
+// still tells the page that the console lives and has nothing new.
+func (p *pushed) still() error { return p.send("still", []byte("{}")) }
+
+// alive is how often a page without news hears that the console lives: one that
+// hears nothing for more than twice as long says so, within three seconds.
+const alive = time.Second
+
+// lookAgain is how often a page is looked at anew without being told of news:
+// alarms come without a new state.
+const lookAgain = 5 * time.Second
 
 // settle is how long a page waits after it was told of a shot before it is told
 // the rest: another device's view of the same hit and what is weighed with it
@@ -62,14 +70,16 @@ const settle = 300 * time.Millisecond
 
 // follow calls show at once and after each change of a bay, until the browser is
 // gone: without rest as soon as something changed, then with it, and with all
-// that changed meanwhile, after wait. Who can't wait is shown all at once.
-func (s *server) follow(r *http.Request, bay string, wait time.Duration, show func(rest bool) error) {
+// that changed meanwhile, after wait. Who can't wait is shown all at once. idle
+// is called while nothing is new.
+func (s *server) follow(r *http.Request, bay string, wait time.Duration, idle func() error, show func(rest bool) error) {
 	s.metrics.watching.Inc()
 	defer s.metrics.watching.Dec()
 	changed, stop := s.live.watch(bay)
 	defer stop()
-	beat := time.NewTicker(still)
+	beat, look := time.NewTicker(alive), time.NewTicker(lookAgain)
 	defer beat.Stop()
+	defer look.Stop()
 	settled := time.NewTimer(settle)
 	settled.Stop()
 	waiting, rest := false, true
@@ -89,8 +99,12 @@ func (s *server) follow(r *http.Request, bay string, wait time.Duration, show fu
 				rest, again = wait == 0, !waiting
 			case <-settled.C:
 				rest, again = true, true
-			case <-beat.C:
+			case <-look.C:
 				rest, again = true, true
+			case <-beat.C:
+				if idle() != nil {
+					return
+				}
 			}
 		}
 	}
@@ -106,7 +120,7 @@ func (s *server) apiLive(w http.ResponseWriter, r *http.Request) {
 	}
 	p := push(w)
 	var sent []byte
-	s.follow(r, bay, 0, func(bool) error {
+	s.follow(r, bay, 0, p.still, func(bool) error {
 		l := s.live.get(bay)
 		data := l.data
 		if data == nil {
@@ -118,7 +132,7 @@ func (s *server) apiLive(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 		if bytes.Equal(data, sent) {
-			return p.send("still", []byte("{}"))
+			return p.still()
 		}
 		sent = data
 		err := p.send("state", data)

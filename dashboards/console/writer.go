@@ -79,6 +79,7 @@ type Writer struct {
 	mu      sync.Mutex
 	logs    map[string]*visit.Log
 	taken   map[string]Answer // by event id
+	said    *saidWords        // counted when first asked for
 	changed func(bay string)
 }
 
@@ -133,12 +134,23 @@ func (w *Writer) Learn(ev *event.VisitEvent) {
 
 // note keeps an event in memory.
 func (w *Writer) note(ev *event.VisitEvent) {
-	if l := w.logs[ev.Bay]; l != nil {
-		l.Add(ev)
+	if l := w.logs[ev.Bay]; l != nil && l.Add(ev) && w.said != nil {
+		w.said.add(ev)
+	}
+	if ev.GetVoided() != nil || ev.GetSessionErased() != nil {
+		w.said = nil // what was taken back or forgotten is said no more
 	}
 	if _, known := w.taken[ev.Id]; !known {
 		w.taken[ev.Id] = answerOf(ev)
 	}
+}
+
+// wasTaken says whether an event of this id was written before.
+func (w *Writer) wasTaken(id string) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	_, known := w.taken[id]
+	return known && id != ""
 }
 
 func answerOf(ev *event.VisitEvent) Answer {

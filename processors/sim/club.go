@@ -1,11 +1,12 @@
 package sim
 
 import (
-	"fmt"
 	"math/rand/v2"
 	"slices"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/impact"
 )
 
@@ -76,13 +77,16 @@ func candidate(r *rand.Rand, from *Club, id string) *Club {
 	changes := []func(){
 		func() {
 			c.True[Length] += side * 0.0127
-			c.Change = fmt.Sprintf("%+.1f mm longer", side*12.7)
+			c.Change = club.Figure{Name: "length", Quantity: unit.Length}.Change(side * 0.0127)
 		},
-		func() { c.True[Loft] += side; c.Change = fmt.Sprintf("%+.0f° loft", side) },
-		func() { c.True[Lie] += 2 * side; c.Change = fmt.Sprintf("%+.0f° lie", 2*side) },
+		func() { c.True[Loft] += side; c.Change = club.Figure{Name: "loft", Quantity: unit.Angle}.Change(side) },
+		func() {
+			c.True[Lie] += 2 * side
+			c.Change = club.Figure{Name: "lie", Quantity: unit.Angle}.Change(2 * side)
+		},
 		func() {
 			c.True[HeadWeight] += side * 0.006
-			c.Change = fmt.Sprintf("%+.0f g head", side*6)
+			c.Change = club.Figure{Name: "head_weight", Quantity: unit.Mass}.Change(side * 0.006)
 		},
 		func() {
 			s := pick(r, shafts)

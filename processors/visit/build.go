@@ -27,6 +27,7 @@ type partGiven struct {
 	info     event.BuildFieldInfo
 	text     string // empty: unknown
 	measured bool
+	change   string // in the trade's words, where a change of what it was was entered
 }
 
 // parts are the parts that were entered: rows of field, value and knowledge of
@@ -41,7 +42,7 @@ func (r *Reader) parts() (out []partGiven) {
 		if value = strings.TrimSpace(value); value == "unknown" {
 			value = ""
 		}
-		out = append(out, partGiven{info, value, measured})
+		out = append(out, partGiven{info: info, text: value, measured: measured})
 	}
 	values, how := r.In["value"], r.In["knowledge"]
 	for i, name := range r.In["field"] {
@@ -73,8 +74,13 @@ func (r *Reader) parts() (out []partGiven) {
 
 // apply sets parts of a build, and returns those that say something else now.
 func (r *Reader) apply(b *event.Build, given []partGiven) (changed []event.BuildField) {
-	for _, p := range given {
+	for i, p := range given {
 		before := b.Spec(p.info.Field)
+		if f := figureOf(b, p.info, r.prefer(p.info)); f.Was != nil {
+			if v, relative, err := club.ReadFigure(p.text, f); err == nil && relative && v != *f.Was {
+				given[i].change = f.Change(v - *f.Was)
+			}
+		}
 		if err := SetPart(b, p.info.Name, p.text, p.measured, r.prefer(p.info)); err != nil {
 			r.Bad(p.info.Name, p.text, "can't be read", err.Error())
 			continue
@@ -149,6 +155,9 @@ func (r *Reader) amendedBuild(trial string) *event.Build {
 	}
 	given := r.parts()
 	changed := r.apply(b, given)
+	for i := range given {
+		given[i].change = "" // what is put right is no change of the club
+	}
 	r.noteClub(b, given)
 	if r.Text("gamer") != "" {
 		b.Gamer = r.Yes("gamer")
@@ -190,9 +199,11 @@ func nameAfter(given []partGiven, changed []event.BuildField) string {
 	return strings.Join(names, ", ")
 }
 
-// says is the part in a name: Length 37.5in, or the words of a text.
+// says is the part in a name: ½ in longer, Length 37.5in, or the words of a text.
 func (p partGiven) says() string {
 	switch {
+	case p.change != "":
+		return p.change
 	case p.info.Text && p.text != "":
 		return p.text
 	case p.text == "":
@@ -243,11 +254,7 @@ func SetPart(b *event.Build, name, value string, measured bool, prefer string) e
 	if info.Text {
 		spec.Text = value
 	} else if value != "" {
-		figure := club.Figure{Name: info.Name, Quantity: info.Quantity, Min: info.Min, Max: info.Max, Prefer: prefer}
-		if was, known := b.Number(info.Field); known {
-			figure.Was = &was
-		}
-		v, err := club.ParseFigure(value, figure)
+		v, err := club.ParseFigure(value, figureOf(b, info, prefer))
 		if err != nil {
 			return fmt.Errorf("%s: %w", info.Label, err)
 		}
@@ -258,6 +265,15 @@ func SetPart(b *event.Build, name, value string, measured bool, prefer string) e
 		b.Specs = append(b.Specs, spec)
 	}
 	return nil
+}
+
+// figureOf says how a part of a build is written, and what it was.
+func figureOf(b *event.Build, info event.BuildFieldInfo, prefer string) club.Figure {
+	f := club.Figure{Name: info.Name, Quantity: info.Quantity, Min: info.Min, Max: info.Max, Prefer: prefer}
+	if was, known := b.Number(info.Field); known && !info.Text {
+		f.Was = &was
+	}
+	return f
 }
 
 // prefer is the unit in which the field of a part is shown where it is entered.

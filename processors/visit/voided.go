@@ -101,3 +101,27 @@ func voided(all []*event.VisitEvent) (dead map[string]bool, circles []*event.Vis
 	}
 	return dead, circles
 }
+
+// Redoable is the taking-back that was made last and may be taken back itself:
+// nothing else was entered by a person since. nil: there is none.
+func Redoable(all []*event.VisitEvent) (redo *event.VisitEvent) {
+	dead, _ := voided(all)
+	byID := map[string]*event.VisitEvent{}
+	var entered int64 // when something else was entered last
+	for _, ev := range all {
+		byID[ev.Id] = ev
+		if k := KindOf(ev); k != nil && len(k.Acts) > 0 && ev.GetVoided() == nil && !dead[ev.Id] {
+			entered = max(entered, ev.RecordedUnixNs)
+		}
+	}
+	for _, ev := range all {
+		target := byID[ev.GetVoided().GetEvent()]
+		if ev.GetVoided() == nil || dead[ev.Id] || target == nil || target.GetVoided() != nil || !dead[target.Id] || ev.RecordedUnixNs < entered {
+			continue
+		}
+		if redo == nil || ev.RecordedUnixNs > redo.RecordedUnixNs {
+			redo = ev
+		}
+	}
+	return redo
+}

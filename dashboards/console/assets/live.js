@@ -8,9 +8,34 @@
   const busy = (f) => f.dataset.dirty || (f.contains(document.activeElement) && document.activeElement.matches('input:not([type=checkbox]),select'));
   const forms = (el) => [...el.querySelectorAll('[data-form]')];
   const key = (x) => x.name + '=' + x.value;
+  let pressed = false; // a piece under a finger is left alone until it is lifted: else the tap is lost
+  document.addEventListener('pointerdown', () => { pressed = true; });
+  for (const up of ['pointerup', 'pointercancel']) document.addEventListener(up, () => setTimeout(() => { pressed = false; release(); }, 30));
+  // What is under the eye stays where it is while pieces above it grow.
+  function still(change) {
+    const list = byId('part-shots'), box = list && list.getBoundingClientRect(), at = document.elementFromPoint(innerWidth / 3, innerHeight / 3);
+    const seen = scrollY > 0 && (box && box.top < innerHeight && box.bottom > 0 ? list : at && at.closest('main [id]')); // the list before all else: it is tapped
+    const was = seen ? seen.getBoundingClientRect().top : 0, id = seen ? seen.id : '';
+    change();
+    const now = id && byId(id);
+    if (now) { const by = now.getBoundingClientRect().top - was; if (by) scrollBy(0, by); }
+  }
+  // The list of shots stays where it is: new ones come above what is looked at.
+  function place(list) {
+    if (!list) return null;
+    const top = list.getBoundingClientRect().top;
+    if (!list.scrollTop && !list.querySelector(':checked')) return null;
+    const first = [...list.children].find((li) => li.getBoundingClientRect().bottom > top + 1), box = first && first.querySelector('input');
+    return box ? [box.id, first.getBoundingClientRect().top - top] : null;
+  }
+  function replace(list, at) {
+    const box = at && list && byId(at[0]);
+    if (box) list.scrollTop += box.closest('li').getBoundingClientRect().top - list.getBoundingClientRect().top - at[1];
+  }
   function put(name, html) {
     const el = byId('part-' + name);
     if (!el) return;
+    if (pressed) { held.set(name, html); return; }
     const kept = 'hand' in el.dataset ? forms(el).filter(busy) : [];
     if (kept.length) { // the other forms of the piece go on
       held.set(name, html);
@@ -26,18 +51,27 @@
     const ticked = new Set([...el.querySelectorAll('input[type=checkbox][form=tap]:checked')].map(key));
     const details = new Map([...el.querySelectorAll('details[id]')].map((d) => [d.id, d.open]));
     const focus = el.contains(document.activeElement) ? document.activeElement.id : '';
-    const list = el.querySelector('.shots'), top = list ? list.scrollTop : 0;
+    const at = place(el.querySelector('.shots')), across = [...el.querySelectorAll('.chips, .delivered')].map((x) => x.scrollLeft);
     el.innerHTML = html;
     for (const x of el.querySelectorAll('input[type=checkbox][form=tap]')) x.checked = ticked.has(key(x));
-    for (const d of el.querySelectorAll('details[id]')) if (details.has(d.id) && d.id !== 'session-details') d.open = details.get(d.id);
-    if (list && el.querySelector('.shots')) el.querySelector('.shots').scrollTop = top;
+    for (const d of el.querySelectorAll('details[id]')) if (details.has(d.id)) d.open = details.get(d.id);
+    replace(el.querySelector('.shots'), at);
+    [...el.querySelectorAll('.chips, .delivered')].forEach((x, i) => { x.scrollLeft = across[i] || 0; });
     if (focus) { const again = byId(focus) || el; if (again === el) el.tabIndex = -1; again.focus({ preventScroll: true }); }
     htmx.process(el);
     tapped();
   }
   // A shot is tapped on the picture as well as in the list.
   const boxOf = (m) => document.querySelector('input[name=shot][data-no="' + m.dataset.shot + '"]');
-  const tapped = () => { for (const m of document.querySelectorAll('[data-shot]')) m.classList.toggle('tapped', !!(boxOf(m) || {}).checked); };
+  const boxes = () => [...document.querySelectorAll('input[type=checkbox][form=tap]:checked')];
+  const tapped = () => {
+    for (const m of document.querySelectorAll('[data-shot]')) m.classList.toggle('tapped', !!(boxOf(m) || {}).checked);
+    const n = boxes().length;
+    if (!byId('tapped')) return;
+    byId('tapped').hidden = !n;
+    byId('tapped-n').textContent = n === 1 ? '1 shot tapped' : n + ' shots tapped';
+  };
+  document.addEventListener('click', (e) => { if (e.target.id === 'untap') { for (const x of boxes()) x.checked = false; tapped(); } });
   document.addEventListener('click', (e) => { const m = e.target.closest('[data-shot]'), b = m && boxOf(m); if (b) { b.checked = !b.checked; tapped(); } });
   document.addEventListener('change', tapped);
   const release = () => { for (const [name, html] of [...held]) put(name, html); };
@@ -66,13 +100,8 @@
   }
   document.addEventListener('input', (e) => { const f = e.target.closest('[data-form]'); if (f) f.dataset.dirty = '1'; });
   document.addEventListener('focusout', () => setTimeout(release, 0));
-  // The chooser of a build shows what is known of the one that is chosen.
   document.addEventListener('change', (e) => {
-    if (e.target.id === 'who') { localStorage.setItem('who', e.target.value); return; }
-    const ids = e.target.dataset.parts;
-    if (!ids) return;
-    const now = JSON.parse(e.target.selectedOptions[0].dataset.now || '{}');
-    for (const id of ids.split(' ')) for (const o of byId(id).options) if (o.dataset.label) o.textContent = o.dataset.label + ' (' + (now[o.value] || 'unknown') + ')';
+    if (e.target.id === 'who') localStorage.setItem('who', e.target.value);
   });
   const who = byId('who');
   if (who) { who.value = localStorage.getItem('who') || ''; if (who.selectedIndex < 0) who.value = ''; }
@@ -80,24 +109,57 @@
   // taken once; a second tap right after is the same tap.
   const keys = new Map(), taken = new Map();
   const random = () => 'k' + [...crypto.getRandomValues(new Uint8Array(12))].map((b) => b.toString(16).padStart(2, '0')).join('');
+  const by = (e, elt) => (e && e.submitter && (e.submitter.id || e.submitter.value)) || elt.id;
+  const tapOf = (d) => d.requestConfig.path + ' ' + by(d.requestConfig.triggeringEvent, d.elt);
   document.addEventListener('htmx:configRequest', (e) => {
-    const path = e.detail.path;
-    if (!keys.has(path)) keys.set(path, random());
-    e.detail.parameters['key'] = keys.get(path);
+    const tap = e.detail.path + ' ' + by(e.detail.triggeringEvent, e.detail.elt);
+    if (!keys.has(tap)) keys.set(tap, random());
+    e.detail.parameters['key'] = keys.get(tap);
     if (who && who.value) e.detail.parameters['who'] = who.value;
   });
   document.addEventListener('htmx:beforeRequest', (e) => {
-    const at = taken.get(e.detail.pathInfo.requestPath);
-    if (at && Date.now() - at < 700) e.preventDefault();
+    const at = taken.get(tapOf(e.detail));
+    if (at && Date.now() - at < 700) { e.preventDefault(); return; }
+    if (queue.waiting()) { e.preventDefault(); keep(e.detail); queue.send(); return; } // nothing overtakes what waits
+    clearTimeout(slow);
+    slow = setTimeout(() => { pending = true; say(); }, 400);
+  });
+  document.addEventListener('click', (e) => { if (e.target.closest('[data-open]')) taken.clear(); }); // a sheet opened anew is meant
+  let slow = 0, pending = false;
+  // What could not be sent is kept, and is as good as taken for the hand.
+  function keep(d) {
+    const c = d.requestConfig, elt = d.elt, sheet = elt.closest('dialog');
+    const name = sheet ? sheet.querySelector('h2').textContent : '', tap = (c.triggeringEvent && c.triggeringEvent.submitter) || elt;
+    const words = [...c.formData].filter(([k, v]) => v && /^(part\.|name$|words$|felt$|player$|reason$)/.test(k)).map((x) => x[1]).join(', ');
+    queue.add(c.path, new URLSearchParams([...c.formData]), [name || (elt.ariaLabel && words ? elt.ariaLabel : tap.textContent.trim()), words].filter(Boolean).join(': '), elt.dataset.inhand !== undefined);
+    keys.delete(tapOf(d));
+    taken.set(tapOf(d), Date.now());
+    done(elt);
+  }
+  function done(elt) {
+    const form = elt.form || elt.closest('form'), piece = elt.closest('[data-form]'), sheet = elt.closest('dialog');
+    if (form) form.reset();
+    if (piece) { delete piece.dataset.dirty; if (document.activeElement && piece.contains(document.activeElement) && document.activeElement.matches('input,select')) document.activeElement.blur(); }
+    if (sheet) { sheet.querySelector('.told').replaceChildren(); sheet.close(); }
+    tapped();
+    release();
+    aged();
+  }
+  queue.onsent((text) => {
+    const said = document.createElement('div'), notice = byId('notice');
+    said.innerHTML = text;
+    for (const x of said.querySelectorAll('[hx-swap-oob]')) x.remove(); // the page is told of it anyway
+    notice.replaceChildren(...said.childNodes);
+    htmx.process(notice);
   });
   const unmark = () => { for (const x of document.querySelectorAll('[aria-invalid]')) x.removeAttribute('aria-invalid'); for (const x of document.querySelectorAll('.answer')) x.remove(); };
   // Answers stand at the field, in view.
-  function mark(form) {
+  function mark(form, sheet) {
     let first = null;
-    for (const li of document.querySelectorAll('#notice li[data-field]')) {
+    const told = sheet ? sheet.querySelector('.told') : byId('notice');
+    for (const li of told.querySelectorAll('li[data-field]')) {
       const name = li.dataset.field.replace(/^build\./, '').replace(/_(m|deg|mps)$/, '');
       let x = form.querySelector('[name="' + name + '"]:not([type=hidden]), [name="part.' + name + '"]');
-      if (!x) for (const f of form.querySelectorAll('select[name=field]')) if (f.value === name) x = f.closest('.changing').querySelector('[name=value]');
       if (!x) x = (form.elements && [...form.elements].find((i) => i.name === name && i.type !== 'hidden')) || null;
       if (!x) continue;
       x.setAttribute('aria-invalid', 'true');
@@ -105,21 +167,31 @@
       note.className = 'answer';
       note.id = 'answer-' + (x.id || name);
       note.textContent = li.textContent;
-      x.after(note);
+      (x.closest('.part') || x.parentElement).append(note);
+      if ((name === 'player' || name === 'fitter') && form.id === 'open' && /nobody of this name/.test(li.textContent)) {
+        const add = document.createElement('button');
+        add.type = 'submit'; add.name = 'add'; add.value = name; add.id = 'add-' + name; add.className = 'main answer';
+        add.textContent = 'Add ' + li.dataset.value + ' and go on';
+        note.after(add);
+      }
       x.setAttribute('aria-describedby', note.id);
       first = first || x;
     }
     if (first) { first.scrollIntoView({ block: 'center' }); first.focus({ preventScroll: true }); }
-    else byId('notice').scrollIntoView({ block: 'nearest' });
+    else told.scrollIntoView({ block: 'nearest' });
   }
   document.addEventListener('htmx:afterRequest', (e) => {
-    const elt = e.detail.elt, form = elt.form || elt.closest('form'), piece = elt.closest('[data-form]');
-    const path = e.detail.pathInfo.requestPath, status = e.detail.xhr.status;
+    const elt = e.detail.elt, form = elt.form || elt.closest('form'), piece = elt.closest('[data-form]'), sheet = elt.closest('dialog');
+    const tap = tapOf(e.detail), status = e.detail.xhr.status;
+    clearTimeout(slow);
+    pending = false;
+    say();
     unmark();
     if (!e.detail.successful) {
-      if (!status) { byId('notice').innerHTML = '<div class="notice wrong" role="alert"><strong>Not sent:</strong> no contact with the console. What you entered is still there; send it again when the page is live.</div>'; return; }
-      keys.delete(path); // nothing was written
-      if (form) mark(form);
+      if (!status) { keep(e.detail); return; }
+      keys.delete(tap); // nothing was written
+      if (sheet) sheet.querySelector('.told').replaceChildren(...byId('notice').childNodes);
+      if (form) mark(form, sheet);
       const session = piece && piece.querySelector('input[name=at_session]');
       if (status === 409 && session && session.value === byId('at-session').value) { // seen and told: the next tap means it
         const trial = piece.querySelector('input[name=at_trial]');
@@ -127,20 +199,30 @@
       }
       return;
     }
-    keys.delete(path);
-    taken.set(path, Date.now());
-    if (form) form.reset();
-    if (piece) { delete piece.dataset.dirty; if (document.activeElement && piece.contains(document.activeElement) && document.activeElement.matches('input,select')) document.activeElement.blur(); }
-    release();
-    aged();
+    keys.delete(tap);
+    taken.set(tap, Date.now());
+    done(elt);
   });
   const link = byId('link');
+  // A console that says nothing for longer than it ever does stands still.
+  let heard = 0, open = false;
+  function say() {
+    const fresh = open && Date.now() - heard < 2600;
+    const text = pending && fresh ? 'sending …' : fresh ? 'live' : open ? 'the console stands still; last heard ' + new Date(heard).toLocaleTimeString('en-GB') : 'no contact, trying again';
+    if (link.textContent !== text) link.textContent = text;
+    link.classList.toggle('bad', !fresh);
+    document.body.classList.toggle('away', !fresh);
+    if (fresh && queue.waiting()) queue.send();
+  }
+  const hear = () => { heard = Date.now(); open = true; say(); };
   const source = new EventSource(from);
-  const alive = (yes) => { link.textContent = yes ? 'live' : 'no contact, trying again'; link.classList.toggle('bad', !yes); };
-  source.addEventListener('open', () => alive(true));
-  source.addEventListener('error', () => alive(false));
+  source.addEventListener('open', hear);
+  source.addEventListener('still', hear);
+  source.addEventListener('error', () => { open = false; say(); });
+  setInterval(say, 250);
   source.addEventListener('parts', (e) => {
-    for (const [name, html] of Object.entries(JSON.parse(e.data))) put(name, html);
+    hear();
+    still(() => { for (const [name, html] of Object.entries(JSON.parse(e.data))) put(name, html); });
     document.body.dataset.updates = 1 + Number(document.body.dataset.updates || 0);
     aged();
   });

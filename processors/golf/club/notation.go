@@ -54,13 +54,25 @@ var (
 // the one other unit in which it can be. The result is in the stored unit; it
 // may lie outside of the bounds where its unit was written.
 func ParseFigure(text string, f Figure) (float64, error) {
+	v, _, err := ReadFigure(text, f)
+	return v, err
+}
+
+// ReadFigure is ParseFigure, and says whether the text told a change of what
+// the figure was.
+func ReadFigure(text string, f Figure) (v float64, relative bool, err error) {
+	if f.Name == "grip_size" {
+		if size, ok := GripSizes[strings.NewReplacer("-", "", " ", "").Replace(strings.ToLower(strings.TrimSpace(text)))]; ok {
+			return size, false, nil
+		}
+	}
 	rest := strings.TrimSpace(vulgar.Replace(strings.TrimSpace(text)))
 	if f.Quantity == unit.Moment {
 		if w, err := ParseSwingWeight(strings.ReplaceAll(strings.ReplaceAll(rest, " 1/2", ".5"), " ", "")); err == nil {
-			return w.Moment(), nil
+			return w.Moment(), false, nil
 		}
 	}
-	sign, relative := 1.0, false
+	sign := 1.0
 	switch {
 	case strings.HasPrefix(rest, "+"):
 		relative, rest = true, strings.TrimSpace(rest[1:])
@@ -72,7 +84,7 @@ func ParseFigure(text string, f Figure) (float64, error) {
 	}
 	number, broken, rest, err := leading(rest)
 	if err != nil {
-		return 0, fmt.Errorf("%q can't be read: write a number and its unit, such as %s", text, f.example())
+		return 0, false, fmt.Errorf("%q can't be read: write a number and its unit, such as %s", text, f.example())
 	}
 	word := strings.TrimSpace(rest)
 	if at := strings.LastIndexAny(word, " °"); at >= 0 || f.way(word) != 0 {
@@ -88,16 +100,18 @@ func ParseFigure(text string, f Figure) (float64, error) {
 	}
 	number *= sign
 	if relative {
-		return f.against(number, word, broken, text)
+		v, err = f.against(number, word, broken, text)
+		return v, true, err
 	}
 	if word != "" {
 		c, err := unit.Lookup(f.Quantity, word)
 		if err != nil {
-			return 0, fmt.Errorf("%q: %w", text, err)
+			return 0, false, fmt.Errorf("%q: %w", text, err)
 		}
-		return c.To(number), nil
+		return c.To(number), false, nil
 	}
-	return f.bare(number, broken, text)
+	v, err = f.bare(number, broken, text)
+	return v, false, err
 }
 
 // way is the sign of a word for a change; 0: it is none.
