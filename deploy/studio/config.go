@@ -185,9 +185,7 @@ func (c *Config) Check() error {
 	if time.Duration(c.Journal.Retention) < 24*time.Hour {
 		bad("journal.retention", time.Duration(c.Journal.Retention).String(), "keep at least a day (1d)")
 	}
-	for _, err := range c.Notify.check() {
-		problems = append(problems, err)
-	}
+	problems = append(problems, c.Notify.check()...)
 	bays := map[string]bool{}
 	for i, b := range c.Bays {
 		key := fmt.Sprintf("bays[%d].name", i)

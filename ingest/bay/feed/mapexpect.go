@@ -19,7 +19,6 @@ import (
 type expectation struct {
 	at      node
 	text    string
-	file    string
 	nothing bool           // no entry: a header, a comment, a row that is left out
 	refused *regexp.Regexp // a line that is no valid shot, and why
 	shot    []pair         // values of a shot
