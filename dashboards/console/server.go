@@ -77,6 +77,8 @@ func (s *server) handler() http.Handler {
 	mux.HandleFunc("GET /overview/live", s.overviewLive)
 	mux.HandleFunc("GET /bays/{bay}", s.bayPage)
 	mux.HandleFunc("GET /bays/{bay}/live", s.bayLive)
+	mux.HandleFunc("GET /bays/{bay}/wall", s.wallPage)
+	mux.HandleFunc("GET /bays/{bay}/wall/live", s.wallLive)
 	mux.HandleFunc("POST /bays/{bay}/{act}", s.act)
 	mux.HandleFunc("GET /people", s.peoplePage)
 	mux.HandleFunc("POST /people", s.putPerson)
