@@ -126,7 +126,7 @@ func TestEvidencePicture(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := strings.Count(string(text), "<circle"); n != 9 || strings.Contains(string(text), "NaN") {
+	if n := strings.Count(string(text), "<circle"); n != 10 || strings.Contains(string(text), "NaN") {
 		t.Errorf("%d outcomes are drawn", n)
 	}
 }

@@ -30,6 +30,8 @@ const (
 	// ClickHouse's blocks reach 250 for rows that are all the same, gzip 1000; real rows stay below 30.
 	unpacking  = 64
 	unpackFree = 64 << 20
+	// hearing is how much more is taken of a body that is too long.
+	hearing = 8 << 20
 )
 
 // tooLong refuses a body for its length.
@@ -49,6 +51,8 @@ func (b *bounded) Read(p []byte) (int, error) {
 	n, err := b.in.Read(p)
 	b.n += int64(n)
 	if b.n > b.most {
+		// Who is cut off while sending does not hear the answer: a little more is taken, and thrown away.
+		_, _ = io.CopyN(io.Discard, b.in, hearing)
 		return 0, &tooLong{fmt.Sprintf("the body is longer than %d bytes: send it in several requests", b.most)}
 	}
 	if b.n > unpackFree && b.n > unpacking*b.sent.n {

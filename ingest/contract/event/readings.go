@@ -98,6 +98,7 @@ func (r *Readings) gather(values *[64]float64, room []float64) {
 // where they lack a field. Neither is changed.
 func (r Readings) Filled(other Readings) Readings {
 	lacking := other.Has &^ r.Has
+	r.NotFinite = r.NotFinite || other.NotFinite
 	if lacking == 0 {
 		return r
 	}
@@ -114,7 +115,7 @@ func (r Readings) Filled(other Readings) Readings {
 	out := Readings{
 		Has: r.Has | lacking, Measured: r.Measured | other.Measured&lacking, Computed: r.Computed | other.Computed&lacking,
 		AirAdjusted: r.AirAdjusted | other.AirAdjusted&lacking, AirAsFlown: r.AirAsFlown | other.AirAsFlown&lacking,
-		Handed: r.Handed | other.Handed&lacking, NotFinite: r.NotFinite || other.NotFinite,
+		Handed: r.Handed | other.Handed&lacking, NotFinite: r.NotFinite,
 	}
 	out.gather(&values, make([]float64, bits.OnesCount64(out.Has)))
 	return out
