@@ -19,6 +19,9 @@ import (
 // browse opens a page of the console in Chromium.
 func (r *rig) browse(t *testing.T, path string) context.Context {
 	t.Helper()
+	if raced {
+		t.Skip("browsers are tried in the run without the race detector: deploy/test.sh does both")
+	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
 	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
