@@ -1,9 +1,7 @@
 package console
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"net/http"
 	"slices"
 	"strings"
@@ -89,29 +87,7 @@ func (s *server) showOps(w http.ResponseWriter, code int, notice string) {
 
 // opsLive sends the lists when they changed.
 func (s *server) opsLive(w http.ResponseWriter, r *http.Request) {
-	p := push(w)
-	var sent string
-	tick := time.NewTicker(2 * time.Second)
-	defer tick.Stop()
-	for {
-		var b bytes.Buffer
-		if err := s.pages.ExecuteTemplate(&b, "part-ops", s.opsView()); err != nil {
-			return
-		}
-		kind, data := "still", []byte("{}")
-		if html := b.String(); html != sent {
-			sent, kind = html, "parts"
-			data, _ = json.Marshal(map[string]string{"ops": html})
-		}
-		if err := p.send(kind, data); err != nil {
-			return
-		}
-		select {
-		case <-r.Context().Done():
-			return
-		case <-tick.C:
-		}
-	}
+	s.lookLive(w, r, "ops", func() any { return s.opsView() })
 }
 
 // opsTest sends a test message and says who was told.

@@ -1,15 +1,11 @@
 package console
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
-	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
-	"time"
 
 	"fairlead/ingest/contract/event"
 	bench "fairlead/processors/golf/club/order"
@@ -204,31 +200,5 @@ func (s *server) board(w http.ResponseWriter, r *http.Request) {
 // boardLive sends the board when something on it changed, a clock that ran out
 // included.
 func (s *server) boardLive(w http.ResponseWriter, r *http.Request) {
-	p := push(w)
-	sent := ""
-	tick := time.NewTicker(time.Second)
-	defer tick.Stop()
-	for n := 0; ; n++ {
-		var b bytes.Buffer
-		if err := s.pages.ExecuteTemplate(&b, "part-board", s.boardView(r)); err != nil {
-			s.log.Error("the board can't be shown", "error", err)
-			return
-		}
-		var err error
-		if html := b.String(); html != sent {
-			sent = html
-			data, _ := json.Marshal(map[string]template.HTML{"board": template.HTML(html)})
-			err = p.send("parts", data)
-		} else if n%5 == 0 {
-			err = p.send("still", []byte("{}"))
-		}
-		if err != nil {
-			return
-		}
-		select {
-		case <-r.Context().Done():
-			return
-		case <-tick.C:
-		}
-	}
+	s.lookLive(w, r, "board", func() any { return s.boardView(r) })
 }

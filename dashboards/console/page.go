@@ -2,7 +2,6 @@ package console
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"hash/fnv"
 	"html/template"
@@ -247,33 +246,7 @@ func (s *server) overview(w http.ResponseWriter, r *http.Request) {
 
 // overviewLive sends the list of bays when one of them changed.
 func (s *server) overviewLive(w http.ResponseWriter, r *http.Request) {
-	p := push(w)
-	var sent string
-	// Bays seldom change in what is shown here; looking once a second is enough.
-	tick := time.NewTicker(time.Second)
-	defer tick.Stop()
-	for {
-		var b bytes.Buffer
-		if err := s.pages.ExecuteTemplate(&b, "part-bays", s.overviewView()); err != nil {
-			return
-		}
-		var err error
-		if html := b.String(); html != sent {
-			sent = html
-			data, _ := json.Marshal(map[string]string{"bays": html})
-			err = p.send("parts", data)
-		} else {
-			err = p.still()
-		}
-		if err != nil {
-			return
-		}
-		select {
-		case <-r.Context().Done():
-			return
-		case <-tick.C:
-		}
-	}
+	s.lookLive(w, r, "bays", func() any { return s.overviewView() })
 }
 
 // verdictWord is the verdict for people. Where what counts as better is only a

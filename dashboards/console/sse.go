@@ -142,3 +142,35 @@ func (s *server) apiLive(w http.ResponseWriter, r *http.Request) {
 		return err
 	})
 }
+
+// lookLive sends a piece of a page (the template part-NAME) whenever what it
+// shows has changed, looked at once a second, and says in between that the
+// console lives: a page that hears nothing for longer calls it frozen.
+func (s *server) lookLive(w http.ResponseWriter, r *http.Request, name string, view func() any) {
+	p := push(w)
+	var sent string
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	for {
+		var b bytes.Buffer
+		if err := s.pages.ExecuteTemplate(&b, "part-"+name, view()); err != nil {
+			s.log.Error("a live page can't be rendered", "part", name, "error", err)
+			return
+		}
+		var err error
+		if html := b.String(); html != sent {
+			sent = html
+			err = p.sendJSON("parts", map[string]string{name: html})
+		} else {
+			err = p.still()
+		}
+		if err != nil {
+			return
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
