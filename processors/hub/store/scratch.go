@@ -70,12 +70,19 @@ func (d Differing) String() string {
 // says leaves rows out that say nothing: a trial that lost its shots.
 var says = map[string]string{"entries": "1", "trials": "n + n_excluded + n_set_aside > 0"}
 
-// rowHash is of what a row says. Rows of before messages were written compactly
-// have a blank after some commas of their faults, or none, as their build chose.
-func rowHash(table string) string {
+// RowHash is the expression for what a row of a table says, its text hashed,
+// which takes nulls and arrays alike. Rows of before messages were written
+// compactly have a blank after some commas of their faults, or none, as their
+// build chose.
+func RowHash(table string) string {
 	said := "* EXCEPT (version, inserted)"
-	if table == "entries" {
+	switch table {
+	case "entries":
 		said = `* EXCEPT (version, inserted, faults), replaceAll(faults, ', "', ',"')`
+	case "verdicts":
+		said = "* EXCEPT (version)"
+	case "visit_events":
+		said = "* EXCEPT (inserted)"
 	}
 	return "cityHash64(toString(tuple(" + said + ")))"
 }
@@ -89,7 +96,7 @@ func keyText(table string) string {
 func (c *Scratch) compared(table, columns string) string {
 	side := func(from string) string {
 		return fmt.Sprintf("SELECT %s, %s AS h, toUInt8(1) AS there FROM %s FINAL WHERE studio = {studio:String} AND bay = {bay:String} AND %s",
-			keysOf[table], rowHash(table), from, says[table])
+			keysOf[table], RowHash(table), from, says[table])
 	}
 	return fmt.Sprintf(`SELECT %s FROM (%s) AS is FULL OUTER JOIN (%s) AS should USING (%s) WHERE is.there != should.there OR is.h != should.h`,
 		columns, side(table), side(c.name(table)), keysOf[table])
