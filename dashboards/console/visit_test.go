@@ -37,16 +37,38 @@ func (h *hand) at(selector string) (x, y float64) {
 		return !!top && (top === e || e.contains(top) || top.closest('label') && top.closest('label').control === e) && (window.tapAt = [x, y]);
 	})()`, selector)
 	truth(h.t, h.ctx, "within reach: "+selector, find)
-	p := eval[[]float64](h.t, h.ctx, `window.tapAt`)
+	p := eval[[]float64](h.t, h.ctx, fmt.Sprintf(heed, selector))
 	return p[0], p[1]
+}
+
+// heed notes whether the next click meets what was meant.
+const heed = `(() => {
+	const meant = %q, met = (e) => { window.tapMet = window.tapMet || !!e.target.closest(meant); };
+	window.tapMet = false;
+	document.removeEventListener('click', window.tapHeed, true);
+	document.addEventListener('click', window.tapHeed = met, true);
+	return window.tapAt;
+})()`
+
+// missed says that a tap met something else: the page moved between the look
+// and the finger. A hand taps again, and that counts.
+func (h *hand) missed() bool {
+	h.t.Helper()
+	missed := eval[bool](h.t, h.ctx, `window.tapMet === false`)
+	if missed {
+		h.t.Log("a tap met nothing, for the page moved")
+	}
+	return missed
 }
 
 func (h *hand) tap(selectors ...string) {
 	h.t.Helper()
 	for _, s := range selectors {
-		x, y := h.at(s)
-		do(h.t, h.ctx, chromedp.MouseClickXY(x, y))
-		h.taps++
+		for again := true; again; again = h.missed() {
+			x, y := h.at(s)
+			do(h.t, h.ctx, chromedp.MouseClickXY(x, y))
+			h.taps++
+		}
 	}
 }
 
