@@ -1,6 +1,7 @@
 package console
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,7 +12,6 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/ingest/contract/event"
-	"fairlead/processors/visit"
 )
 
 // mostBody bounds what a request may carry: an event names at most 2000 shots.
@@ -65,6 +65,11 @@ func (s *server) problemOf(err error) (int, problem) {
 		s.metrics.refused.WithLabelValues("full").Inc()
 		return http.StatusServiceUnavailable, p
 	}
+	if errors.Is(err, context.Canceled) { // the tablet let go, and sends it again under its key
+		s.metrics.refused.WithLabelValues("broken_off").Inc()
+		s.log.Warn("a visit event was broken off by who sent it", "error", err)
+		return http.StatusServiceUnavailable, p
+	}
 	s.metrics.refused.WithLabelValues("failed").Inc()
 	s.log.Error("a visit event could not be written", "error", err)
 	return http.StatusServiceUnavailable, p
@@ -72,7 +77,7 @@ func (s *server) problemOf(err error) (int, problem) {
 
 // write times and counts what the writer does. People are put in by their
 // pseudonyms first.
-func (s *server) write(r *http.Request, bay string, ev *event.VisitEvent, still func(*visit.Place) error) (Answer, error) {
+func (s *server) write(r *http.Request, bay string, ev *event.VisitEvent, still stillSo) (Answer, error) {
 	begun := s.now()
 	if faults := s.meetPeople(ev); len(faults) > 0 {
 		return Answer{}, &Refused{faults}
@@ -104,7 +109,7 @@ func (s *server) apiWrite(w http.ResponseWriter, r *http.Request) {
 		writeJSON(w, code, p)
 		return
 	}
-	answer, err := s.write(r, bay, ev, func(*visit.Place) error { return nil })
+	answer, err := s.write(r, bay, ev, anyhow)
 	if err != nil {
 		code, p := s.problemOf(err)
 		writeJSON(w, code, p)

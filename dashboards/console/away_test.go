@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"net/http"
 	"net/url"
 	"strings"
 	"sync"
@@ -199,5 +200,42 @@ func TestTheLiveListStaysWhereItIs(t *testing.T) {
 		if now := eval[int](t, ctx, at); now < top-2 || now > top+2 {
 			t.Fatalf("after shot %d the list moved from %d to %d", i, top, now)
 		}
+	}
+}
+
+// One tap that reaches the console several times at once, as it does when one
+// that stood still wakes up, is taken once, and each time the answer says so.
+func TestATapThatCameSeveralTimesAtOnce(t *testing.T) {
+	r := newRig(t)
+	a := r.must("north", open("p-017"))
+	b := r.must("north", start("own seven", true))
+	for n := range 8 {
+		form := fmt.Sprintf("at_session=%s&at_trial=%s&key=k%d&trial=%s&felt=better", a.Session, b.Trial, n, b.Trial)
+		codes := make(chan string, 6)
+		for i := range cap(codes) {
+			more := fmt.Sprintf("&ago_ms=%d", 10*i)
+			if i == 0 {
+				more = "&last_seen=00000000000000aa/1" // the first did not wait
+			}
+			go func() {
+				answer, err := http.Post(r.url+"/bays/north/feel", "application/x-www-form-urlencoded", strings.NewReader(form+more))
+				if err != nil {
+					codes <- err.Error()
+					return
+				}
+				defer answer.Body.Close()
+				text, _ := io.ReadAll(answer.Body)
+				codes <- fmt.Sprint(answer.StatusCode, " ", strings.Contains(string(text), "Not taken"))
+			}()
+		}
+		for range cap(codes) {
+			if got := <-codes; got != "200 false" {
+				t.Errorf("tap %d: %s", n, got)
+			}
+		}
+	}
+	http.DefaultClient.CloseIdleConnections()
+	if n := count(r.log("north"), "feel_noted"); n != 8 {
+		t.Errorf("%d feels of 8 taps", n)
 	}
 }

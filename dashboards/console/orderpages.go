@@ -87,7 +87,7 @@ func (s *server) placeOrder(w http.ResponseWriter, r *http.Request) {
 		err = &Refused{faults}
 	} else {
 		s.number(r, ev)
-		_, err = s.write(r, bay, ev, func(*visit.Place) error { return nil })
+		_, err = s.write(r, bay, ev, anyhow)
 	}
 	if err != nil {
 		code, _ := s.problemOf(err)
@@ -179,7 +179,7 @@ func (s *server) orderAct(w http.ResponseWriter, r *http.Request) {
 	if len(faults) > 0 {
 		err = &Refused{faults}
 	} else {
-		_, err = s.write(r, bay, ev, func(*visit.Place) error { return nil })
+		_, err = s.write(r, bay, ev, anyhow)
 	}
 	if err != nil {
 		code, p := s.problemOf(err)

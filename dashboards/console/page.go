@@ -143,7 +143,8 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	at.Prefer = func(info event.BuildFieldInfo) string { return s.units.spec(info.Quantity).Name }
 	ev, faults := posted(act, r.PostForm, at)
 	ev.Id, ev.Who = keyOf(act, r.PostForm), whoOf(r, at)
-	if fault := s.since(ev, r.PostForm); fault != nil {
+	date, fault := s.since(ev, r.PostForm)
+	if fault != nil {
 		faults = append(faults, fault)
 	}
 	if fault := s.addedPerson(ev, r.PostForm); fault != nil {
@@ -161,7 +162,12 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	if len(faults) > 0 {
 		err = &Refused{faults}
 	} else {
-		answer, err = s.write(r, bay, ev, func(p *visit.Place) error { return s.guarded(p, ev, r.PostForm) })
+		answer, err = s.write(r, bay, ev, func(p *visit.Place, ev *event.VisitEvent) error {
+			if date != nil {
+				date(ev)
+			}
+			return s.guarded(p, ev, r.PostForm)
+		})
 	}
 	code, data := http.StatusOK, map[string]any{"Bay": bay, "Guard": guardOf(s.writer.Timeline(bay).Now())}
 	if err != nil {

@@ -14,21 +14,22 @@ import (
 // contact and still be taken by itself.
 const longestWait = 12 * time.Hour
 
-// since gives an event that waited on a tablet the time at which it was entered:
-// the tablet says how long ago that was, by a clock of its own that need not be
-// right. An event that came before after all keeps its time of then.
-func (s *server) since(ev *event.VisitEvent, in url.Values) *event.Fault {
+// since reads when an event that waited on a tablet was entered: the tablet says
+// how long ago that was, by a clock of its own that need not be right. Nil: it did
+// not wait. An event that came before after all keeps its time of then, so the
+// time is given to it by the writer, who knows that, and not before.
+func (s *server) since(ev *event.VisitEvent, in url.Values) (date func(*event.VisitEvent), fault *event.Fault) {
 	text := strings.TrimSpace(in.Get("ago_ms"))
 	if text == "" || s.writer.wasTaken(ev.Id) {
-		return nil
+		return nil, nil
 	}
 	ago, err := strconv.ParseInt(text, 10, 64)
 	wait := time.Duration(ago) * time.Millisecond
 	if err != nil || ago < 0 || wait > longestWait {
-		return event.NewFault("", text, "waited too long on the tablet to be taken by itself", "look at what is so now, and enter it again if it still holds")
+		return nil, event.NewFault("", text, "waited too long on the tablet to be taken by itself", "look at what is so now, and enter it again if it still holds")
 	}
-	ev.EffectiveUnixNs, ev.LastSeen = s.now().Add(-wait).UnixNano(), nil // the screen stood still: it saw nothing
-	return nil
+	at := s.now().Add(-wait).UnixNano()
+	return func(ev *event.VisitEvent) { ev.EffectiveUnixNs, ev.LastSeen = at, nil }, nil // the screen stood still: it saw nothing
 }
 
 // addedPerson adds the name that was typed where a person is asked for, once

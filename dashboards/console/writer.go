@@ -219,13 +219,18 @@ func (w *Writer) Live(bay string) []*event.VisitEvent {
 // then, and nothing is written. Errors: *UnknownBay, *Refused, and those of the
 // journal (journal.ErrFull among them).
 func (w *Writer) Write(ctx context.Context, bay string, posted *event.VisitEvent) (Answer, error) {
-	return w.WriteIf(ctx, bay, posted, func(*visit.Place) error { return nil })
+	return w.WriteIf(ctx, bay, posted, anyhow)
 }
+
+// stillSo says whether the bay is still as it was seen, and may date the event.
+type stillSo func(*visit.Place, *event.VisitEvent) error
+
+func anyhow(*visit.Place, *event.VisitEvent) error { return nil }
 
 // WriteIf is Write for an event that is taken only if the bay is still as it was
 // seen: still is asked, and nothing comes between its answer and the event. An
 // event that was taken before is not asked about.
-func (w *Writer) WriteIf(ctx context.Context, bay string, posted *event.VisitEvent, still func(*visit.Place) error) (Answer, error) {
+func (w *Writer) WriteIf(ctx context.Context, bay string, posted *event.VisitEvent, still stillSo) (Answer, error) {
 	if err := w.Known(bay); err != nil {
 		return Answer{}, err
 	}
@@ -238,7 +243,7 @@ func (w *Writer) WriteIf(ctx context.Context, bay string, posted *event.VisitEve
 	return answer, err
 }
 
-func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent, still func(*visit.Place) error) (Answer, []string, error) {
+func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent, still stillSo) (Answer, []string, error) {
 	ev := proto.Clone(posted).(*event.VisitEvent)
 	if ev.Bay != "" && ev.Bay != bay {
 		return Answer{}, nil, refuse("bay", ev.Bay, "another bay than the one it was sent to, "+bay, "leave it out")
@@ -249,7 +254,7 @@ func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent
 	if a, known := w.taken[ev.Id]; known && ev.Id != "" {
 		return w.again(bay, ev, a)
 	}
-	if err := still(w.place(bay)); err != nil {
+	if err := still(w.place(bay), ev); err != nil {
 		return Answer{}, nil, err
 	}
 	now := w.now()
@@ -297,9 +302,7 @@ func (w *Writer) again(bay string, ev *event.VisitEvent, a Answer) (Answer, []st
 	if ev.EffectiveUnixNs == 0 {
 		ev.EffectiveUnixNs = known.EffectiveUnixNs
 	}
-	if ev.LastSeen != nil && known.LastSeen != nil {
-		ev.LastSeen = known.LastSeen // a shot may have come between two taps
-	}
+	ev.LastSeen = known.LastSeen // a shot may have come between two taps, or the first waited on a screen that stood still
 	if v, k := ev.GetVerdictGiven(), known.GetVerdictGiven(); v != nil && k != nil && v.Trial == k.Trial {
 		v.Promises, v.Baseline = k.Promises, k.Baseline // frozen then
 	}
