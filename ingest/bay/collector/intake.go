@@ -38,6 +38,7 @@ type feedState struct {
 	lines, rejected uint64
 	last            time.Time
 	skews           skews
+	exports         exports
 	look            look   // the last one of an earlier life
 	lookBoot        string // in which its steady time holds
 	ordered         bool   // its lines come in the order in which they were written
@@ -64,6 +65,7 @@ func (in *intake) take(ctx context.Context, name string, b feed.Batch) error {
 	if ago := time.Since(b.Seen); !b.Seen.IsZero() && ago > 0 {
 		m.wall, m.mono = m.wall-int64(ago), m.mono-ago
 	}
+	in.exported(name, &b, m)
 	for i, d := range b.Drafts {
 		entries[i] = in.finish(name, d, &b, m)
 		payload, err := proto.Marshal(entries[i])
@@ -88,8 +90,11 @@ func (in *intake) finish(name string, d feed.Draft, b *feed.Batch, m moment) *ev
 	e.Contract = event.Contract
 	in.mu.Lock()
 	f := in.feed(name)
-	f.ordered = b.Position != nil
+	f.ordered = b.Position != nil && !b.Export
 	l := in.after(f, b, m)
+	if d.OtherUnixNs != 0 && l.live && m.synced {
+		e.DeviceUnixNs = f.skews.nearest(e.DeviceUnixNs, d.OtherUnixNs, m.hub(m.mono))
+	}
 	t := f.time(e.DeviceUnixNs, l, m)
 	f.passed(t)
 	if t.certainty == event.Certainty_CERTAINTY_UNSURE {

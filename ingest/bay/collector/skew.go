@@ -58,6 +58,15 @@ func (s *skews) hub(device int64) int64 {
 	return device + least
 }
 
+// nearest chooses of two moments that a device's time may name the one that is
+// nearer to when the line was read.
+func (s *skews) nearest(a, b, read int64) int64 {
+	if abs(read-s.hub(b)) < abs(read-s.hub(a)) {
+		return b
+	}
+	return a
+}
+
 // late judges a line that was read at once, so long after its device's time
 // that either it was written late or the clock was set back. Lateness varies
 // from line to line, a clock that was set does not.

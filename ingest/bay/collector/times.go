@@ -40,10 +40,18 @@ type lower struct {
 	// that begins with a file that is there has no better word.
 	first bool
 	live  bool // so shortly before the reading that it was read at once
+	// export: the line is of a finished file with several, and may have been hit
+	// long before the file was there.
+	export bool
 }
 
 // after finds what the lines of a batch were written after.
 func (in *intake) after(f *feedState, b *feed.Batch, m moment) (l lower) {
+	if b.Export {
+		l.export = true
+		l.first = b.Seen.IsZero()
+		return l
+	}
 	l.mono = b.After
 	if l.mono == 0 {
 		l.mono, l.hub = f.look.Mono, f.look.Hub
@@ -72,6 +80,9 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 	from := l.hub
 	if f.ordered {
 		from = max(from, min(f.floor, read))
+	}
+	if l.export {
+		return f.export(device, l, read)
 	}
 	if l.first {
 		if guess := s.hub(device); device != 0 {

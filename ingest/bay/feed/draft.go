@@ -12,7 +12,11 @@ import (
 type Draft struct {
 	// Entry lacks studio, bay, feed, the times of the bay, the shot id and the
 	// faults of its values. It belongs to whoever got the draft.
-	Entry      *event.Entry
+	Entry *event.Entry
+	// OtherUnixNs is the other moment that the device's time may name, where an
+	// hour comes twice and the order of the lines does not tell; 0: there is none.
+	OtherUnixNs int64
+
 	m          *Map
 	occurrence uint64
 	cut        bool // the line was longer than MaxLine

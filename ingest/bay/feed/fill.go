@@ -104,7 +104,8 @@ func (f *fieldMap) hint(err error, text string, style numberStyle) string {
 }
 
 // fillIdentity reads the device's time, shot id, revision and deletion.
-func (m *Map) fillIdentity(e *event.Entry, get func(int) cell) {
+func (p *Parser) fillIdentity(e *event.Entry, get func(int) cell) {
+	m := p.m
 	refuse := func(field, value, reason, hint string) {
 		e.Faults = append(e.Faults, event.NewFault(field, value, reason, hint))
 	}
@@ -116,11 +117,10 @@ func (m *Map) fillIdentity(e *event.Entry, get func(int) cell) {
 		case problem != "":
 			refuse("device_time", text, problem, hint)
 		default:
-			ns, ok := m.time.read(text, e.File)
-			if !ok {
+			ok := false
+			if e.DeviceUnixNs, ok = p.readTime(text, get); !ok {
 				refuse("device_time", text, "is not a time of the map's layouts", "the layouts are "+strings.Join(m.time.names, " or ")+m.time.fileHint(e.File))
 			}
-			e.DeviceUnixNs = ns
 		}
 	}
 	if m.id != nil {
@@ -157,6 +157,29 @@ func (m *Map) fillIdentity(e *event.Entry, get func(int) cell) {
 			e.Deleted = e.Deleted || strings.EqualFold(c.text, word)
 		}
 	}
+}
+
+// readTime reads the device's time with what the lines before it said. A shot
+// that is written again has the time that it had.
+func (p *Parser) readTime(text string, get func(int) cell) (ns int64, ok bool) {
+	key, revised := "", p.m.revision >= 0 || p.m.deleted >= 0
+	if p.m.id != nil && revised {
+		id, _, _ := p.m.join(p.m.id, "/", get)
+		if key = id + "\x00" + text; p.clock.known[key] != 0 {
+			return p.clock.known[key], true
+		}
+	}
+	if ns, p.other, ok = p.m.time.read(text, p.file, &p.clock, revised); !ok {
+		return ns, false
+	}
+	p.clock.pass(ns, revised)
+	if key != "" {
+		if p.clock.known == nil || len(p.clock.known) >= mostKnown {
+			p.clock.known = map[string]int64{}
+		}
+		p.clock.known[strings.Clone(key)] = ns
+	}
+	return ns, true
 }
 
 const missingPart = "is missing"

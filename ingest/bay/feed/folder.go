@@ -13,6 +13,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"fairlead/ingest/log/steady"
 )
 
 // FolderConfig says what a Folder reads. Durations left at zero get the value named.
@@ -34,6 +36,8 @@ type FolderConfig struct {
 	// doubles no shot but costs time.
 	Ledger string
 	Log    *slog.Logger // slog.DiscardHandler
+	// Since is the time since the machine was started; the system's.
+	Since func() time.Duration
 }
 
 // Folder reads finished files, each once: exports that appear when a session
@@ -42,9 +46,14 @@ type FolderConfig struct {
 type Folder struct {
 	cfg FolderConfig
 	stateBox
-	seen map[string]sighting // of files that are not read yet
-	mute string              // the last file, if nothing in it was a line of data
-	look time.Duration       // how long the last look at the whole folder took
+	seen   map[string]sighting // of files that are not read yet
+	mute   string              // the last file, if nothing in it was a line of data
+	clock  string              // what is odd about the times of the last file
+	look   time.Duration       // how long the last look at the whole folder took
+	begun  time.Duration       // when the last whole look began, by Since; 0: there was none
+	still  time.Duration       // when the folder and the file read last were seen to be as they were
+	folder int64               // the folder's own time at the last whole look
+	last   found               // the file that was read last
 }
 
 // sighting is what a file looked like when it was last seen to change.
@@ -52,6 +61,8 @@ type sighting struct {
 	size, mtime int64
 	path        string
 	since       time.Duration // looked the same for so long
+	seen        time.Time     // when it was first seen so
+	after       time.Duration // when it was last seen not to be so, by FolderConfig.Since; 0: never
 }
 
 // NewFolder checks the configuration; it does not look at the folder.
@@ -77,6 +88,9 @@ func NewFolder(cfg FolderConfig) (*Folder, error) {
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
 	}
+	if cfg.Since == nil {
+		cfg.Since = steady.System().Since
+	}
 	return &Folder{cfg: cfg}, nil
 }
 
@@ -93,12 +107,18 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 	defer w.close()
 	defer func() { s.set(StateStopped, fmt.Sprint(err)) }()
 	s.set(StateOK, "")
-	all, looked := true, time.Time{}
-	for waited := time.Duration(0); ; waited = s.cfg.Poll {
+	s.begun, s.still, s.folder = 0, 0, 0
+	looked := time.Time{}
+	last := time.Now()
+	for {
+		names, all := w.took()
+		all = all || s.begun == 0 || time.Since(looked) > s.rest(w.added)
 		if all {
 			looked = time.Now()
 		}
-		err := s.pass(ctx, &pos, book, emit, waited, all)
+		waited := min(time.Since(last), 2*s.cfg.Poll)
+		last = time.Now()
+		err := s.pass(ctx, &pos, book, emit, waited, names, all)
 		var broken *emitError
 		switch {
 		case ctx.Err() != nil:
@@ -107,25 +127,57 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 			return broken.err
 		case err != nil:
 			w.lost()
+			s.begun = 0
 			s.set(StateWaiting, err.Error())
 		case s.mute != "":
 			s.set(StateMute, s.mute+" has bytes and no line of data: check format, encoding and csv.skip in the map, and that the file is the device's")
 		default:
-			s.set(StateOK, "")
+			s.set(StateOK, s.clock)
 		}
 		// A file comes to rest without a notice, so looks come at a steady pace
 		// while one is awaited; else the notice of the next file ends the wait.
-		if len(s.seen) > 0 {
+		switch {
+		case len(s.seen) > fewFiles:
 			err = pause(ctx, s.cfg.Poll)
-			all = w.noticed() || time.Since(looked) > s.rest(w.added)
-		} else {
-			all = true
-			err = w.waitAtLeast(ctx, s.rest(w.added))
+			w.noticed()
+		case len(s.seen) > 0:
+			err = w.waitAtLeast(ctx, s.cfg.Poll, s.unchanged)
+		default:
+			err = w.waitAtLeast(ctx, s.rest(w.added), s.unchanged)
 		}
 		if err != nil {
 			return err
 		}
 	}
+}
+
+// fewFiles is how many files at once may be a device's that exports each shot,
+// or each session, when it is made; more were copied here.
+const fewFiles = 16
+
+// unchanged looks whether the folder and the file that was read last are as they
+// were, at next to no cost, and notes when that was: it is what a file that
+// appears next was written after. What has changed is told by a notice, or by
+// the next look.
+func (s *Folder) unchanged() bool {
+	at := s.cfg.Since()
+	dir, err := os.Stat(s.cfg.Dir)
+	if err != nil || mtime(dir) != s.folder {
+		return true
+	}
+	if s.last.path != "" {
+		now, err := os.Stat(s.last.path)
+		if err != nil || now.Size() != s.last.info.Size() || mtime(now) != mtime(s.last.info) {
+			return true
+		}
+	}
+	for _, was := range s.seen {
+		if now, err := os.Stat(was.path); err != nil || now.Size() != was.size || mtime(now) != was.mtime {
+			return true
+		}
+	}
+	s.still = at
+	return true
 }
 
 // rest is how long the whole folder is left alone unless a notice comes: a look
@@ -137,12 +189,17 @@ func (s *Folder) rest(noticed bool) time.Duration {
 	return max(s.cfg.Poll, 100*s.look)
 }
 
-// pass reads every file that is finished and was not read, oldest first. While
-// files come to rest only those are looked at, unless something new came.
-func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emit, waited time.Duration, all bool) error {
-	began := time.Now()
+// pass reads every file that is finished and was not read, oldest first. Between
+// two looks at the whole folder only those are looked at that are coming to rest
+// or of which a notice came.
+func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emit, waited time.Duration, names map[string]bool, all bool) error {
+	began, since := time.Now(), s.cfg.Since()
 	var files []found
-	var err error
+	dir, err := os.Stat(s.cfg.Dir)
+	if err != nil {
+		return fmt.Errorf("look at the feed's folder: %w", err)
+	}
+	whole := all
 	if all {
 		if files, err = list(s.cfg.Dir, s.follows); err != nil {
 			return err
@@ -150,38 +207,86 @@ func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emi
 		book.keep(files)
 		s.look = time.Since(began)
 	} else {
-		files = s.waiting()
+		whole = s.unnoticed(names, book)
+		files = s.waiting(names)
 	}
 	waiting := map[string]sighting{}
-	g := group{s: s, book: book, emit: emit, pos: pos}
+	var ready []arrival
 	for _, f := range files {
 		if book.has(f) {
 			continue
 		}
-		now := sighting{size: f.info.Size(), mtime: mtime(f.info), path: f.path}
-		if before, ok := s.seen[f.name]; ok && before.size == now.size && before.mtime == now.mtime {
-			now.since = before.since + waited
-		}
+		now := s.sight(f, book, began, waited)
 		if now.since < s.cfg.Stable {
 			waiting[f.name] = now
 			continue
 		}
-		if err := g.read(ctx, f); err != nil {
-			return fmt.Errorf("read %s: %w", f.path, err)
-		}
-	}
-	if err := g.flush(ctx); err != nil {
-		return err
+		ready = append(ready, arrival{f, now})
 	}
 	s.seen = waiting
-	return nil
+	if all {
+		s.begun = since
+	}
+	if whole {
+		s.folder, s.still = mtime(dir), since
+	}
+	g := group{s: s, book: book, emit: emit, pos: pos, many: len(ready) > fewFiles}
+	for _, a := range ready {
+		if err := g.read(ctx, a); err != nil {
+			return fmt.Errorf("read %s: %w", a.found.path, err)
+		}
+	}
+	return g.flush(ctx)
 }
 
-// waiting looks again at the files that are coming to rest.
-func (s *Folder) waiting() (files []found) {
+// unnoticed adds the files that are in the folder by now and whose notices have
+// yet to come, where few come at once: then all that is there is known.
+func (s *Folder) unnoticed(names map[string]bool, book *ledger) (whole bool) {
+	if len(names) == 0 || len(names) > fewFiles {
+		return false
+	}
+	there, err := os.ReadDir(s.cfg.Dir)
+	for _, e := range there {
+		name := e.Name()
+		_, waits := s.seen[name]
+		if _, read := book.byName[name]; !read && !waits && s.follows(name) {
+			names[name] = true
+		}
+	}
+	return err == nil
+}
+
+// arrival is a finished file, and how it came.
+type arrival struct {
+	found
+	sighting
+}
+
+// sight is how a file looks now, and since when.
+func (s *Folder) sight(f found, book *ledger, at time.Time, waited time.Duration) sighting {
+	now := sighting{size: f.info.Size(), mtime: mtime(f.info), path: f.path, seen: at, after: s.still}
+	if _, read := book.byName[f.name]; read && f.name != s.last.name {
+		now.after = s.begun // it was written again, which the folder's own time does not show
+	}
+	if before, ok := s.seen[f.name]; ok && before.size == now.size && before.mtime == now.mtime {
+		now.since, now.seen, now.after = before.since+waited, before.seen, before.after
+	}
+	return now
+}
+
+// waiting looks again at the files that are coming to rest, and at those of the names.
+func (s *Folder) waiting(names map[string]bool) (files []found) {
+	look := func(name, path string) {
+		if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() {
+			files = append(files, found{name, path, info})
+		}
+	}
 	for name, was := range s.seen {
-		if info, err := os.Stat(was.path); err == nil && info.Mode().IsRegular() {
-			files = append(files, found{name, was.path, info})
+		look(name, was.path)
+	}
+	for name := range names {
+		if _, known := s.seen[name]; !known {
+			look(name, filepath.Join(s.cfg.Dir, name))
 		}
 	}
 	slices.SortFunc(files, byAge)

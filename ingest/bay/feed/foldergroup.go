@@ -21,13 +21,15 @@ type group struct {
 	skipped Skipped
 	mark    mark // of the file that was read last
 	done    []page
+	many    bool // files, so that nothing is to be learned of when each of them came
 }
 
 // full says whether what was read is to be handed over.
 func (g *group) full() bool { return len(g.drafts) >= batchLines || g.size >= batchBytes }
 
 // read reads a file from its start, or from where an earlier life stopped in it.
-func (g *group) read(ctx context.Context, f found) error {
+func (g *group) read(ctx context.Context, a arrival) error {
+	f := a.found
 	in, err := os.Open(f.path)
 	if err != nil {
 		return err
@@ -37,7 +39,15 @@ func (g *group) read(ctx context.Context, f found) error {
 	if err != nil {
 		return err
 	}
-	p := page{f.name, f.info.Size(), mtime(f.info), content}
+	p := page{Name: f.name, Size: f.info.Size(), Mtime: mtime(f.info), Content: content}
+	watched := !g.many && a.after > 0
+	if watched {
+		if err := g.send(ctx); err != nil { // what came before came otherwise
+			return err
+		}
+	}
+	before := g.book.byName[f.name].Lines
+	g.s.last = f
 	if g.book.hasContent(content) {
 		g.done = append(g.done, p) // touched or copied back: known
 		return nil
@@ -48,9 +58,14 @@ func (g *group) read(ctx context.Context, f found) error {
 			return err
 		}
 	}
-	g.s.cfg.Log.Info("feed reads a file", "path", f.path, "offset", r.lines.off)
+	if m := g.pos.find(content); m != nil {
+		r.p.clock.begin(m.Clock)
+	}
+	if !g.many {
+		g.s.cfg.Log.Info("feed reads a file", "path", f.path, "offset", r.lines.off)
+	}
 	taken := 0
-	for before := (Skipped{}); ; {
+	for skipped := (Skipped{}); ; {
 		d, ok, err := r.step(true)
 		if err != nil && !errors.Is(err, io.EOF) {
 			return err
@@ -60,10 +75,10 @@ func (g *group) read(ctx context.Context, f found) error {
 		}
 		if err != nil || g.full() {
 			now := r.p.skipped
-			less := now.less(before)
-			before = now
+			less := now.less(skipped)
+			skipped = now
 			g.skipped = g.skipped.plus(less)
-			g.mark = mark{Name: content, As: f.name, Off: r.lines.off, Line: r.p.line}
+			g.mark = mark{Name: content, As: f.name, Off: r.lines.off, Line: r.p.line, Clock: r.p.clock.last}
 		}
 		if err != nil {
 			break
@@ -80,6 +95,16 @@ func (g *group) read(ctx context.Context, f found) error {
 	} else if taken > 0 {
 		g.s.mute = ""
 	}
+	p.Lines = before
+	if taken > 0 {
+		p.Lines = int(r.p.line)
+	}
+	g.s.clock = r.Clock()
+	if watched {
+		if err := g.sendWatched(ctx, a.sighting, before); err != nil {
+			return err
+		}
+	}
 	g.done = append(g.done, p)
 	if len(g.done) >= 1024 {
 		return g.flush(ctx)
@@ -87,13 +112,41 @@ func (g *group) read(ctx context.Context, f found) error {
 	return nil
 }
 
-// send hands over what was read so far.
+// sendWatched hands over a file that appeared while the folder was watched. Where
+// one line of it is new, that is as good as seen when it was written; what stood
+// in the file when it was read before is no news.
+func (g *group) sendWatched(ctx context.Context, s sighting, before int) error {
+	fresh := 0
+	for fresh < len(g.drafts) && g.drafts[len(g.drafts)-1-fresh].Entry.Line > uint64(before) {
+		fresh++
+	}
+	old := g.drafts[:len(g.drafts)-fresh]
+	if fresh == 1 && len(old) > 0 {
+		last := g.drafts[len(g.drafts)-1]
+		g.drafts = old
+		if err := g.sendAs(ctx, Batch{Export: true, Seen: s.seen}); err != nil {
+			return err
+		}
+		g.drafts = []Draft{last}
+	}
+	if fresh == 1 {
+		return g.sendAs(ctx, Batch{Seen: s.seen, After: s.after})
+	}
+	return g.sendAs(ctx, Batch{Export: true, Seen: s.seen})
+}
+
+// send hands over what was read so far, as lines that were there before.
 func (g *group) send(ctx context.Context) error {
+	return g.sendAs(ctx, Batch{Backlog: true, Export: true})
+}
+
+// sendAs hands over what was read so far, with what is said in b of its times.
+func (g *group) sendAs(ctx context.Context, b Batch) error {
 	if len(g.drafts) == 0 {
 		return nil
 	}
 	next := position{Version: 1, Kind: "folder", Files: []mark{g.mark}}
-	b := Batch{Drafts: g.drafts, Position: next.encode(), Skipped: g.skipped, Backlog: true}
+	b.Drafts, b.Position, b.Skipped = g.drafts, next.encode(), g.skipped
 	if err := sendPatiently(ctx, b, g.emit, &g.s.stateBox); err != nil {
 		return err
 	}

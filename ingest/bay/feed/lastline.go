@@ -67,6 +67,7 @@ func (t *Tail) wentOn(info os.FileInfo) error {
 	if from == 0 {
 		return nil
 	}
+	o.r.p.clock.begin(o.m.Clock)
 	return o.r.resume(from)
 }
 

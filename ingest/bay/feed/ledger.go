@@ -25,6 +25,7 @@ type page struct {
 	Size    int64  `json:"size"`
 	Mtime   int64  `json:"mtime"`
 	Content string `json:"content"`
+	Lines   int    `json:"lines,omitempty"` // that it had
 }
 
 func openLedger(path string, log *slog.Logger) *ledger {

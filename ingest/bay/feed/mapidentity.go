@@ -11,6 +11,7 @@ type timeMap struct {
 	slots    []int
 	layouts  []string
 	names    []string // the layouts as the map has them
+	zoned    []bool   // whether a layout holds the zone
 	zone     *time.Location
 	fileDate string // layout of the date in the file's name
 }
@@ -152,7 +153,7 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 			}
 			zoned = zoned && hasZone(layout)
 		}
-		t.layouts = append(t.layouts, layout)
+		t.layouts, t.zoned = append(t.layouts, layout), append(t.zoned, hasZone(layout))
 	}
 	if len(t.layouts) == 0 && !wrong {
 		return nil, layouts.bad("is empty", "list at least one layout")
@@ -209,36 +210,60 @@ func hasZone(layout string) bool {
 	return probe.Format(layout) != time.Date(2006, 1, 2, 15, 4, 5, 0, time.FixedZone("", 3600)).Format(layout)
 }
 
-// read returns the device's time in Unix nanoseconds. file is the base name of
-// the file, for devices that write the date there.
-func (t *timeMap) read(text, file string) (ns int64, ok bool) {
+// read returns the device's time in Unix nanoseconds, and the other moment that
+// it may name (0: none). file is the base name of the file, for devices that
+// write the date there, c what the lines before it said; revised says that the
+// device may write a shot again.
+func (t *timeMap) read(text, file string, c *fileClock, revised bool) (ns, other int64, ok bool) {
 	day := time.Time{}
 	if t.fileDate != "" {
 		if day, ok = dateIn(file, t.fileDate); !ok {
-			return 0, false
+			return 0, 0, false
 		}
 	}
-	for _, layout := range t.layouts {
+	for i, layout := range t.layouts {
 		if per, isEpoch := epochUnits[layout]; isEpoch {
 			if ns, ok := epoch(text, per); ok {
-				return ns, true
+				return ns, 0, true
 			}
 			continue
 		}
-		at, err := time.ParseInLocation(layout, text, t.zone)
+		zone, wall := t.zone, time.Time{}
+		var err error
+		if t.zoned[i] {
+			if wall, err = time.ParseInLocation(layout, text, t.zone); err == nil && t.fileDate == "" {
+				return wall.UnixNano(), 0, inReach(wall)
+			}
+			zone = wall.Location()
+		} else {
+			wall, err = time.Parse(layout, text)
+		}
 		if err != nil {
 			continue
 		}
 		if t.fileDate != "" {
-			at = time.Date(day.Year(), day.Month(), day.Day(), at.Hour(), at.Minute(), at.Second(), at.Nanosecond(), at.Location())
+			wall = time.Date(day.Year(), day.Month(), day.Day(), wall.Hour(), wall.Minute(), wall.Second(), wall.Nanosecond(), time.UTC)
+			wall = c.day(wall, zone, revised)
 		}
-		if at.Year() < 1970 || at.Year() > 2200 {
-			return 0, false // outside of what Unix nanoseconds hold well
+		if !inReach(wall) {
+			return 0, 0, false
 		}
-		return at.UnixNano(), true
+		first, second, skipped := moments(wall, zone)
+		if skipped {
+			c.leave(text)
+		}
+		if second != 0 {
+			ns, other := c.choose(first, second)
+			return ns, other, true
+		}
+		c.second = false
+		return first, 0, true
 	}
-	return 0, false
+	return 0, 0, false
 }
+
+// inReach says whether Unix nanoseconds hold a time well.
+func inReach(at time.Time) bool { return at.Year() >= 1970 && at.Year() <= 2200 }
 
 // dateIn finds a date in a file's name.
 func dateIn(file, layout string) (time.Time, bool) {

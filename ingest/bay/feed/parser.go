@@ -49,6 +49,8 @@ type Parser struct {
 	layout  []string     // lines since the last entry that give the next ones their meaning
 	units   bool         // the next row is the header's units
 	above   []aboveValue // the values of the map's preamble, as far as they were met
+	clock   fileClock
+	other   int64 // the other moment that the line's time may name; 0: none
 }
 
 // Where a column is not.
@@ -87,6 +89,7 @@ func (p *Parser) parse(raw []byte, cut bool) (Draft, bool, error) {
 		return Draft{}, false, nil
 	}
 	occurrence := p.seen.next(raw)
+	p.other = 0
 	e := &event.Entry{
 		Contract: event.Contract, Device: p.m.device, Role: p.m.role, File: p.file, Line: p.line,
 		Raw: append([]byte(nil), raw...),
@@ -97,7 +100,7 @@ func (p *Parser) parse(raw []byte, cut bool) (Draft, bool, error) {
 		p.fill(e, text, cells)
 	}
 	p.sayLayout(e)
-	return Draft{Entry: e, m: p.m, occurrence: occurrence, cut: cut}, true, nil
+	return Draft{Entry: e, OtherUnixNs: p.other, m: p.m, occurrence: occurrence, cut: cut}, true, nil
 }
 
 // observe takes a line that was parsed in an earlier life, for what later lines
@@ -185,7 +188,7 @@ func (p *Parser) fill(e *event.Entry, text string, cells []string) {
 	} else {
 		get = func(slot int) cell { return p.cellAt(slot, cells) }
 	}
-	p.m.fillIdentity(e, get)
+	p.fillIdentity(e, get)
 	measured := false
 	for i := range p.m.fields {
 		before := len(e.Measures)

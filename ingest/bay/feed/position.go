@@ -22,6 +22,8 @@ type mark struct {
 	// Open is one more than where a last line begins that was taken without its
 	// end; 0: none was.
 	Open int64 `json:"open,omitempty"`
+	// Clock is the device's time in the last line that had one, Unix ns.
+	Clock int64 `json:"clock,omitempty"`
 }
 
 // as is the file name that stands in entries.

@@ -31,6 +31,9 @@ func (r *Reader) Next() (Draft, error) {
 // Skipped returns how many lines made no entry so far.
 func (r *Reader) Skipped() Skipped { return r.p.skipped }
 
+// Clock says what a person should know of the file's times; "" when all is well.
+func (r *Reader) Clock() string { return r.p.clock.says() }
+
 // step reads one line; ok is false when it makes no entry.
 func (r *Reader) step(final bool) (Draft, bool, error) {
 	raw, cut, err := r.lines.next(final)

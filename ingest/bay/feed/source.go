@@ -27,6 +27,10 @@ type Batch struct {
 	// there, as the time since the machine was started (steady.Clock); 0: never
 	// since the source was made. So late reading shows, whatever made it late.
 	After time.Duration
+	// Export says that the lines are of a finished file with several new ones: it
+	// appeared at Seen (or was there before, with Backlog), and its lines may have
+	// been hit at any time before.
+	Export bool
 }
 
 // Emit takes a batch and returns when it is durable, position included. An

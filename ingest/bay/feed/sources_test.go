@@ -216,3 +216,57 @@ func TestHTTPRefusals(t *testing.T) {
 		t.Errorf("open to all without a token: %v", err)
 	}
 }
+
+// TestAFolderKnowsWhenFilesCame: of a file that comes with one new line it is
+// known when that was written; more lines in one are an export, and what was
+// there before a backlog.
+func TestAFolderKnowsWhenFilesCame(t *testing.T) {
+	dir := t.TempDir()
+	in := filepath.Join(dir, "exports")
+	if err := os.Mkdir(in, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	batches := make(chan Batch, 10)
+	s := folderOf(t, parsed(t, plainMap), dir)
+	write(t, filepath.Join(in, "old.csv"), plainHeader+rows(0, 1))
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() {
+		done <- s.Run(ctx, nil, func(_ context.Context, b Batch) error { batches <- b; return nil })
+	}()
+	next := func() Batch {
+		t.Helper()
+		select {
+		case b := <-batches:
+			return b
+		case <-time.After(60 * time.Second):
+			t.Fatal("nothing was read")
+			return Batch{}
+		}
+	}
+	if b := next(); !b.Backlog || !b.Export || !b.Seen.IsZero() {
+		t.Errorf("what was there: %+v", b)
+	}
+	put := func(name, text string) {
+		write(t, filepath.Join(in, "~"+name), text)
+		rename(t, filepath.Join(in, "~"+name), filepath.Join(in, name))
+	}
+	before := s.cfg.Since()
+	put("one.csv", plainHeader+rows(1, 1))
+	if b := next(); b.Backlog || b.Export || b.Seen.IsZero() || b.After == 0 || b.After > s.cfg.Since() || b.After > before+time.Minute {
+		t.Errorf("one shot: %+v", b)
+	}
+	put("many.csv", plainHeader+rows(2, 3))
+	if b := next(); b.Backlog || !b.Export || b.Seen.IsZero() {
+		t.Errorf("a session: %+v", b)
+	}
+	put("many.csv", plainHeader+rows(2, 4))
+	if b := next(); !b.Export || len(b.Drafts) != 3 {
+		t.Errorf("a session again: %+v", b)
+	}
+	if b := next(); b.Export || len(b.Drafts) != 1 || b.After == 0 {
+		t.Errorf("with a shot more: %+v", b)
+	}
+	cancel()
+	<-done
+}

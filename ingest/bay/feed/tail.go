@@ -312,6 +312,8 @@ func (t *Tail) report() {
 		t.set(StateMute, fmt.Sprintf("%s has %d bytes, and no line was read in them: check format and encoding in the map, and that the file is the device's", t.cur.path, t.cur.m.Size))
 	case t.cur != nil && t.cur.r.lines.pending(t.cur.m.Size) > 0:
 		t.set(StateOK, fmt.Sprintf("the last line of %s has no end yet (%d bytes)", t.cur.path, t.cur.r.lines.pending(t.cur.m.Size)))
+	case t.cur != nil:
+		t.set(StateOK, t.cur.r.p.clock.says())
 	default:
 		t.set(StateOK, "")
 	}

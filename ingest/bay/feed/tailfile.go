@@ -43,6 +43,7 @@ func (t *Tail) open(next *target) error {
 			f.Close()
 			return fmt.Errorf("find the place in %s again: %w", next.path, err)
 		}
+		o.r.p.clock.begin(o.m.Clock)
 	}
 	o.m.ID = fileID(f, info)
 	o.look(info)
@@ -91,6 +92,7 @@ func (o *openFile) look(info os.FileInfo) {
 	l := o.r.lines
 	o.was = o.m.Size
 	o.m.Off, o.m.Line, o.m.Head, o.m.Tail = l.off, o.r.p.line, lineHash(l.head), lineHash(l.tail)
+	o.m.Clock = o.r.p.clock.last
 	o.m.Size, o.m.Mtime = info.Size(), mtime(info)
 }
 

@@ -17,6 +17,8 @@ type watch struct {
 	poll  time.Duration
 	fs    *fsnotify.Watcher
 	added bool
+	names map[string]bool // of which notices came since they were last taken
+	over  bool            // notices were lost
 }
 
 func newWatch(dir string, match func(string) bool, poll time.Duration) *watch {
@@ -65,9 +67,9 @@ func (w *watch) waitAtMost(ctx context.Context, most time.Duration, unchanged fu
 }
 
 // waitAtLeast is waitAtMost without an end, whose guarding look comes no sooner than after least.
-func (w *watch) waitAtLeast(ctx context.Context, least time.Duration) error {
+func (w *watch) waitAtLeast(ctx context.Context, least time.Duration, unchanged func() bool) error {
 	w.add()
-	return w.waitFor(ctx, least, nil)
+	return w.waitFor(ctx, least, unchanged)
 }
 
 // noticed says whether a notice is waiting, and takes it.
@@ -79,9 +81,9 @@ func (w *watch) noticed() bool {
 	for {
 		select {
 		case e := <-w.fs.Events:
-			some = some || w.match(filepath.Base(e.Name))
+			some = w.note(e) || some
 		case <-w.fs.Errors:
-			some = true
+			some, w.over = true, true
 		default:
 			return some
 		}
@@ -113,13 +115,14 @@ func (w *watch) waitFor(ctx context.Context, every time.Duration, unchanged func
 				return nil
 			}
 		case <-errors:
+			w.over = true
 			return nil // an overflow: something did happen
 		case e, ok := <-events:
 			if !ok {
 				events = nil
 				continue
 			}
-			if e.Has(fsnotify.Chmod) && !e.Has(fsnotify.Write) || !w.match(filepath.Base(e.Name)) {
+			if !w.note(e) {
 				continue
 			}
 			w.drain()
@@ -132,11 +135,38 @@ func (w *watch) waitFor(ctx context.Context, every time.Duration, unchanged func
 func (w *watch) drain() {
 	for {
 		select {
-		case <-w.fs.Events:
+		case e := <-w.fs.Events:
+			w.note(e)
 		default:
 			return
 		}
 	}
+}
+
+// mostNames bounds the names kept of notices; more of them are as good as none.
+const mostNames = 10_000
+
+// note keeps the name of which a notice speaks; false: it is none of the feed's.
+func (w *watch) note(e fsnotify.Event) bool {
+	base := filepath.Base(e.Name)
+	if e.Has(fsnotify.Chmod) && !e.Has(fsnotify.Write) || !w.match(base) {
+		return false
+	}
+	if w.names == nil {
+		w.names = map[string]bool{}
+	}
+	if w.over = w.over || len(w.names) >= mostNames; !w.over {
+		w.names[base] = true
+	}
+	return true
+}
+
+// took returns the names of which notices came, once; whole says that some are
+// not known, so that everything has to be looked at.
+func (w *watch) took() (names map[string]bool, whole bool) {
+	names, whole = w.names, w.over || !w.added
+	w.names, w.over = nil, false
+	return names, whole
 }
 
 // pause waits for d or until ctx ends.

@@ -34,6 +34,8 @@ type Reading struct {
 	Rejected int    `json:"rejected"`
 	Skipped  uint64 `json:"skipped"`
 
+	// What is odd about the times of a file.
+	Times []string `json:"times,omitempty"`
 	// What the shots say against the map.
 	Doubts []plausible.Suspicion `json:"doubts,omitempty"`
 }
@@ -86,6 +88,9 @@ func (t *Reading) read(r *feed.Reader, now time.Time) error {
 		d, err := r.Next()
 		if err == io.EOF {
 			t.Skipped += r.Skipped().Total()
+			if says := r.Clock(); says != "" {
+				t.Times = append(t.Times, says)
+			}
 			return nil
 		}
 		if err != nil {
@@ -114,7 +119,7 @@ func (t *Reading) end() error {
 	if err == nil && t.Reused > 0 {
 		_, err = fmt.Fprintf(t.errs, "%d shots have a number that an earlier shot has: the device's counter begins again, and they count as other shots; say within what it is unique with shot_id.scope (day, file) or name the session's column too\n", t.Reused)
 	}
-	for _, words := range Words(t.doubts.Suspicions(t.m)) {
+	for _, words := range append(t.Times, Words(t.doubts.Suspicions(t.m))...) {
 		if err == nil {
 			_, err = fmt.Fprintln(t.errs, words)
 		}
