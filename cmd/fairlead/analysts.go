@@ -21,42 +21,33 @@ time, memory and number, so that they take nobody's place. What was asked, by wh
 when and from where stands in DATA/engine/statements.log. A ClickHouse server has users
 of its own: deploy/clickhouse/users.sql.`,
 		Example: "  fairlead analysts list --config studio.yaml",
-		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newAnalystsListCommand(), newAnalystsAddCommand(), newAnalystsRevokeCommand())
-	return c
+	return group(c, newAnalystsListCommand(), newAnalystsAddCommand(), newAnalystsRevokeCommand())
 }
 
-// ownEngine is the configuration of a studio that runs the embedded engine.
-func ownEngine(c *cobra.Command) (*studio.Config, error) {
-	config, err := loadConfig(c)
-	if err != nil {
-		return nil, err
-	}
-	if config.Store.DSN != "" {
-		return nil, &usageError{errors.New("store.dsn names a ClickHouse server: make its users there, as deploy/clickhouse/users.sql does")}
-	}
-	return config, nil
+// withAnalysts lets a subcommand do its work where a studio runs the embedded
+// engine: the folder of the engine's users is there.
+func withAnalysts(c *cobra.Command, do func(config *studio.Config, args []string) error) *cobra.Command {
+	return ofStudio(c, func(config *studio.Config, args []string) error {
+		if config.Store.DSN != "" {
+			return use(errors.New("store.dsn names a ClickHouse server: make its users there, as deploy/clickhouse/users.sql does"))
+		}
+		return do(config, args)
+	})
 }
 
 func newAnalystsListCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "list", Short: "List who has a token", Args: cobra.NoArgs,
+		Use: "list", Short: "List who has a token",
 		Example: "  fairlead analysts list --config studio.yaml",
-		RunE: func(c *cobra.Command, _ []string) error {
-			config, err := ownEngine(c)
-			if err != nil {
-				return err
-			}
-			users, problem := engine.ListUsers(config.EngineUsersDir())
-			for _, u := range users {
-				fmt.Fprintf(c.OutOrStdout(), "%-24s %-8s since %s\n", u.Name, u.Purpose, u.Made.Local().Format("2006-01-02 15:04"))
-			}
-			return problem
-		},
 	}
-	withConfig(c)
-	return c
+	return withAnalysts(c, func(config *studio.Config, _ []string) error {
+		users, problem := engine.ListUsers(config.EngineUsersDir())
+		for _, u := range users {
+			fmt.Fprintf(c.OutOrStdout(), "%-24s %-8s since %s\n", u.Name, u.Purpose, u.Made.Local().Format("2006-01-02 15:04"))
+		}
+		return problem
+	})
 }
 
 func newAnalystsAddCommand() *cobra.Command {
@@ -65,23 +56,17 @@ func newAnalystsAddCommand() *cobra.Command {
 		Long: `Prints the new token on standard output, alone; only what it hashes to is kept. It is
 taken at once, without a restart.`,
 		Example: "  fairlead analysts add jo --config studio.yaml",
-		RunE: func(c *cobra.Command, args []string) error {
-			config, err := ownEngine(c)
-			if err != nil {
-				return err
-			}
-			token, err := engine.AddUser(config.EngineUsersDir(), args[0], engine.Analyst, time.Now())
-			if err != nil {
-				return err
-			}
-			fmt.Fprintln(c.OutOrStdout(), token)
-			fmt.Fprintf(c.ErrOrStderr(), "it is shown this once; ask with\n  curl -H 'X-ClickHouse-Key: TOKEN' 'http://%s/?database=%s' --data-binary 'SELECT count() FROM entries'\n",
-				config.Store.Listen, studio.EngineDatabase)
-			return nil
-		},
 	}
-	withConfig(c)
-	return c
+	return withAnalysts(c, func(config *studio.Config, args []string) error {
+		token, err := engine.AddUser(config.EngineUsersDir(), args[0], engine.Analyst, time.Now())
+		if err != nil {
+			return err
+		}
+		fmt.Fprintln(c.OutOrStdout(), token)
+		fmt.Fprintf(c.ErrOrStderr(), "it is shown this once; ask with\n  curl -H 'X-ClickHouse-Key: TOKEN' 'http://%s/?database=%s' --data-binary 'SELECT count() FROM entries'\n",
+			config.Store.Listen, studio.EngineDatabase)
+		return nil
+	})
 }
 
 func newAnalystsRevokeCommand() *cobra.Command {
@@ -89,18 +74,12 @@ func newAnalystsRevokeCommand() *cobra.Command {
 		Use: "revoke NAME", Short: "End a token", Args: cobra.ExactArgs(1),
 		Long:    "The token is refused from the next statement on; one that runs ends within its minute.",
 		Example: "  fairlead analysts revoke jo --config studio.yaml",
-		RunE: func(c *cobra.Command, args []string) error {
-			config, err := ownEngine(c)
-			if err != nil {
-				return err
-			}
-			if err := engine.RevokeUser(config.EngineUsersDir(), args[0]); err != nil {
-				return fmt.Errorf("%w: `fairlead analysts list` shows who has a token", err)
-			}
-			fmt.Fprintf(c.OutOrStdout(), "the token of %s is refused\n", args[0])
-			return nil
-		},
 	}
-	withConfig(c)
-	return c
+	return withAnalysts(c, func(config *studio.Config, args []string) error {
+		if err := engine.RevokeUser(config.EngineUsersDir(), args[0]); err != nil {
+			return fmt.Errorf("%w: `fairlead analysts list` shows who has a token", err)
+		}
+		fmt.Fprintf(c.OutOrStdout(), "the token of %s is refused\n", args[0])
+		return nil
+	})
 }

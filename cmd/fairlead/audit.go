@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"time"
@@ -14,10 +15,10 @@ import (
 
 func newAuditCommand() *cobra.Command {
 	var (
-		asJSON, tags, repair bool
-		wait                 time.Duration
-		bay                  string
-		gone                 store.Floor // given up
+		tags, repair bool
+		wait         time.Duration
+		bay          string
+		gone         store.Floor // given up
 	)
 	c := &cobra.Command{
 		Use:   "audit",
@@ -37,49 +38,8 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 		Example: `  fairlead audit --config studio.yaml
   fairlead audit --config studio.yaml --json
   fairlead audit --config studio.yaml --close 00c0ffee00c0ffee --bay north --why "disk died"`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			ctx, p, err := startProcess(c, "audit")
-			if err != nil {
-				return err
-			}
-			s, err := p.config.OpenAnswering(ctx)
-			if err != nil {
-				return err
-			}
-			defer s.Close()
-			if gone.Journal != "" {
-				return closeJournal(c, p, s, bay, gone)
-			}
-			places := p.config.Places()
-			if bay != "" {
-				if _, err := p.config.Bay(bay); err != nil {
-					return &usageError{err}
-				}
-				places = []stream.Place{p.config.Place(bay)}
-			}
-			nc, js, err := p.config.ConnectTool(ctx, "audit", p.log)
-			if err != nil {
-				return err
-			}
-			defer nc.Close()
-			r, err := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: wait, Tags: tags || repair, Repair: repair}.Run(ctx, p.config.Studio, places)
-			if err != nil {
-				return err
-			}
-			switch err := tellLine(c, asJSON, r, r); {
-			case err != nil:
-				return err
-			case r.Wrong():
-				return &exitError{1, nil}
-			case r.Unknown():
-				return &exitError{2, nil}
-			}
-			return nil
-		},
 	}
-	withTool(c)
-	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	c.Flags().Bool("json", false, "one JSON object")
 	c.Flags().BoolVar(&tags, "tags", true, "compute every tag and verdict anew and compare")
 	c.Flags().BoolVar(&repair, "repair", false, "make rows right that say something else than entries and visit events give")
 	c.Flags().DurationVar(&wait, "wait", 3*time.Second, "how long a bay may take to answer")
@@ -87,21 +47,49 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 	c.Flags().StringVar(&gone.Journal, "close", "", "give up waiting for this journal (with --bay and --why)")
 	c.Flags().StringVar(&gone.Why, "why", "", "reason for --close")
 	c.Flags().Uint64Var(&gone.Below, "below", 0, "with --close: give up below this seq only (default: all of it)")
-	return c
+	return asTool(c, func(ctx context.Context, p *running) error {
+		s, err := p.config.OpenAnswering(ctx)
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		places, err := p.config.PlacesNamed(bay)
+		if err != nil {
+			return use(err)
+		}
+		if gone.Journal != "" {
+			return closeJournal(c, s, places, gone)
+		}
+		nc, js, err := p.config.ConnectTool(ctx, "audit", p.log)
+		if err != nil {
+			return err
+		}
+		defer nc.Close()
+		r, err := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: wait, Tags: tags || repair, Repair: repair}.Run(ctx, p.config.Studio, places)
+		if err != nil {
+			return err
+		}
+		switch err := tellLine(c, r, r); {
+		case err != nil:
+			return err
+		case r.Wrong():
+			return &exitError{1, nil}
+		case r.Unknown():
+			return &exitError{2, nil}
+		}
+		return nil
+	})
 }
 
 // closeJournal gives up waiting for a journal.
-func closeJournal(c *cobra.Command, p *running, s *store.Store, bay string, f store.Floor) error {
-	if bay == "" || f.Why == "" {
-		return &usageError{errors.New("--close needs --bay and --why")}
-	}
-	if _, err := p.config.Bay(bay); err != nil {
-		return &usageError{err}
+func closeJournal(c *cobra.Command, s *store.Store, places []stream.Place, f store.Floor) error {
+	if !c.Flags().Changed("bay") || f.Why == "" {
+		return use(errors.New("--close needs --bay and --why"))
 	}
 	f.Who = userName()
-	if err := audit.Close(c.Context(), s, p.config.Place(bay), f); err != nil {
+	if err := audit.Close(c.Context(), s, places[0], f); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.OutOrStdout(), "journal %s of bay %s is closed: what it did not send is not waited for any more\n", f.Journal, bay)
+	fmt.Fprintf(c.OutOrStdout(), "journal %s of bay %s is closed: what it did not send is not waited for any more\n", f.Journal, places[0].Bay)
 	return nil
 }

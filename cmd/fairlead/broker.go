@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"os"
 
@@ -20,27 +21,20 @@ the machine that uses it, NAME.pub stays. Removing a NAME.pub cuts that key off
 within a second. No key may empty or take away what the log keeps: the broker
 makes its streams itself.`,
 		Example: "  fairlead broker --config studio.yaml",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			ctx, p, err := startProcess(c, "broker")
-			if err != nil {
-				return err
-			}
-			if p.config.Broker.URL != "" {
-				return &usageError{errors.New("broker.url names a broker elsewhere: nothing to run here")}
-			}
-			r := expose.NewRegistry("broker", version())
-			b, err := p.config.StartBroker(ctx, r, p.log)
-			if err != nil {
-				return err
-			}
-			defer b.Stop()
-			p.show(ctx, "broker", r, alive.Check{Name: "connections", Do: b.Answers})
-			go alive.Keep(ctx, p.log, alive.Check{Name: "connections", Do: b.Answers})
-			p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
-			return b.Run(ctx)
-		},
 	}
-	withProcess(c)
-	return c
+	return asProcess(c, func(ctx context.Context, p *running) error {
+		if p.config.Broker.URL != "" {
+			return use(errors.New("broker.url names a broker elsewhere: nothing to run here"))
+		}
+		r := expose.NewRegistry("broker", version())
+		b, err := p.config.StartBroker(ctx, r, p.log)
+		if err != nil {
+			return err
+		}
+		defer b.Stop()
+		p.show(ctx, "broker", r, alive.Check{Name: "connections", Do: b.Answers})
+		go alive.Keep(ctx, p.log, alive.Check{Name: "connections", Do: b.Answers})
+		p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
+		return b.Run(ctx)
+	})
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -39,13 +38,13 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 					if err != nil {
 						return err
 					}
-					return tell(c, p.asJSON, append(sheets.Lines{}, lines...), sheets.Lines(lines))
+					return tell(c, append(sheets.Lines{}, lines...), sheets.Lines(lines))
 				}
 				sheet, err := s.Sheet(ctx, args[0], u)
 				if err != nil {
 					return findable(err, "`fairlead sheet` without a verdict lists them")
 				}
-				return tell(c, p.asJSON, sheet, sheet)
+				return tell(c, sheet, sheet)
 			})
 		},
 	}
@@ -56,21 +55,19 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 // paper is what both papers ask for.
 type paper struct {
 	dsn, units string
-	asJSON     bool
 }
 
 func (p *paper) register(c *cobra.Command) {
-	withConfig(c)
+	withStoreAt(c, &p.dsn)
 	f := c.Flags()
-	f.StringVar(&p.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
 	f.StringVar(&p.units, "units", "", "imperial or metric (default: the studio's)")
-	f.BoolVar(&p.asJSON, "json", false, "print JSON, in stored units")
+	f.Bool("json", false, "print JSON, in stored units")
 }
 
 // with opens the store and the names of the studio.
 func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, sheets.Units) error) error {
 	if p.units != "" && p.units != "imperial" && p.units != "metric" {
-		return &usageError{fmt.Errorf("--units %q: use imperial or metric", p.units)}
+		return use(fmt.Errorf("--units %q: use imperial or metric", p.units))
 	}
 	config, err := loadConfig(c)
 	if err != nil {
@@ -101,7 +98,7 @@ func findable(err error, try string) error {
 func atMostOne(what string) cobra.PositionalArgs {
 	return func(_ *cobra.Command, args []string) error {
 		if len(args) > 1 {
-			return &usageError{fmt.Errorf("%d arguments: give one %s", len(args), what)}
+			return use(fmt.Errorf("%d arguments: give one %s", len(args), what))
 		}
 		return nil
 	}

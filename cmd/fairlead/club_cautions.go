@@ -1,13 +1,14 @@
 package main
 
 import (
+	"io"
+
 	"github.com/spf13/cobra"
 
 	"fairlead/processors/golf/club"
 )
 
 func newClubCautionsCommand() *cobra.Command {
-	var asJSON bool
 	c := &cobra.Command{
 		Use:   "cautions [OPERATION ...]",
 		Short: "What to beware of in the workshop, by operation; all of them without one",
@@ -16,17 +17,15 @@ people who know the work; data sheets, makers' limits, local rules and
 qualified people come first.`,
 		Example: `  fairlead club cautions tip-trim bond
   fairlead club cautions --json`,
+		Args: cobra.ArbitraryArgs,
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON array")
+	c.Flags().Bool("json", false, "write one JSON array")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		out, err := club.TellCautions(args...)
 		if err != nil {
-			return clubUse(err)
+			return err
 		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), out)
-		}
-		return club.WriteCautions(c.OutOrStdout(), out)
+		return tell(c, out, words(func(w io.Writer) error { return club.WriteCautions(w, out) }))
 	}
 	return c
 }

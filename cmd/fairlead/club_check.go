@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -9,7 +10,6 @@ import (
 )
 
 func newClubCheckCommand() *cobra.Command {
-	var asJSON bool
 	var tolerances []string
 	c := &cobra.Command{
 		Use:   "check FILE.csv",
@@ -24,7 +24,7 @@ figure is out.`,
 		Args: oneFile,
 	}
 	c.Flags().StringArrayVar(&tolerances, "tolerance", nil, "a figure's own tolerance, such as loft=0.25deg (repeatable)")
-	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON array")
+	c.Flags().Bool("json", false, "write one JSON array")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		tol, err := club.ParseTolerances(tolerances)
 		if err != nil {
@@ -37,13 +37,9 @@ figure is out.`,
 		defer in.Close()
 		out, err := club.ReadFinished(in, args[0], tol)
 		if err != nil {
-			return clubUse(err)
+			return err
 		}
-		if asJSON {
-			err = printJSON(c.OutOrStdout(), out)
-		} else {
-			err = club.WriteFinished(c.OutOrStdout(), out)
-		}
+		err = tell(c, out, words(func(w io.Writer) error { return club.WriteFinished(w, out) }))
 		if outside := club.Outside(out); err == nil && outside > 0 {
 			return &exitError{1, fmt.Errorf("%d of %d figures are out of tolerance", outside, len(out))}
 		}

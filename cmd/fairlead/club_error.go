@@ -10,7 +10,7 @@ import (
 )
 
 func newClubErrorCommand() *cobra.Command {
-	var asJSON, left bool
+	var left bool
 	var show unit.Shown
 	c := &cobra.Command{
 		Use:   "error",
@@ -21,7 +21,6 @@ the tangent of the loft. The ball starts 61 to 83 % of the way to the face and
 goes on curving to that side; the curve is not in the metres shown.`,
 		Example: `  fairlead club error --loft 36deg --lie-error 1deg --carry 140yd --imperial
   fairlead club error --loft 33deg --loft-error -2deg --carry 130m --json`,
-		Args: noArguments,
 	}
 	f := unitFlags{c}
 	loft := f.add(unit.Angle, "loft", 0, "loft as delivered")
@@ -29,7 +28,7 @@ goes on curving to that side; the curve is not in the metres shown.`,
 	weak := f.add(unit.Angle, "loft-error", 0, "loft error, positive too weak")
 	carry := f.add(unit.Length, "carry", 0, "carry with this club")
 	c.Flags().BoolVar(&left, "left", false, "left-handed player")
-	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
+	c.Flags().Bool("json", false, "write one JSON object")
 	shownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		if !lie.Given && !weak.Given {
@@ -37,12 +36,9 @@ goes on curving to that side; the curve is not in the metres shown.`,
 		}
 		out, err := club.Fault{Loft: loft.V, LieError: lie.V, LoftError: weak.V, Carry: carry.V, Left: left}.Tell()
 		if err != nil {
-			return clubUse(err)
+			return err
 		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), out)
-		}
-		return out.WriteText(c.OutOrStdout(), show)
+		return tell(c, out, inUnits(out, show))
 	}
 	return c
 }

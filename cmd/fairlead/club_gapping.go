@@ -9,7 +9,6 @@ import (
 )
 
 func newClubGappingCommand() *cobra.Command {
-	var asJSON bool
 	var svg string
 	var show unit.Shown
 	o := club.DefaultGapOptions()
@@ -42,7 +41,7 @@ under its build's name (fairlead export shots | fairlead club gapping -).`,
 	c.Flags().IntVar(&o.MaxClubs, "max-clubs", o.MaxClubs, "clubs allowed in the bag")
 	c.Flags().IntVar(&o.OtherClubs, "other-clubs", o.OtherClubs, "clubs in the bag that are not in the file (the putter)")
 	c.Flags().StringVar(&svg, "svg", "", "write the picture of the bag to this file")
-	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
+	c.Flags().Bool("json", false, "write one JSON object")
 	shownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		o.MinGap, o.MaxGap, o.MaxGapWoods, o.MaxGapWedge = minGap.V, maxGap.V, maxWoods.V, maxWedge.V
@@ -58,15 +57,12 @@ under its build's name (fairlead export shots | fairlead club gapping -).`,
 		}
 		g, err := club.NewGapping(bag, o)
 		if err != nil {
-			return clubUse(err)
+			return err
 		}
 		if err := picture(svg, func() *draw.Picture { return draw.Gapping(g, show.Imperial) }); err != nil {
 			return err
 		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), g.Account())
-		}
-		return g.WriteText(c.OutOrStdout(), show)
+		return tell(c, g.Account(), inUnits(g, show))
 	}
 	return c
 }

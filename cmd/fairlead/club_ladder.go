@@ -10,7 +10,6 @@ import (
 )
 
 func newClubLadderCommand() *cobra.Command {
-	var asJSON bool
 	var fixed, measured []string
 	var match string
 	c := &cobra.Command{
@@ -25,7 +24,6 @@ a real set's steps.`,
 		Example: `  fairlead club ladder --fit 7i=37.25in
   fairlead club ladder --fit 7i=37.25in --match swingweight --head 270g --shaft 115g --grip 50g
   fairlead club ladder --measured 6i=37.5in --measured 7i=37in --measured 8i=36.25in`,
-		Args: noArguments,
 	}
 	f := unitFlags{c}
 	step := f.add(unit.Length, "step", 0.5*club.Inch, "step from iron to iron")
@@ -36,7 +34,7 @@ a real set's steps.`,
 	c.Flags().StringArrayVar(&fixed, "fit", nil, "a fitted club and its length, such as 7i=37.25in (repeatable)")
 	c.Flags().StringArrayVar(&measured, "measured", nil, "a real club and its length (repeatable)")
 	c.Flags().StringVar(&match, "match", "", "match heads by swingweight or inertia")
-	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
+	c.Flags().Bool("json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		q := club.LadderQuestion{Match: club.MatchBy(match), Tolerance: tolerance.V,
 			Model: club.Club{HeadMass: head.V, ShaftMass: shaft.V, GripMass: grip.V}}
@@ -52,9 +50,9 @@ a real set's steps.`,
 		}
 		out, err := club.TellLadder(q)
 		if err != nil {
-			return clubUse(err)
+			return err
 		}
-		return tell(c, asJSON, out, out)
+		return tell(c, out, out)
 	}
 	return c
 }

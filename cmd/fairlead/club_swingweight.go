@@ -10,7 +10,6 @@ import (
 )
 
 func newClubSwingWeightCommand() *cobra.Command {
-	var asJSON bool
 	var to string
 	c := &cobra.Command{
 		Use:   "swingweight",
@@ -21,7 +20,6 @@ in·oz about a fulcrum 14 in from the butt, a point is 1.75 in·oz.`,
 		Example: `  fairlead club swingweight --length 45in --head 200g --shaft 65g --grip 50g --add-length 0.5in
   fairlead club swingweight --length 37in --head 270g --shaft 115g --grip 50g --to D4
   fairlead club swingweight --mass 435g --balance 28.1in --json`,
-		Args: noArguments,
 	}
 	f := unitFlags{c}
 	length := f.add(unit.Length, "length", 0, "playing length, butt to sole")
@@ -38,7 +36,7 @@ in·oz about a fulcrum 14 in from the butt, a point is 1.75 in·oz.`,
 	addGrip := f.add(unit.Mass, "add-grip", 0, "change of grip mass")
 	addLength := f.add(unit.Length, "add-length", 0, "change of length, the shaft cut for it")
 	c.Flags().StringVar(&to, "to", "", "wanted swing weight, such as D3")
-	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
+	c.Flags().Bool("json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		ch := club.Change{Head: addHead.V, Shaft: addShaft.V, Grip: addGrip.V, Length: addLength.V}
 		changed := addHead.Given || addShaft.Given || addGrip.Given || addLength.Given
@@ -55,9 +53,9 @@ in·oz about a fulcrum 14 in from the butt, a point is 1.75 in·oz.`,
 				ShaftBalance: shaftBalance.V, GripMass: grip.V, GripCentre: gripCentre.V}, ch, changed, to)
 		}
 		if err != nil {
-			return clubUse(err)
+			return err
 		}
-		return tell(c, asJSON, out, out)
+		return tell(c, out, out)
 	}
 	return c
 }

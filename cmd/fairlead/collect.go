@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
@@ -17,34 +19,27 @@ func newCollectCommand() *cobra.Command {
 line is made durable in the bay's journal before anything else happens to it;
 the network and the hub may be away for as long as they like.`,
 		Example: "  fairlead collect --config studio.yaml --bay north",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			ctx, p, err := startProcess(c, "collect")
+	}
+	c.Flags().String("bay", "", "the bay to collect for (default: all of the configuration)")
+	return asProcess(c, func(ctx context.Context, p *running) error {
+		name, _ := c.Flags().GetString("bay")
+		bays, err := p.config.BaysNamed(name)
+		if err != nil {
+			return use(err)
+		}
+		go alive.Keep(ctx, p.log)
+		group, ctx := errgroup.WithContext(ctx)
+		for i := range bays {
+			b := &bays[i]
+			r := expose.NewRegistry("collect", version())
+			p.show(ctx, "collect-"+b.Name, r)
+			p.log.Info("collecting", "bay", b.Name, "metrics", p.config.Address("collect-"+b.Name))
+			o, err := p.config.Collector(b, version(), r, p.log)
 			if err != nil {
 				return err
 			}
-			name, _ := c.Flags().GetString("bay")
-			bays, err := p.config.BaysNamed(name)
-			if err != nil {
-				return &usageError{err}
-			}
-			go alive.Keep(ctx, p.log)
-			group, ctx := errgroup.WithContext(ctx)
-			for i := range bays {
-				b := &bays[i]
-				r := expose.NewRegistry("collect", version())
-				p.show(ctx, "collect-"+b.Name, r)
-				p.log.Info("collecting", "bay", b.Name, "metrics", p.config.Address("collect-"+b.Name))
-				o, err := p.config.Collector(b, version(), r, p.log)
-				if err != nil {
-					return err
-				}
-				group.Go(func() error { return collector.Run(ctx, o) })
-			}
-			return group.Wait()
-		},
-	}
-	withProcess(c)
-	c.Flags().String("bay", "", "the bay to collect for (default: all of the configuration)")
-	return c
+			group.Go(func() error { return collector.Run(ctx, o) })
+		}
+		return group.Wait()
+	})
 }

@@ -8,8 +8,6 @@ import (
 	"fairlead/dashboards/console"
 	"fairlead/dashboards/fleet"
 	"fairlead/deploy/studio"
-	"fairlead/ingest/log/alive"
-	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/hub/watch"
@@ -25,35 +23,26 @@ own journal before it is answered; the broker may be away.
 
 The page has no log-in: serve it on the studio's own network only.`,
 		Example: "  fairlead console --config studio.yaml",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			ctx, p, err := startProcess(c, "console")
-			if err != nil {
-				return err
-			}
-			go alive.Keep(ctx, p.log)
-			r := expose.NewRegistry("console", version())
-			p.show(ctx, "console", r)
-			minFree, err := p.config.MinFreeBytes()
-			if err != nil {
-				return err
-			}
-			pages := &fleet.Late{}
-			open := func(context.Context) (*store.Store, error) { return p.config.OpenForPages() }
-			go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
-			return console.Run(ctx, console.Options{
-				Fleet: pages.Answers.Load, Pages: pages, Store: pages.Store.Load,
-				Ops: &console.Ops{
-					State: func() (watch.State, error) { return watch.Read(p.config.WatchFile()) },
-					Test:  p.config.TestSenders, Targets: func() any { return p.config.Targets() },
-				},
-				Studio: p.config.Studio, Bays: p.config.BayNames(), Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
-				JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
-				Clock: p.config.HubClock(p.log),
-				Link:  p.config.Link(studio.ConsoleKey, stream.Place{}), Version: version(), Logger: p.log, Registry: r,
-			})
-		},
 	}
-	withProcess(c)
-	return c
+	return asProcess(c, func(ctx context.Context, p *running) error {
+		r := p.beat(ctx)
+		minFree, err := p.config.MinFreeBytes()
+		if err != nil {
+			return err
+		}
+		pages := &fleet.Late{}
+		open := func(context.Context) (*store.Store, error) { return p.config.OpenForPages() }
+		go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
+		return console.Run(ctx, console.Options{
+			Fleet: pages.Answers.Load, Pages: pages, Store: pages.Store.Load,
+			Ops: &console.Ops{
+				State: func() (watch.State, error) { return watch.Read(p.config.WatchFile()) },
+				Test:  p.config.TestSenders, Targets: func() any { return p.config.Targets() },
+			},
+			Studio: p.config.Studio, Bays: p.config.BayNames(), Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
+			JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
+			Clock: p.config.HubClock(p.log),
+			Link:  p.config.Link(studio.ConsoleKey, stream.Place{}), Version: version(), Logger: p.log, Registry: r,
+		})
+	})
 }

@@ -14,7 +14,6 @@ import (
 )
 
 func newDispersionCommand() *cobra.Command {
-	var asJSON bool
 	var category, svg string
 	var misses, targets, greens []string
 	var show unit.Shown
@@ -55,7 +54,7 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 	flags.Var(greenSpeed, "green-speed", "putter: how far a ball released at 1.83 m/s rolls")
 	flags.Var(hole, "hole", "putter: distance to a hole, for the share that would go in")
 	flags.StringVar(&svg, "svg", "", "write the picture of the shots to this file")
-	flags.BoolVar(&asJSON, "json", false, "write one JSON object")
+	flags.Bool("json", false, "write one JSON object")
 	shownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		var err error
@@ -72,7 +71,7 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 			if svg != "" {
 				return use(errors.New("--svg draws landing points; putts have none"))
 			}
-			return runPutts(c, args[0], dispersion.PuttsAsked{Run: greenSpeed.V, Hole: hole.V, Level: f.Level, Left: f.Left}, asJSON)
+			return runPutts(c, args[0], dispersion.PuttsAsked{Run: greenSpeed.V, Hole: hole.V, Level: f.Level, Left: f.Left})
 		}
 		f.Aim = dispersion.Aim{Carry: aimCarry.V, Offline: aimOffline.V}
 		file, err := readShots(c, args[0], "carry", "offline")
@@ -90,15 +89,12 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 		if err := picture(svg, drawn); err != nil {
 			return err
 		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), told.Account)
-		}
-		return told.WriteText(c.OutOrStdout(), show)
+		return tell(c, told.Account, inUnits(told, show))
 	}
 	return c
 }
 
-func runPutts(c *cobra.Command, path string, asked dispersion.PuttsAsked, asJSON bool) error {
+func runPutts(c *cobra.Command, path string, asked dispersion.PuttsAsked) error {
 	file, err := readShots(c, path, "start", "ball_speed")
 	if err != nil {
 		return err
@@ -111,7 +107,7 @@ func runPutts(c *cobra.Command, path string, asked dispersion.PuttsAsked, asJSON
 	if out.N == 0 && len(file.Out) > 0 {
 		return file.Unusable()
 	}
-	return tell(c, asJSON, out, out)
+	return tell(c, out, out)
 }
 
 // readShots reads a file of shots, and says what was left out where that is all.

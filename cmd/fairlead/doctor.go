@@ -9,7 +9,6 @@ import (
 )
 
 func newDoctorCommand() *cobra.Command {
-	var asJSON bool
 	c := &cobra.Command{
 		Use:   "doctor",
 		Short: "Find what would go wrong before the day begins",
@@ -17,21 +16,11 @@ func newDoctorCommand() *cobra.Command {
 devices, the engine, the broker, the store, the console's port and the clock. It
 starts nothing. Exit code 1 when something is bad, with what to try for each.`,
 		Example: "  fairlead doctor --config studio.yaml",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			config, err := loadConfig(c)
-			if err != nil {
-				return err
-			}
-			findings := studio.Findings(config.Doctor(c.Context()))
-			bad := slices.ContainsFunc(findings, func(f studio.Finding) bool { return f.State == studio.Bad })
-			if err := tellLine(c, asJSON, findings, findings); err != nil || !bad {
-				return err
-			}
-			return &exitError{1, nil}
-		},
 	}
-	withConfig(c)
-	c.Flags().BoolVar(&asJSON, "json", false, "one JSON array")
-	return c
+	c.Flags().Bool("json", false, "one JSON array")
+	return ofStudio(c, func(config *studio.Config, _ []string) error {
+		findings := studio.Findings(config.Doctor(c.Context()))
+		bad := slices.ContainsFunc(findings, func(f studio.Finding) bool { return f.State == studio.Bad })
+		return exitIf(bad, tellLine(c, findings, findings))
+	})
 }

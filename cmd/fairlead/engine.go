@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 
 	"github.com/spf13/cobra"
@@ -16,23 +17,16 @@ func newEngineCommand() *cobra.Command {
 engine as a process of its own, on a loopback address, behind a token. A studio
 that has a ClickHouse server sets store.dsn instead.`,
 		Example: "  fairlead engine --config studio.yaml",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			_, p, err := startProcess(c, "engine")
-			if err != nil {
-				return err
-			}
-			if p.config.Store.DSN != "" {
-				return &usageError{errors.New("store.dsn names a ClickHouse server: nothing to run here")}
-			}
-			bound, _ := c.Flags().GetBool("with-parent")
-			binary, args, err := p.config.EngineCommand(bound)
-			if err != nil {
-				return err
-			}
-			return engine.Become(binary, args)
-		},
 	}
-	withProcess(c)
-	return c
+	return asProcess(c, func(_ context.Context, p *running) error {
+		if p.config.Store.DSN != "" {
+			return use(errors.New("store.dsn names a ClickHouse server: nothing to run here"))
+		}
+		bound, _ := c.Flags().GetBool("with-parent")
+		binary, args, err := p.config.EngineCommand(bound)
+		if err != nil {
+			return err
+		}
+		return engine.Become(binary, args)
+	})
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"time"
 
@@ -12,7 +13,7 @@ import (
 )
 
 func newEraseCommand() *cobra.Command {
-	var yes, asJSON bool
+	var yes bool
 	var f erase.Forgetting
 	var console string
 	var wait time.Duration
@@ -36,55 +37,49 @@ something is left (run it again). 2: wrong use.`,
   fairlead erase p-7kq2m --config studio.yaml --yes --json > receipt.json`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 || !people.ValidID(args[0]) {
-				return &usageError{errors.New("name one player by pseudonym, as p-7kq2m; /people of the console shows it")}
+				return use(errors.New("name one player by pseudonym, as p-7kq2m; /people of the console shows it"))
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, args []string) error {
-			ctx, p, err := startProcess(c, "erase")
-			if err != nil {
-				return err
-			}
-			s, err := p.config.OpenAnswering(ctx)
-			if err != nil {
-				return err
-			}
-			defer s.Close()
-			if console == "" {
-				console = p.config.Console.Listen
-			}
-			hand := client.New(console, "")
-			e := &erase.Eraser{Store: s, Studio: p.config.Studio, Write: hand.WriteIn, Now: time.Now, Wait: wait, Who: userName()}
-			if e.Places, err = erase.Places(ctx, s, p.config.Studio, p.config.Places()); err != nil {
-				return err
-			}
-			names, err := people.Open(p.config.PeopleFile())
-			if err != nil {
-				return err
-			}
-			f.Keep = erase.Keeping{Log: p.config.Layout().ShotsFor, Journal: time.Duration(p.config.Journal.Retention)}
-			person, onFile := names.Get(args[0])
-			f.Person = erase.Person{Name: person.Name, Role: string(person.Role), OnFile: onFile}
-			f.EraseName = hand.EraseName
-			if !yes {
-				f.Confirm = func(r erase.Receipt) error { return erase.Confirm(c.InOrStdin(), c.ErrOrStderr(), r, person.Name) }
-			}
-			r, err := e.Forget(ctx, args[0], f)
-			if r != nil {
-				err = errors.Join(tellLine(c, asJSON, r, r), err)
-			}
-			var refused *erase.RefusedError
-			if errors.As(err, &refused) || r != nil && err != nil {
-				return &exitError{1, err}
-			}
-			return ofConsole(c, false, err)
-		},
 	}
-	withTool(c)
 	c.Flags().StringVar(&console, "console", "", "address of the console (default: as configured)")
 	c.Flags().BoolVar(&f.DryRun, "dry-run", false, "say what would be erased, and change nothing")
 	c.Flags().BoolVar(&yes, "yes", false, "do not ask")
-	c.Flags().BoolVar(&asJSON, "json", false, "print the receipt as one JSON object")
+	c.Flags().Bool("json", false, "print the receipt as one JSON object")
 	c.Flags().DurationVar(&wait, "wait", 2*time.Minute, "how long the processors may take to write the sessions again")
-	return c
+	return asTool(c, func(ctx context.Context, p *running) error {
+		s, err := p.config.OpenAnswering(ctx)
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		if console == "" {
+			console = p.config.Console.Listen
+		}
+		hand := client.New(console, "")
+		e := &erase.Eraser{Store: s, Studio: p.config.Studio, Write: hand.WriteIn, Now: time.Now, Wait: wait, Who: userName()}
+		if e.Places, err = erase.Places(ctx, s, p.config.Studio, p.config.Places()); err != nil {
+			return err
+		}
+		names, err := people.Open(p.config.PeopleFile())
+		if err != nil {
+			return err
+		}
+		f.Keep = erase.Keeping{Log: p.config.Layout().ShotsFor, Journal: time.Duration(p.config.Journal.Retention)}
+		person, onFile := names.Get(p.args[0])
+		f.Person = erase.Person{Name: person.Name, Role: string(person.Role), OnFile: onFile}
+		f.EraseName = hand.EraseName
+		if !yes {
+			f.Confirm = func(r erase.Receipt) error { return erase.Confirm(c.InOrStdin(), c.ErrOrStderr(), r, person.Name) }
+		}
+		r, err := e.Forget(ctx, p.args[0], f)
+		if r != nil {
+			err = errors.Join(tellLine(c, r, r), err)
+		}
+		var refused *erase.RefusedError
+		if errors.As(err, &refused) || r != nil && err != nil {
+			return &exitError{1, err}
+		}
+		return ofConsole(c, false, err)
+	})
 }

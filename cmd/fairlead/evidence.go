@@ -13,7 +13,6 @@ import (
 )
 
 func newEvidenceCommand() *cobra.Command {
-	var asJSON bool
 	var category, svg, areaPrior string
 	var priors, goals []string
 	var warmUp, settle int
@@ -40,15 +39,7 @@ ten percent tighter.`,
 		Example: `  fairlead evidence testdata/evidence/gamer.csv testdata/evidence/candidate.csv --svg evidence.svg
   fairlead evidence testdata/evidence/gamer.csv testdata/evidence/candidate.csv --target launch=14deg --prior carry=2m:4m --json
   fairlead evidence testdata/evidence/gamer.csv testdata/evidence/candidate.csv --prior testdata/evidence/prior.json`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) != 2 {
-				return &usageError{fmt.Errorf("give the baseline's CSV file and the candidate's; %d given", len(args))}
-			}
-			if args[0] == "-" && args[1] == "-" {
-				return &usageError{fmt.Errorf("only one of the two files can be standard input")}
-			}
-			return nil
-		},
+		Args: upTo(2, 2, "the baseline's CSV file and the candidate's"),
 	}
 	flags := c.Flags()
 	flags.StringVar(&category, "category", "driver", "driver, wood, hybrid, iron, wedge or putter: what is judged, and the margins")
@@ -63,7 +54,7 @@ ten percent tighter.`,
 	flags.BoolVar(&a.Instruction, "instruction", false, "the player was told to change something between the two")
 	flags.BoolVar(&a.Left, "left", false, "left-handed player: mirror across the target line")
 	flags.StringVar(&svg, "svg", "", "write the picture of the changes to this file")
-	flags.BoolVar(&asJSON, "json", false, "write one JSON object")
+	flags.Bool("json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		var err error
 		if a.Category, err = glossary.ParseCategory(category); err != nil {
@@ -97,7 +88,7 @@ ten percent tighter.`,
 		if err := picture(svg, func() *draw.Picture { return draw.Evidence(told.Report) }); err != nil {
 			return err
 		}
-		return tell(c, asJSON, told.Account, told)
+		return tell(c, told.Account, told)
 	}
 	return c
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -40,7 +39,7 @@ there already, or a store that is away. 2: wrong use.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := j.Check(args); err != nil {
-				return &usageError{err}
+				return use(err)
 			}
 			if !quiet {
 				j.Said = c.ErrOrStderr()
@@ -48,9 +47,8 @@ there already, or a store that is away. 2: wrong use.`,
 			return runExport(c, j, dsn, out, force)
 		},
 	}
-	withConfig(c)
+	withStoreAt(c, &dsn)
 	f := c.Flags()
-	f.StringVar(&dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
 	f.StringVar(&j.Format, "format", "csv", strings.Join(export.Formats(), ", "))
 	f.StringVar(&out, "out", "-", "`file` to write; - is standard output")
 	f.BoolVar(&force, "force", false, "write over a file that is there")
@@ -86,13 +84,11 @@ func runExport(c *cobra.Command, j *export.Job, dsn, path string, force bool) er
 func openExport(c *cobra.Command, j *export.Job, dsn string) (*export.Exporter, error) {
 	if dsn == "" || j.WithNames {
 		config, err := loadConfig(c)
+		if err == nil && dsn == "" {
+			dsn, err = config.StoreDSN()
+		}
 		if err != nil {
 			return nil, err
-		}
-		if dsn == "" {
-			if dsn, err = config.StoreDSN(); err != nil {
-				return nil, err
-			}
 		}
 		if j.WithNames {
 			if j.Names, err = people.Names(config.PeopleFile()); err != nil {
@@ -102,7 +98,7 @@ func openExport(c *cobra.Command, j *export.Job, dsn string) (*export.Exporter, 
 	}
 	e, err := export.Open(dsn)
 	if err != nil {
-		return nil, &usageError{err}
+		return nil, use(err)
 	}
 	return e, nil
 }

@@ -9,8 +9,7 @@ func newFeedCommand() *cobra.Command {
 		Short:   "What devices write, and how it is read",
 		Example: `  fairlead feed try --map testdata/feeds/alder.yaml testdata/feeds/alder.csv`,
 		Args:    unknown("command feed"),
-		RunE:    showHelp,
 	}
-	c.AddCommand(newFeedTryCommand(), newFeedGuessCommand(), newFeedRereadCommand(), newFeedFieldsCommand(), newFeedUnitsCommand(), newFeedSchemaCommand(), newFeedReferenceCommand())
-	return c
+	return group(c, newFeedTryCommand(), newFeedGuessCommand(), newFeedRereadCommand(), newFeedFieldsCommand(), newFeedUnitsCommand(),
+		newFeedSchemaCommand(), newFeedReferenceCommand())
 }

@@ -7,37 +7,27 @@ import (
 )
 
 func newFeedFieldsCommand() *cobra.Command {
-	var asJSON bool
 	c := &cobra.Command{
 		Use:     "fields",
 		Short:   "List the fields that a field map may name",
 		Example: "  fairlead feed fields",
-		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if asJSON {
-				return printJSONLine(c.OutOrStdout(), event.Fields())
-			}
-			return event.WriteFields(c.OutOrStdout())
+			return tellLine(c, event.Fields(), words(event.WriteFields))
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "one JSON array")
+	c.Flags().Bool("json", false, "one JSON array")
 	return c
 }
 
 func newFeedUnitsCommand() *cobra.Command {
-	var asJSON bool
 	c := &cobra.Command{
 		Use:     "units",
 		Short:   "List the units that a field map may name, by quantity",
 		Example: "  fairlead feed units",
-		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if asJSON {
-				return printJSONLine(c.OutOrStdout(), event.FieldUnits())
-			}
-			return event.FieldUnits().WriteText(c.OutOrStdout())
+			return tellLine(c, event.FieldUnits(), event.FieldUnits())
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	c.Flags().Bool("json", false, "one JSON object")
 	return c
 }

@@ -16,7 +16,7 @@ import (
 func newFeedGuessCommand() *cobra.Command {
 	var device, out string
 	var answers []string
-	var ask, asJSON bool
+	var ask bool
 	c := &cobra.Command{
 		Use:   "guess FILE...",
 		Short: "Draft a field map from files that a device wrote",
@@ -35,7 +35,7 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
   fairlead feed guess --device willow --answer side=right testdata/feeds/alder.csv`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return &usageError{errors.New("give the files that the device wrote, or their folder")}
+				return use(errors.New("give the files that the device wrote, or their folder"))
 			}
 			return nil
 		},
@@ -44,14 +44,14 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 	c.Flags().StringVar(&out, "out", "", "write the map to this file")
 	c.Flags().StringArrayVar(&answers, "answer", nil, "answer to a question, KEY=VALUE; may be given several times")
 	c.Flags().BoolVar(&ask, "ask", false, "ask the questions in the terminal")
-	c.Flags().BoolVar(&asJSON, "json", false, "write the map and the questions as one JSON object")
+	c.Flags().Bool("json", false, "write the map and the questions as one JSON object")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if event.CheckName("device", device) != nil {
-			return &usageError{fmt.Errorf("--device %q: use 1 to 32 of a-z, 0-9 and -", device)}
+			return use(fmt.Errorf("--device %q: use 1 to 32 of a-z, 0-9 and -", device))
 		}
 		given, err := guess.ParseAnswers(answers)
 		if err != nil {
-			return &usageError{err}
+			return use(err)
 		}
 		files, err := guess.Samples(args)
 		if err != nil {
@@ -70,7 +70,7 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 				return fmt.Errorf("write the drafted map: %w", err)
 			}
 		}
-		if asJSON {
+		if wantsJSON(c) {
 			return printJSONLine(c.OutOrStdout(), p.Account())
 		}
 		if out == "" {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"time"
@@ -12,7 +13,7 @@ import (
 
 func newFeedRereadCommand() *cobra.Command {
 	var mapFile, bay, name, from, to, header string
-	var write, asJSON bool
+	var write bool
 	c := &cobra.Command{
 		Use:   "reread --map MAP.yaml --bay BAY --feed FEED",
 		Short: "Read the lines that a bay's journal holds again, with a corrected map",
@@ -31,7 +32,6 @@ read with the old one.
 Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 		Example: `  fairlead feed reread --config studio.yaml --map maps/alder.yaml --bay north --feed ball --from 2026-05-01
   fairlead feed reread --config studio.yaml --map maps/alder.yaml --bay north --feed ball --from 2026-05-01 --write`,
-		Args: cobra.NoArgs,
 	}
 	f := c.Flags()
 	f.StringVar(&mapFile, "map", "", "the corrected field map (required)")
@@ -41,28 +41,21 @@ Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 	f.StringVar(&to, "to", "", "lines before this day or time")
 	f.StringVar(&header, "header", "", "a file with the table's header, for lines of before the journal kept it")
 	f.BoolVar(&write, "write", false, "do it; without, only what would change is said")
-	f.BoolVar(&asJSON, "json", false, "write the report as one JSON object")
-	c.RunE = func(c *cobra.Command, _ []string) error {
-		ctx, p, err := startProcess(c, "reread")
-		if err != nil {
-			return err
-		}
-		r := collector.Reread{Feed: name, At: time.Now(), Write: write}
+	f.Bool("json", false, "write the report as one JSON object")
+	return asTool(c, func(ctx context.Context, p *running) error {
+		r := collector.Reread{At: time.Now(), Write: write}
 		if err := r.Between(from, to); err != nil {
-			return &usageError{err}
+			return use(err)
 		}
 		if mapFile == "" || bay == "" {
-			return &usageError{errors.New("give the corrected map and the bay: --map FILE --bay BAY")}
+			return use(errors.New("give the corrected map and the bay: --map FILE --bay BAY"))
 		}
 		b, err := p.config.Bay(bay)
+		if err == nil {
+			r.Feed, err = b.FeedNamed(name)
+		}
 		if err != nil {
-			return &usageError{err}
-		}
-		if r.Feed == "" && len(b.Feeds) == 1 {
-			r.Feed = b.Feeds[0].Name
-		}
-		if r.Feed == "" {
-			return &usageError{fmt.Errorf("bay %s has %d feeds: name one with --feed", bay, len(b.Feeds))}
+			return use(err)
 		}
 		if err := r.ReadMap(mapFile, header); err != nil {
 			return &exitError{2, err}
@@ -71,7 +64,7 @@ Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 		if err != nil {
 			return err
 		}
-		if asJSON {
+		if wantsJSON(c) {
 			return printJSONLine(c.OutOrStdout(), report)
 		}
 		if err := report.WriteText(c.OutOrStdout()); err != nil || write || report.Added == 0 {
@@ -79,7 +72,5 @@ Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 		}
 		_, err = fmt.Fprintln(c.ErrOrStderr(), "nothing was written: give --write to do it")
 		return err
-	}
-	withTool(c)
-	return c
+	})
 }

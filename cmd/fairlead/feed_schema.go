@@ -14,7 +14,6 @@ func newFeedSchemaCommand() *cobra.Command {
 		Use:     "schema",
 		Short:   "Write the JSON schema of field maps, for editors",
 		Example: "  fairlead feed schema > field-map.schema.json",
-		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			e := json.NewEncoder(c.OutOrStdout())
 			e.SetIndent("", " ")
@@ -28,7 +27,6 @@ func newFeedReferenceCommand() *cobra.Command {
 		Use:     "reference",
 		Short:   "Write the page on field maps: every key, field and unit, and recipes",
 		Example: "  fairlead feed reference",
-		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			_, err := io.WriteString(c.OutOrStdout(), feed.Reference())
 			return err

@@ -2,7 +2,7 @@ package main
 
 import (
 	"errors"
-	"fmt"
+	"math"
 
 	"github.com/spf13/cobra"
 
@@ -12,7 +12,7 @@ import (
 
 func newFeedTryCommand() *cobra.Command {
 	var mapFile string
-	var strict, asJSON bool
+	var strict bool
 	c := &cobra.Command{
 		Use:   "try --map MAP.yaml FILE...",
 		Short: "Read a device's files through a field map, and show shots and rejects",
@@ -30,19 +30,14 @@ be read or held bytes and no line of data, or with --strict when a line was
 rejected; 2 for a bad map, and then nothing but the map's error is printed.`,
 		Example: `  fairlead feed try --map testdata/feeds/alder.yaml testdata/feeds/alder.csv
   fairlead feed try --map testdata/feeds/brook.yaml --strict - < testdata/feeds/brook.ndjson`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return &usageError{fmt.Errorf("give one file or more, a folder, or - for standard input; %d given", len(args))}
-			}
-			return nil
-		},
+		Args: upTo(1, math.MaxInt, "one file or more, a folder, or - for standard input"),
 	}
 	c.Flags().StringVar(&mapFile, "map", "", "field map of the device (required)")
 	c.Flags().BoolVar(&strict, "strict", false, "exit code 1 when a line is rejected")
-	c.Flags().BoolVar(&asJSON, "json", false, "write rejects and the summary as JSON lines too")
+	c.Flags().Bool("json", false, "write rejects and the summary as JSON lines too")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if mapFile == "" {
-			return &usageError{errors.New("give the field map: --map FILE")}
+			return use(errors.New("give the field map: --map FILE"))
 		}
 		m, err := feed.LoadMap(mapFile)
 		if err != nil {
@@ -52,14 +47,9 @@ rejected; 2 for a bad map, and then nothing but the map's error is printed.`,
 		if err != nil {
 			return err
 		}
-		t := guess.NewReading(m, c.OutOrStdout(), c.ErrOrStderr(), asJSON)
-		if err := t.Files(files, c.InOrStdin()); err != nil {
-			return err
-		}
-		if t.Mute() || strict && t.Rejected > 0 {
-			return &exitError{code: 1}
-		}
-		return nil
+		t := guess.NewReading(m, c.OutOrStdout(), c.ErrOrStderr(), wantsJSON(c))
+		err = t.Files(files, c.InOrStdin())
+		return exitIf(t.Mute() || strict && t.Rejected > 0, err)
 	}
 	return c
 }

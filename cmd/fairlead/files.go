@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/draw"
+	"fairlead/ingest/contract/unit"
 )
 
 // use marks an error as wrong use: another command line mends it.
@@ -39,15 +40,44 @@ func unknown(what string) cobra.PositionalArgs {
 	}
 }
 
-// showHelp is what a group of commands does by itself.
-func showHelp(c *cobra.Command, _ []string) error { return c.Help() }
+// group makes a command of others: by itself it shows its help.
+func group(c *cobra.Command, subs ...*cobra.Command) *cobra.Command {
+	c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+	if c.Args == nil {
+		c.Args = unknown("command")
+	}
+	c.AddCommand(subs...)
+	return c
+}
+
+// mend gives every command of a tree what all have in common: it takes no
+// arguments unless it says which, and wrong ones are wrong use.
+func mend(c *cobra.Command) *cobra.Command {
+	takes := c.Args
+	if takes == nil {
+		takes = noArguments
+	}
+	c.Args = func(c *cobra.Command, args []string) error { return use(takes(c, args)) }
+	for _, sub := range c.Commands() {
+		mend(sub)
+	}
+	return c
+}
 
 // oneFile asks for exactly one file.
-func oneFile(_ *cobra.Command, args []string) error {
-	if len(args) != 1 {
-		return use(fmt.Errorf("give one CSV file, or - for standard input; %d given", len(args)))
+var oneFile = upTo(1, 1, "one CSV file, or - for standard input")
+
+// upTo asks for files, at most one of them standard input.
+func upTo(least, most int, what string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) < least || len(args) > most {
+			return fmt.Errorf("give %s; %d given", what, len(args))
+		}
+		if len(args) == 2 && args[0] == "-" && args[1] == "-" {
+			return errors.New("only one of the two files can be standard input")
+		}
+		return nil
 	}
-	return nil
 }
 
 // input opens a file that the command line names; - is standard input.
@@ -90,17 +120,36 @@ func printJSONLine(w io.Writer, v any) error { return json.NewEncoder(w).Encode(
 // worded is an answer with words for people.
 type worded interface{ WriteText(io.Writer) error }
 
-// tell writes an answer: as JSON of v, or in words.
-func tell(c *cobra.Command, asJSON bool, v any, words worded) error {
-	if asJSON {
+// words makes an answer of what writes it for people.
+type words func(io.Writer) error
+
+// WriteText writes it.
+func (f words) WriteText(w io.Writer) error { return f(w) }
+
+// inUnits makes an answer of one that is written in the units that people asked for.
+func inUnits(a interface {
+	WriteText(io.Writer, unit.Shown) error
+}, show unit.Shown) words {
+	return func(w io.Writer) error { return a.WriteText(w, show) }
+}
+
+// wantsJSON says whether --json was given.
+func wantsJSON(c *cobra.Command) bool {
+	yes, _ := c.Flags().GetBool("json")
+	return yes
+}
+
+// tell writes an answer: as JSON of v where --json was given, or in words.
+func tell(c *cobra.Command, v any, words worded) error {
+	if wantsJSON(c) {
 		return printJSON(c.OutOrStdout(), v)
 	}
 	return words.WriteText(c.OutOrStdout())
 }
 
 // tellLine is tell with JSON on one line, for programs that read line by line.
-func tellLine(c *cobra.Command, asJSON bool, v any, words worded) error {
-	if asJSON {
+func tellLine(c *cobra.Command, v any, words worded) error {
+	if wantsJSON(c) {
 		return printJSONLine(c.OutOrStdout(), v)
 	}
 	return words.WriteText(c.OutOrStdout())

@@ -9,9 +9,8 @@ func newFleetCommand() *cobra.Command {
 		Use:   "fleet",
 		Short: "Ask across players which builds tighten dispersion, for which swings, and how sure one may be",
 		Args:  unknown("question"),
-		RunE:  showHelp,
 	}
-	c.AddCommand(
+	return group(c,
 		newFleetFitCommand(),
 		newFleetPowerCommand(),
 		newFleetEffectsCommand(),
@@ -20,5 +19,4 @@ func newFleetCommand() *cobra.Command {
 		newFleetDiagnoseCommand(),
 		newFleetRobustnessCommand(),
 	)
-	return c
 }

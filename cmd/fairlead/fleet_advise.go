@@ -12,9 +12,10 @@ import (
 )
 
 func newFleetAdviseCommand() *cobra.Command {
-	var a fleetAsk
+	a := fleetAsk{q: answers.Question{Outcome: "direction"}}
 	var player, stock string
-	var shots, most int
+	var o answers.Advising
+	var most int
 	c := &cobra.Command{
 		Use:   "advise --player ID",
 		Short: "Rank builds for one player, and say which two or three to hit first",
@@ -29,47 +30,37 @@ head_weight, swing_weight (values with units: 45.5in, 65g, R, D2). Hit what is
 advised before choosing it: advice is expectation, not proof.`,
 		Example: `  fairlead fleet advise --config studio.yaml --player 7f3a --category driver
   fairlead fleet advise --config studio.yaml --player 7f3a --stock stock.csv --json`,
-		Args: noArguments,
-		RunE: func(c *cobra.Command, _ []string) error {
-			if player == "" {
-				return &usageError{errors.New("--player is missing: give the player's id")}
-			}
-			given := c.Flags().Changed("outcome")
-			if !given {
-				a.q.Outcome = "direction"
-			}
-			if _, err := a.question(); err != nil {
-				return err
-			}
-			if shots < 5 {
-				return &usageError{fmt.Errorf("--shots %d: a trial needs at least five", shots)}
-			}
-			o := answers.Advising{Shots: shots, Asking: a.asking(c)}
-			if given {
-				o.Outcome = a.q.Outcome
-			}
-			if stock != "" {
-				var err error
-				if o.Stock, err = answers.ReadStockFile(stock); err != nil {
-					return &usageError{err}
-				}
-			}
-			return a.with(c, func(ctx context.Context, f *answers.Fleet) error {
-				got, err := f.Advise(ctx, player, a.q.Filter.Category, o)
-				if err != nil {
-					return err
-				}
-				return a.tell(c, pages.Counsel{Counsel: got, Most: most})
-			})
-		},
 	}
 	a.from(c)
 	f := c.Flags()
 	f.StringVar(&player, "player", "", "the player's `id` (required)")
 	f.StringVar(&a.q.Filter.Category, "category", "driver", "which of the player's clubs")
-	f.StringVar(&a.q.Outcome, "outcome", "", "what to advise by (default: the category's most important)")
+	f.StringVar(&o.Outcome, "outcome", "", "what to advise by (default: the category's most important)")
 	f.StringVar(&stock, "stock", "", "CSV `file` of the builds at hand")
-	f.IntVar(&shots, "shots", 10, "shots of a trial that would be hit")
+	f.IntVar(&o.Shots, "shots", 10, "shots of a trial that would be hit")
 	f.IntVar(&most, "most", 12, "how many builds to print")
-	return c
+	right := func([]string) (err error) {
+		if player == "" {
+			return errors.New("--player is missing: give the player's id")
+		}
+		if o.Shots < 5 {
+			return fmt.Errorf("--shots %d: a trial needs at least five", o.Shots)
+		}
+		if o.Outcome != "" {
+			a.q.Outcome = o.Outcome
+			if err := a.check(c); err != nil {
+				return err
+			}
+		}
+		o.Stock, err = answers.ReadStockFile(stock)
+		return err
+	}
+	return a.asks(c, right, func(ctx context.Context, f *answers.Fleet, _ []string) error {
+		o.Asking = a.asking(c)
+		got, err := f.Advise(ctx, player, a.q.Filter.Category, o)
+		if err != nil {
+			return err
+		}
+		return a.tell(c, pages.Counsel{Counsel: got, Most: most})
+	})
 }

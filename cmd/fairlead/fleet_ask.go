@@ -4,17 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/draw"
 	pages "fairlead/dashboards/fleet"
-	"fairlead/deploy/studio"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
-	"fairlead/processors/hub/store"
 )
 
 // fleetAsk is what the questions to the stored fleet have in common.
@@ -24,18 +21,17 @@ type fleetAsk struct {
 	bands               []string
 	level               float64 // of the intervals; 0: the usual
 	stale, again, quiet bool
-	asJSON, asCSV       bool
+	asCSV               bool
 }
 
 // from adds the flags that say which store, and how the answer is told.
 func (a *fleetAsk) from(c *cobra.Command) {
-	withConfig(c)
+	withStoreAt(c, &a.dsn)
 	f := c.Flags()
 	f.BoolVar(&a.stale, "as-of-last-snapshot", false, "do not look for trials that came since the last snapshot")
 	f.BoolVar(&a.quiet, "quiet", false, "no progress on standard error")
-	f.BoolVar(&a.asJSON, "json", false, "print JSON")
+	f.Bool("json", false, "print JSON")
 	f.BoolVar(&a.asCSV, "csv", false, "print CSV")
-	f.StringVar(&a.dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
 }
 
 // where adds the flags that say which trials.
@@ -66,13 +62,13 @@ func (a *fleetAsk) model(c *cobra.Command) {
 	f.BoolVar(&a.again, "again", false, "compute anew what is kept already")
 }
 
-// question checks what is asked, before a store is opened.
-func (a *fleetAsk) question() (answers.Question, error) {
+// check completes the question and judges it, before a store is opened.
+func (a *fleetAsk) check(c *cobra.Command) error {
 	a.q.Filter.Bands = nil
 	for _, text := range a.bands {
 		b, err := answers.ParseBand(text)
 		if err != nil {
-			return a.q, &usageError{err}
+			return use(err)
 		}
 		a.q.Filter.Bands = append(a.q.Filter.Bands, b)
 	}
@@ -80,59 +76,48 @@ func (a *fleetAsk) question() (answers.Question, error) {
 		a.q.Level = a.level
 	}
 	if err := a.q.Check(); err != nil {
-		return a.q, &usageError{err}
+		return use(err)
 	}
-	if a.asJSON && a.asCSV {
-		return a.q, &usageError{errors.New("--json and --csv exclude each other")}
+	if wantsJSON(c) && a.asCSV {
+		return use(errors.New("--json and --csv exclude each other"))
 	}
-	return a.q, nil
+	return nil
 }
 
 // usualLevel of intervals is not part of a question, so that it is the same one.
 const usualLevel = 0.95
 
-// open connects to the fleet's store.
-func (a *fleetAsk) open(c *cobra.Command) (*answers.Fleet, func() error, error) {
-	var s *store.Store
-	var err error
-	if a.dsn != "" {
-		if s, err = store.Open(a.dsn); err != nil {
-			return nil, nil, &usageError{err}
-		}
-	} else {
-		config, err := loadConfig(c)
-		if err != nil {
-			return nil, nil, err
-		}
-		if s, err = config.OpenStore(); err != nil {
-			return nil, nil, err
-		}
-	}
-	if err := studio.Answering(c.Context(), s); err != nil {
-		return nil, nil, errors.Join(err, s.Close())
-	}
-	if err := s.Migrate(c.Context()); err != nil {
-		return nil, nil, errors.Join(err, s.Close())
-	}
-	return answers.New(s, answers.Options{}), s.Close, nil
-}
-
 func (a *fleetAsk) asking(c *cobra.Command) answers.Asking {
 	how := answers.Asking{Again: a.again, Stale: a.stale}
-	if !a.quiet && !a.asJSON && !a.asCSV {
+	if !a.quiet && !wantsJSON(c) && !a.asCSV {
 		how.Progress = func(step string) { fmt.Fprintln(c.ErrOrStderr(), step) }
 	}
 	return how
 }
 
-// with runs a question against the store.
-func (a *fleetAsk) with(c *cobra.Command, do func(ctx context.Context, f *answers.Fleet) error) (err error) {
-	f, end, err := a.open(c)
-	if err != nil {
-		return err
+// asks lets a command ask the store's fleet, once the question and what else was
+// given are right.
+func (a *fleetAsk) asks(c *cobra.Command, right func(args []string) error, do func(ctx context.Context, f *answers.Fleet, args []string) error) *cobra.Command {
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if err := a.check(c); err != nil {
+			return err
+		}
+		if right != nil {
+			if err := right(args); err != nil {
+				return use(err)
+			}
+		}
+		s, err := storeAt(c, a.dsn)
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		if err := s.Migrate(c.Context()); err != nil {
+			return err
+		}
+		return do(c.Context(), answers.New(s, answers.Options{}), args)
 	}
-	defer func() { err = errors.Join(err, end()) }()
-	return do(c.Context(), f)
+	return c
 }
 
 // drawTo writes a picture, where there is one, to the file that --svg names.
@@ -148,5 +133,5 @@ func (a *fleetAsk) tell(c *cobra.Command, t pages.Told) error {
 	if a.asCSV {
 		return t.WriteCSV(c.OutOrStdout())
 	}
-	return tell(c, a.asJSON, t, t)
+	return tell(c, t, t)
 }

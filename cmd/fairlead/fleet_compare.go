@@ -24,39 +24,28 @@ keys that --list prints.`,
   fairlead fleet compare --config studio.yaml --category driver --list --json`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if !list && len(args) != 2 {
-				return &usageError{errors.New("name two builds; --list prints their keys")}
+				return errors.New("name two builds; --list prints their keys")
 			}
 			return nil
-		},
-		RunE: func(c *cobra.Command, args []string) error {
-			q, err := a.question()
-			if err != nil {
-				return err
-			}
-			return a.with(c, func(ctx context.Context, f *answers.Fleet) error {
-				if list {
-					mark, err := f.Refresh(ctx)
-					if err != nil {
-						return err
-					}
-					builds, err := f.Builds(ctx, mark.Snapshot, q.Filter.Category, 1000)
-					if err != nil {
-						return err
-					}
-					return a.tell(c, pages.ListBuilds(builds))
-				}
-				got, err := f.Compare(ctx, q.Outcome, q.Filter, args[0], args[1], a.asking(c))
-				if err != nil {
-					return err
-				}
-				told := pages.Against{Against: got}
-				return errors.Join(a.drawTo(told.Picture()), a.tell(c, told))
-			})
 		},
 	}
 	a.where(c)
 	c.Flags().StringVar(&a.q.Outcome, "outcome", "direction", fleet.OutcomeWords())
 	c.Flags().BoolVar(&list, "list", false, "list the builds that the fleet tried")
 	c.Flags().StringVar(&a.svg, "svg", "", "draw the interval into `FILE`")
-	return c
+	return a.asks(c, nil, func(ctx context.Context, f *answers.Fleet, args []string) error {
+		if list {
+			builds, err := f.BuildsNow(ctx, a.q.Filter.Category, 1000)
+			if err != nil {
+				return err
+			}
+			return a.tell(c, pages.ListBuilds(builds))
+		}
+		got, err := f.Compare(ctx, a.q.Outcome, a.q.Filter, args[0], args[1], a.asking(c))
+		if err != nil {
+			return err
+		}
+		told := pages.Against{Against: got}
+		return errors.Join(a.drawTo(told.Picture()), a.tell(c, told))
+	})
 }

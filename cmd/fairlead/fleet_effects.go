@@ -36,51 +36,6 @@ not judged. "Not enough to say" is an answer; the exit code is then 0 too.`,
   fairlead fleet effects --config studio.yaml --outcome carry_control --category iron --band speed_mps=30..35
   fairlead fleet effects --config studio.yaml --svg forest.svg --over speed_mps
   fairlead fleet effects --config studio.yaml --kept`,
-		Args: noArguments,
-		RunE: func(c *cobra.Command, _ []string) error {
-			q, err := a.question()
-			if err != nil {
-				return err
-			}
-			if over != "" && !slices.Contains(fleet.TraitNames[:], over) {
-				return &usageError{answers.Band{Trait: over}.Check()}
-			}
-			return a.with(c, func(ctx context.Context, f *answers.Fleet) error {
-				if kept {
-					lines, err := f.Lines(ctx, 1000)
-					if err != nil {
-						return err
-					}
-					return a.tell(c, pages.Kept(lines))
-				}
-				var s *answers.Stored
-				if id != "" {
-					s, err = f.Answer(ctx, id)
-					if errors.Is(err, answers.ErrNoAnswer) {
-						return &usageError{fmt.Errorf("--answer %s: %w; --kept lists them", id, err)}
-					}
-				} else {
-					s, err = f.Ask(ctx, q, a.asking(c))
-				}
-				if err != nil {
-					return err
-				}
-				told, err := pages.TellEffects(s, over, figure.Units{Imperial: imperial})
-				if err != nil {
-					return err
-				}
-				if a.svg != "" {
-					drawn, err := told.Picture(forest)
-					if err != nil {
-						return err
-					}
-					if err := a.drawTo(drawn); err != nil {
-						return err
-					}
-				}
-				return a.tell(c, told)
-			})
-		},
 	}
 	a.where(c)
 	a.model(c)
@@ -91,5 +46,37 @@ not judged. "Not enough to say" is an answer; the exit code is then 0 too.`,
 	f.StringVar(&over, "over", "", "show the effects for players who differ in this `trait`")
 	f.BoolVar(&imperial, "imperial", false, "yards and mph instead of m and m/s (JSON stays SI)")
 	f.BoolVar(&forest, "forest", false, "with --svg and --over: a forest plot of three profiles instead of the map")
-	return c
+	right := func([]string) error {
+		if over != "" && !slices.Contains(fleet.TraitNames[:], over) {
+			return answers.Band{Trait: over}.Check()
+		}
+		return nil
+	}
+	return a.asks(c, right, func(ctx context.Context, f *answers.Fleet, _ []string) error {
+		if kept {
+			lines, err := f.Lines(ctx, 1000)
+			if err != nil {
+				return err
+			}
+			return a.tell(c, pages.Kept(lines))
+		}
+		s, err := f.AnswerOr(ctx, id, a.q, a.asking(c))
+		if errors.Is(err, answers.ErrNoAnswer) {
+			return use(fmt.Errorf("--answer %s: %w; --kept lists them", id, err))
+		}
+		if err != nil {
+			return err
+		}
+		told, err := pages.TellEffects(s, over, figure.Units{Imperial: imperial})
+		if err != nil {
+			return err
+		}
+		if a.svg != "" {
+			drawn, err := told.Picture(forest)
+			if err := errors.Join(err, a.drawTo(drawn)); err != nil {
+				return err
+			}
+		}
+		return a.tell(c, told)
+	})
 }

@@ -13,7 +13,6 @@ import (
 func newFleetFitCommand() *cobra.Command {
 	var a fleet.WrittenFit
 	var trials string
-	var asJSON bool
 	c := &cobra.Command{
 		Use:   "fit --trials FILE.csv --y COLUMN [--v COLUMN] --player COLUMN --fixed a,b,a:m",
 		Short: "Fit the fleet's model to a file of trials or contrasts",
@@ -34,8 +33,7 @@ the model uses are left out and counted in the warnings.`,
   # Contrasts that share a baseline within a session (covariance in column v0)
   fairlead fleet fit --trials testdata/fleet/contrasts.csv --y y --v v \
     --player player --session session --vcov shared --fixed length,lie --json`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return fleetFit(c, &a, trials, asJSON) },
+		RunE: func(c *cobra.Command, _ []string) error { return fleetFit(c, &a, trials) },
 	}
 	f := c.Flags()
 	f.StringVar(&trials, "trials", "", "CSV file, or - for standard input (required)")
@@ -50,17 +48,17 @@ the model uses are left out and counted in the warnings.`,
 	f.StringSliceVar(&a.Random, "random", nil, "terms whose slope varies by player; 1 is an intercept")
 	f.StringVar(&a.RandomCovariance, "random-cov", "diag", "covariance of the random slopes: diag or full")
 	f.StringVar(&a.Test, "test", "z", "z: normal intervals; knha: t intervals, scaled, never narrower")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
+	f.Bool("json", false, "print JSON")
 	return c
 }
 
-func fleetFit(c *cobra.Command, a *fleet.WrittenFit, trials string, asJSON bool) error {
+func fleetFit(c *cobra.Command, a *fleet.WrittenFit, trials string) error {
 	if trials == "" {
-		return &usageError{errors.New("--trials is missing: name the CSV file, or - for standard input")}
+		return use(errors.New("--trials is missing: name the CSV file, or - for standard input"))
 	}
 	spec, opt, err := a.Spec()
 	if err != nil {
-		return &usageError{err}
+		return use(err)
 	}
 	in, name := c.InOrStdin(), "standard input"
 	if trials != "-" {
@@ -73,11 +71,11 @@ func fleetFit(c *cobra.Command, a *fleet.WrittenFit, trials string, asJSON bool)
 	}
 	fit, notes, err := fleet.FitCSV(c.Context(), in, name, a.Columns, spec, opt)
 	if err == nil {
-		return tell(c, asJSON, fit, fit)
+		return tell(c, fit, fit)
 	}
 	// A program that reads the JSON finds the reason there too.
 	var m *fleet.ModelError
-	if asJSON && errors.As(err, &m) {
+	if wantsJSON(c) && errors.As(err, &m) {
 		if err := printJSON(c.OutOrStdout(), fleet.Refuse(m, err.Error(), notes)); err != nil {
 			return err
 		}

@@ -8,7 +8,6 @@ import (
 
 func newFleetPowerCommand() *cobra.Command {
 	var a fleet.WrittenPower
-	var asJSON bool
 	c := &cobra.Command{
 		Use:   "power --effect CHANGE",
 		Short: "How many players a question about builds needs",
@@ -23,13 +22,12 @@ in the same unit as the effect. Their defaults are modest guesses; take them fro
 an answer of the fleet where there is one.`,
 		Example: `  fairlead fleet power --outcome direction --effect -10% --shots 10
   fairlead fleet power --outcome carry --effect 3 --shot-sd 8 --noise 1.5 --slopes 2 --json`,
-		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			out, err := a.Tell()
 			if err != nil {
-				return &usageError{err}
+				return use(err)
 			}
-			return tell(c, asJSON, out, out)
+			return tell(c, out, out)
 		},
 	}
 	f := c.Flags()
@@ -45,6 +43,6 @@ an answer of the fleet where there is one.`,
 	f.Float64Var(&a.Question.Power, "power", 0.8, "chance to see the effect")
 	f.Float64Var(&a.Question.Alpha, "alpha", 0.05, "two-sided level of the test")
 	f.BoolVar(&a.Question.Trait, "trait", false, "ask about how the effect changes for one standard deviation of a trait")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
+	f.Bool("json", false, "print JSON")
 	return c
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -14,9 +13,9 @@ import (
 )
 
 func newFlightCommand() *cobra.Command {
-	var adjusted, asJSON, yards bool
+	var a flight.Asked
+	var yards bool
 	var svg string
-	var points int
 	air := flight.NewWeather()
 	c := &cobra.Command{
 		Use:   "flight",
@@ -35,59 +34,43 @@ The total adds bounce and roll, of which little is known: lead with carry.`,
   fairlead flight --ball-speed 156mph --launch 12 --spin 2700 --axis 10deg --wind 5m/s@0deg --json
   fairlead flight --ball-speed 70 --launch 12 --spin 2700 --altitude 1609m --measured-carry 252yd
   printf 'ball_speed_mph,launch,spin\n156,12,2700\n118,17,6800\n' | fairlead flight --svg flights.svg`,
-		Args: noArguments,
 	}
 	u := unitFlags{c}
-	ballSpeed := u.add(unit.Speed, "ball-speed", 0, "ball speed; without it, shots are read from stdin")
-	launch := u.add(unit.Angle, "launch", 0, "launch angle above the horizon")
-	direction := u.add(unit.Angle, "direction", 0, "launch direction, positive right of the target")
-	spin := u.add(unit.Rotation, "spin", 0, "spin rate, total")
-	axis := u.add(unit.Angle, "axis", 0, "tilt of the spin axis, positive curves right")
-	measured := u.add(unit.Length, "measured-carry", 0, "carry that a device measured: also print what it would be in standard air")
+	a.BallSpeed = u.add(unit.Speed, "ball-speed", 0, "ball speed; without it, shots are read from stdin")
+	a.Launch = u.add(unit.Angle, "launch", 0, "launch angle above the horizon")
+	a.Direction = u.add(unit.Angle, "direction", 0, "launch direction, positive right of the target")
+	a.Spin = u.add(unit.Rotation, "spin", 0, "spin rate, total")
+	a.Axis = u.add(unit.Angle, "axis", 0, "tilt of the spin axis, positive curves right")
+	a.Measured = u.add(unit.Length, "measured-carry", 0, "carry that a device measured: also print what it would be in standard air")
 	f := c.Flags()
-	f.BoolVar(&adjusted, "adjusted", false, "the device has already brought its carry to standard air: leave it as it is")
-	f.BoolVar(&asJSON, "json", false, "print JSON: an object for one shot, one a line for many")
+	f.BoolVar(&a.Adjusted, "adjusted", false, "the device has already brought its carry to standard air: leave it as it is")
+	f.Bool("json", false, "print JSON: an object for one shot, one a line for many")
 	f.BoolVar(&yards, "yards", false, "label the picture in yards")
 	f.StringVar(&svg, "svg", "", "also draw the flights into `FILE`")
-	f.IntVar(&points, "path", 0, "with --json, add the path in this many points")
+	f.IntVar(&a.Points, "path", 0, "with --json, add the path in this many points")
 	airFlags(c, air)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		conditions, err := air.Conditions()
 		if err != nil {
 			return use(err)
 		}
-		if points != 0 && (points < 2 || points > 10_000) {
-			return use(fmt.Errorf("--path %d: give 2 to 10000 points", points))
+		in := c.InOrStdin()
+		if isTerminal(in) {
+			in = nil
 		}
-		var shots []flight.Shot
-		switch in := c.InOrStdin(); {
-		case ballSpeed.Given:
-			shots = []flight.Shot{{Launch: flight.Launch{BallSpeed: ballSpeed.V, Angle: launch.V, Direction: direction.V, SpinRate: spin.V, SpinAxis: axis.V}}}
-			if measured.Given {
-				shots[0].Measured = &measured.V
-			}
-		case launch.Given || spin.Given || direction.Given || axis.Given || measured.Given:
-			return use(errors.New("a shot needs --ball-speed too; without it shots are read from stdin"))
-		case isTerminal(in):
-			return use(errors.New("give --ball-speed, --launch and --spin, or shots as CSV or JSON lines on stdin"))
-		default:
-			if shots, err = flight.ReadShots(in); errors.Is(err, flight.ErrNoShots) {
-				return use(err)
-			}
-			if err != nil {
-				return err
-			}
+		shots, err := a.Shots(in)
+		if err != nil {
+			return err
 		}
-		out := flight.Writer{To: c.OutOrStdout(), JSON: asJSON, Many: !ballSpeed.Given}
-		ask := flight.Asking{Adjusted: adjusted}
-		if asJSON {
-			ask.Points = points
+		out := flight.Writer{To: c.OutOrStdout(), JSON: wantsJSON(c), Many: !a.BallSpeed.Given}
+		if !wantsJSON(c) {
+			a.Points = 0
 		}
 		drawn := 0
 		if svg != "" {
 			drawn = 80
 		}
-		paths, failed, err := flight.TellAll(shots, conditions, ask, &out, c.ErrOrStderr(), drawn)
+		paths, failed, err := flight.TellAll(shots, conditions, a.Asking, &out, c.ErrOrStderr(), drawn)
 		if err != nil && failed > 0 && !out.Many {
 			return use(err)
 		}

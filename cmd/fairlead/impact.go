@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,9 +12,8 @@ import (
 )
 
 func newImpactCommand() *cobra.Command {
-	var before string
-	var left, asJSON, table bool
-	air, head := flight.NewWeather(), impact.NewWrittenHead()
+	var table bool
+	air, a := flight.NewWeather(), impact.Asked{Head: impact.NewWrittenHead()}
 	c := &cobra.Command{
 		Use:   "impact",
 		Short: "Compute launch and spin from how the club met the ball",
@@ -32,56 +30,42 @@ clubhead speed of the driver.`,
   fairlead impact --head-speed 100mph --attack -1 --dynamic-loft 14 --face 2 --path -1 --category driver --strike-x 12mm --json
   fairlead impact --head-speed 45 --attack 2 --dynamic-loft 15 --category driver --before attack=-2deg,dynamic-loft=13deg,strike-y=-8mm
   fairlead impact --head-speed 45 --table`,
-		Args: noArguments,
 	}
 	u := unitFlags{c}
-	speed := u.add(unit.Speed, "head-speed", 0, "clubhead speed (required)")
-	attack := u.add(unit.Angle, "attack", 0, "attack angle, positive when the head rises")
-	loft := u.add(unit.Angle, "dynamic-loft", 0, "loft of the face at the strike, against the vertical (required)")
-	path := u.add(unit.Angle, "path", 0, "club path, positive right of the target")
-	face := u.add(unit.Angle, "face", 0, "face angle, positive right of the target")
-	x := u.add(unit.Length, "strike-x", 0, "strike from the face's centre, positive toward the toe")
-	y := u.add(unit.Length, "strike-y", 0, "strike above the face's centre")
+	a.HeadSpeed = u.add(unit.Speed, "head-speed", 0, "clubhead speed (required)")
+	a.Attack = u.add(unit.Angle, "attack", 0, "attack angle, positive when the head rises")
+	a.DynamicLoft = u.add(unit.Angle, "dynamic-loft", 0, "loft of the face at the strike, against the vertical (required)")
+	a.Path = u.add(unit.Angle, "path", 0, "club path, positive right of the target")
+	a.Face = u.add(unit.Angle, "face", 0, "face angle, positive right of the target")
+	a.StrikeX = u.add(unit.Length, "strike-x", 0, "strike from the face's centre, positive toward the toe")
+	a.StrikeY = u.add(unit.Length, "strike-y", 0, "strike above the face's centre")
 	f := c.Flags()
-	f.Var(head.Mass, "head-mass", "head mass (the category's when left out)")
-	f.Var(head.Inertia, "head-inertia", "head inertia about the vertical, such as 4800gcm2 (the category's when left out)")
-	f.Var(head.Restitution, "e", "coefficient of restitution (from the head and the speed when left out)")
-	f.StringVar(&head.Category, "category", impact.PlainHead, "head: plain, "+strings.Join(glossary.CategoryNames(), ", "))
-	f.StringVar(&before, "before", "", "how the delivery was before, as FLAG=VALUE,...: split the change")
-	f.BoolVar(&left, "left", false, "a left-handed player: the toe points left of the target")
+	f.Var(a.Head.Mass, "head-mass", "head mass (the category's when left out)")
+	f.Var(a.Head.Inertia, "head-inertia", "head inertia about the vertical, such as 4800gcm2 (the category's when left out)")
+	f.Var(a.Head.Restitution, "e", "coefficient of restitution (from the head and the speed when left out)")
+	f.StringVar(&a.Head.Category, "category", impact.PlainHead, "head: plain, "+strings.Join(glossary.CategoryNames(), ", "))
+	f.StringVar(&a.Before, "before", "", "how the delivery was before, as FLAG=VALUE,...: split the change")
+	f.BoolVar(&a.Left, "left", false, "a left-handed player: the toe points left of the target")
 	f.BoolVar(&table, "table", false, "compute a bag of clubs from the driver's clubhead speed")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
+	f.Bool("json", false, "print JSON")
 	airFlags(c, air)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		if !speed.Given {
-			return use(errors.New("an impact needs --head-speed"))
-		}
 		conditions, err := air.Conditions()
 		if err != nil {
 			return use(err)
 		}
 		if table {
-			if loft.Given || attack.Given || path.Given || face.Given || x.Given || y.Given || before != "" {
-				return use(errors.New("--table takes only --head-speed, the driver's, and the air: its deliveries are its own"))
-			}
-			rows, err := impact.Table(speed.V, conditions)
+			bag, err := a.Table(conditions)
 			if err != nil {
 				return use(err)
 			}
-			if asJSON {
-				return printJSON(c.OutOrStdout(), impact.TellTable(rows))
-			}
-			return impact.WriteTable(c.OutOrStdout(), rows)
+			return tell(c, bag.Account(), bag)
 		}
-		if !loft.Given {
-			return use(errors.New("an impact needs --dynamic-loft"))
-		}
-		d := impact.Delivery{HeadSpeed: speed.V, Attack: attack.V, DynamicLoft: loft.V, Path: path.V, Face: face.V, StrikeX: x.V, StrikeY: y.V, LeftHanded: left}
-		out, err := impact.TellStrike(d, head, before, conditions)
+		out, err := a.Strike(conditions)
 		if err != nil {
 			return use(err)
 		}
-		return tell(c, asJSON, out, out)
+		return tell(c, out, out)
 	}
 	return c
 }

@@ -2,10 +2,12 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/deploy/studio"
 	"fairlead/ingest/log/stream"
 )
 
@@ -17,34 +19,23 @@ func newKeysCommand() *cobra.Command {
 goes to the machine that uses it, NAME.pub says what the key may do. What is changed
 here takes effect within a second, without a restart.`,
 		Example: "  fairlead keys list --config studio.yaml",
-		Args:    cobra.NoArgs,
-		RunE:    showHelp,
 	}
-	c.AddCommand(newKeysListCommand(), newKeysRotateCommand(), newKeysRevokeCommand(), newKeysAccountsCommand())
-	return c
+	return group(c, newKeysListCommand(), newKeysRotateCommand(), newKeysRevokeCommand(), newKeysAccountsCommand())
 }
 
-// withKeyring gives a subcommand the keyring of the configuration.
-func withKeyring(do func(c *cobra.Command, args []string, k stream.Keyring) error) func(*cobra.Command, []string) error {
-	return func(c *cobra.Command, args []string) error {
-		config, err := loadConfig(c)
-		if err != nil {
-			return err
-		}
-		return do(c, args, config.Keyring())
-	}
+// withKeyring lets a subcommand do its work with the keyring of the configuration.
+func withKeyring(c *cobra.Command, do func(out io.Writer, args []string, k stream.Keyring) error) *cobra.Command {
+	return ofStudio(c, func(config *studio.Config, args []string) error { return do(c.OutOrStdout(), args, config.Keyring()) })
 }
 
 func newKeysListCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "list", Short: "List the keys in force, and what is not as it should be", Args: cobra.NoArgs,
+		Use: "list", Short: "List the keys in force, and what is not as it should be",
 		Example: "  fairlead keys list --config studio.yaml",
-		RunE: withKeyring(func(c *cobra.Command, _ []string, k stream.Keyring) error {
-			return k.WriteText(c.OutOrStdout())
-		}),
 	}
-	withConfig(c)
-	return c
+	return withKeyring(c, func(out io.Writer, _ []string, k stream.Keyring) error {
+		return k.WriteText(out)
+	})
 }
 
 func newKeysRotateCommand() *cobra.Command {
@@ -55,18 +46,16 @@ func newKeysRotateCommand() *cobra.Command {
 restart what runs there within the overlap: until then both are taken, after it the
 old one is cut off. --overlap 0s cuts the old one off at once.`,
 		Example: "  fairlead keys rotate bay-north --overlap 24h --config studio.yaml",
-		RunE: withKeyring(func(c *cobra.Command, args []string, k stream.Keyring) error {
-			until := time.Now().Add(overlap).Round(time.Second)
-			if err := k.Rotate(args[0], until); err != nil {
-				return err
-			}
-			fmt.Fprintf(c.OutOrStdout(), "%s is the new secret; the old one is taken until %s\n", k.SeedFile(args[0]), until.Local().Format("2006-01-02 15:04:05"))
-			return nil
-		}),
 	}
-	withConfig(c)
 	c.Flags().DurationVar(&overlap, "overlap", 24*time.Hour, "how long the old secret is taken beside the new one")
-	return c
+	return withKeyring(c, func(out io.Writer, args []string, k stream.Keyring) error {
+		until := time.Now().Add(overlap).Round(time.Second)
+		if err := k.Rotate(args[0], until); err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "%s is the new secret; the old one is taken until %s\n", k.SeedFile(args[0]), until.Local().Format("2006-01-02 15:04:05"))
+		return nil
+	})
 }
 
 func newKeysRevokeCommand() *cobra.Command {
@@ -75,31 +64,27 @@ func newKeysRevokeCommand() *cobra.Command {
 		Long: `Removes what the key may do: whoever holds it is cut off within a second. For a new
 key of the same name remove NAME.seed too and start the broker again.`,
 		Example: "  fairlead keys revoke bay-north --config studio.yaml",
-		RunE: withKeyring(func(c *cobra.Command, args []string, k stream.Keyring) error {
-			if err := k.Revoke(args[0]); err != nil {
-				return err
-			}
-			fmt.Fprintf(c.OutOrStdout(), "%s is cut off\n", args[0])
-			return nil
-		}),
 	}
-	withConfig(c)
-	return c
+	return withKeyring(c, func(out io.Writer, args []string, k stream.Keyring) error {
+		if err := k.Revoke(args[0]); err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "%s is cut off\n", args[0])
+		return nil
+	})
 }
 
 func newKeysAccountsCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "accounts", Short: "Write the keys as accounts of a NATS server of one's own", Args: cobra.NoArgs,
+		Use: "accounts", Short: "Write the keys as accounts of a NATS server of one's own",
 		Long: `Writes the accounts of the keyring as a nats-server reads them, for deploy/nats: who
 may publish and hear what, and through which doors. Include it in the server's
 configuration and reload the server after each change of a key.`,
 		Example: "  fairlead keys accounts --config studio.yaml",
-		RunE: withKeyring(func(c *cobra.Command, _ []string, k stream.Keyring) error {
-			grants, problem := k.Grants(time.Now())
-			fmt.Fprint(c.OutOrStdout(), stream.Accounts(grants))
-			return problem
-		}),
 	}
-	withConfig(c)
-	return c
+	return withKeyring(c, func(out io.Writer, _ []string, k stream.Keyring) error {
+		grants, problem := k.Grants(time.Now())
+		fmt.Fprint(out, stream.Accounts(grants))
+		return problem
+	})
 }

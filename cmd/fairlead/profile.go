@@ -12,7 +12,6 @@ import (
 )
 
 func newProfileCommand() *cobra.Command {
-	var asJSON bool
 	var a profile.Asked
 	var category string
 	var differs []string
@@ -34,15 +33,7 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 		Example: `  fairlead profile testdata/profile/spring.csv --left --category driver
   fairlead profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --loft 12.5deg
   fairlead profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --differs device,ball --json`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) < 1 || len(args) > 2 {
-				return use(fmt.Errorf("give the baseline's CSV file, and a later visit's to compare; %d given", len(args)))
-			}
-			if len(args) == 2 && args[0] == "-" && args[1] == "-" {
-				return use(fmt.Errorf("standard input can be only one of the two files"))
-			}
-			return nil
-		},
+		Args: upTo(1, 2, "the baseline's CSV file, and a later visit's to compare"),
 	}
 	f := unitFlags{c}
 	builds := [2][3]*unit.Value{}
@@ -59,11 +50,11 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 	c.Flags().BoolVar(&a.Adjust, "adjust", false, "adjust to the reference build even where the club is unknown")
 	c.Flags().StringVar(&a.Half, "half", "", "use only one half of the shots, a or b, which share none")
 	c.Flags().StringSliceVar(&differs, "differs", nil, "what else differs at the later visit: ball, surface, device")
-	c.Flags().BoolVar(&asJSON, "json", false, "write one JSON object")
+	c.Flags().Bool("json", false, "write one JSON object")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		var err error
 		if a.Category, err = club.ParseCategory(category); err != nil {
-			return clubUse(err)
+			return err
 		}
 		if a.Differs, err = profile.ParseSetting(differs); err != nil {
 			return use(fmt.Errorf("--differs %w", err))
@@ -80,9 +71,6 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 			}
 			defer in.Close()
 			err = told.Add(in, path, a)
-			if errors.Is(err, profile.ErrHalf) {
-				return use(fmt.Errorf("--half %w", err))
-			}
 			// An error of no single shot is wrong use.
 			var se *profile.ShotError
 			if errors.As(err, &se) && se.Shot == 0 {
@@ -93,9 +81,9 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 			}
 		}
 		if told.Comparison() {
-			return tell(c, asJSON, told.Changes(), &told)
+			return tell(c, told.Changes(), &told)
 		}
-		return tell(c, asJSON, told.Profile(), &told)
+		return tell(c, told.Profile(), &told)
 	}
 	return c
 }

@@ -1,13 +1,14 @@
 package main
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"fairlead/processors/ask/audit"
 )
 
 func newReplayCommand() *cobra.Command {
-	var asJSON bool
 	var r audit.Replay
 	c := &cobra.Command{
 		Use:   "replay",
@@ -19,38 +20,29 @@ versions and insert times) with the live ones. The live database is only read.
 Exit code 0: equal. 1: they differ. Shots that arrive meanwhile make a difference:
 replay while the bays are quiet.`,
 		Example: "  fairlead replay --config studio.yaml",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			ctx, p, err := startProcess(c, "replay")
-			if err != nil {
-				return err
-			}
-			if r.Live, err = p.config.OpenStore(); err != nil {
-				return err
-			}
-			defer r.Live.Close()
-			nc, js, err := p.config.ConnectTool(ctx, "replay", p.log)
-			if err != nil {
-				return err
-			}
-			defer nc.Close()
-			if r.DSN, err = p.config.StoreDSN(); err != nil {
-				return err
-			}
-			r.JS, r.Places, r.Logger = js, p.config.Places(), p.log
-			out, err := r.Run(ctx)
-			if err != nil {
-				return err
-			}
-			if err := tellLine(c, asJSON, out, out); err != nil || out.Equal {
-				return err
-			}
-			return &exitError{1, nil}
-		},
 	}
-	withTool(c)
-	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object")
+	c.Flags().Bool("json", false, "one JSON object")
 	c.Flags().BoolVar(&r.Keep, "keep", false, "keep the database that was rebuilt")
 	c.Flags().StringVar(&r.Database, "database", "fairlead_replay", "name of the database to rebuild in; must not exist")
-	return c
+	return asTool(c, func(ctx context.Context, p *running) error {
+		var err error
+		if r.Live, err = p.config.OpenStore(); err != nil {
+			return err
+		}
+		defer r.Live.Close()
+		nc, js, err := p.config.ConnectTool(ctx, "replay", p.log)
+		if err != nil {
+			return err
+		}
+		defer nc.Close()
+		if r.DSN, err = p.config.StoreDSN(); err != nil {
+			return err
+		}
+		r.JS, r.Places, r.Logger = js, p.config.Places(), p.log
+		out, err := r.Run(ctx)
+		if err != nil {
+			return err
+		}
+		return exitIf(!out.Equal, tellLine(c, out, out))
+	})
 }

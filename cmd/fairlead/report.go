@@ -29,14 +29,14 @@ Exit code 0: printed. 1: no such visit is stored, or the store is away. 2: wrong
 		Args: atMostOne("visit"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return &usageError{errors.New("no visit: give its id; `fairlead sheet` lists those of the newest verdicts")}
+				return use(errors.New("no visit: give its id; `fairlead sheet` lists those of the newest verdicts"))
 			}
 			return p.with(c, func(ctx context.Context, s *sheets.Source, u sheets.Units) error {
 				r, err := s.Report(ctx, args[0], session, u)
 				if err != nil {
 					return findable(err, "`fairlead sheet` lists the visits of the newest verdicts")
 				}
-				return tell(c, p.asJSON, r, r)
+				return tell(c, r, r)
 			})
 		},
 	}

@@ -25,6 +25,14 @@ func (e *exitError) Error() string {
 
 func (e *exitError) Unwrap() error { return e.err }
 
+// exitIf is exit code 1 where what was told is bad; an error of telling it goes before.
+func exitIf(bad bool, err error) error {
+	if err != nil || !bad {
+		return err
+	}
+	return &exitError{1, nil}
+}
+
 // run executes one command line and returns its exit code: 0 for success, 2
 // for wrong use, what an exitError says, 1 for any other failure.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
@@ -68,7 +76,7 @@ func (e *usageError) Error() string { return e.err.Error() + " (see --help)" }
 func (e *usageError) Unwrap() error { return e.err }
 
 // newRoot builds the command tree. A new command gets a file of its own with
-// its constructor, and one line in this list.
+// its constructor, and its name in this list.
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:           "fairlead",
@@ -76,8 +84,8 @@ func newRoot() *cobra.Command {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          unknown("command"),
-		RunE:          showHelp,
 	}
+	group(root)
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand( // processes of a studio
@@ -91,5 +99,5 @@ func newRoot() *cobra.Command {
 		newClubCommand(), newProfileCommand(), newFleetCommand(), newDispersionCommand(), newEvidenceCommand(), newFlightCommand(),
 		newImpactCommand(), newWindowCommand(), newVersionCommand(),
 	)
-	return root
+	return mend(root)
 }

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"fmt"
-
 	"github.com/spf13/cobra"
 
 	"fairlead/processors/hub/store"
@@ -17,26 +15,16 @@ func newSchemaCommand() *cobra.Command {
 		Example: `  fairlead schema
   fairlead schema --cluster studio > schema.sql
   fairlead schema --apply --config studio.yaml`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			if !apply {
-				return store.WriteSchema(c.OutOrStdout(), cluster)
-			}
-			config, err := loadConfig(c)
-			if err != nil {
-				return err
-			}
-			s, err := config.OpenStore()
-			if err != nil {
-				return err
-			}
-			defer s.Close()
-			if err := s.Migrate(c.Context()); err != nil {
-				return err
-			}
-			_, err = fmt.Fprintln(c.OutOrStdout(), "the schema is up to date")
+	}
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if !apply {
+			return store.WriteSchema(c.OutOrStdout(), cluster)
+		}
+		config, err := loadConfig(c)
+		if err != nil {
 			return err
-		},
+		}
+		return config.ApplySchema(c.Context(), c.OutOrStdout())
 	}
 	withConfig(c)
 	c.Flags().BoolVar(&apply, "apply", false, "bring the store of the configuration up to date instead of printing")

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"os"
 	"os/user"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -13,6 +14,7 @@ import (
 	"fairlead/deploy/studio"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
+	"fairlead/processors/hub/store"
 )
 
 // withConfig adds the flag that names the configuration.
@@ -49,8 +51,67 @@ func withTool(c *cobra.Command) {
 	c.Flags().String("log", "warn", "least level to log")
 }
 
+// ofStudio lets a command do its work with the configuration that --config names.
+func ofStudio(c *cobra.Command, do func(config *studio.Config, args []string) error) *cobra.Command {
+	withConfig(c)
+	c.RunE = func(c *cobra.Command, args []string) error {
+		config, err := loadConfig(c)
+		if err != nil {
+			return err
+		}
+		return do(config, args)
+	}
+	return c
+}
+
+// storeAt opens the store at an address, or the configuration's where that is
+// empty; it has to answer.
+func storeAt(c *cobra.Command, dsn string) (*store.Store, error) {
+	config := &studio.Config{}
+	if dsn == "" {
+		var err error
+		if config, err = loadConfig(c); err != nil {
+			return nil, err
+		}
+	}
+	return config.OpenAt(c.Context(), dsn)
+}
+
+// withStoreAt adds the flag that names another store than the configuration's.
+func withStoreAt(c *cobra.Command, dsn *string) {
+	withConfig(c)
+	c.Flags().StringVar(dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"),
+		"`address` of the store instead of the configuration's (default: $FAIRLEAD_CLICKHOUSE)")
+}
+
+// asTool lets a command look at a running studio. It logs under its own name.
+func asTool(c *cobra.Command, do func(ctx context.Context, p *running) error) *cobra.Command {
+	withTool(c)
+	return started(c, do)
+}
+
+// asProcess lets a command run on, as a process of the studio of its own name.
+func asProcess(c *cobra.Command, do func(ctx context.Context, p *running) error) *cobra.Command {
+	withProcess(c)
+	return started(c, do)
+}
+
+func started(c *cobra.Command, do func(ctx context.Context, p *running) error) *cobra.Command {
+	c.RunE = func(c *cobra.Command, args []string) error {
+		ctx, p, err := startProcess(c, c.Name())
+		if err != nil {
+			return err
+		}
+		p.args = args
+		return do(ctx, p)
+	}
+	return c
+}
+
 // running is what a running process has in hand.
 type running struct {
+	name    string
+	args    []string
 	config  *studio.Config
 	log     *slog.Logger
 	metrics string
@@ -71,7 +132,7 @@ func startProcessWith(c *cobra.Command, name string, config *studio.Config) (con
 	level := slog.LevelInfo
 	text, _ := c.Flags().GetString("log")
 	if err := level.UnmarshalText([]byte(text)); err != nil {
-		return nil, nil, &usageError{fmt.Errorf("--log %q: use debug, info, warn or error", text)}
+		return nil, nil, use(fmt.Errorf("--log %q: use debug, info, warn or error", text))
 	}
 	log := slog.New(slog.NewTextHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: level})).With("process", name)
 	ctx := c.Context()
@@ -88,7 +149,7 @@ func startProcessWith(c *cobra.Command, name string, config *studio.Config) (con
 	if metrics == "" {
 		metrics = "127.0.0.1:0"
 	}
-	return ctx, &running{config: config, log: log, metrics: metrics}, nil
+	return ctx, &running{name: name, config: config, log: log, metrics: metrics}, nil
 }
 
 // show serves a process's metrics and says where; it goes on without them.
@@ -100,6 +161,14 @@ func (p *running) show(ctx context.Context, name string, r *prometheus.Registry,
 	if err != nil {
 		p.log.Warn("no metrics", "error", err)
 	}
+}
+
+// beat says that the process lives, and shows its metrics under its name.
+func (p *running) beat(ctx context.Context) *prometheus.Registry {
+	go alive.Keep(ctx, p.log)
+	r := expose.NewRegistry(p.name, version())
+	p.show(ctx, p.name, r)
+	return r
 }
 
 // userName is who runs the program.

@@ -7,12 +7,6 @@ func newSimCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "sim",
 		Short: "Invent players, devices, visits and fleets whose truth is known",
-		RunE:  showHelp,
 	}
-	c.AddCommand(
-		newSimBaysCommand(),
-		newSimFeedCommand(),
-		newSimFleetCommand(),
-	)
-	return c
+	return group(c, newSimBaysCommand(), newSimFeedCommand(), newSimFleetCommand())
 }

@@ -31,20 +31,19 @@ The last line is one JSON object; --truth keeps everything that is true of each
 line and event as NDJSON.`,
 		Example: `  fairlead up --demo &
   fairlead sim bays --config demo/studio.yaml --for 30s --rate 1 --truth truth.ndjson`,
-		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			cfg, err := studio.Load(config)
 			if err != nil {
-				return &usageError{err}
+				return use(err)
 			}
 			if speed != 0 {
 				if c.Flags().Changed("rate") {
-					return &usageError{errors.New("give either --rate or --speed")}
+					return use(errors.New("give either --rate or --speed"))
 				}
 				o.Rate = speed / sim.SecondsBetweenHits
 			}
 			if !(o.Rate > 0) || o.For < 0 || o.Shots < 0 {
-				return &usageError{errors.New("--rate, --for and --shots must be above 0")}
+				return use(errors.New("--rate, --for and --shots must be above 0"))
 			}
 			if o.Forget == 0 {
 				o.Forget = -1 // never, not the default
@@ -55,7 +54,7 @@ line and event as NDJSON.`,
 			o.Studio, o.Hand = cfg.Studio, &sim.ConsoleHand{URL: console}
 			o.Log = slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil))
 			if o.Bays, err = demo.Bays(cfg, c.ErrOrStderr()); err != nil {
-				return &usageError{err}
+				return use(err)
 			}
 			return sim.WithTruth(truth, func(w io.Writer) error {
 				o.Truth = w

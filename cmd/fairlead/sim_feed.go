@@ -2,15 +2,12 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/sim"
 )
 
@@ -36,33 +33,21 @@ that reads one.`,
 				text, err := sim.MapFile(device)
 				if err != nil {
 					_, err = sim.ModelNamed(device)
-					return &usageError{err}
+					return use(err)
 				}
 				_, err = c.OutOrStdout().Write(text)
 				return err
 			}
 			if len(args) != 1 {
-				return &usageError{errors.New("name one file to write to")}
+				return use(errors.New("name one file to write to"))
 			}
-			if _, err := sim.ModelNamed(device); err != nil {
-				return &usageError{err}
-			}
-			if o.Shots < 1 {
-				return &usageError{fmt.Errorf("--shots %d: give at least 1", o.Shots)}
-			}
-			if o.Category != "" && !slices.Contains(glossary.CategoryNames(), o.Category) {
-				return &usageError{fmt.Errorf("--category %q: use one of %s", o.Category, strings.Join(glossary.CategoryNames(), ", "))}
-			}
-			at := time.Now()
-			if start != "" {
-				var err error
-				if at, err = time.Parse(time.RFC3339, start); err != nil {
-					return &usageError{fmt.Errorf("--start %q: write it as 2026-05-04T09:00:00Z", start)}
-				}
+			o, err := o.OneFile(device, args[0], start, time.Now())
+			if err != nil {
+				return use(err)
 			}
 			return sim.WithTruth(truth, func(w io.Writer) error {
 				o.Truth = w
-				summary, err := sim.RunBays(c.Context(), sim.OneFile(o, device, args[0], at))
+				summary, err := sim.RunBays(c.Context(), o)
 				return errors.Join(printJSONLine(c.OutOrStdout(), summary), err)
 			})
 		},

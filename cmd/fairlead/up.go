@@ -13,7 +13,7 @@ import (
 )
 
 func newUpCommand() *cobra.Command {
-	var isDemo, asJSON, quiet bool
+	var isDemo, quiet bool
 	var d demo.Demo
 	c := &cobra.Command{
 		Use:   "up",
@@ -29,43 +29,41 @@ stored twice or tagged otherwise than the visit events say.`,
 		Example: `  fairlead up --config studio.yaml
   fairlead up --demo
   fairlead up --demo --for 30s --json`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			if runtime.GOOS == "windows" {
-				return errors.New("on Windows only `collect` and the tools run: run `fairlead up` on a Linux or macOS machine, and `fairlead collect` here with broker.url set to it")
-			}
-			if isDemo {
-				return runDemo(c, &d, asJSON, quiet)
-			}
-			if d.For > 0 {
-				return &usageError{errors.New("--for goes with --demo")}
-			}
-			ctx, p, err := startProcess(c, "up")
-			if err != nil {
-				return err
-			}
-			if err := p.config.RefuseBadStart(ctx); err != nil {
-				return err
-			}
-			return p.config.Up(ctx, c.ErrOrStderr(), p.log, func(context.Context) error {
-				fmt.Fprintf(c.OutOrStdout(), "the console is at http://%s\n", p.config.Console.Listen)
-				return nil
-			})
-		},
 	}
-	withProcess(c)
 	c.Flags().BoolVar(&isDemo, "demo", false, "a demo studio with four simulated bays")
 	c.Flags().StringVar(&d.Dir, "dir", "", "folder of the demo studio (default: fairlead-demo; with --for a temporary one)")
 	c.Flags().DurationVar(&d.For, "for", 0, "end the demo after this time and check it")
-	c.Flags().BoolVar(&asJSON, "json", false, "with --for: print the result as one JSON object on the last line")
+	c.Flags().Bool("json", false, "with --for: print the result as one JSON object on the last line")
 	c.Flags().Uint64Var(&d.Seed, "seed", 1, "seed of the simulated players, devices and fitters")
 	c.Flags().Float64Var(&d.Rate, "rate", 0.7, "hits a second in each simulated bay")
 	c.Flags().BoolVar(&quiet, "quiet", false, "no log lines of the processes")
+	asProcess(c, func(ctx context.Context, p *running) error {
+		if err := p.config.RefuseBadStart(ctx); err != nil {
+			return err
+		}
+		return p.config.Up(ctx, c.ErrOrStderr(), p.log, func(context.Context) error {
+			fmt.Fprintf(c.OutOrStdout(), "the console is at http://%s\n", p.config.Console.Listen)
+			return nil
+		})
+	})
+	configured := c.RunE
+	c.RunE = func(c *cobra.Command, args []string) error {
+		switch {
+		case runtime.GOOS == "windows":
+			return errors.New("on Windows only `collect` and the tools run: run `fairlead up` on a Linux or macOS machine, " +
+				"and `fairlead collect` here with broker.url set to it")
+		case isDemo:
+			return runDemo(c, &d, quiet)
+		case d.For > 0:
+			return use(errors.New("--for goes with --demo"))
+		}
+		return configured(c, args)
+	}
 	return c
 }
 
 // runDemo runs the demo studio; with --for it ends and says what was found.
-func runDemo(c *cobra.Command, d *demo.Demo, asJSON, quiet bool) error {
+func runDemo(c *cobra.Command, d *demo.Demo, quiet bool) error {
 	config, end, err := d.Open()
 	defer end()
 	if err != nil {
@@ -82,8 +80,5 @@ func runDemo(c *cobra.Command, d *demo.Demo, asJSON, quiet bool) error {
 	if err != nil || result == nil {
 		return err
 	}
-	if err := tellLine(c, asJSON, result, result); err != nil || !result.Bad() {
-		return err
-	}
-	return &exitError{1, nil}
+	return exitIf(result.Bad(), tellLine(c, result, result))
 }

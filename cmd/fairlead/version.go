@@ -1,8 +1,6 @@
 package main
 
 import (
-	"encoding/json"
-
 	"github.com/spf13/cobra"
 
 	"fairlead/deploy/release"
@@ -12,19 +10,14 @@ import (
 func version() string { return release.Of().Short() }
 
 func newVersionCommand() *cobra.Command {
-	var asJSON bool
 	c := &cobra.Command{
 		Use:     "version",
 		Short:   "Print the version, the commit it was made of, and the formats it reads and writes",
 		Example: "  fairlead version\n  fairlead version --json",
-		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if asJSON {
-				return json.NewEncoder(c.OutOrStdout()).Encode(release.Of())
-			}
-			return release.Of().Print(c.OutOrStdout())
+			return tellLine(c, release.Of(), words(release.Of().Print))
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print a JSON object")
+	c.Flags().Bool("json", false, "print a JSON object")
 	return c
 }

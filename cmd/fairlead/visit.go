@@ -28,8 +28,8 @@ screen, no loose head or shaft.`,
   fairlead visit trial --bay north --set length=37.5in
   fairlead visit show --bay north`,
 		Args: unknown("subcommand"),
-		RunE: showHelp,
 	}
+	group(c, newVisitShow(), newVisitLog())
 	f := c.PersistentFlags()
 	f.StringP("config", "c", "studio.yaml", "configuration file; says where the console is")
 	f.String("console", "", "address of the console (default: as configured)")
@@ -44,19 +44,18 @@ screen, no loose head or shaft.`,
 			c.AddCommand(newVisitAct(a))
 		}
 	}
-	c.AddCommand(newVisitShow(), newVisitLog())
 	return c
 }
 
 // withConsole is what the subcommands have in common: the console that is asked,
 // and how its answers are told.
-func withConsole(do func(*cobra.Command, []string, *client.Client, bool) error) func(*cobra.Command, []string) error {
+func withConsole(do func(c *cobra.Command, args []string, v *client.Client, asJSON bool) error) func(*cobra.Command, []string) error {
 	return func(c *cobra.Command, args []string) error {
 		asJSON, _ := c.Flags().GetBool("json")
 		address, _ := c.Flags().GetString("console")
 		bay, _ := c.Flags().GetString("bay")
 		if bay == "" {
-			return &usageError{fmt.Errorf("--bay is missing: name the bay")}
+			return use(fmt.Errorf("--bay is missing: name the bay"))
 		}
 		if address == "" {
 			config, err := loadConfig(c)
@@ -93,7 +92,7 @@ func newVisitEvent(c *cobra.Command) (*event.VisitEvent, error) {
 	at, _ := c.Flags().GetString("at")
 	moment, err := client.ParseMoment(at, time.Now())
 	if err != nil {
-		return nil, &usageError{fmt.Errorf("--at %w", err)}
+		return nil, use(fmt.Errorf("--at %w", err))
 	}
 	ev.EffectiveUnixNs = moment
 	return ev, nil

@@ -19,7 +19,7 @@ func newVisitAct(a visit.Act) *cobra.Command {
 		}
 		in := visit.Input{}
 		if err := a.Fill(in, args); err != nil {
-			return &usageError{err}
+			return use(err)
 		}
 		given(c, a, in)
 		if err := v.Enter(c.Context(), a, in, ev); err != nil {
@@ -37,7 +37,7 @@ func newVisitAct(a visit.Act) *cobra.Command {
 	})
 	c.Args = func(_ *cobra.Command, args []string) error {
 		if err := a.Fill(visit.Input{}, args); err != nil {
-			return &usageError{err}
+			return use(err)
 		}
 		return nil
 	}

@@ -13,7 +13,6 @@ func newVisitShow() *cobra.Command {
 	return &cobra.Command{
 		Use: "show", Short: "Show the state of a bay: session, trials, what differs, last shots",
 		Example: "  fairlead visit show --bay north",
-		Args:    cobra.NoArgs,
 		RunE: withConsole(func(c *cobra.Command, _ []string, v *client.Client, asJSON bool) error {
 			s, text, err := v.State(c.Context())
 			if err != nil {
@@ -32,7 +31,6 @@ func newVisitLog() *cobra.Command {
 	return &cobra.Command{
 		Use: "log", Short: "List the bay's events in order, with the ids that undo takes",
 		Example: "  fairlead visit log --bay north",
-		Args:    cobra.NoArgs,
 		RunE: withConsole(func(c *cobra.Command, _ []string, v *client.Client, asJSON bool) error {
 			events, text, err := v.Events(c.Context())
 			if err != nil {

@@ -1,13 +1,14 @@
 package main
 
 import (
+	"context"
 	"fmt"
+	"io"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/log/alive"
-	"fairlead/ingest/log/expose"
+	"fairlead/deploy/studio"
 	"fairlead/processors/hub/watch"
 )
 
@@ -24,59 +25,34 @@ Opening hours (notify.hours) are when a silent bay is missed; in quiet hours
 		Example: `  fairlead watch --config studio.yaml
   fairlead watch list
   fairlead watch test`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			ctx, p, err := startProcess(c, "watch")
-			if err != nil {
-				return err
-			}
-			go alive.Keep(ctx, p.log)
-			r := expose.NewRegistry("watch", version())
-			p.show(ctx, "watch", r)
-			return p.config.Watch(ctx, r, p.log)
-		},
 	}
-	withProcess(c)
 	list := &cobra.Command{
 		Use:     "list",
 		Short:   "List what is wrong now, the worst first",
 		Example: "  fairlead watch list --json",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			config, err := loadConfig(c)
-			if err != nil {
-				return err
-			}
-			state, err := watch.Read(config.WatchFile())
-			if err != nil {
-				return err
-			}
-			if asJSON, _ := c.Flags().GetBool("json"); asJSON {
-				return printJSONLine(c.OutOrStdout(), state.Lasting())
-			}
-			return state.Print(c.OutOrStdout(), time.Now())
-		},
 	}
-	withConfig(list)
 	list.Flags().Bool("json", false, "print a JSON array")
+	ofStudio(list, func(config *studio.Config, _ []string) error {
+		state, err := watch.Read(config.WatchFile())
+		if err != nil {
+			return err
+		}
+		return tellLine(list, state.Lasting(), words(func(w io.Writer) error { return state.Print(w, time.Now()) }))
+	})
 	test := &cobra.Command{
 		Use:     "test",
 		Short:   "Send a test message to everybody who would be told",
 		Example: "  fairlead watch test",
-		Args:    cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			config, err := loadConfig(c)
-			if err != nil {
-				return err
-			}
-			told, err := config.TestSenders(c.Context())
-			for _, name := range told {
-				fmt.Fprintf(c.OutOrStdout(), "%s: sent\n", name)
-			}
-			return err
-		},
 	}
-	withConfig(test)
+	ofStudio(test, func(config *studio.Config, _ []string) error {
+		told, err := config.TestSenders(test.Context())
+		for _, name := range told {
+			fmt.Fprintf(test.OutOrStdout(), "%s: sent\n", name)
+		}
+		return err
+	})
 	c.AddCommand(list, test)
-	return c
+	return asProcess(c, func(ctx context.Context, p *running) error {
+		return p.config.Watch(ctx, p.beat(ctx), p.log)
+	})
 }

@@ -12,8 +12,9 @@ import (
 )
 
 func newWindowCommand() *cobra.Command {
-	var goal, category, svg string
-	var asJSON, yards, surface bool
+	var a window.Asked
+	var svg string
+	var yards, surface bool
 	air := flight.NewWeather()
 	c := &cobra.Command{
 		Use:   "window",
@@ -29,45 +30,29 @@ answer is computed from models: check a change by hitting it.`,
 		Example: `  fairlead window --ball-speed 70m/s --attack -1deg
   fairlead window --ball-speed 156mph --attack -1 --launch 9deg --spin 3600rpm --svg window.svg
   fairlead window --ball-speed 52 --attack -4 --category iron --launch 15 --spin 5500 --goal green --json`,
-		Args: noArguments,
 	}
 	u := unitFlags{c}
-	ballSpeed := u.add(unit.Speed, "ball-speed", 0, "the player's ball speed (required)")
-	attack := u.add(unit.Angle, "attack", 0, "the player's attack angle, positive when the head rises")
-	launch := u.add(unit.Angle, "launch", 0, "present launch angle")
-	spin := u.add(unit.Rotation, "spin", 0, "present spin rate")
-	carry := u.add(unit.Length, "carry", 0, "wanted carry, for the goal green; the present one when left out")
+	a.BallSpeed = u.add(unit.Speed, "ball-speed", 0, "the player's ball speed (required)")
+	a.Attack = u.add(unit.Angle, "attack", 0, "the player's attack angle, positive when the head rises")
+	a.Launch = u.add(unit.Angle, "launch", 0, "present launch angle")
+	a.Spin = u.add(unit.Rotation, "spin", 0, "present spin rate")
+	a.Carry = u.add(unit.Length, "carry", 0, "wanted carry, for the goal green; the present one when left out")
 	f := c.Flags()
-	f.StringVar(&goal, "goal", "carry", "carry (farthest) or green (land at the wanted carry and stop)")
-	f.StringVar(&category, "category", "driver", "club: driver, wood, hybrid, iron or wedge")
+	f.StringVar(&a.Goal, "goal", "carry", "carry (farthest) or green (land at the wanted carry and stop)")
+	f.StringVar(&a.Category, "category", "driver", "club: driver, wood, hybrid, iron or wedge")
 	f.StringVar(&svg, "svg", "", "also draw the surface into `FILE`")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
+	f.Bool("json", false, "print JSON")
 	f.BoolVar(&surface, "surface", false, "with --json, add the surface")
 	f.BoolVar(&yards, "yards", false, "label the picture in yards")
 	airFlags(c, air)
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		if !ballSpeed.Given {
-			return use(errors.New("a window needs --ball-speed"))
-		}
-		if launch.Given != spin.Given {
-			return use(errors.New("the present launch needs both --launch and --spin"))
-		}
-		if category == "putter" {
-			return use(errors.New("a putter has no launch window: use driver, wood, hybrid, iron or wedge"))
-		}
-		if carry.Given && goal != string(window.Green) {
-			return use(errors.New("--carry is for --goal green"))
-		}
 		conditions, err := air.Conditions()
 		if err != nil {
 			return use(err)
 		}
-		w, err := window.Find(window.Player{
-			BallSpeed: ballSpeed.V, Attack: attack.V, Category: category,
-			Launch: launch.V, Spin: spin.V, WantedCarry: carry.V,
-		}, window.Goal(goal), conditions)
+		w, err := a.Find(conditions)
 		if errors.Is(err, window.ErrOutOfReach) {
-			return &exitError{1, err}
+			return err
 		}
 		if err != nil {
 			return use(err)
@@ -75,10 +60,7 @@ answer is computed from models: check a change by hitting it.`,
 		if err := picture(svg, func() *draw.Picture { return draw.Window(w, draw.UnitsOf(yards)) }); err != nil {
 			return err
 		}
-		if asJSON {
-			return printJSON(c.OutOrStdout(), w.Account(surface))
-		}
-		return w.WriteText(c.OutOrStdout())
+		return tell(c, w.Account(surface), w)
 	}
 	return c
 }

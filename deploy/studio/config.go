@@ -249,3 +249,14 @@ func (c *Config) Bay(name string) (*Bay, error) {
 	}
 	return nil, fmt.Errorf("no bay %q in the configuration: there are %s", name, strings.Join(names, ", "))
 }
+
+// FeedNamed is the name of a feed of the bay: of its only one where none is given.
+func (b *Bay) FeedNamed(name string) (string, error) {
+	if name != "" {
+		return name, nil
+	}
+	if len(b.Feeds) != 1 {
+		return "", fmt.Errorf("bay %s has %d feeds: name one with --feed", b.Name, len(b.Feeds))
+	}
+	return b.Feeds[0].Name, nil
+}

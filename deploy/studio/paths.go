@@ -176,6 +176,17 @@ func (c *Config) Places() (out []stream.Place) {
 	return out
 }
 
+// PlacesNamed is the place of one bay, or all of them without a name.
+func (c *Config) PlacesNamed(bay string) ([]stream.Place, error) {
+	if bay == "" {
+		return c.Places(), nil
+	}
+	if _, err := c.Bay(bay); err != nil {
+		return nil, err
+	}
+	return []stream.Place{c.Place(bay)}, nil
+}
+
 // Layout says how the log keeps its streams.
 func (c *Config) Layout() stream.Layout {
 	l := stream.DefaultLayout()

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"os"
 	"time"
@@ -62,6 +63,20 @@ func (c *Config) OpenAnswering(ctx context.Context) (*store.Store, error) {
 		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
+}
+
+// ApplySchema brings the configuration's store up to date, and says so.
+func (c *Config) ApplySchema(ctx context.Context, out io.Writer) error {
+	s, err := c.OpenStore()
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	if err := s.Migrate(ctx); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(out, "the schema is up to date")
+	return err
 }
 
 // AwaitStore opens the store once its address is known: the token of the

@@ -192,3 +192,8 @@ func (v *Value) Set(s string) error {
 
 // Type names the quantity in a command's help.
 func (v *Value) Type() string { return string(v.Quantity) }
+
+// AnyGiven says whether one of them was given.
+func AnyGiven(values ...*Value) bool {
+	return slices.ContainsFunc(values, func(v *Value) bool { return v.Given })
+}

@@ -25,6 +25,15 @@ type Build struct {
 	Trials     uint64
 }
 
+// BuildsNow are the builds of the newest data, which is looked at first.
+func (f *Fleet) BuildsNow(ctx context.Context, category string, most int) ([]Build, error) {
+	mark, err := f.Refresh(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return f.Builds(ctx, mark.Snapshot, category, most)
+}
+
 // Builds lists the builds that players tried beside their own clubs, those of
 // most players first.
 func (f *Fleet) Builds(ctx context.Context, snapshot uint64, category string, most int) ([]Build, error) {
@@ -161,6 +170,9 @@ func stockValue(a fleet.Attribute, text string) (float64, error) {
 
 // ReadStockFile reads a list of builds from a file.
 func ReadStockFile(name string) ([]Build, error) {
+	if name == "" {
+		return nil, nil
+	}
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, fmt.Errorf("stock: %w", err)

@@ -68,6 +68,14 @@ func (f *Fleet) Answer(ctx context.Context, id string) (*Stored, error) {
 	return f.one(ctx, "id = {v:String}", id)
 }
 
+// AnswerOr is the kept answer with an id or, without one, the answer to a question.
+func (f *Fleet) AnswerOr(ctx context.Context, id string, q Question, how Asking) (*Stored, error) {
+	if id == "" {
+		return f.Ask(ctx, q, how)
+	}
+	return f.Answer(ctx, id)
+}
+
 // Newest is the kept answer to this question of the newest data, or ErrNoAnswer.
 func (f *Fleet) Newest(ctx context.Context, q Question) (*Stored, error) {
 	var id string

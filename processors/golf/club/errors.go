@@ -17,6 +17,9 @@ func (e *InputError) Error() string {
 	return fmt.Sprintf("%s %s: %s; %s", e.Field, e.Value, e.Reason, e.Try)
 }
 
+// WrongUse says that another command line mends it.
+func (e *InputError) WrongUse() {}
+
 // within refuses a value that is not finite or lies outside [low, high].
 func within(field string, v, low, high float64, unit, try string) error {
 	if math.IsNaN(v) || math.IsInf(v, 0) {

@@ -21,9 +21,6 @@ type Shot struct {
 	Err      error    // why the row cannot be used
 }
 
-// ErrNoShots is returned where the input holds none.
-var ErrNoShots = errors.New("stdin holds no shots: give a CSV header and rows, one JSON object a line, or --ball-speed")
-
 // shotFields are the columns that shots may have.
 var shotFields = map[string]unit.Quantity{
 	"ball_speed": unit.Speed, "launch": unit.Angle, "direction": unit.Angle,

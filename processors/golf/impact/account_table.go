@@ -25,8 +25,11 @@ type accountClub struct {
 	Account
 }
 
-// TellTable tells of a bag.
-func TellTable(rows []Computed) TableAccount {
+// Computation is a bag that was computed.
+type Computation []Computed
+
+// Account tells of a bag.
+func (rows Computation) Account() TableAccount {
 	out := TableAccount{Note: TableNote}
 	for _, r := range rows {
 		out.Clubs = append(out.Clubs, accountClub{
@@ -37,8 +40,8 @@ func TellTable(rows []Computed) TableAccount {
 	return out
 }
 
-// WriteTable writes a bag as a table for people.
-func WriteTable(w io.Writer, rows []Computed) error {
+// WriteText writes a bag as a table for people.
+func (rows Computation) WriteText(w io.Writer) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "club\thead m/s\tattack\tdyn. loft\tball m/s\tsmash\tlaunch\tspin rpm\tcarry m\tcarry yd\tapex m\tlands\t")
 	for _, r := range rows {

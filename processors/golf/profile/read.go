@@ -1,7 +1,6 @@
 package profile
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -22,8 +21,13 @@ var swingColumns = []table.Column{
 	table.Of(unit.Ratio, "tempo"),
 }
 
-// ErrHalf is in the error of a half that there is none of.
-var ErrHalf = errors.New("use a or b")
+// HalfError says that there is no such half.
+type HalfError struct{ Half string }
+
+func (e *HalfError) Error() string { return fmt.Sprintf("--half %q: use a or b", e.Half) }
+
+// WrongUse marks what another command line mends.
+func (*HalfError) WrongUse() {}
 
 // ReadProfile reads swings, one row a shot, and describes them; half is a or b for
 // only one half of the shots, which share none.
@@ -46,7 +50,7 @@ func ReadProfile(in io.Reader, name string, o Options, half string) (Profile, er
 	case "b":
 		o.Use = append([]int{}, b...)
 	default:
-		return Profile{}, fmt.Errorf("%q: %w", half, ErrHalf)
+		return Profile{}, &HalfError{half}
 	}
 	p, err := FromShots(shots, o)
 	if err != nil {
