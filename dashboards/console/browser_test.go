@@ -56,12 +56,29 @@ func eval[T any](t *testing.T, ctx context.Context, js string) T {
 // truth waits until a condition of the page holds.
 func truth(t *testing.T, ctx context.Context, what, js string) {
 	t.Helper()
-	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); proof.Pause(t, 20*time.Millisecond) {
-		if eval[bool](t, ctx, "!!("+js+")") {
-			return
+	if !holds(t, ctx, what, js) {
+		t.FailNow()
+	}
+}
+
+// holds is truth for one of many cases: the others are tried all the same. A page
+// that is just leaving for another can't be asked, and is asked again.
+func holds(t *testing.T, ctx context.Context, what, js string) bool {
+	t.Helper()
+	var err error
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline) && ctx.Err() == nil; proof.Pause(t, 20*time.Millisecond) {
+		var ok bool
+		if ok, err = chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+js+")")); ok && err == nil {
+			return true
 		}
 	}
-	t.Fatalf("never: %s; notice and focus: %s", what, eval[string](t, ctx, `(document.getElementById('notice')||{}).innerText + ' | ' + (document.activeElement||{}).id`))
+	if err != nil {
+		t.Errorf("never: %s: %v", what, err)
+		return false
+	}
+	t.Errorf("never: %s; answers and focus: %s", what, eval[string](t, ctx,
+		`[...document.querySelectorAll('.told, #notice, .answer, #refused')].map(e => e.innerText.trim()).filter(x => x).join(' | ') + ' | ' + (document.activeElement || {}).id`))
+	return false
 }
 
 // tabTo presses Tab until the element has the focus: no mouse, no script.

@@ -1,10 +1,15 @@
 package console
 
 import (
-	"fairlead/dashboards/draw"
 	"html/template"
+	"regexp"
+	"slices"
 	"strings"
 	"time"
+
+	"fairlead/dashboards/draw"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit"
 )
 
 // functions are what templates may call.
@@ -25,7 +30,9 @@ func (s *server) functions() template.FuncMap {
 			}
 			return links
 		},
-		"word": func(text string) string { return strings.ReplaceAll(text, "_", " ") },
+		"word":      func(text string) string { return strings.ReplaceAll(text, "_", " ") },
+		"faultWord": faultWord,
+		"hint":      plainHint,
 		"upper": func(text string) string {
 			if text == "" {
 				return text
@@ -47,3 +54,24 @@ func (s *server) functions() template.FuncMap {
 		"pct":    func(p float64) float64 { return 100 * p },
 	}
 }
+
+// faultWord names for people the field that a fault names; nothing where that is
+// a whole event.
+func faultWord(field string) string {
+	if slices.ContainsFunc(visit.Kinds(), func(k *visit.Kind) bool { return k.Name == field }) {
+		return ""
+	}
+	field = strings.TrimPrefix(field, "build.")
+	for _, ending := range []string{"_m", "_deg", "_mps", "_kg"} {
+		field = strings.TrimSuffix(field, ending)
+	}
+	if info, ok := event.BuildFieldNamed(field); ok {
+		return strings.ToLower(info.Label)
+	}
+	return strings.NewReplacer("_", " ", ".", " ").Replace(field)
+}
+
+// forTerminals are the words of a hint that help on the command line only.
+var forTerminals = regexp.MustCompile("\\s*\\(--[^)]*\\)|[;:,]?\\s*`fairlead [^`]*` \\w+ them")
+
+func plainHint(hint string) string { return forTerminals.ReplaceAllString(hint, "") }

@@ -36,8 +36,28 @@ type orderView struct {
 	Took                                                                           string
 	Key                                                                            string
 	Problem                                                                        problem
-	Typed                                                                          url.Values
+	Typed                                                                          url.Values // of the form that was refused
 }
+
+// Refused is the form that was not taken: where the order stands, or a club's.
+func (v orderView) Refused() string {
+	if row := v.Typed.Get("row"); row != "" {
+		return "built-" + row
+	}
+	return "move"
+}
+
+// Kept is what a field of a form shows: what was typed into it, if the form was
+// refused, else what it shows anyway. The form of a club is named by its row.
+func (v orderView) Kept(row, name, otherwise string) string {
+	if v.Problem.Error == "" || v.Typed.Get("row") != row {
+		return otherwise
+	}
+	return v.Typed.Get(name)
+}
+
+// Chosen is the state that the form offers.
+func (v orderView) Chosen() string { return strings.ReplaceAll(v.Kept("", "state", v.Next), "-", " ") }
 
 type clubView struct {
 	Name, Category, State, Reason, By string

@@ -152,46 +152,18 @@
     notice.replaceChildren(...said.childNodes);
     htmx.process(notice);
   });
-  const unmark = () => { for (const x of document.querySelectorAll('[aria-invalid]')) x.removeAttribute('aria-invalid'); for (const x of document.querySelectorAll('.answer')) x.remove(); };
-  // Answers stand at the field, in view.
-  function mark(form, sheet) {
-    let first = null;
-    const told = sheet ? sheet.querySelector('.told') : byId('notice');
-    for (const li of told.querySelectorAll('li[data-field]')) {
-      const name = li.dataset.field.replace(/^build\./, '').replace(/_(m|deg|mps)$/, '');
-      let x = form.querySelector('[name="' + name + '"]:not([type=hidden]), [name="part.' + name + '"]');
-      if (!x) x = (form.elements && [...form.elements].find((i) => i.name === name && i.type !== 'hidden')) || null;
-      if (!x) continue;
-      x.setAttribute('aria-invalid', 'true');
-      const note = document.createElement('small');
-      note.className = 'answer';
-      note.id = 'answer-' + (x.id || name);
-      note.textContent = li.textContent;
-      (x.closest('.part') || x.parentElement).append(note);
-      if ((name === 'player' || name === 'fitter') && form.id === 'open' && /nobody of this name/.test(li.textContent)) {
-        const add = document.createElement('button');
-        add.type = 'submit'; add.name = 'add'; add.value = name; add.id = 'add-' + name; add.className = 'main answer';
-        add.textContent = 'Add ' + li.dataset.value + ' and go on';
-        note.after(add);
-      }
-      x.setAttribute('aria-describedby', note.id);
-      first = first || x;
-    }
-    if (first) { first.scrollIntoView({ block: 'center' }); first.focus({ preventScroll: true }); }
-    else told.scrollIntoView({ block: 'nearest' });
-  }
   document.addEventListener('htmx:afterRequest', (e) => {
     const elt = e.detail.elt, form = elt.form || elt.closest('form'), piece = elt.closest('[data-form]'), sheet = elt.closest('dialog');
     const tap = tapOf(e.detail), status = e.detail.xhr.status;
     clearTimeout(slow);
     pending = false;
     say();
-    unmark();
+    answers.unmark();
     if (!e.detail.successful) {
       if (!status) { keep(e.detail); return; }
       keys.delete(tap); // nothing was written
       if (sheet) sheet.querySelector('.told').replaceChildren(...byId('notice').childNodes);
-      if (form) mark(form, sheet);
+      if (form) answers.mark(form, sheet ? sheet.querySelector('.told') : byId('notice'));
       const session = piece && piece.querySelector('input[name=at_session]');
       if (status === 409 && session && session.value === byId('at-session').value) { // seen and told: the next tap means it
         const trial = piece.querySelector('input[name=at_trial]');

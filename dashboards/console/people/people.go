@@ -71,23 +71,28 @@ func Open(file string) (*Store, error) {
 	return s, nil
 }
 
+// Wrong says which field of a person can't be taken, and why.
+type Wrong struct{ Field, Text string }
+
+func (w *Wrong) Error() string { return w.Text }
+
 // Put adds a person, or changes the one of that id; without an id it gives a
 // new pseudonym. It returns when the file is on the disk.
 func (s *Store) Put(p Person) (Person, error) {
 	p.Name, p.Note = strings.TrimSpace(p.Name), strings.TrimSpace(p.Note)
 	switch {
 	case p.Name == "" || len(p.Name) > 200:
-		return p, fmt.Errorf("name %q: give 1 to 200 bytes", p.Name)
+		return p, &Wrong{"name", fmt.Sprintf("name %q: give 1 to 200 bytes", p.Name)}
 	case strings.ContainsFunc(p.Name+p.Note, func(r rune) bool { return r < ' ' || r == 0x7f }):
-		return p, errors.New("name or note: holds control characters; write it again without them")
+		return p, &Wrong{"name", "name or note: holds control characters; write it again without them"}
 	case len(p.Note) > 2000:
-		return p, errors.New("note: longer than 2000 bytes; shorten it")
+		return p, &Wrong{"note", "note: longer than 2000 bytes; shorten it"}
 	case p.Role != Player && p.Role != Fitter:
-		return p, fmt.Errorf("role %q: use player or fitter", p.Role)
+		return p, &Wrong{"role", fmt.Sprintf("role %q: use player or fitter", p.Role)}
 	case p.Hand != "" && p.Hand != "right" && p.Hand != "left":
-		return p, fmt.Errorf("hand %q: use right or left", p.Hand)
+		return p, &Wrong{"hand", fmt.Sprintf("hand %q: use right or left", p.Hand)}
 	case p.ID != "" && !idRule.MatchString(p.ID):
-		return p, fmt.Errorf("id %q: use 1 to 64 letters, digits, '.', '_', ':' and '-'", p.ID)
+		return p, &Wrong{"id", fmt.Sprintf("id %q: use 1 to 64 letters, digits, '.', '_', ':' and '-'", p.ID)}
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
