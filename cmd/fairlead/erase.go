@@ -7,7 +7,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"fairlead/dashboards/console/client"
 	"fairlead/dashboards/console/people"
 	"fairlead/processors/ask/erase"
 )
@@ -53,10 +52,7 @@ something is left (run it again). 2: wrong use.`,
 			return err
 		}
 		defer s.Close()
-		if console == "" {
-			console = p.config.Console.Listen
-		}
-		hand := client.New(console, "")
+		hand := handOf(p.config, console, "")
 		e := &erase.Eraser{Store: s, Studio: p.config.Studio, Write: hand.WriteIn, Now: time.Now, Wait: wait, Who: userName()}
 		if e.Places, err = erase.Places(ctx, s, p.config.Studio, p.config.Places()); err != nil {
 			return err

@@ -92,7 +92,7 @@ func newRoot() *cobra.Command {
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
 	)
 	root.AddCommand( // what people do on the hub
-		newKeysCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(),
+		newKeysCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(),
 		newSheetCommand(), newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(), newSimCommand(),
 	)
 	root.AddCommand( // questions

@@ -48,10 +48,11 @@ line and event as NDJSON.`,
 			if o.Forget == 0 {
 				o.Forget = -1 // never, not the default
 			}
+			var token string // it is shown to the hub's own console alone
 			if console == "" {
-				console = "http://" + cfg.Console.Listen
+				console, token = "http://"+cfg.Console.Listen, cfg.ConsoleToken()
 			}
-			o.Studio, o.Hand = cfg.Studio, &sim.ConsoleHand{URL: console}
+			o.Studio, o.Hand = cfg.Studio, &sim.ConsoleHand{URL: console, Token: token}
 			o.Log = slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil))
 			if o.Bays, err = demo.Bays(cfg, c.ErrOrStderr()); err != nil {
 				return use(err)

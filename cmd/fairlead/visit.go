@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"fairlead/dashboards/console/client"
+	"fairlead/deploy/studio"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
@@ -57,15 +58,23 @@ func withConsole(do func(c *cobra.Command, args []string, v *client.Client, asJS
 		if bay == "" {
 			return use(fmt.Errorf("--bay is missing: name the bay"))
 		}
-		if address == "" {
-			config, err := loadConfig(c)
-			if err != nil {
-				return &exitError{2, fmt.Errorf("%w; or give --console http://HOST:PORT", err)}
-			}
-			address = config.Console.Listen
+		config, err := loadConfig(c)
+		if err != nil && address == "" {
+			return &exitError{2, fmt.Errorf("%w; or give --console http://HOST:PORT", err)}
 		}
-		return ofConsole(c, asJSON, do(c, args, client.New(address, bay), asJSON))
+		return ofConsole(c, asJSON, do(c, args, handOf(config, address, bay), asJSON))
 	}
+}
+
+// handOf speaks to the console of a configuration, or the one at an address. The
+// hub's token is shown to the hub's own console alone.
+func handOf(config *studio.Config, address, bay string) *client.Client {
+	if config == nil || address != "" && address != config.Console.Listen {
+		return client.New(address, bay)
+	}
+	hand := client.New(config.Console.Listen, bay)
+	hand.Token = config.ConsoleToken()
+	return hand
 }
 
 // ofConsole gives an error of the console its exit code: what was entered wrongly

@@ -16,6 +16,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/dashboards/console/people"
+	"fairlead/dashboards/gate"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/journal"
@@ -56,6 +57,8 @@ type Options struct {
 	// Store holds what build sheets and reports are made of; nil: there are none.
 	// A nil result means that it is not known yet.
 	Store func() *store.Store
+	// Gate asks who comes; nil: nobody is asked.
+	Gate *gate.Gate
 	// Ready is called with the address once it is served; may be nil.
 	Ready func(address string)
 }
@@ -146,6 +149,12 @@ func Run(ctx context.Context, o Options) error {
 	var running sync.WaitGroup
 	running.Go(func() { o.Clock.Keep(ctx, log) })
 	running.Go(func() { publisher.Run(ctx) })
+	if o.Gate != nil {
+		running.Go(func() { o.Gate.Run(ctx) })
+		if first := o.Gate.FirstPage(listener.Addr().String()); first != "" {
+			log.Warn("nobody has an account yet: whoever opens this address makes the owner's", "address", first)
+		}
+	}
 	running.Go(func() { repairer.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { live.ask(ctx, nc, o.Bays) })

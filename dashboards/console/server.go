@@ -11,6 +11,7 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/draw"
+	"fairlead/dashboards/gate"
 	"fairlead/dashboards/page"
 	"fairlead/processors/hub/health"
 	"fairlead/processors/visit/rolling"
@@ -38,13 +39,14 @@ type server struct {
 	ops     *Ops         // the studio's watch; nil: there is none
 	papers  http.Handler // build sheets and reports; nil: none
 	book    *orderBook
+	gate    *gate.Gate // nil: nobody is asked who they are
 }
 
 func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
 	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log,
 		counsel: newCounsel(ctx, o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops}
 	s.papers = papers(o, s)
-	s.book = newOrderBook(o, w, log)
+	s.book, s.gate = newOrderBook(o, w, log), o.Gate
 	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
@@ -53,8 +55,9 @@ func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *he
 	return s, nil
 }
 
-// handler routes requests. Requests that a browser makes on behalf of another
-// site are refused where they would write: the page has no log-in of its own.
+// handler routes requests. Who reaches which route stands in gate.Table; a
+// route that is not there reaches nobody. Requests that a browser makes on behalf
+// of another site are refused where they would write.
 func (s *server) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
@@ -98,7 +101,7 @@ func (s *server) handler() http.Handler {
 		mux.Handle("/reports/", s.papers)
 	}
 	bounds := newLimits(func(why string) { s.metrics.refused.WithLabelValues(why).Inc() })
-	return page.Secured(bounds.handler(page.Compressed(mux)))
+	return page.Secured(bounds.handler(page.Compressed(s.gate.Handler(mux))))
 }
 
 // stateOf is the newest state of a bay, and whether the hub gave it lately.

@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"log/slog"
 	"net/http"
+	"slices"
 )
 
 // Show writes a page whole, or says that it can't be shown: half a page would
@@ -21,7 +22,24 @@ func Show(w http.ResponseWriter, log *slog.Logger, pages *template.Template, cod
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(code)
-	w.Write(b.Bytes())
+	w.Write(withBar(w, b.Bytes()))
+}
+
+// Barred is a response whose pages begin with a bar, such as who is signed in.
+type Barred interface{ Bar() template.HTML }
+
+// withBar puts the bar of a response at the beginning of the page's body.
+func withBar(w http.ResponseWriter, text []byte) []byte {
+	barred, ok := w.(Barred)
+	body := bytes.Index(text, []byte("<body"))
+	if !ok || body < 0 {
+		return text
+	}
+	end := bytes.IndexByte(text[body:], '>')
+	if end < 0 {
+		return text
+	}
+	return slices.Concat(text[:body+end+1], []byte(barred.Bar()), text[body+end+1:])
 }
 
 // Cached lets browsers keep what is built into the program for a while.
@@ -34,7 +52,7 @@ func Cached(next http.Handler) http.Handler {
 
 // Secured keeps other sites from framing a page, the page from loading anything
 // that is not its own, and refuses what a browser writes on behalf of another
-// site: the pages have no log-in of their own.
+// site.
 func Secured(next http.Handler) http.Handler {
 	next = http.NewCrossOriginProtection().Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

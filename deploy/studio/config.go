@@ -60,6 +60,9 @@ type Store struct {
 type Console struct {
 	Listen string   `yaml:"listen"` // default 127.0.0.1:8080
 	Hosts  []string `yaml:"hosts"`  // names by which tablets reach it, beside addresses and the machine's own name
+	// Open asks nobody who they are: whoever reaches the address reads names and
+	// enters what they like, and every page says so.
+	Open bool `yaml:"open"`
 }
 
 // Metrics are served on ports counted up from this address, one a process.

@@ -10,6 +10,7 @@ import (
 
 	"github.com/dustin/go-humanize"
 
+	"fairlead/dashboards/gate"
 	"fairlead/deploy/engine"
 	"fairlead/ingest/log/stream"
 )
@@ -53,6 +54,22 @@ func (c *Config) EngineTokenFile() string { return c.DataPath("keys", "engine.to
 
 // PeopleFile holds the names behind the pseudonyms.
 func (c *Config) PeopleFile() string { return c.DataPath("people.json") }
+
+// GateDir holds the accounts of people, the tablets' keys, sessions and the trail.
+func (c *Config) GateDir() string { return c.DataPath("gate") }
+
+// ConsoleTokenFile holds what the hub's tools show to the console.
+func (c *Config) ConsoleTokenFile() string { return c.DataPath("keys", "console.token") }
+
+// ConsoleToken is what the hub's tools show to the console; empty where this
+// machine has none, and the console then says what is wanted.
+func (c *Config) ConsoleToken() string {
+	token, err := gate.ReadToken(c.ConsoleTokenFile())
+	if err != nil {
+		return ""
+	}
+	return token
+}
 
 // Place names one of the studio's bays.
 func (c *Config) Place(bay string) stream.Place { return stream.Place{Studio: c.Studio, Bay: bay} }

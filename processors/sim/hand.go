@@ -50,6 +50,7 @@ func (e *RefusedError) Error() string {
 // several goroutines.
 type ConsoleHand struct {
 	URL    string       // of the console, such as http://127.0.0.1:8080
+	Token  string       // of the hub's tools, where the console asks who comes
 	Client *http.Client // nil: one with a timeout of 10 s
 	// Pause is how long to wait before a lost or failed request is sent again;
 	// it doubles up to sixteen times of itself. 0: 100 ms.
@@ -96,6 +97,9 @@ func (h *ConsoleHand) post(ctx context.Context, address string, body []byte) (id
 		return "", false, fmt.Errorf("console address %q: %w", address, err)
 	}
 	req.Header.Set("Content-Type", "application/json")
+	if h.Token != "" {
+		req.Header.Set("Authorization", "Bearer "+h.Token)
+	}
 	res, err := h.Client.Do(req)
 	if err != nil {
 		return "", true, fmt.Errorf("console: %w", err)

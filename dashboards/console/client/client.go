@@ -24,6 +24,8 @@ type Client struct {
 	Base string // http://host:port
 	Bay  string
 	HTTP *http.Client
+	// Token is of the hub's tools, for a console that asks who comes.
+	Token string
 }
 
 // New is a client of the console at an address, as URL takes it.
@@ -82,6 +84,7 @@ func (v *Client) call(ctx context.Context, method, what string, body []byte) ([]
 		return nil, &EntryError{fmt.Errorf("--console: %w", err)}
 	}
 	request.Header.Set("Content-Type", "application/json")
+	v.show(request)
 	answer, err := v.HTTP.Do(request)
 	if err != nil {
 		return nil, fmt.Errorf("the console does not answer: %w: is `fairlead console` (or `fairlead up`) running?", err)
@@ -120,6 +123,13 @@ func (v *Client) call(ctx context.Context, method, what string, body []byte) ([]
 		refused.problem = errors.New("not taken: " + strings.Join(lines, "; "))
 	}
 	return nil, refused
+}
+
+// show shows who asks.
+func (v *Client) show(r *http.Request) {
+	if v.Token != "" {
+		r.Header.Set("Authorization", "Bearer "+v.Token)
+	}
 }
 
 // Written is the console's answer to an event.

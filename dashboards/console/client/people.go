@@ -16,6 +16,7 @@ func (v *Client) EraseName(ctx context.Context, id string) error {
 	if err != nil {
 		return &EntryError{fmt.Errorf("--console: %w", err)}
 	}
+	v.show(request)
 	answer, err := v.HTTP.Do(request)
 	if err != nil {
 		return fmt.Errorf("the console does not answer: %w: is `fairlead console` (or `fairlead up`) running? Nothing was erased", err)
