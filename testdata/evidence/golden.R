@@ -42,16 +42,22 @@ lik <- function(x) { l <- 2 * (est - x); df(exp(l), 9, 9) * exp(l) }
 post <- function(x) lik(x) * dnorm(x, 0, .3)
 mass <- integrate(post, -4, 4, rel.tol = 1e-11)$value
 put("direction", est, integrate(function(x) x * post(x), -4, 4, rel.tol = 1e-11)$value / mass, integrate(post, -4, 0, rel.tol = 1e-11)$value / mass, mass / lik(0))
-# Carry with a level, the club and a drift held by a prior of .02 sd a shot:
-# least squares with one more observation.
-put("drift", {
+# Carry with a level, the club and a drift held by a prior of .01 sd a shot:
+# least squares with one more observation; and with a level of each run of
+# shots of its own, held by a prior of .25 sd: one more for each.
+model <- function(wander) {
   # As Compare takes them: warm-up (1-5) and the first two after each swap left out.
   s <- rbind(cbind(g[g$position > 5 & !g$position %in% 27:28, ], z = 0), cbind(cand[cand$position > 16, ], z = 1))
+  run <- ifelse(s$z == 1, 2, ifelse(s$position < 15, 1, 3))
   m <- mean(s$position)
-  X <- rbind(cbind(1, s$z, s$position - m), c(0, 0, 1 / .02)); y <- c(s$carry_m, 0)
+  X <- rbind(cbind(1, s$z, s$position - m), c(0, 0, 1 / .01)); y <- c(s$carry_m, 0)
+  if (wander > 0) {
+    X <- cbind(X, rbind(outer(run, 1:3, "==") + 0, 0)); X <- rbind(X, cbind(matrix(0, 3, 3), diag(3) / wander)); y <- c(y, 0, 0, 0)
+  }
   fit <- lm.fit(X, y); nu <- nrow(s) - 2; s2 <- sum(fit$residuals^2) / nu
   c(fit$coefficients[2], sqrt(s2 * solve(crossprod(X))[2, 2]), nu, 1 / solve(crossprod(X))[2, 2])
-})
+}
+put("drift", model(0)); put("runs", model(.25))
 num <- function(v) paste0("[", paste(formatC(unname(v), digits = 15, format = "g"), collapse = ", "), "]")
 cat("{\n", paste0(' "', names(out), '": ', sapply(out, num), collapse = ",\n"), "\n}\n", sep = "", file = "golden.json")
 cat('{"carry": {"mean": 2.5, "sd": 4, "source": "players of this profile, heads of lower spin"}}\n', file = "prior.json")

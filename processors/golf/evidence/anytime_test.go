@@ -96,6 +96,8 @@ func TestErrorAtAnyLook(t *testing.T) {
 		{"drift of one sd in 50 shots, order known, in turn", glossary.Carry, alternating, drifting, nil, true},
 		{"drift of one sd in 50 shots, order known, one after the other", glossary.Carry, abThenLong, drifting, nil, false},
 		{"drift of one sd in 50 shots, order not known", glossary.Carry, abThenLong, unseen, nil, false},
+		{"a player who does not wander between blocks", glossary.Carry, alternating, with(func(w *world) { w.ordered, w.wander = true, 0 }), nil, true},
+		{"a player who wanders twice as much between blocks", glossary.Carry, alternating, with(func(w *world) { w.ordered, w.wander = true, 2*Wander }), nil, false},
 		{"candidate scatters 1.5 times as wide", glossary.Carry, abThenLong, unequal, nil, false},
 		{"one shot in ten a mishit", glossary.Carry, abThenLong, wild, nil, false},
 		{"one shot in ten a mishit", glossary.Direction, abThenLong, wild, nil, false},

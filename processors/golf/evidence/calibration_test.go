@@ -152,6 +152,8 @@ func TestOddsAreCalibrated(t *testing.T) {
 		{"normal shots, the prior is right", glossary.Area, weak, abThenLong, nil, true},
 		{"blocks of five in turn", glossary.Carry, weak, alternating, ordered, true},
 		{"blocks of five in turn", glossary.DistanceControl, weak, alternating, ordered, true},
+		{"a player who does not wander between blocks", glossary.Carry, weak, alternating, func(w *world) { w.ordered, w.wander = true, 0 }, false},
+		{"a player who wanders twice as much between blocks", glossary.Carry, weak, alternating, func(w *world) { w.ordered, w.wander = true, 2*Wander }, false},
 		{"scatter grows with carry", glossary.Carry, weak, abThenLong, func(w *world) { w.proportional = true }, false},
 		{"effects half as large as the prior says", glossary.Carry, shifted(0, 0.5), abThenLong, nil, false},
 		{"effects half as large as the prior says", glossary.Direction, shifted(0, 0.5), abThenLong, nil, false},

@@ -12,10 +12,22 @@ import (
 // minPerSide is the number of shots each club needs before anything is said.
 const minPerSide = 3
 
+// Wander is how far a player's level moves by itself from one run of shots to
+// the next, in shot-to-shot standard deviations, where the fleet has not learnt
+// it: our declared default. One run with each club can't tell the club from it,
+// however many shots: runs in turn can. Five identical clubs of a player who
+// wanders by 0.3 get a false verdict in one visit of a hundred; were it taken for
+// none, in eight.
+const Wander = 0.25
+
+// mostWander is the most that is taken for one.
+const mostWander = 3.0
+
 // Options change how two clubs are compared; the zero value is the default.
 type Options struct {
 	Priors map[glossary.Name]Prior         // from the player's profile in the fleet; others are weak. The e-value takes none
 	Goals  map[glossary.Name]glossary.Goal // others are DefaultGoal
+	Wander map[glossary.Name]float64       // of means, as Wander is, which holds for others; below 0: none
 	Alpha  float64                         // chance of a false better or worse; 0: 0.05
 	WarmUp int                             // first shots of the session left out; 0: 5, −1: none
 	Settle int                             // first shots after a swap left out; 0: 2, −1: none
@@ -45,6 +57,9 @@ func (o Options) filled() (Options, error) {
 			if err := p.check(n); err != nil {
 				return o, err
 			}
+		}
+		if w, ok := o.Wander[n]; ok && !(w <= mostWander) {
+			return o, fmt.Errorf("wander of %s: %g is no share of the shot-to-shot spread from 0 to %g", n, w, mostWander)
 		}
 		if g, ok := o.Goals[n]; ok {
 			if n.Tightness() && g.Way == glossary.Toward {
@@ -183,6 +198,10 @@ func outcomes(category glossary.Category, shots []placed, order Order, options O
 		if q.goal, ok = options.Goals[n]; !ok {
 			q.goal = DefaultGoal(category, n)
 		}
+		if q.wander, ok = options.Wander[n]; !ok {
+			q.wander = Wander
+		}
+		q.wander = max(q.wander, 0)
 		out = append(out, q.answer(category, shots, order))
 	}
 	return out
@@ -195,6 +214,7 @@ type question struct {
 	prior, weak        Prior
 	goal               glossary.Goal
 	margin, tau, alpha float64
+	wander             float64
 	block              int
 }
 
@@ -251,7 +271,7 @@ func (q question) answer(category glossary.Category, shots []placed, order Order
 // side; false where there are too few shots or they do not differ.
 func (q question) estimate(category glossary.Category, shots []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
 	if !q.name.Tightness() {
-		e, ok = meanEstimate(meanValue(q.name), shots, drift)
+		e, ok = meanEstimate(meanValue(q.name), shots, drift, q.wander)
 		return e, [2]float64{e.level - e.share*e.change, e.level + (1-e.share)*e.change}, ok
 	}
 	b, c := pool(shots, false, relative(category)), pool(shots, true, relative(category))

@@ -173,7 +173,11 @@ func TestTradeIsShownNotScored(t *testing.T) {
 }
 
 func TestSameIsAFinding(t *testing.T) {
-	r := compareOne(t, []Trial{club(1, "gamer", 60, 0, 220, 3000, 3)}, []Trial{club(2, "head", 60, 0, 220.3, 3010, 3)}, Options{})
+	var gamer, head []Trial
+	for run := range uint64(8) { // in turn
+		gamer, head = append(gamer, club(2*run+1, "gamer", 8, 0, 220, 3000, 3)), append(head, club(2*run+2, "head", 8, 0, 220.3, 3010, 3))
+	}
+	r := compareOne(t, gamer, head, Options{})
 	if spin, _ := r.Outcome(glossary.Spin); spin.Verdict != Same {
 		t.Errorf("spin: %s (same with %.3f)", spin.Verdict, spin.ProbSame)
 	}
@@ -192,7 +196,7 @@ func TestMishitsAreSaid(t *testing.T) {
 
 func TestPlanPrefersWhatItCanDecide(t *testing.T) {
 	gamer := club(1, "gamer", 10, 0, 220, 3000, 3)
-	near := compareOne(t, []Trial{gamer}, []Trial{club(2, "near", 10, 0, 229, 3000, 3)}, Options{})
+	near := compareOne(t, []Trial{gamer}, []Trial{club(2, "near", 10, 0, 233, 3000, 3)}, Options{})
 	far := compareOne(t, []Trial{gamer}, []Trial{club(3, "even", 10, 0, 221, 3000, 3)}, Options{})
 	bad := compareOne(t, []Trial{gamer}, []Trial{club(4, "bad", 12, 0, 190, 3000, 3)}, Options{})
 	plan := Next(glossary.Driver, "gamer", []Candidate{{"even", far, 30}, {"near", near, 20}, {"bad", bad, 40}}, 0)

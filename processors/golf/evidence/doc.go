@@ -19,6 +19,10 @@
 // its weight away, the disagreement is said, and what would be said without it
 // stands beside (Outcome.Against). No verdict rests on a prior alone.
 //
+// A player is not the same from one run of shots to the next (Wander), and drifts
+// through a session: means are compared by runs, so more runs in turn decide what
+// more shots of one run can't. Within a run each shot counts for itself.
+//
 // Outcomes are means (launch, spin, ball speed, carry, landing, strike, and where
 // it goes: start, curve, offline), which show early, or tightness (direction,
 // distance control, area), which shows late. Each is decided for itself; a club that is longer but wider is shown as

@@ -22,6 +22,7 @@ type estimate struct {
 	df, info, sd float64 // mean
 	level        float64 // mean of all shots, weighted as its variance wants; for a target
 	share        float64 // of the candidate in it
+	weight       float64 // of all shots, in shots that would be independent
 
 	tight        bool
 	d1, d2       float64 // degrees, candidate and baseline
@@ -31,25 +32,25 @@ type estimate struct {
 
 // driftSD is the prior standard deviation of a steady drift through the
 // session, in shot-to-shot standard deviations per shot: over thirty shots a
-// player may well have gained or lost half of one.
-const driftSD = 0.02
+// player may well have gained or lost a third of one, beside what they wander.
+const driftSD = 0.01
 
-// meanEstimate compares means by least squares with a level, the club, and
-// (where the order is known) a drift along the session, held by a prior of
-// driftSD·σ; it enters as one more observation, so the residual has n−2
-// degrees. False where either side has fewer than three values or all are equal.
-func meanEstimate(value func(placed) (float64, bool), shots []placed, drift bool) (estimate, bool) {
+// meanEstimate compares means by least squares with a level, the club, a level
+// of each block of its own (normal with sd wander·σ: a player is not the same in
+// each run of shots), and, where the order is known, a drift along the session,
+// held by a prior of driftSD·σ. Both enter as further observations, so the
+// residual has n−2 degrees (Henderson, Biometrics 31:423, 1975). False where
+// either side has fewer than three values or all are equal.
+func meanEstimate(value func(placed) (float64, bool), shots []placed, drift bool, wander float64) (estimate, bool) {
 	var e estimate
 	var y, z, p []float64
-	var middle, centre float64
+	var blocks []int
 	for _, s := range shots {
 		v, ok := value(s)
 		if !ok {
 			continue
 		}
-		y, p = append(y, v), append(p, float64(s.Position))
-		middle += v
-		centre += float64(s.Position)
+		y, p, blocks = append(y, v), append(p, float64(s.Position)), append(blocks, s.block)
 		if s.candidate {
 			z = append(z, 1)
 			e.nc++
@@ -58,35 +59,74 @@ func meanEstimate(value func(placed) (float64, bool), shots []placed, drift bool
 			e.nb++
 		}
 	}
-	n := float64(len(y))
 	if e.nb < minPerSide || e.nc < minPerSide {
 		return e, false
 	}
-	middle /= n
-	centre /= n
-	e.share = float64(e.nc) / n
-	// Everything about its mean, so the level drops out of the equations.
-	var zz, zp, pp, zy, py, yy float64
-	for i := range y {
-		dy, dz, dp := y[i]-middle, z[i]-e.share, 0.0
-		if drift {
-			dp = p[i] - centre
-		}
-		zz, zp, pp = zz+dz*dz, zp+dz*dp, pp+dp*dp
-		zy, py, yy = zy+dz*dy, py+dp*dy, yy+dy*dy
+	w := weigher(blocks, wander)
+	one := make([]float64, len(y))
+	for i := range one {
+		one[i] = 1
 	}
-	pp += 1 / (driftSD * driftSD)
-	e.info = zz - zp*zp/pp
-	e.change = (zy - zp*py/pp) / e.info
+	// Everything about its weighted mean, so the level drops out of the equations.
+	e.weight = w(one, one)
+	centred := func(x []float64) (about []float64, middle float64) {
+		middle = w(one, x) / e.weight
+		about = make([]float64, len(x))
+		for i := range x {
+			about[i] = x[i] - middle
+		}
+		return about, middle
+	}
+	dy, middle := centred(y)
+	dz, share := centred(z)
+	dp := make([]float64, len(p))
+	if drift {
+		dp, _ = centred(p)
+	}
+	pp := w(dp, dp) + 1/(driftSD*driftSD)
+	zp, py := w(dz, dp), w(dp, dy)
+	e.info = w(dz, dz) - zp*zp/pp
+	e.change = (w(dz, dy) - zp*py/pp) / e.info
+	yy := w(dy, dy)
 	rest := yy - py*py/pp - e.change*e.change*e.info
+	n := float64(len(y))
 	e.df = n - 2
 	if !(rest > 1e-18*(yy+middle*middle*n)) || !(e.info > 0) {
 		return e, false
 	}
 	e.sd = math.Sqrt(rest / e.df)
 	e.se = e.sd / math.Sqrt(e.info)
-	e.level = middle
+	e.level, e.share = middle, share
 	return e, true
+}
+
+// weigher returns the product aᵀV⁻¹b for values whose covariance is
+// V = σ²(I + wander²·ZZᵀ), with Z their blocks, in units of 1/σ².
+func weigher(blocks []int, wander float64) func(a, b []float64) float64 {
+	index, of, sizes := map[int]int{}, make([]int, len(blocks)), []float64(nil)
+	for i, b := range blocks {
+		k, known := index[b]
+		if !known {
+			k = len(sizes)
+			index[b], sizes = k, append(sizes, 0)
+		}
+		of[i] = k
+		sizes[k]++
+	}
+	sums := make([][2]float64, len(sizes))
+	return func(a, b []float64) float64 {
+		sum := 0.0
+		clear(sums)
+		for i := range a {
+			sum += a[i] * b[i]
+			sums[of[i]][0] += a[i]
+			sums[of[i]][1] += b[i]
+		}
+		for k, n := range sizes {
+			sum -= wander * wander / (1 + n*wander*wander) * sums[k][0] * sums[k][1]
+		}
+		return sum
+	}
 }
 
 // axisEstimate compares standard deviations: pooled squares of each side with

@@ -33,8 +33,8 @@ var looks = []int{1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 62, 7
 func (q question) needed(e estimate, d density) Needed {
 	random := rand.New(rand.NewPCG(0x66616972, 0x6c656164))
 	info := 1 / (e.se * e.se)
-	// What one shot with each club adds to the information.
-	per := 0.5 / (e.sd * e.sd)
+	// What one shot with each club adds to the information, hit in blocks.
+	per := 0.5 / (e.sd * e.sd * (1 + float64(q.block)*q.wander*q.wander))
 	if e.tight {
 		per = 1 / (2 * e.kappa) // two log sds differ with variance 1/k after k shots each, two log areas with 2/k
 	}

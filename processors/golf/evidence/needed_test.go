@@ -25,7 +25,8 @@ func TestShotsNeeded(t *testing.T) {
 			var shots []placed
 			hit := func() {
 				i := len(shots)
-				shots = append(shots, w.shot(r, i%2 == 1, i+1, i%2))
+				candidate, block := alternating(i)
+				shots = append(shots, w.shot(r, candidate, i+1, block))
 			}
 			for range 20 {
 				hit()

@@ -69,7 +69,7 @@ func (q question) look(r *rand.Rand, effect float64) (s seen) {
 	w.effect[q.name] = effect
 	var shots []placed
 	for i := range 14 + r.IntN(32) {
-		candidate, block := abThenLong(i)
+		candidate, block := alternating(i)
 		shots = append(shots, w.shot(r, candidate, i+1, block))
 	}
 	e, _, ok := q.estimate(glossary.Driver, shots, false)

@@ -94,11 +94,11 @@ func oddsOf(d density, e estimate, g glossary.Goal, margin float64, sided bool) 
 const normalNodes = 21
 
 // towardOdds asks whether the candidate's mean lies nearer to a target. The
-// level M of all shots is known apart from the change δ, with sd σ/√n; the two
+// level M of all shots is known apart from the change δ, with sd σ/√weight; the two
 // means are M−rδ and M+(1−r)δ for a candidate's share r of the shots. Nearer
 // means δ·[2(M−T)+δ(1−2r)] < 0, an interval of δ for each M.
 func towardOdds(d density, e estimate, target, margin float64) odds {
-	sd := e.sd / math.Sqrt(float64(e.nb+e.nc))
+	sd := e.sd / math.Sqrt(e.weight)
 	weights := d.weights()
 	r := e.share
 	var out odds

@@ -75,7 +75,11 @@ func TestWhereItGoesIsJudged(t *testing.T) {
 // Nothing moved: many shots say so, whatever side both lie to.
 func TestWhereItGoesStaysTheSame(t *testing.T) {
 	for _, at := range []float64{0, 5, -5} {
-		r, err := Compare(glossary.Iron, []Trial{irons(1, "own", 250, 0, at)}, []Trial{irons(2, "flat", 250, 0, at)}, Options{})
+		var own, flat []Trial
+		for run := range uint64(25) { // in turn: one long run with each would not say it
+			own, flat = append(own, irons(2*run, "own", 10, 0, at)), append(flat, irons(2*run+1, "flat", 10, 0, at))
+		}
+		r, err := Compare(glossary.Iron, own, flat, Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

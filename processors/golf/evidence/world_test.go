@@ -13,6 +13,8 @@ type world struct {
 	effect               map[glossary.Name]float64
 	drift                float64 // sd per shot
 	mishits              float64 // share of shots
+	wander               float64 // sd of a block's own level, in shot-to-shot sds
+	levels               map[int]float64
 	unequal              float64 // candidate's carry sd over the baseline's; 0: 1
 	ordered              bool
 	proportional         bool // the candidate's scatter grows with its carry, as a share of it
@@ -20,7 +22,8 @@ type world struct {
 
 // draw makes a world in which each effect comes from the prior.
 func drawWorld(r *rand.Rand, priors map[glossary.Name]Prior) world {
-	w := world{carry: 190 + 60*r.Float64(), carrySD: 2.5 + 3*r.Float64(), directionSD: 2 + 3*r.Float64(), effect: map[glossary.Name]float64{}}
+	w := world{carry: 190 + 60*r.Float64(), carrySD: 2.5 + 3*r.Float64(), directionSD: 2 + 3*r.Float64(), wander: Wander,
+		effect: map[glossary.Name]float64{}, levels: map[int]float64{}}
 	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction, glossary.DistanceControl, glossary.Area} {
 		if p, ok := priors[n]; ok {
 			w.effect[n] = p.Mean + p.SD*r.NormFloat64()
@@ -45,7 +48,12 @@ func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
 			sx *= w.unequal
 		}
 	}
-	x := carry*(1+(r.NormFloat64()*sx+w.drift*w.carrySD*float64(position))/100) + shift
+	level, known := w.levels[block]
+	if !known && w.wander > 0 {
+		level = w.wander * r.NormFloat64()
+		w.levels[block] = level
+	}
+	x := carry*(1+((r.NormFloat64()+level)*sx+w.drift*w.carrySD*float64(position))/100) + shift
 	d := r.NormFloat64() * sy
 	if r.Float64() < w.mishits {
 		x *= 0.75 + 0.1*r.NormFloat64() // caught thin or off the heel
@@ -61,7 +69,7 @@ func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
 // question asks about one outcome as Compare does with a driver.
 func ask(n glossary.Name, p Prior) question {
 	s := n.Row().In[glossary.Driver]
-	return question{name: n, prior: p, goal: DefaultGoal(glossary.Driver, n), margin: s.Margin, tau: s.Prior, alpha: 0.05, block: 5}
+	return question{name: n, prior: p, goal: DefaultGoal(glossary.Driver, n), margin: s.Margin, tau: s.Prior, alpha: 0.05, wander: Wander, block: 5}
 }
 
 // truth says whether an effect is an improvement.

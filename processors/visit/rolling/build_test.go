@@ -43,8 +43,8 @@ func TestStateOfTwoClubs(t *testing.T) {
 		t.Fatalf("comparisons %+v", s.Comparisons)
 	}
 	launch := s.Comparisons[0].Outcomes[0]
-	if launch.Verdict == "cannot tell yet" {
-		t.Errorf("1.5 deg of launch and 500 rpm in 12 shots decide nothing: %+v", s.Comparisons[0].Outcomes)
+	if launch.ProbBetter < 0.99 || launch.EValue < 10 || launch.NeedP50 > 10 { // one run with each: nearly, and the next runs decide
+		t.Errorf("1.5 deg of launch in 12 shots says too little: %+v", launch)
 	}
 	if s.Trials[0].Deep == nil || s.Trials[0].Deep.N != 12 || s.Next == nil {
 		t.Errorf("deep %+v, next %+v", s.Trials[0].Deep, s.Next)
