@@ -14,11 +14,18 @@ const counselEvery = time.Minute
 // counsel keeps what the fleet advises for the players in the bays. A page
 // never waits for it: what was last known is shown, and asked again behind.
 type counsel struct {
-	ctx   context.Context
 	fleet func() *answers.Fleet // nil, or nil result: no fleet to ask
+	asks  chan question         // to run
 
 	mu    sync.Mutex
 	known map[[2]string]*counselled // player, category
+}
+
+// question is one player whom the fleet is asked about.
+type question struct {
+	fleet *answers.Fleet
+	key   [2]string
+	about *counselled
 }
 
 type counselled struct {
@@ -30,8 +37,20 @@ type counselled struct {
 // tryNext is one trial that the fleet would hit first, and why.
 type tryNext struct{ Name, Why string }
 
-func newCounsel(ctx context.Context, fleet func() *answers.Fleet) *counsel {
-	return &counsel{ctx: ctx, fleet: fleet, known: map[[2]string]*counselled{}}
+func newCounsel(fleet func() *answers.Fleet) *counsel {
+	return &counsel{fleet: fleet, asks: make(chan question, 16), known: map[[2]string]*counselled{}}
+}
+
+// run asks, until ctx ends, what the pages want to know.
+func (c *counsel) run(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case q := <-c.asks:
+			go c.ask(ctx, q)
+		}
+	}
 }
 
 // of returns what is known for a player; nothing for a newcomer, or without
@@ -53,24 +72,27 @@ func (c *counsel) of(player, category string) []tryNext {
 		c.known[key] = k
 	}
 	if !k.asking && time.Since(k.at) > counselEvery {
-		k.asking = true
-		go c.ask(fleet, key, k)
+		select {
+		case c.asks <- question{fleet, key, k}:
+			k.asking = true
+		default: // many are waiting: the next look asks again
+		}
 	}
 	return k.tries
 }
 
-func (c *counsel) ask(fleet *answers.Fleet, key [2]string, k *counselled) {
-	ctx, cancel := context.WithTimeout(c.ctx, 20*time.Second)
+func (c *counsel) ask(ctx context.Context, q question) {
+	ctx, cancel := context.WithTimeout(ctx, 20*time.Second)
 	defer cancel()
 	var tries []tryNext
 	// Errors mean that there is nothing to say: no profile yet, no answer kept,
 	// no store. The page of the fleet says which.
-	if advice, err := fleet.Advise(ctx, key[0], key[1], answers.Advising{Kept: true}); err == nil {
+	if advice, err := q.fleet.Advise(ctx, q.key[0], q.key[1], answers.Advising{Kept: true}); err == nil {
 		for _, s := range advice.TryNext() {
 			tries = append(tries, tryNext{s.Name, s.Why})
 		}
 	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	k.tries, k.at, k.asking = tries, time.Now(), false
+	q.about.tries, q.about.at, q.about.asking = tries, time.Now(), false
 }

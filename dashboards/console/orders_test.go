@@ -2,7 +2,6 @@ package console
 
 import (
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
 	"os"
@@ -45,16 +44,7 @@ func (r *rig) visitPage(path string, values url.Values) (int, string) {
 	} else {
 		answer, err = http.PostForm(r.url+path, values)
 	}
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	defer answer.Body.Close()
-	text, err := io.ReadAll(answer.Body)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	http.DefaultClient.CloseIdleConnections()
-	return answer.StatusCode, string(text)
+	return r.told(answer, err)
 }
 
 // From the verdict to the delivered set, with two people at the board: one in

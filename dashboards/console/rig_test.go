@@ -369,6 +369,12 @@ func chromium(t *testing.T) string {
 func (r *rig) form(bay, act, values string) (int, string) {
 	r.t.Helper()
 	answer, err := http.Post(r.url+"/bays/"+bay+"/"+act, "application/x-www-form-urlencoded", strings.NewReader(values))
+	return r.told(answer, err)
+}
+
+// told reads an answer to its end.
+func (r *rig) told(answer *http.Response, err error) (int, string) {
+	r.t.Helper()
 	if err != nil {
 		r.t.Fatal(err)
 	}

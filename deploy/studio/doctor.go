@@ -39,19 +39,18 @@ const (
 // Doctor looks for what would go wrong today. It starts nothing and changes
 // nothing but a file that it writes to the data folder and removes again.
 func (c *Config) Doctor(ctx context.Context) []Finding {
-	d := &doctor{c: c, ctx: ctx}
+	d := &doctor{c: c}
 	d.disk()
 	d.feeds()
 	d.engine()
-	d.broker()
-	d.store()
+	d.broker(ctx)
+	d.store(ctx)
 	d.address("console", c.Console.Listen, "console.listen", func() bool { return answersHTTP("http://" + c.Console.Listen + "/healthz") })
 	return d.findings
 }
 
 type doctor struct {
 	c        *Config
-	ctx      context.Context
 	findings []Finding
 }
 
@@ -153,7 +152,7 @@ func (d *doctor) engine() {
 	}
 }
 
-func (d *doctor) broker() {
+func (d *doctor) broker(ctx context.Context) {
 	link := d.c.Link(ToolsKey, stream.Place{})
 	if link.SeedFile != "" {
 		if _, err := os.Stat(link.SeedFile); errors.Is(err, os.ErrNotExist) {
@@ -176,14 +175,14 @@ func (d *doctor) broker() {
 	}
 	defer nc.Close()
 	for deadline := time.Now().Add(3 * time.Second); !nc.IsConnected(); time.Sleep(20 * time.Millisecond) {
-		if time.Now().After(deadline) || d.ctx.Err() != nil {
+		if time.Now().After(deadline) || ctx.Err() != nil {
 			d.add("broker", Bad, fmt.Sprintf("%s does not take us: %v", link.URL, nc.LastError()), "is it a NATS server, is the port right, is the key one that it knows?")
 			return
 		}
 	}
 	d.add("broker", OK, link.URL+" answers", "")
 	start := time.Now()
-	ctx, cancel := context.WithTimeout(d.ctx, 3*time.Second)
+	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
 	defer cancel()
 	o, err := stream.Exchange(ctx, nc, func() time.Duration { return time.Since(start) }, 5)
 	if err != nil {
@@ -200,7 +199,7 @@ func (d *doctor) broker() {
 	}
 }
 
-func (d *doctor) store() {
+func (d *doctor) store(ctx context.Context) {
 	if d.c.Store.DSN == "" && !connects(d.c.Store.Listen) {
 		d.address("engine", d.c.Store.Listen, "store.listen", func() bool { return false })
 		return
@@ -212,7 +211,7 @@ func (d *doctor) store() {
 	}
 	s, err := store.Open(dsn)
 	if err == nil {
-		ctx, cancel := context.WithTimeout(d.ctx, 5*time.Second)
+		ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
 		defer cancel()
 		err = s.Ping(ctx)
 		s.Close()

@@ -104,7 +104,7 @@ func (b *bay) say(ctx context.Context, ev *event.VisitEvent) string {
 	ev.Contract, ev.Id, ev.Studio, ev.Bay, ev.Who = event.Contract, b.newID(), b.o.Studio, b.name, b.fitter.ID
 	ev.EffectiveUnixNs, ev.Visit, ev.Session = now.UnixNano(), b.visitID, b.session
 	b.truth.write(eventRecord(ev))
-	b.out.send(proto.Clone(ev).(*event.VisitEvent)) // a build in it may be amended before it is out
+	b.out.send(ctx, proto.Clone(ev).(*event.VisitEvent)) // a build in it may be amended before it is out
 	return ev.Id
 }
 

@@ -17,7 +17,6 @@ type outbox struct {
 	hand   Hand
 	log    *slog.Logger
 	direct bool // virtual time: at once, in the caller's goroutine
-	ctx    context.Context
 	cancel context.CancelFunc
 	grace  time.Duration
 	done   chan struct{}
@@ -35,18 +34,18 @@ func newOutbox(ctx context.Context, o *Options, bay string, clock Clock) *outbox
 	x := &outbox{hand: o.Hand, log: o.Log.With("bay", bay), direct: !real, grace: o.Grace, done: make(chan struct{})}
 	x.more = sync.NewCond(&x.mu)
 	// The end of ctx ends the hitting; what was tapped before still goes out.
-	x.ctx, x.cancel = context.WithCancel(context.WithoutCancel(ctx))
+	ctx, x.cancel = context.WithCancel(context.WithoutCancel(ctx))
 	if x.direct {
 		close(x.done)
 	} else {
-		go x.run()
+		go x.run(ctx)
 	}
 	return x
 }
 
-func (x *outbox) send(ev *event.VisitEvent) {
+func (x *outbox) send(ctx context.Context, ev *event.VisitEvent) {
 	if x.direct {
-		x.do(ev)
+		x.do(context.WithoutCancel(ctx), ev)
 		return
 	}
 	x.mu.Lock()
@@ -55,7 +54,7 @@ func (x *outbox) send(ev *event.VisitEvent) {
 	x.more.Signal()
 }
 
-func (x *outbox) run() {
+func (x *outbox) run(ctx context.Context) {
 	defer close(x.done)
 	for {
 		x.mu.Lock()
@@ -69,12 +68,12 @@ func (x *outbox) run() {
 		ev := x.queue[0]
 		x.queue = x.queue[1:]
 		x.mu.Unlock()
-		x.do(ev)
+		x.do(ctx, ev)
 	}
 }
 
-func (x *outbox) do(ev *event.VisitEvent) {
-	_, err := x.hand.Do(x.ctx, ev)
+func (x *outbox) do(ctx context.Context, ev *event.VisitEvent) {
+	_, err := x.hand.Do(ctx, ev)
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	if err == nil {

@@ -13,7 +13,6 @@ import (
 // checker runs one gap check a bay at a time, for its latest heartbeat: a slow
 // store must not pile them up.
 type checker struct {
-	ctx   context.Context
 	watch *gap.Watch
 	log   *slog.Logger
 
@@ -23,11 +22,12 @@ type checker struct {
 	running sync.WaitGroup
 }
 
-func newChecker(ctx context.Context, w *gap.Watch, log *slog.Logger) *checker {
-	return &checker{ctx: ctx, watch: w, log: log, latest: map[stream.Place]*health.Bay{}}
+func newChecker(w *gap.Watch, log *slog.Logger) *checker {
+	return &checker{watch: w, log: log, latest: map[stream.Place]*health.Bay{}}
 }
 
-func (c *checker) heard(bay health.Bay) {
+// heard begins a check of what a heartbeat says, unless one of the bay runs already.
+func (c *checker) heard(ctx context.Context, bay health.Bay) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.ended {
@@ -36,22 +36,22 @@ func (c *checker) heard(bay health.Bay) {
 	_, busy := c.latest[bay.Place]
 	c.latest[bay.Place] = &bay
 	if !busy {
-		c.running.Go(func() { c.run(bay.Place) })
+		c.running.Go(func() { c.run(ctx, bay.Place) })
 	}
 }
 
-func (c *checker) run(place stream.Place) {
+func (c *checker) run(ctx context.Context, place stream.Place) {
 	for {
 		c.mu.Lock()
 		bay := c.latest[place]
-		if bay == nil || c.ctx.Err() != nil {
+		if bay == nil || ctx.Err() != nil {
 			delete(c.latest, place)
 			c.mu.Unlock()
 			return
 		}
 		c.latest[place] = nil
 		c.mu.Unlock()
-		if err := c.watch.Check(c.ctx, place, bay.Heartbeat); err != nil && c.ctx.Err() == nil {
+		if err := c.watch.Check(ctx, place, bay.Heartbeat); err != nil && ctx.Err() == nil {
 			c.log.Warn("what is stored can't be counted", "bay", place.Bay, "error", err)
 		}
 	}

@@ -68,8 +68,8 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("hub: %w", err)
 	}
 	bays := health.New(o.Bays, time.Now, log)
-	checker := newChecker(ctx, watch, log)
-	if _, err := bays.Subscribe(o.Conn, checker.heard); err != nil {
+	checker := newChecker(watch, log)
+	if _, err := bays.Subscribe(o.Conn, func(b health.Bay) { checker.heard(ctx, b) }); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
 	if err := o.Registry.Register(health.NewCollector(bays)); err != nil {

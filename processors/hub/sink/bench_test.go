@@ -294,7 +294,7 @@ func BenchmarkConsumeTag(b *testing.B) {
 				}
 				got += len(w.pending)
 				last := w.pending[len(w.pending)-1].msg
-				if err := w.takeShots(w.pending); err != nil {
+				if err := w.takeShots(b.Context(), w.pending); err != nil {
 					b.Fatal(err)
 				}
 				clear(w.pending)

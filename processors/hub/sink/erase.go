@@ -1,6 +1,7 @@
 package sink
 
 import (
+	"context"
 	"fairlead/ingest/contract/event"
 )
 
@@ -41,7 +42,7 @@ func (w *Worker) asKept(events []*event.VisitEvent) []*event.VisitEvent {
 
 // unfinished lists erasures whose sessions the store still shows: a predecessor
 // took them and died before it had written the rows again.
-func (w *Worker) unfinished() ([]*event.VisitEvent, error) {
+func (w *Worker) unfinished(ctx context.Context) ([]*event.VisitEvent, error) {
 	bySession := map[string]*event.VisitEvent{}
 	for _, ev := range w.bay.Log().All() {
 		if ev.GetSessionErased() != nil {
@@ -51,7 +52,7 @@ func (w *Worker) unfinished() ([]*event.VisitEvent, error) {
 	if len(bySession) == 0 {
 		return nil, nil
 	}
-	shown, err := w.store.Unerased(w.facts.ctx, w.place)
+	shown, err := w.store.Unerased(ctx, w.place)
 	if err != nil {
 		return nil, err
 	}

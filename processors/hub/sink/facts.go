@@ -30,7 +30,6 @@ type card struct {
 // facts gives the tagger what the store holds of a bay. The tagger keeps the
 // cards, for the rows that will be written again.
 type facts struct {
-	ctx   context.Context
 	store *store.Store
 	place stream.Place
 	// Fingerprints of all shot ids stored of the bay: sorted, and those since.
@@ -57,7 +56,7 @@ func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, 
 	if err != nil {
 		return nil, err
 	}
-	return &facts{ctx: ctx, store: s, place: place, old: old, horizon: horizon, sessions: sessions}, nil
+	return &facts{store: s, place: place, old: old, horizon: horizon, sessions: sessions}, nil
 }
 
 // cards makes cards in pieces of memory for many, where many are to come.
@@ -92,16 +91,16 @@ func noted(lines []event.Line) []tag.Noted {
 }
 
 // Range implements tag.Facts.
-func (f *facts) Range(from, to int64) ([]tag.Noted, error) {
+func (f *facts) Range(ctx context.Context, from, to int64) ([]tag.Noted, error) {
 	if from > f.horizon {
 		return nil, nil
 	}
-	entries, err := f.store.WholeBetween(f.ctx, f.place, from, max(from, to-1))
+	entries, err := f.store.WholeBetween(ctx, f.place, from, max(from, to-1))
 	return noted(entries), err
 }
 
 // ByID implements tag.Facts.
-func (f *facts) ByID(ids []event.ShotID) ([]tag.Noted, error) {
+func (f *facts) ByID(ctx context.Context, ids []event.ShotID) ([]tag.Noted, error) {
 	var ask []event.ShotID
 	for _, id := range ids {
 		p := store.Fingerprint(id)
@@ -114,13 +113,13 @@ func (f *facts) ByID(ids []event.ShotID) ([]tag.Noted, error) {
 	if len(ask) == 0 {
 		return nil, nil
 	}
-	entries, err := f.store.Of(f.ctx, f.place, ask)
+	entries, err := f.store.Of(ctx, f.place, ask)
 	return noted(entries), err
 }
 
 // Unsure implements tag.Facts.
-func (f *facts) Unsure() ([]tag.Noted, error) {
-	entries, err := f.store.Unsure(f.ctx, f.place)
+func (f *facts) Unsure(ctx context.Context) ([]tag.Noted, error) {
+	entries, err := f.store.Unsure(ctx, f.place)
 	return noted(entries), err
 }
 

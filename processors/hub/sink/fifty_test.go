@@ -20,6 +20,7 @@ import (
 
 	"fairlead/deploy/engine"
 	"fairlead/deploy/engine/enginetest"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
@@ -148,12 +149,10 @@ func fiftyBays(b *testing.B, p *pace) (f fifty) {
 		}
 		return n
 	}
-	for count("SELECT uniqExact(bay) FROM visit_events") < bays {
-		time.Sleep(50 * time.Millisecond)
-	}
+	proof.Until(b, "every bay's events are stored", func() bool { return count("SELECT uniqExact(bay) FROM visit_events") == bays })
 	from, begun := usedBy(b, e.Pid()), time.Now()
 	for i := range perSecond * seconds {
-		time.Sleep(time.Until(begun.Add(time.Duration(i) * time.Second / perSecond)))
+		proof.Pause(b, time.Until(begun.Add(time.Duration(i)*time.Second/perSecond)))
 		place := places[i%bays]
 		shot := benchEntry(i + 1)
 		shot.Bay, shot.Journal, shot.Seq = place.Bay, fmt.Sprintf("%016x", i%bays+1), uint64(i/bays+1)
@@ -167,9 +166,7 @@ func fiftyBays(b *testing.B, p *pace) (f fifty) {
 			b.Fatal(err)
 		}
 	}
-	for count("SELECT uniqExact(shot_id) FROM entries") < perSecond*seconds {
-		time.Sleep(50 * time.Millisecond)
-	}
+	proof.Until(b, "every shot is stored", func() bool { return count("SELECT uniqExact(shot_id) FROM entries") == perSecond*seconds })
 	to := usedBy(b, e.Pid())
 	f.written, f.shots = float64(to.written-from.written), perSecond*seconds
 	f.busy, f.seconds = (to.busy - from.busy).Seconds(), time.Since(begun).Seconds()

@@ -33,7 +33,7 @@ func TestABacklogIsTaggedInBoundedMemory(t *testing.T) {
 		batch = append(batch, take(given{data: marshal(t, e)}, benchPlace, read))
 	}
 	round := func() {
-		if err := w.takeShots(batch); err != nil {
+		if err := w.takeShots(t.Context(), batch); err != nil {
 			t.Fatal(err)
 		}
 		if err := w.flush(t.Context()); err != nil {

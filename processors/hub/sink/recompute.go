@@ -41,11 +41,11 @@ func Recompute(ctx context.Context, s *store.Store, place stream.Place, log *slo
 	}
 	from := int64(math.MinInt64)
 	for _, to := range append(cuts, math.MaxInt64) {
-		changes, err := w.bay.Refresh(from, to)
+		changes, err := w.bay.Refresh(ctx, from, to)
 		if err != nil {
 			return err
 		}
-		if err := w.settle(changes, nil, nil); err != nil {
+		if err := w.settle(ctx, changes, nil, nil); err != nil {
 			return err
 		}
 		if err := w.hand(give); err != nil {

@@ -68,7 +68,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 		batch = append(batch, take(msg, place, read))
 		done = meta.Sequence.Stream >= last.Sequence
 		if len(batch) == maxBatch || done {
-			if err := w.takeShots(batch); err != nil {
+			if err := w.takeShots(ctx, batch); err != nil {
 				return n, err
 			}
 			n += len(batch)

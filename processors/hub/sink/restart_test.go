@@ -39,7 +39,7 @@ func openBay(t *testing.T, s *store.Store, n int) []*event.VisitEvent {
 		e.ReceivedUnixNs = e.EffectiveUnixNs
 		batch = append(batch, take(given{data: marshal(t, e)}, benchPlace, read))
 		if len(batch) == 10*maxBatch || i == n {
-			if err := w.takeShots(batch); err != nil {
+			if err := w.takeShots(t.Context(), batch); err != nil {
 				t.Fatal(err)
 			}
 			if err := w.flush(t.Context()); err != nil {

@@ -160,7 +160,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			}
 			retry.Reset(0)
 		case <-retry.C:
-			if err := w.round(&heldEvents); err != nil {
+			if err := w.round(ctx, &heldEvents); err != nil {
 				if ctx.Err() != nil {
 					return ctx.Err()
 				}
@@ -188,15 +188,15 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 }
 
 // round applies what was taken: events first, for they say whose the entries are.
-func (w *Worker) round(events *[]*event.VisitEvent) error {
+func (w *Worker) round(ctx context.Context, events *[]*event.VisitEvent) error {
 	if len(*events) > 0 {
-		if err := w.takeEvents(*events); err != nil {
+		if err := w.takeEvents(ctx, *events); err != nil {
 			return err
 		}
 		*events = nil
 	}
 	if len(w.pending) > 0 {
-		if err := w.takeShots(w.pending); err != nil {
+		if err := w.takeShots(ctx, w.pending); err != nil {
 			return err
 		}
 		w.metrics.consumed.Add(float64(len(w.pending)))

@@ -22,7 +22,7 @@ func TestAHitThatTwoDevicesSawIsShownOnce(t *testing.T) {
 	for _, e := range []*event.Entry{club, ball} {
 		batch = append(batch, take(given{data: marshal(t, e)}, benchPlace, read))
 	}
-	if err := w.takeShots(batch); err != nil {
+	if err := w.takeShots(t.Context(), batch); err != nil {
 		t.Fatal(err)
 	}
 	shown := func(path float64) {
@@ -41,7 +41,7 @@ func TestAHitThatTwoDevicesSawIsShownOnce(t *testing.T) {
 		ev.Contract, ev.Studio, ev.Bay, ev.Id, ev.Session, ev.Visit = 1, benchPlace.Studio, benchPlace.Bay, name, session.Session, session.Visit
 		ev.EffectiveUnixNs = ball.EffectiveUnixNs + 1e9
 		ev.RecordedUnixNs = ev.EffectiveUnixNs
-		if err := w.takeEvents([]*event.VisitEvent{ev}); err != nil {
+		if err := w.takeEvents(t.Context(), []*event.VisitEvent{ev}); err != nil {
 			t.Fatal(err)
 		}
 	}

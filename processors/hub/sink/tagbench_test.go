@@ -33,7 +33,7 @@ func BenchmarkTakeShots(b *testing.B) {
 			for _, d := range data[at:min(at+maxBatch, n)] {
 				batch = append(batch, take(given{data: d}, benchPlace, r))
 			}
-			if err := w.takeShots(batch); err != nil {
+			if err := w.takeShots(b.Context(), batch); err != nil {
 				b.Fatal(err)
 			}
 			w.queue, w.queued = nil, 0

@@ -106,21 +106,21 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 	// The predecessor may have died between taking an event and writing the
 	// tags that it changed: the recent past is tagged and written again.
 	now := time.Now()
-	changes, err := w.bay.Refresh(now.Add(-recent).UnixNano(), visit.Never)
+	changes, err := w.bay.Refresh(ctx, now.Add(-recent).UnixNano(), visit.Never)
 	if err != nil {
 		return nil, err
 	}
-	if err := w.settle(changes, nil, nil); err != nil {
+	if err := w.settle(ctx, changes, nil, nil); err != nil {
 		return nil, err
 	}
 	// Events that the predecessor took and whose reach is older.
-	unfinished, err := w.unfinished()
+	unfinished, err := w.unfinished(ctx)
 	if err != nil {
 		return nil, err
 	}
 	missing = append(missing, unfinished...)
 	if len(missing) > 0 {
-		if err := w.takeEvents(missing); err != nil {
+		if err := w.takeEvents(ctx, missing); err != nil {
 			return nil, err
 		}
 	}
@@ -128,7 +128,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 }
 
 // takeShots tags a batch of the log.
-func (w *Worker) takeShots(batch []taken) error {
+func (w *Worker) takeShots(ctx context.Context, batch []taken) error {
 	facts := slices.Grow(w.took[:0], len(batch))
 	defer func() { clear(facts); w.took = facts }()
 	var made cards
@@ -150,7 +150,7 @@ func (w *Worker) takeShots(batch []taken) error {
 		facts = append(facts, fact)
 	}
 	begun := time.Now()
-	changes, err := w.bay.AddEntries(facts)
+	changes, err := w.bay.AddEntries(ctx, facts)
 	if err != nil {
 		return err
 	}
@@ -162,12 +162,12 @@ func (w *Worker) takeShots(batch []taken) error {
 	if len(asides) > 0 {
 		w.push(write{asides: asides})
 	}
-	return w.settle(changes, nil, batch[len(batch)-1].msg)
+	return w.settle(ctx, changes, nil, batch[len(batch)-1].msg)
 }
 
 // takeEvents applies visit events and rewrites what they change.
-func (w *Worker) takeEvents(events []*event.VisitEvent) error {
-	changes, err := w.bay.AddEvents(events)
+func (w *Worker) takeEvents(ctx context.Context, events []*event.VisitEvent) error {
+	changes, err := w.bay.AddEvents(ctx, events)
 	if err != nil {
 		return err
 	}
@@ -192,7 +192,7 @@ func (w *Worker) takeEvents(events []*event.VisitEvent) error {
 		if s == nil || w.loaded[id] || s.From >= s.To {
 			continue
 		}
-		more, err := w.bay.Refresh(s.From, s.To)
+		more, err := w.bay.Refresh(ctx, s.From, s.To)
 		if err != nil {
 			return err
 		}
@@ -205,15 +205,15 @@ func (w *Worker) takeEvents(events []*event.VisitEvent) error {
 		}
 	}
 	w.metrics.events.Add(float64(len(events)))
-	return w.settleTouched(changes, touched, w.asKept(events), nil)
+	return w.settleTouched(ctx, changes, touched, w.asKept(events), nil)
 }
 
-func (w *Worker) settle(changes []tag.Change, events []*event.VisitEvent, ack jetstream.Msg) error {
-	return w.settleTouched(changes, map[string]bool{}, events, ack)
+func (w *Worker) settle(ctx context.Context, changes []tag.Change, events []*event.VisitEvent, ack jetstream.Msg) error {
+	return w.settleTouched(ctx, changes, map[string]bool{}, events, ack)
 }
 
 // settleTouched turns changed tags into rows for the store and shows them.
-func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, events []*event.VisitEvent, ack jetstream.Msg) error {
+func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touched map[string]bool, events []*event.VisitEvent, ack jetstream.Msg) error {
 	changes = append(w.undone, changes...)
 	w.undone = nil
 	cards := make([]*card, len(changes))
@@ -257,7 +257,7 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 	w.metrics.between.WithLabelValues(w.place.Bay).Set(float64(len(w.open)))
 	tl := w.bay.Timeline()
 	for id := range w.stale {
-		rows, err := w.sessionRows(tl, id)
+		rows, err := w.sessionRows(ctx, tl, id)
 		if err != nil {
 			w.undone = changes
 			return err
@@ -274,12 +274,12 @@ func (w *Worker) settleTouched(changes []tag.Change, touched map[string]bool, ev
 }
 
 // sessionRows computes a session's trial rows and returns those that changed.
-func (w *Worker) sessionRows(tl *visit.Timeline, id string) ([]store.TrialRow, error) {
+func (w *Worker) sessionRows(ctx context.Context, tl *visit.Timeline, id string) ([]store.TrialRow, error) {
 	written := w.board.rows[id]
 	if written == nil {
 		written = map[store.TrialKey]trialWritten{}
 		if w.facts.sessions[id] {
-			keys, err := w.store.TrialKeys(w.facts.ctx, w.place.Studio, w.place.Bay, id)
+			keys, err := w.store.TrialKeys(ctx, w.place.Studio, w.place.Bay, id)
 			if err != nil {
 				return nil, err
 			}

@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"context"
 	"math"
 
 	"fairlead/ingest/contract/event"
@@ -14,13 +15,13 @@ import (
 type Facts interface {
 	// Range returns whole shots: all entries, of whatever time, of the shots with
 	// an entry of a sure time in from <= effective < to.
-	Range(from, to int64) ([]Noted, error)
+	Range(ctx context.Context, from, to int64) ([]Noted, error)
 	// ByID returns all entries of these shots.
-	ByID(ids []event.ShotID) ([]Noted, error)
+	ByID(ctx context.Context, ids []event.ShotID) ([]Noted, error)
 	// Unsure returns all entries whose effective time is unsure or wide: those read
 	// before the bay's first contact with the hub, or late and without a clock.
 	// They are few.
-	Unsure() ([]Noted, error)
+	Unsure(ctx context.Context) ([]Noted, error)
 }
 
 // Bay keeps the tags of one bay up to date as events and entries arrive, in
@@ -87,15 +88,15 @@ func (b *Bay) Held() int { return b.held }
 // other entry whose tag they changed. An entry known already is tagged again:
 // its writer may have died before the store took it. It keeps the note that it
 // came with first.
-func (b *Bay) AddEntries(facts []Noted) ([]Change, error) {
-	if err := b.begin(); err != nil {
+func (b *Bay) AddEntries(ctx context.Context, facts []Noted) ([]Change, error) {
+	if err := b.begin(ctx); err != nil {
 		return nil, err
 	}
 	ids := make([]event.ShotID, 0, len(facts))
 	for i := range facts {
 		ids = append(ids, facts[i].ID)
 	}
-	if err := b.completeShots(ids); err != nil {
+	if err := b.completeShots(ctx, ids); err != nil {
 		return nil, err
 	}
 	known := b.standings(ids)
@@ -106,7 +107,7 @@ func (b *Bay) AddEntries(facts []Noted) ([]Change, error) {
 		b.loudly(s)
 	}
 	b.soilHits(shots, known)
-	return b.settle()
+	return b.settle(ctx)
 }
 
 // insist makes entries of a shot be reported whether or not their tag changed.
@@ -132,7 +133,7 @@ func (b *Bay) loudly(s *shot) {
 // bay over, since its predecessor may have died between taking an event and
 // writing the tags that it changed, and when the store was written by another
 // owner meanwhile.
-func (b *Bay) Refresh(from, to int64) ([]Change, error) {
+func (b *Bay) Refresh(ctx context.Context, from, to int64) ([]Change, error) {
 	if b.source != nil {
 		// Another owner may have written entries of shots that are held too.
 		b.began = false
@@ -141,14 +142,14 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 		}
 		b.loaded.cut(from, to)
 	}
-	if err := b.begin(); err != nil {
+	if err := b.begin(ctx); err != nil {
 		return nil, err
 	}
-	if err := b.load(from, to-1); err != nil {
+	if err := b.load(ctx, from, to-1); err != nil {
 		return nil, err
 	}
 	within := b.within(from, to)
-	if err := b.completeShots(within); err != nil {
+	if err := b.completeShots(ctx, within); err != nil {
 		return nil, err
 	}
 	b.dirty.add(from, to-1)
@@ -157,7 +158,7 @@ func (b *Bay) Refresh(from, to int64) ([]Change, error) {
 		b.loudly(s)
 		b.insist(s, func(Key) bool { return true })
 	}
-	return b.settle()
+	return b.settle(ctx)
 }
 
 // within lists the shots held with an entry in a stretch of [from, to).

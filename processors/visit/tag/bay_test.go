@@ -46,8 +46,8 @@ func drive(t *rapid.T, w world, s *shelf) *Bay {
 		known = append(known, events...)
 		what := rapid.IntRange(0, 9).Draw(t, "what")
 		if what == 0 { // dies after computing, before the store took it; then all is delivered again
-			bay.AddEvents(events)
-			bay.AddEntries(noted(facts...))
+			bay.AddEvents(t.Context(), events)
+			bay.AddEntries(t.Context(), noted(facts...))
 		}
 		if what <= 1 { // restart; the events were all read again, the batch is redelivered
 			log = &visit.Log{}
@@ -56,9 +56,9 @@ func drive(t *rapid.T, w world, s *shelf) *Bay {
 			}
 			bay = NewBay(DefaultRules(), log, s)
 		}
-		changes := again(t, func() ([]Change, error) { return bay.AddEvents(events) })
+		changes := again(t, func() ([]Change, error) { return bay.AddEvents(t.Context(), events) })
 		s.put(changes)
-		changes = again(t, func() ([]Change, error) { return bay.AddEntries(noted(facts...)) })
+		changes = again(t, func() ([]Change, error) { return bay.AddEntries(t.Context(), noted(facts...)) })
 		s.put(changes)
 		for _, f := range facts {
 			s.facts[f.Key] = f
@@ -140,13 +140,13 @@ func TestBayWithoutStore(t *testing.T) {
 		}
 		for _, f := range rapid.Permutation(append(slices.Clone(w.facts), w.facts...)).Draw(t, "facts") {
 			if len(w.events) > 0 && rapid.Bool().Draw(t, "event") {
-				put(bay.AddEvents(w.events[:1]))
+				put(bay.AddEvents(t.Context(), w.events[:1]))
 				w.events = append(w.events[1:], w.events[0])
 			}
-			put(bay.AddEntries(noted(f)))
+			put(bay.AddEntries(t.Context(), noted(f)))
 			bay.Forget(morning)
 		}
-		put(bay.AddEvents(w.events))
+		put(bay.AddEvents(t.Context(), w.events))
 		want := Compute(w.log(), w.facts)
 		for k, tag := range s.tags {
 			tag.Version = 0 // does not grow where one key is claimed twice: the store has one row for it
@@ -182,15 +182,15 @@ func TestTwoOwners(t *testing.T) {
 			o := owners[rapid.IntRange(0, 1).Draw(t, "owner")]
 			switch {
 			case len(rest) > 0 && rapid.Bool().Draw(t, "entry"):
-				put(o.bay.AddEntries(noted(rest[0])))
+				put(o.bay.AddEntries(t.Context(), noted(rest[0])))
 				s.facts[rest[0].Key] = rest[0]
 				rest = rest[1:]
 			case o.next < len(w.events):
-				put(o.bay.AddEvents(w.events[o.next : o.next+1]))
+				put(o.bay.AddEvents(t.Context(), w.events[o.next:o.next+1]))
 				o.next++
 			}
 		}
-		put(owners[0].bay.Refresh(morning-1e15, visit.Never))
+		put(owners[0].bay.Refresh(t.Context(), morning-1e15, visit.Never))
 		compareTags(t, Compute(w.log(), w.facts), s.tags)
 	})
 }

@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"context"
 	"math"
 
 	"fairlead/ingest/contract/event"
@@ -10,8 +11,8 @@ import (
 // AddEvents takes events and returns the entries whose tags they changed. An
 // event known already has its reach tagged again, and all of that is returned:
 // its taker may have died before the store had the tags.
-func (b *Bay) AddEvents(events []*event.VisitEvent) ([]Change, error) {
-	if err := b.begin(); err != nil {
+func (b *Bay) AddEvents(ctx context.Context, events []*event.VisitEvent) ([]Change, error) {
+	if err := b.begin(ctx); err != nil {
 		return nil, err
 	}
 	before := b.tl
@@ -30,7 +31,7 @@ func (b *Bay) AddEvents(events []*event.VisitEvent) ([]Change, error) {
 	if len(known) > 0 {
 		b.all = b.soil(b.log.Without(known).Timeline()) || b.all
 	}
-	return b.settle()
+	return b.settle(ctx)
 }
 
 // reach is what differs between two timelines.

@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"context"
 	"fmt"
 	"slices"
 
@@ -9,11 +10,11 @@ import (
 
 // begin loads the entries of unsure time once: where they belong can't be read
 // off their own time, so they are always held.
-func (b *Bay) begin() error {
+func (b *Bay) begin(ctx context.Context) error {
 	if b.began {
 		return nil
 	}
-	facts, err := b.source.Unsure()
+	facts, err := b.source.Unsure(ctx)
 	if err != nil {
 		return fmt.Errorf("load entries of unsure time: %w", err)
 	}
@@ -22,7 +23,7 @@ func (b *Bay) begin() error {
 		ids = append(ids, f.ID)
 	}
 	b.hold(facts)
-	if err := b.completeShots(ids); err != nil {
+	if err := b.completeShots(ctx, ids); err != nil {
 		return err
 	}
 	b.began = true
@@ -31,7 +32,7 @@ func (b *Bay) begin() error {
 
 // load makes sure that all entries of [from, to] are held, whole shots with
 // all their entries.
-func (b *Bay) load(from, to int64) error {
+func (b *Bay) load(ctx context.Context, from, to int64) error {
 	if b.loaded.covers(from, to) {
 		return nil
 	}
@@ -39,7 +40,7 @@ func (b *Bay) load(from, to int64) error {
 	if end < maxInstant {
 		end++
 	}
-	facts, err := b.source.Range(from, end)
+	facts, err := b.source.Range(ctx, from, end)
 	if err != nil {
 		return fmt.Errorf("load entries of a time: %w", err)
 	}
@@ -51,7 +52,7 @@ func (b *Bay) load(from, to int64) error {
 }
 
 // completeShots makes sure that all entries of these shots are held.
-func (b *Bay) completeShots(ids []event.ShotID) error {
+func (b *Bay) completeShots(ctx context.Context, ids []event.ShotID) error {
 	if b.source == nil {
 		return nil
 	}
@@ -64,7 +65,7 @@ func (b *Bay) completeShots(ids []event.ShotID) error {
 	if len(ask) == 0 {
 		return nil
 	}
-	facts, err := b.source.ByID(ask)
+	facts, err := b.source.ByID(ctx, ask)
 	if err != nil {
 		return fmt.Errorf("load entries of %d shots: %w", len(ask), err)
 	}

@@ -34,13 +34,13 @@ func taggedSum(t testing.TB, events []*event.VisitEvent, facts []Fact) string {
 	t.Helper()
 	s := newShelf()
 	b := NewBay(DefaultRules(), &visit.Log{}, s)
-	changes, err := b.AddEvents(events)
+	changes, err := b.AddEvents(t.Context(), events)
 	if err != nil {
 		t.Fatal(err)
 	}
 	s.put(changes)
 	for _, f := range facts {
-		if changes, err = b.AddEntries(noted(f)); err != nil {
+		if changes, err = b.AddEntries(t.Context(), noted(f)); err != nil {
 			t.Fatal(err)
 		}
 		s.facts[f.Key] = f

@@ -26,7 +26,7 @@ func TestMovingOnRenumbersWhatItLeaves(t *testing.T) {
 	}
 	bay := NewBay(DefaultRules(), &d.log, s)
 	moved := d.facts[1].Key
-	tags, err := bay.Refresh(morning, morning+1000*aSecond)
+	tags, err := bay.Refresh(t.Context(), morning, morning+1000*aSecond)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,7 +42,7 @@ func TestMovingOnRenumbersWhatItLeaves(t *testing.T) {
 		}
 	}
 	bay = NewBay(DefaultRules(), other, s) // a new process that holds nothing
-	tags, err = bay.AddEvents([]*event.VisitEvent{onward})
+	tags, err = bay.AddEvents(t.Context(), []*event.VisitEvent{onward})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,7 +70,7 @@ func TestRepeatOfAnOldShotLoadsNoSession(t *testing.T) {
 	again.Key.Journal = "k"
 	again.Received += 100_000 * aSecond
 	again.Effective = again.Received
-	changes, err := bay.AddEntries(noted(again))
+	changes, err := bay.AddEntries(t.Context(), noted(again))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,12 +92,12 @@ func TestRefreshFindsWhatAnotherOwnerWrote(t *testing.T) {
 	first.Content, second.Content = 7, 7
 	s := newShelf()
 	bay := NewBay(DefaultRules(), &d.log, s)
-	if changes, err := bay.AddEntries(noted(second)); err != nil || changes[0].Tag.Status != Counts {
+	if changes, err := bay.AddEntries(t.Context(), noted(second)); err != nil || changes[0].Tag.Status != Counts {
 		t.Fatalf("%v %v", changes, err)
 	}
 	s.facts[first.Key], s.facts[second.Key] = first, second
 	d.event(4000, "", startOf("b"))
-	changes, err := bay.Refresh(second.Effective-aSecond, second.Effective+aSecond)
+	changes, err := bay.Refresh(t.Context(), second.Effective-aSecond, second.Effective+aSecond)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -116,12 +116,12 @@ func BenchmarkShot(b *testing.B) {
 		d.shot(20+float64(i)*20, fmt.Sprint(i))
 	}
 	bay := NewBay(DefaultRules(), &d.log, nil)
-	if _, err := bay.AddEntries(noted(d.facts...)); err != nil {
+	if _, err := bay.AddEntries(b.Context(), noted(d.facts...)); err != nil {
 		b.Fatal(err)
 	}
 	last := noted(d.facts[len(d.facts)-1:]...)
 	for b.Loop() {
-		if _, err := bay.AddEntries(last); err != nil {
+		if _, err := bay.AddEntries(b.Context(), last); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -142,7 +142,7 @@ func BenchmarkBacklog(b *testing.B) {
 	for b.Loop() {
 		bay := NewBay(DefaultRules(), &d.log, nil)
 		for batch := range slices.Chunk(facts, 500) {
-			if _, err := bay.AddEntries(batch); err != nil {
+			if _, err := bay.AddEntries(b.Context(), batch); err != nil {
 				b.Fatal(err)
 			}
 		}

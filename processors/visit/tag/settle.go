@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"context"
 	"maps"
 	"math"
 	"slices"
@@ -56,8 +57,8 @@ func (b *Bay) soilHits(shots []*shot, known map[event.ShotID]standing) {
 }
 
 // settle tags all that is marked and returns what changed.
-func (b *Bay) settle() ([]Change, error) {
-	only, err := b.region()
+func (b *Bay) settle(ctx context.Context) ([]Change, error) {
+	only, err := b.region(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -113,9 +114,9 @@ func (b *Bay) done() {
 }
 
 // region loads and returns the stretches that the marked times bear on.
-func (b *Bay) region() (map[stretch]bool, error) {
+func (b *Bay) region(ctx context.Context) (map[stretch]bool, error) {
 	touched := slices.Collect(maps.Keys(b.touched))
-	if err := b.completeShots(touched); err != nil {
+	if err := b.completeShots(ctx, touched); err != nil {
 		return nil, err
 	}
 	for _, id := range touched {
@@ -127,7 +128,7 @@ func (b *Bay) region() (map[stretch]bool, error) {
 	}
 	for _, d := range b.dirty {
 		if d.from != d.to {
-			if err := b.load(d.from, d.to); err != nil {
+			if err := b.load(ctx, d.from, d.to); err != nil {
 				return nil, err
 			}
 		}
@@ -164,7 +165,7 @@ func (b *Bay) region() (map[stretch]bool, error) {
 		}
 		region[s] = true
 		if s.from < s.to {
-			if err := b.load(s.from, s.to-1); err != nil {
+			if err := b.load(ctx, s.from, s.to-1); err != nil {
 				return nil, err
 			}
 		}
@@ -181,7 +182,7 @@ func (b *Bay) region() (map[stretch]bool, error) {
 			continue
 		}
 		moved := b.tl.MovedInto(s.session)
-		if err := b.completeShots(moved); err != nil {
+		if err := b.completeShots(ctx, moved); err != nil {
 			return nil, err
 		}
 		for _, id := range moved {

@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"time"
@@ -215,7 +216,7 @@ func (s *shelf) find(want func(Fact) bool) (found []Noted, err error) {
 	return found, nil
 }
 
-func (s *shelf) Range(from, to int64) ([]Noted, error) {
+func (s *shelf) Range(_ context.Context, from, to int64) ([]Noted, error) {
 	hit := map[event.ShotID]bool{}
 	for _, f := range s.facts {
 		if !f.roving() && from <= f.Effective && f.Effective < to {
@@ -225,10 +226,12 @@ func (s *shelf) Range(from, to int64) ([]Noted, error) {
 	return s.find(func(f Fact) bool { return hit[f.ID] })
 }
 
-func (s *shelf) ByID(ids []event.ShotID) ([]Noted, error) {
+func (s *shelf) ByID(_ context.Context, ids []event.ShotID) ([]Noted, error) {
 	return s.find(func(f Fact) bool { return slices.Contains(ids, f.ID) })
 }
 
-func (s *shelf) Unsure() ([]Noted, error) { return s.find(func(f Fact) bool { return f.roving() }) }
+func (s *shelf) Unsure(context.Context) ([]Noted, error) {
+	return s.find(func(f Fact) bool { return f.roving() })
+}
 
 func clone(ev *event.VisitEvent) *event.VisitEvent { return proto.Clone(ev).(*event.VisitEvent) }

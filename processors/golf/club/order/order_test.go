@@ -9,6 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 )
@@ -49,7 +50,7 @@ func TestTheClubThatWasHitComesOutAsItIs(t *testing.T) {
 // Whatever is asked: parts sum to the total, the forecast is the swing weight
 // asked, ladders step one way, and no trim is negative.
 func TestTheArithmeticOfAnOrderAgreesWithItself(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	proof.Check(t, func(t *rapid.T) {
 		a := irons()
 		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
 		k := func(p Part, v float64) { a.Hit[p] = Known{v, rapid.Bool().Draw(t, "measured")} }

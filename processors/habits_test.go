@@ -1,0 +1,100 @@
+package processors_test
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// What the whole house keeps to: no context is stored, so that whoever calls says
+// how long; no test sleeps (proof.Until waits for what is asked, proof.Pause is for
+// the passing of time itself); no property is drawn by a seed of the day.
+func TestTheHouseKeepsItsHabits(t *testing.T) {
+	fset := token.NewFileSet()
+	files := 0
+	err := filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && path != ".." && (strings.HasPrefix(d.Name(), ".") || d.Name() == "bin" || d.Name() == "var") {
+			return filepath.SkipDir
+		}
+		if !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, ".pb.go") {
+			return nil
+		}
+		file, err := parser.ParseFile(fset, path, nil, parser.SkipObjectResolution)
+		if err != nil {
+			return err
+		}
+		files++
+		for _, fault := range badHabits(fset, file, path) {
+			t.Error(fault)
+		}
+		return nil
+	})
+	if err != nil || files < 500 {
+		t.Fatalf("%d files were read: %v", files, err)
+	}
+}
+
+// badHabits are the places of a file that do otherwise.
+func badHabits(fset *token.FileSet, file *ast.File, path string) (out []string) {
+	test := strings.HasSuffix(path, "_test.go")
+	say := func(n ast.Node, words string) { out = append(out, fset.Position(n.Pos()).String()+": "+words) }
+	called := func(e ast.Expr) string {
+		if s, ok := e.(*ast.SelectorExpr); ok {
+			if p, ok := s.X.(*ast.Ident); ok {
+				return p.Name + "." + s.Sel.Name
+			}
+		}
+		return ""
+	}
+	ast.Inspect(file, func(n ast.Node) bool {
+		switch n := n.(type) {
+		case *ast.StructType:
+			for _, f := range n.Fields.List {
+				if !test && called(f.Type) == "context.Context" {
+					say(f, "a context is stored: pass it to what needs it")
+				}
+			}
+		case *ast.CallExpr:
+			switch name := called(n.Fun); {
+			case test && name == "time.Sleep":
+				say(n, "a test sleeps: wait with proof.Until, or let time pass with proof.Pause")
+			case name == "rapid.Check":
+				if filepath.Base(filepath.Dir(path)) != "proof" {
+					say(n, "a property with a seed of the day: use proof.Check")
+				}
+			}
+		}
+		return true
+	})
+	return out
+}
+
+func TestBadHabitsAreSeen(t *testing.T) {
+	for name, c := range map[string]struct {
+		path, text string
+		want       int
+	}{
+		"a stored context": {"a.go", "type a struct{ ctx context.Context }", 1},
+		"a test's browser": {"a_test.go", "type a struct{ tab context.Context }", 0},
+		"a nap":            {"a_test.go", "func f() { time.Sleep(1) }", 1},
+		"a program's nap":  {"a.go", "func f() { time.Sleep(1) }", 0},
+		"a property":       {"a_test.go", "func f() { rapid.Check(nil, nil) }", 1},
+		"proof's own":      {"deploy/proof/a.go", "func f() { rapid.Check(nil, nil) }", 0},
+	} {
+		fset := token.NewFileSet()
+		file, err := parser.ParseFile(fset, c.path, "package p\n"+c.text, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := badHabits(fset, file, c.path); len(got) != c.want {
+			t.Errorf("%s: %d faults, not %d: %v", name, len(got), c.want, got)
+		}
+	}
+}
