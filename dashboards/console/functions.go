@@ -25,6 +25,9 @@ func (s *server) functions() template.FuncMap {
 			if s.fleet != nil {
 				links += `<a href="/fleet/">Fleet</a>`
 			}
+			if s.desk.Conn != nil {
+				links += `<a href="/feeds">Devices</a>`
+			}
 			if s.ops != nil {
 				links += `<a href="/ops">Watch</a>`
 			}

@@ -17,6 +17,7 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/gate"
+	"fairlead/ingest/bay/desk"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/journal"
@@ -144,6 +145,7 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
+	s.desk = desk.Client{Conn: nc, Studio: o.Studio}
 	web := &http.Server{Handler: expose.Hosts(s.handler(), o.Hosts...), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
 		BaseContext: func(net.Listener) context.Context { return ctx }} // live pages end with ctx
 	var running sync.WaitGroup

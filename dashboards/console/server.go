@@ -13,6 +13,7 @@ import (
 	"fairlead/dashboards/draw"
 	"fairlead/dashboards/gate"
 	"fairlead/dashboards/page"
+	"fairlead/ingest/bay/desk"
 	"fairlead/processors/hub/health"
 	"fairlead/processors/visit/rolling"
 )
@@ -39,7 +40,9 @@ type server struct {
 	ops     *Ops         // the studio's watch; nil: there is none
 	papers  http.Handler // build sheets and reports; nil: none
 	book    *orderBook
-	gate    *gate.Gate // nil: nobody is asked who they are
+	gate    *gate.Gate  // nil: nobody is asked who they are
+	desk    desk.Client // to the bays' devices
+	samples heldSamples // that the page of devices works on
 }
 
 func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
@@ -94,6 +97,7 @@ func (s *server) handler() http.Handler {
 		mux.HandleFunc("GET /targets", s.opsTargets)
 	}
 	mux.Handle("/orders/", s.orderPages())
+	s.feedRoutes(mux)
 	if s.fleet != nil {
 		mux.Handle("/fleet/", s.fleet)
 	}

@@ -28,7 +28,7 @@ func (c *Config) Children(binary string, extra ...string) []Child {
 	add("process", "process")
 	add("console", "console")
 	for _, b := range c.Bays {
-		if len(b.Feeds) == 0 {
+		if len(b.Feeds) == 0 && b.Devices == "" {
 			continue
 		}
 		add("collect-"+b.Name, "collect", "--bay", b.Name)

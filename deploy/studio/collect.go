@@ -20,6 +20,6 @@ func (c *Config) Collector(b *Bay, version string, r *prometheus.Registry, log *
 	return collector.Options{
 		Place: place, JournalDir: c.JournalDir(b.Name), Feeds: c.Feeds(b, log.With("bay", b.Name)),
 		Link: c.Link(stream.BayCredential(b.Name), place), Retention: time.Duration(c.Journal.Retention),
-		MinFree: minFree, Version: version, Logger: log, Registry: r,
+		MinFree: minFree, Version: version, Logger: log, Registry: r, Bench: c.Bench(b, log.With("bay", b.Name)),
 	}, nil
 }

@@ -80,6 +80,9 @@ type Journal struct {
 type Bay struct {
 	Name  string `yaml:"name"`
 	Feeds []Feed `yaml:"feeds"`
+	// Devices is a folder below which the bay's devices write: the console may
+	// look at files in it and put new feeds to work there. None when left out.
+	Devices string `yaml:"devices"`
 }
 
 // Feed is one device's output: exactly one of tail, folder and http.
@@ -142,6 +145,9 @@ func Load(file string) (*Config, error) {
 		return nil, fmt.Errorf("%s: %w", file, err)
 	}
 	c.file = abs
+	if err := c.takeAdded(); err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
 	return c, nil
 }
 

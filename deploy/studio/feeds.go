@@ -16,11 +16,28 @@ import (
 func (c *Config) Feeds(b *Bay, log *slog.Logger) []collector.Feed {
 	var out []collector.Feed
 	for _, f := range b.Feeds {
-		log := log.With("feed", f.Name)
-		out = append(out, collector.Feed{Name: f.Name, Source: &lazySource{path: c.Path(f.Map), log: log, guard: newGuard(),
-			open: func(ctx context.Context) (feed.Source, error) { return c.open(ctx, b, f, log) }}})
+		out = append(out, c.feed(b, f, log))
 	}
 	return out
+}
+
+// feed makes the source of one feed.
+func (c *Config) feed(b *Bay, f Feed, log *slog.Logger) collector.Feed {
+	log = log.With("feed", f.Name)
+	return collector.Feed{Name: f.Name, Source: &lazySource{path: c.Path(f.Map), log: log, guard: newGuard(),
+		open: func(ctx context.Context) (feed.Source, error) { return c.open(ctx, b, f, log) }}}
+}
+
+// source is how a feed's lines come: the key of the configuration, and what
+// stands there.
+func (f *Feed) source() (kind, place string) {
+	switch {
+	case f.Tail != "":
+		return "tail", f.Tail
+	case f.Folder != "":
+		return "folder", f.Folder
+	}
+	return "http", f.HTTP
 }
 
 // open makes one source; an HTTP source also begins to listen.

@@ -11,6 +11,7 @@ import (
 	"github.com/nats-io/nats.go"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/ingest/bay/desk"
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
@@ -36,6 +37,9 @@ type Options struct {
 	Version    string
 	Logger     *slog.Logger
 	Registry   *prometheus.Registry
+	// Bench, if set, makes what the console may see and change of the bay's feeds;
+	// add takes up a feed while the collector runs.
+	Bench func(add func(Feed)) desk.Bench
 	// Wall is the bay's wall clock; nil for the system's. Tests set it wrong.
 	Wall func() time.Time
 	// Clock does not step; without one the system's.
@@ -103,6 +107,34 @@ func Run(ctx context.Context, o Options) error {
 	}
 
 	var running sync.WaitGroup
+	follow := func(f Feed) {
+		in.mu.Lock()
+		in.feed(f.Name).source = f.Source
+		in.mu.Unlock()
+		running.Go(func() { runFeed(ctx, f, in, c, log.With("feed", f.Name)) })
+	}
+	more := make(chan Feed)
+	running.Go(func() {
+		for {
+			select {
+			case <-ctx.Done():
+				return
+			case f := <-more:
+				follow(f)
+			}
+		}
+	})
+	if o.Bench != nil {
+		add := func(f Feed) {
+			select {
+			case more <- f:
+			case <-ctx.Done():
+			}
+		}
+		if _, err := desk.Serve(nc, o.Place, o.Bench(add)); err != nil {
+			return fmt.Errorf("collector of %s: %w", o.Place, err)
+		}
+	}
 	running.Go(func() { c.keep(ctx, nc) })
 	running.Go(func() { in.keepLooks(ctx, o.JournalDir) })
 	running.Go(func() { in.fulfil(ctx, o.JournalDir) })
@@ -111,10 +143,7 @@ func Run(ctx context.Context, o Options) error {
 	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { watchConnection(ctx, nc, m) })
 	for _, f := range o.Feeds {
-		in.mu.Lock()
-		in.feed(f.Name).source = f.Source
-		in.mu.Unlock()
-		running.Go(func() { runFeed(ctx, f, in, c, log.With("feed", f.Name)) })
+		follow(f)
 	}
 	running.Wait()
 	return nil

@@ -41,6 +41,7 @@ type doors struct {
 	answer []string // requests that are answered here
 	say    []string // what those beside the hub hear straight from here: what came in by a door does not go out by another
 	serve  []string // accounts beside the hub's that may ask for the heartbeat, and hear it
+	desk   []string // requests of the studio's console alone
 }
 
 // doors lists the way in and out of a grant's account.
@@ -53,6 +54,7 @@ func (g Grant) doors() doors {
 			answer: []string{p.RepairSubject(), p.AskSubject()},
 			say:    []string{p.HealthSubject()},
 			serve:  []string{Grant{Role: RoleTools, Studio: g.Studio}.account(), Grant{Role: RoleConsole, Studio: g.Studio}.account()},
+			desk:   []string{p.DeskSubject()},
 		}
 	case RoleConsole:
 		all, own := Place{g.Studio, "*"}, Place{g.Studio, ConsoleBay}
@@ -126,13 +128,16 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 		// As before there were others, less what empties or takes away the log.
 		return nil, nil, false
 	case RoleBay:
-		return slices.Concat(d.ask, d.follow), slices.Concat(d.answer, []string{g.place().InboxPrefix() + ".>"}), true
+		return slices.Concat(d.ask, d.follow), slices.Concat(d.answer, d.desk, []string{g.place().InboxPrefix() + ".>"}), true
 	}
 	publish = locals(slices.Concat(d.ask, d.follow))
 	// In an account there is nothing to hear but what comes in by its doors.
 	d.hear = append(d.hear, "health.*.*")
 	if g.Role == RoleTools {
 		publish = append(publish, Place{g.Studio, "*"}.AskSubject())
+	}
+	if g.Role == RoleConsole {
+		publish = append(publish, Place{g.Studio, "*"}.DeskSubject())
 	}
 	return publish, slices.Concat(d.hear, d.answer, []string{g.Role.inbox() + ".>"}), len(d.answer) > 0
 }
@@ -209,6 +214,11 @@ func accounts(grants []Grant, more string) string {
 			}
 			exports = append(exports, fmt.Sprintf("{service: %q, accounts: [%s]}", s, quoted(who)))
 		}
+		for _, s := range d.desk {
+			if who := present(byAccount, []string{byAccount[name][0].console()}); len(who) > 0 {
+				exports = append(exports, fmt.Sprintf("{service: %q, accounts: [%s]}", s, quoted(who)))
+			}
+		}
 		rest.WriteString(list("imports", imports) + list("exports", exports) + "  }\n")
 	}
 	return fmt.Sprintf("accounts: {\n  %q: {\n    jetstream: enabled\n    users: [\n%s    ]\n%s%s  }\n%s%s}\n",
@@ -231,6 +241,11 @@ func beside(byAccount map[string][]Grant, account string) (imports []string) {
 		}
 		if byAccount[account][0].Role == RoleTools {
 			imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", name, grants[0].askedAt()))
+		}
+		for _, s := range d.desk {
+			if account == grants[0].console() {
+				imports = append(imports, fmt.Sprintf("{service: {account: %q, subject: %q}}", name, s))
+			}
 		}
 	}
 	slices.Sort(imports)
@@ -279,6 +294,9 @@ func (g Grant) askedAt() string {
 	}
 	return g.place().AskSubject()
 }
+
+// console is the account of the studio's console.
+func (g Grant) console() string { return Grant{Role: RoleConsole, Studio: g.Studio}.account() }
 
 func present(byAccount map[string][]Grant, names []string) (out []string) {
 	for _, n := range names {

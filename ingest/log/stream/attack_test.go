@@ -141,7 +141,7 @@ func foreign(of Grant) (subjects []string) {
 		}
 	}
 	subjects = append(subjects, api("META.LEADER.STEPDOWN"), "$SYS.REQ.SERVER.PING", "$SYS.REQ.SERVER.RELOAD", "hub.marks.mill-lane.console",
-		south.ShotsSubject(), south.HealthSubject(), south.MarksSubject(), south.RepairSubject(), south.AskSubject(), south.InboxPrefix()+".private",
+		south.ShotsSubject(), south.HealthSubject(), south.MarksSubject(), south.RepairSubject(), south.AskSubject(), south.DeskSubject(), south.InboxPrefix()+".private",
 		"shots.mill-lane.one", "visits.mill-lane.one", "health.mill-lane.one", south.LiveSubject("state"), "$KV."+Leases+"."+south.String())
 	if of.Role != RoleConsole || of.Studio != north.Studio {
 		subjects = append(subjects, north.VisitsSubject())
@@ -150,6 +150,9 @@ func foreign(of Grant) (subjects []string) {
 		subjects = slices.DeleteFunc(subjects, func(s string) bool {
 			return slices.Contains([]string{south.RepairSubject(), south.AskSubject(), south.LiveSubject("state"), "$KV." + Leases + "." + south.String()}, s)
 		})
+	}
+	if of.Role == RoleConsole && of.Studio == north.Studio { // sets up its bays' devices
+		subjects = slices.DeleteFunc(subjects, func(s string) bool { return s == south.DeskSubject() })
 	}
 	if of.Role == RoleTools { // asks bays for their heartbeat
 		subjects = slices.DeleteFunc(subjects, func(s string) bool { return s == south.AskSubject() })
@@ -358,5 +361,27 @@ func TestHeartbeatsAreHeardInTheStudio(t *testing.T) {
 	defer s.mu.Unlock()
 	if s.heard[north.HealthSubject()] != 1 {
 		t.Errorf("the hub heard the heartbeat %d times", s.heard[north.HealthSubject()])
+	}
+}
+
+// The studio's console sets up its bays' devices, and nobody else does.
+func TestTheConsoleAloneAsksADesk(t *testing.T) {
+	s := underAttack(t)
+	bay, _ := s.as("bay-north")
+	if _, err := bay.Subscribe(north.DeskSubject(), func(m *nats.Msg) { m.Respond([]byte("from " + north.Bay)) }); err != nil {
+		t.Fatal(err)
+	}
+	flush(t, bay)
+	console, _ := s.as("console")
+	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	defer cancel()
+	if m, err := console.RequestWithContext(ctx, north.DeskSubject(), nil); err != nil || string(m.Data) != "from north" {
+		t.Fatalf("the console: %v, %v", m, err)
+	}
+	for _, name := range []string{"tools", "process", "other-console", "bay-south"} {
+		nc, _ := s.as(name)
+		if m, err := nc.Request(north.DeskSubject(), nil, 300*time.Millisecond); err == nil {
+			t.Errorf("%s was answered %q", name, m.Data)
+		}
 	}
 }

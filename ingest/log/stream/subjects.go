@@ -31,6 +31,10 @@ func (p Place) RepairSubject() string { return "repair." + p.String() }
 // AskSubject is answered by the bay's collector with a fresh heartbeat.
 func (p Place) AskSubject() string { return "ask." + p.String() }
 
+// DeskSubject is answered by the bay's collector: its feeds, samples of what its
+// devices write, and their maps. The studio's console alone may ask there.
+func (p Place) DeskSubject() string { return "desk." + p.String() }
+
 // LiveSubject carries what the live page shows, as it changes (not stored).
 // kind is a word such as shot, trial or alarm.
 func (p Place) LiveSubject(kind string) string { return "live." + p.String() + "." + kind }

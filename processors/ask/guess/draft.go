@@ -38,6 +38,7 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 	d.askThousands()
 	d.cols = columns(t, d.style)
 	d.fields = fieldsOf(d.cols)
+	d.toldFields()
 	if len(d.fields) == 0 {
 		return nil, ErrNoField
 	}
@@ -47,6 +48,7 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 	d.letters()
 	d.choose()
 	d.sides()
+	d.toldTurns()
 	d.identity()
 	d.order()
 	text := d.write()

@@ -141,7 +141,7 @@ func (d *draft) open() (out []group) {
 	}
 	for _, f := range d.fields {
 		if f.Unit != "" {
-			f.Sure, f.Why = "sure", "the file says "+f.Unit
+			f.Sure, f.Why = "sure", d.whyUnit(f)
 			continue
 		}
 		options := plausible.Units(f.info.Quantity)
