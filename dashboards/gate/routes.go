@@ -22,6 +22,7 @@ var (
 	shop    = []Role{Workshop, Fitter, Manager}
 	fleet   = []Role{Analyst, Fitter, Manager}
 	running = []Role{Ops, Manager}
+	devices = []Role{Fitter, Ops, Manager}
 	manager = []Role{Manager}
 )
 
@@ -63,6 +64,16 @@ var Table = []Route{
 	{Pattern: "GET /ops/live", Who: running},
 	{Pattern: "POST /ops/test", Who: running},
 	{Pattern: "GET /targets", Who: running},
+
+	// What devices write, and the maps by which it is read.
+	{Pattern: "GET /feeds", Who: devices},
+	{Pattern: "GET /feeds/{bay}", Who: devices},
+	{Pattern: "GET /feeds/{bay}/live", Who: devices},
+	{Pattern: "POST /feeds/{bay}/sample", Who: devices},
+	{Pattern: "POST /feeds/{bay}/draft", Who: devices},
+	{Pattern: "POST /feeds/{bay}/read", Who: devices},
+	{Pattern: "POST /feeds/{bay}/beside", Who: devices},
+	{Pattern: "POST /feeds/{bay}/work", Who: running, Password: true},
 
 	// Orders and papers.
 	{Pattern: "GET /orders/{$}", Who: shop, Names: true},

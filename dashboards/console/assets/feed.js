@@ -12,7 +12,7 @@
     into.setAttribute('aria-busy', 'true');
     try {
       const answer = await fetch(at + path, { method: 'POST', body });
-      const text = await answer.text();
+      const text = answer.ok && !answer.redirected ? await answer.text() : '<p class="alarm" role="alert">Not done: sign in as someone who may set up devices, with the password.</p>';
       if (into === bench && mine !== asked) return; // a later question is under way
       into.innerHTML = text;
     } catch {
