@@ -28,14 +28,18 @@ func main() {
 	n := flag.Int("n", 40, "changes to each package, drawn without repetition")
 	seed := flag.Uint64("seed", 1, "what is drawn")
 	within := flag.Duration("within", 3*time.Minute, "a test run that takes longer has noticed")
+	budget := flag.Duration("for", 0, "end each package's sample after this time; 0: when it is whole")
 	equivalents := flag.String("equivalents", "testdata/prove/equivalents.txt", "`file` of changes that make no difference")
 	out := flag.String("out", "", "`file` for the result, as JSON")
 	flag.Parse()
-	if err := run(context.Background(), os.Stdout, flag.Args(), *n, *seed, *within, *equivalents, *out); err != nil {
+	if err := run(context.Background(), os.Stdout, flag.Args(), *n, *seed, limits{*within, *budget}, *equivalents, *out); err != nil {
 		fmt.Fprintln(os.Stderr, "mutate:", err)
 		os.Exit(1)
 	}
 }
+
+// limits are how long one run of the tests may take, and a package's sample in all.
+type limits struct{ run, sample time.Duration }
 
 // Result is what became of a package's changes.
 type Result struct {
@@ -54,7 +58,7 @@ func (r Result) share() float64 {
 	return float64(len(r.Survived)) / float64(max(all, 1))
 }
 
-func run(ctx context.Context, w io.Writer, dirs []string, n int, seed uint64, within time.Duration, equivalents, out string) error {
+func run(ctx context.Context, w io.Writer, dirs []string, n int, seed uint64, l limits, equivalents, out string) error {
 	same, err := readEquivalents(equivalents)
 	if err != nil {
 		return err
@@ -71,9 +75,10 @@ func run(ctx context.Context, w io.Writer, dirs []string, n int, seed uint64, wi
 			return fmt.Errorf("%s: no source to change: name a package's folder", dir)
 		}
 		r := Result{Package: filepath.ToSlash(dir), Seed: seed, Sites: len(all), Survived: []string{}}
+		ends := time.Now().Add(l.sample)
 		rng := rand.New(rand.NewPCG(seed, 0))
 		for _, i := range rng.Perm(len(all)) {
-			if r.Noticed+len(r.Survived) >= n {
+			if r.Noticed+len(r.Survived) >= n || l.sample > 0 && time.Now().After(ends) {
 				break
 			}
 			s := all[i]
@@ -81,7 +86,7 @@ func run(ctx context.Context, w io.Writer, dirs []string, n int, seed uint64, wi
 				r.Equivalent++
 				continue
 			}
-			verdict, err := try(ctx, dir, s, within)
+			verdict, err := try(ctx, dir, s, l.run)
 			if err != nil {
 				return err
 			}

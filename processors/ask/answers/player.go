@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // Player is what the store knows of one player with one kind of club, now: not
@@ -40,7 +41,7 @@ func (f *Fleet) Player(ctx context.Context, id, category string) (*Player, error
 		return nil, &UnknownPlayerError{id, category, "name both the player and the category"}
 	}
 	where := fmt.Sprintf("player = %s AND category = %s AND ", quote(id), quote(category))
-	from := "(" + trialsSelect(0, where, profilesSelect(0, where)) + ")"
+	from := "(" + question.Trials(0, where, question.Profiles(0, where)) + ")"
 	p := &Player{ID: id, Category: category, Traits: map[string]float64{}, Incumbent: fleet.NoAttributes()}
 	n, shots := 0, 0.0
 	err := f.trials(ctx, from, "at, number, part", reading{wide: true}, func(t *fleet.Trial) error {
@@ -72,7 +73,7 @@ func (f *Fleet) Player(ctx context.Context, id, category string) (*Player, error
 	case p.Own == "":
 		return nil, &UnknownPlayerError{id, category, "the own club was not hit: without it there is no profile and nothing to compare with"}
 	case len(p.Traits) == 0:
-		return nil, &UnknownPlayerError{id, category, fmt.Sprintf("no trial of %d shots or more with the own club, or nothing of the swing was measured: there is no profile", describingShots)}
+		return nil, &UnknownPlayerError{id, category, fmt.Sprintf("no trial of %d shots or more with the own club, or nothing of the swing was measured: there is no profile", question.DescribingShots)}
 	}
 	if shots > 0 {
 		p.Carry /= shots

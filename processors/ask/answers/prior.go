@@ -15,6 +15,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // NoPriorError says why the fleet expects nothing of a change of build: the weak
@@ -133,7 +134,7 @@ func (f *Fleet) swing(ctx context.Context, player, category string, before time.
 	for _, n := range fleet.TraitNames {
 		columns = append(columns, "toFloat64(ifNull("+n+", nan))")
 	}
-	rows, err := f.store.Conn().Query(ctx, "SELECT measured, "+strings.Join(columns, ", ")+" FROM ("+profilesSelect(0, where)+")")
+	rows, err := f.store.Conn().Query(ctx, "SELECT measured, "+strings.Join(columns, ", ")+" FROM ("+question.Profiles(0, where)+")")
 	if err != nil {
 		return nil, measured, fmt.Errorf("profile of a player: %w", err)
 	}

@@ -13,6 +13,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/sim"
 )
 
@@ -188,7 +189,7 @@ func TestAttributesOfABuild(t *testing.T) {
 			t.Errorf("%s: %g, want %g", fleet.Attribute(i).Name(), x, want)
 		}
 		column := "build_" + map[bool]string{true: "flex"}[fleet.Attribute(i) == fleet.Flex]
-		if info, _ := attributeParts[i].Info(); column == "build_" && !strings.Contains(trialsSelect(0, "", ""), fmt.Sprintf("build_%s, nan) AS %s", info.Column, fleet.Attribute(i).Name())) {
+		if info, _ := attributeParts[i].Info(); column == "build_" && !strings.Contains(question.Trials(0, "", ""), fmt.Sprintf("build_%s, nan) AS %s", info.Column, fleet.Attribute(i).Name())) {
 			t.Errorf("the fleet does not read %s from %s", fleet.Attribute(i).Name(), info.Column)
 		}
 	}

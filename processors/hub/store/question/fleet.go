@@ -1,0 +1,117 @@
+package question
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"fairlead/ingest/contract/glossary"
+	"fairlead/processors/golf/fleet"
+	"fairlead/processors/golf/profile"
+)
+
+// DescribingShots is how many shots of the own club make a profile at least.
+const DescribingShots = 5
+
+// resolution is the variance in m² of a place that is written to the millimetre.
+var resolution = math.Pow(0.001, 2) / 12
+
+// Profiles selects the profiles of a snapshot. where narrows the players: conditions
+// of trials, each followed by AND.
+func Profiles(snapshot uint64, where string) string {
+	return text("profiles.sql", asked{
+		Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution, Describing: DescribingShots,
+	})
+}
+
+// Trials selects trials as fleet_trials has them. where narrows the trials, as in
+// Profiles; profiles is the select that their profiles come from.
+func Trials(snapshot uint64, where, profiles string) string {
+	return text("fleet_trials.sql", asked{Snapshot: snapshot, Where: where, Profiles: profiles})
+}
+
+// Step is one statement of making a snapshot.
+type Step struct{ What, SQL string }
+
+// Snapshot lists the statements that make a snapshot of trials, in order.
+func Snapshot(snapshot uint64) []Step {
+	kept := fmt.Sprintf("SELECT * FROM profiles WHERE snapshot = %d", snapshot)
+	return []Step{
+		{"profiles", "INSERT INTO profiles " + Profiles(snapshot, "")},
+		{"trials", "INSERT INTO fleet_trials " + Trials(snapshot, "", kept)},
+		{"builds", text("fleet_builds.sql", asked{Snapshot: snapshot})},
+		{"days", text("fleet_days.sql", asked{Snapshot: snapshot})},
+	}
+}
+
+// Counts asks what a snapshot holds: profiles, trials, shots, players.
+func Counts(snapshot uint64) string { return text("fleet_counts.sql", asked{Snapshot: snapshot}) }
+
+// Older asks for the snapshots before one.
+func Older(snapshot uint64) string { return text("fleet_older.sql", asked{Snapshot: snapshot}) }
+
+// Latest asks for the newest finished snapshot.
+func Latest() string { return text("fleet_latest.sql", asked{}) }
+
+// TrialsMark asks how far trials have come: the last insert, the highest version.
+func TrialsMark() string { return text("trials_mark.sql", asked{}) }
+
+// shift moves a mean to its category's reference build, as profile.Effects has it.
+func shift(term string) (string, error) {
+	moved, ok := terms[term]
+	if !ok {
+		return "", fmt.Errorf("no mean %q is moved by a build", term)
+	}
+	var cases []string
+	for _, c := range []glossary.Category{glossary.Driver, glossary.Wood, glossary.Hybrid, glossary.Iron, glossary.Wedge} {
+		ref := profile.Reference(c)
+		at := map[string]float64{"length": ref.Length.V, "loft": ref.Loft.V, "lie": ref.Lie.V}
+		sum := "0"
+		for _, e := range profile.Effects(ref.Loft.V) {
+			if e.Term != moved || e.Mean == 0 {
+				continue
+			}
+			column := map[string]string{"length": "build_length_m", "loft": "build_loft_deg", "lie": "build_lie_deg"}[e.Attribute]
+			sum += fmt.Sprintf(" + ifNull(%.9g * (%.9g - %s), 0)", e.Mean, at[e.Attribute], column)
+		}
+		cases = append(cases, fmt.Sprintf("category = '%s', %s", c, sum))
+	}
+	return "multiIf(" + strings.Join(cases, ", ") + ", 0)", nil
+}
+
+// terms are the means that a build may move.
+var terms = map[string]profile.Term{
+	"speed": profile.Speed, "attack": profile.Attack, "face_to_path": profile.FaceToPath, "dynamic_loft": profile.DynamicLoft,
+}
+
+// flex is fleet.FlexIndex in SQL.
+func flex(column string) string {
+	var from, to []string
+	for _, letter := range []string{"L", "A", "M", "R", "S", "X"} {
+		for _, sign := range []string{"", "+", "-"} {
+			for _, l := range []string{letter, strings.ToLower(letter)} {
+				x, _ := fleet.FlexIndex(l + sign)
+				from, to = append(from, "'"+l+sign+"'"), append(to, fmt.Sprintf("%.9g", x))
+			}
+		}
+	}
+	return fmt.Sprintf("transform(%s, [%s], [%s], nan)", column, strings.Join(from, ", "), strings.Join(to, ", "))
+}
+
+// traits are those of a profile, nan where it has none.
+func traits() string {
+	var all []string
+	for _, t := range fleet.TraitNames {
+		all = append(all, fmt.Sprintf("ifNull(p.%[1]s, nan) AS %[1]s", t))
+	}
+	return strings.Join(all, ", ")
+}
+
+// attributes are those of a build, of any of its trials.
+func attributes() string {
+	var all []string
+	for _, a := range fleet.AllAttributes() {
+		all = append(all, "any("+a.Name()+")")
+	}
+	return strings.Join(all, ", ")
+}

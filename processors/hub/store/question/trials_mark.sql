@@ -1,0 +1,2 @@
+-- How far trials have come.
+SELECT max(inserted), max(version) FROM trials
