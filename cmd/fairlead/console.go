@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -47,7 +48,7 @@ every page says so.`,
 				State: func() (watch.State, error) { return watch.Read(p.config.WatchFile()) },
 				Test:  p.config.TestSenders, Targets: func() any { return p.config.Targets() },
 			},
-			Gate:   g,
+			Gate: g, EraseAfter: time.Duration(p.config.Console.EraseAfter),
 			Studio: p.config.Studio, Bays: p.config.BayNames(), Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
 			JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
 			Clock: p.config.HubClock(p.log),

@@ -3,16 +3,20 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/dashboards/console/client"
 	"fairlead/dashboards/console/people"
+	"fairlead/deploy/studio"
 	"fairlead/processors/ask/erase"
+	"fairlead/processors/hub/store"
 )
 
 func newEraseCommand() *cobra.Command {
-	var yes bool
+	var yes, keep bool
 	var f erase.Forgetting
 	var console string
 	var wait time.Duration
@@ -26,13 +30,17 @@ the console writes the erasure to the log of visits, and the processors write ev
 row of the sessions again.
 
 Rows keep their place and their times, so the audit stays clean; a replay of the log
-brings nothing back; nobody else's row changes. It can't be taken back. Cut short, it
-is run again. The receipt says what was removed, what remains and until when.
+brings nothing back; nobody else's row changes. Cut short, it is run again. The
+receipt says what was removed, what remains and until when.
+
+It is carried out after console.erase_after, a day unless the configuration says
+otherwise, by the hub itself; --keep takes it back until then, as the page does.
 
 Exit code 0: nothing is left. 1: unknown player, a session that is still open, or
 something is left (run it again). 2: wrong use.`,
 		Example: `  fairlead erase p-7kq2m --config studio.yaml --dry-run
   fairlead erase p-7kq2m --config studio.yaml
+  fairlead erase p-7kq2m --config studio.yaml --keep
   fairlead erase p-7kq2m --config studio.yaml --yes --json > receipt.json`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 || !people.ValidID(args[0]) {
@@ -43,32 +51,35 @@ something is left (run it again). 2: wrong use.`,
 	}
 	c.Flags().StringVar(&console, "console", "", "address of the console (default: as configured)")
 	c.Flags().BoolVar(&f.DryRun, "dry-run", false, "say what would be erased, and change nothing")
+	c.Flags().BoolVar(&keep, "keep", false, "take back an erasure that was asked for and is not due yet")
 	c.Flags().BoolVar(&yes, "yes", false, "do not ask")
 	c.Flags().Bool("json", false, "print the receipt as one JSON object")
 	c.Flags().DurationVar(&wait, "wait", 2*time.Minute, "how long the processors may take to write the sessions again")
 	return asTool(c, func(ctx context.Context, p *running) error {
+		player, hand := p.args[0], handOf(p.config, console, "")
+		if keep {
+			if err := hand.KeepPerson(ctx, player); err != nil {
+				return ofConsole(c, false, err)
+			}
+			_, err := fmt.Fprintf(c.OutOrStdout(), "%s is not erased\n", player)
+			return err
+		}
 		s, err := p.config.OpenAnswering(ctx)
 		if err != nil {
 			return err
 		}
 		defer s.Close()
-		hand := handOf(p.config, console, "")
-		e := &erase.Eraser{Store: s, Studio: p.config.Studio, Write: hand.WriteIn, Now: time.Now, Wait: wait, Who: userName()}
-		if e.Places, err = erase.Places(ctx, s, p.config.Studio, p.config.Places()); err != nil {
-			return err
-		}
 		names, err := people.Open(p.config.PeopleFile())
 		if err != nil {
 			return err
 		}
-		f.Keep = erase.Keeping{Log: p.config.Layout().ShotsFor, Journal: time.Duration(p.config.Journal.Retention)}
-		person, onFile := names.Get(p.args[0])
+		person, onFile := names.Get(player)
 		f.Person = erase.Person{Name: person.Name, Role: string(person.Role), OnFile: onFile}
-		f.EraseName = hand.EraseName
+		f.Ask = hand.AskErasure
 		if !yes {
 			f.Confirm = func(r erase.Receipt) error { return erase.Confirm(c.InOrStdin(), c.ErrOrStderr(), r, person.Name) }
 		}
-		r, err := e.Forget(ctx, p.args[0], f)
+		r, err := forget(ctx, p.config, s, hand, player, f, wait)
 		if r != nil {
 			err = errors.Join(tellLine(c, r, r), err)
 		}
@@ -77,5 +88,33 @@ something is left (run it again). 2: wrong use.`,
 			return &exitError{1, err}
 		}
 		return ofConsole(c, false, err)
+	})
+}
+
+// forget erases a player of a studio by the console's hand.
+func forget(ctx context.Context, config *studio.Config, s *store.Store, hand *client.Client, player string, f erase.Forgetting, wait time.Duration) (*erase.Receipt, error) {
+	e := &erase.Eraser{Store: s, Studio: config.Studio, Write: hand.WriteIn, Now: time.Now, Wait: wait, Who: userName()}
+	var err error
+	if e.Places, err = erase.Places(ctx, s, config.Studio, config.Places()); err != nil {
+		return nil, err
+	}
+	f.Keep = erase.Keeping{Log: config.Layout().ShotsFor, Journal: time.Duration(config.Journal.Retention)}
+	f.EraseName = hand.EraseName
+	r, err := e.Forget(ctx, player, f)
+	if r != nil && r.Done {
+		err = errors.Join(err, hand.Erased(ctx, player))
+	}
+	return r, err
+}
+
+// eraseDue carries out what was asked for on the page, once it is due.
+func eraseDue(ctx context.Context, p *running, s *store.Store) {
+	hand := handOf(p.config, "", "")
+	erase.Watch(ctx, p.log, hand.Erasures, func(ctx context.Context, r erase.Request) error {
+		if r.Name && r.Role != string(people.Player) {
+			return errors.Join(hand.EraseName(ctx, r.Player), hand.Erased(ctx, r.Player))
+		}
+		_, err := forget(ctx, p.config, s, hand, r.Player, erase.Forgetting{Person: erase.Person{Role: r.Role, OnFile: r.Name}}, 2*time.Minute)
+		return err
 	})
 }

@@ -40,6 +40,7 @@ by the one that holds its lease.`,
 		}
 		defer nc.Close()
 		sink.CollectAt(sink.Roomy)
+		go eraseDue(ctx, p, s)
 		return process.Run(ctx, process.Options{
 			Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Pulse: pulse, Logger: p.log, Registry: r,
 			Clock: p.config.HubClock(p.log),

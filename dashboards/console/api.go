@@ -79,6 +79,7 @@ func (s *server) problemOf(err error) (int, problem) {
 // pseudonyms first.
 func (s *server) write(r *http.Request, bay string, ev *event.VisitEvent, still stillSo) (Answer, error) {
 	begun := s.now()
+	signed(r, ev)
 	if faults := s.meetPeople(ev); len(faults) > 0 {
 		return Answer{}, &Refused{faults}
 	}
@@ -109,7 +110,10 @@ func (s *server) apiWrite(w http.ResponseWriter, r *http.Request) {
 		writeJSON(w, code, p)
 		return
 	}
-	answer, err := s.write(r, bay, ev, anyhow)
+	var answer Answer
+	if err = s.mayWrite(ev); err == nil {
+		answer, err = s.write(r, bay, ev, anyhow)
+	}
 	if err != nil {
 		code, p := s.problemOf(err)
 		writeJSON(w, code, p)
@@ -212,16 +216,4 @@ func (s *server) apiPutPerson(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	writeJSON(w, http.StatusOK, p)
-}
-
-func (s *server) apiErasePerson(w http.ResponseWriter, r *http.Request) {
-	if err := s.people.Erase(r.PathValue("id")); err != nil {
-		code := http.StatusServiceUnavailable
-		if errors.Is(err, people.ErrUnknown) {
-			code = http.StatusNotFound
-		}
-		writeJSON(w, code, problem{Error: err.Error()})
-		return
-	}
-	writeJSON(w, http.StatusOK, map[string]string{"erased": r.PathValue("id")})
 }

@@ -224,6 +224,15 @@ func TestNames(t *testing.T) {
 		t.Error("the page does not show the name")
 	}
 	id := strings.Split(strings.Split(string(text), `"id":"`)[1], `"`)[0]
+	if code, text := r.raw("DELETE", "/api/people/"+id, nil); code != http.StatusConflict || !strings.Contains(string(text), "no erasure") {
+		t.Errorf("erase unasked: %d %s", code, text)
+	}
+	if code, text := r.raw("POST", "/api/erasures", []byte(`{"player":"`+id+`","name":"Ada"}`)); code != http.StatusUnprocessableEntity || !strings.Contains(string(text), "as it stands on file") {
+		t.Errorf("half a name: %d %s", code, text)
+	}
+	if code, text := r.raw("POST", "/api/erasures", []byte(`{"player":"`+id+`","name":"ada  quill"}`)); code != http.StatusOK {
+		t.Errorf("ask: %d %s", code, text)
+	}
 	if code, _ := r.raw("DELETE", "/api/people/"+id, nil); code != http.StatusOK {
 		t.Errorf("erase: %d", code)
 	}

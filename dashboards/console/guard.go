@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 
+	"fairlead/dashboards/gate"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
@@ -73,6 +74,9 @@ func keyOf(act string, in url.Values) string {
 
 // whoOf is who enters a form: who is named, else the session's fitter.
 func whoOf(r *http.Request, p *visit.Place) string {
+	if i := gate.From(r.Context()); i != nil && !i.Hub {
+		return i.Person
+	}
 	if who := strings.TrimSpace(r.PostFormValue("who")); who != "" {
 		return who
 	}

@@ -135,19 +135,29 @@ func TestNamesAndWhatIsKnownOfPlayers(t *testing.T) {
 	if s := now(); s.TargetDistance.Value < 137 || s.TargetDistance.Value > 138 {
 		t.Errorf("the player's irons have no target: %+v", s)
 	}
-	// A name is erased when it was asked.
-	ask := func(sure string) string {
-		_, text := r.raw("POST", "/people/"+id+"/erase?"+sure, nil)
+	// Somebody is erased when it was asked, by name, and nobody who is in a bay.
+	ask := func(typed string) string {
+		_, text := r.raw("POST", "/people/"+id+"/erase?typed="+typed, nil)
 		return string(text)
 	}
-	if text := ask(""); !strings.Contains(text, "Erase the name Ada Quill?") {
+	if text := ask(""); !strings.Contains(text, "Erase Ada Quill?") {
 		t.Errorf("%s", text)
 	}
+	if text := ask("Ada"); !strings.Contains(text, "as it stands on file") {
+		t.Errorf("%s", text)
+	}
+	if text := ask("Ada+Quill"); !strings.Contains(text, "close it first") {
+		t.Errorf("in the bay: %s", text)
+	}
+	r.must("north", &event.VisitEvent{Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}})
 	if _, list := r.raw("GET", "/people", nil); !strings.Contains(string(list), "Ada Quill") {
 		t.Error("erased without having been asked")
 	}
-	if ask("sure=yes"); strings.Contains(ask(""), "Erase the name Ada") {
-		t.Error("still there")
+	if text := ask("Ada+Quill"); !strings.Contains(text, "Take back") {
+		t.Errorf("%s", text)
+	}
+	if _, text := r.raw("POST", "/people/"+id+"/keep", nil); strings.Contains(string(text), "Take back") || !strings.Contains(string(text), "Ada Quill") {
+		t.Errorf("taken back: %s", text)
 	}
 }
 

@@ -21,6 +21,7 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
+	"fairlead/dashboards/gate"
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
@@ -50,7 +51,10 @@ type rig struct {
 	minFree int64
 	fleet   func() *answers.Fleet
 	ops     *Ops
-	store   *store.Store // with one, the real hub tags, stores and publishes
+	gate    *gate.Gate
+	// how long an erasure can be taken back
+	eraseAfter time.Duration
+	store      *store.Store // with one, the real hub tags, stores and publishes
 
 	mu      sync.Mutex
 	events  map[string]*visit.Log
@@ -160,7 +164,7 @@ func (r *rig) start(broker string) {
 	ready, done := make(chan string, 1), make(chan error, 1)
 	go func() {
 		done <- Run(ctx, Options{
-			Ops:    r.ops,
+			Ops: r.ops, Gate: r.gate, EraseAfter: r.eraseAfter,
 			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
 			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Fleet: r.fleet, MinFree: r.minFree, Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
 			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelWarn})), Registry: prometheus.NewRegistry(),

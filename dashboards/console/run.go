@@ -58,6 +58,8 @@ type Options struct {
 	// Store holds what build sheets and reports are made of; nil: there are none.
 	// A nil result means that it is not known yet.
 	Store func() *store.Store
+	// EraseAfter is how long an erasure that was asked for can be taken back.
+	EraseAfter time.Duration
 	// Gate asks who comes; nil: nobody is asked.
 	Gate *gate.Gate
 	// Ready is called with the address once it is served; may be nil.

@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"log/slog"
 	"net/http"
+	"path/filepath"
 	"time"
 
 	"fairlead/dashboards/console/people"
@@ -14,6 +15,7 @@ import (
 	"fairlead/dashboards/gate"
 	"fairlead/dashboards/page"
 	"fairlead/ingest/bay/desk"
+	"fairlead/processors/ask/erase"
 	"fairlead/processors/hub/health"
 	"fairlead/processors/visit/rolling"
 )
@@ -43,6 +45,9 @@ type server struct {
 	gate    *gate.Gate  // nil: nobody is asked who they are
 	desk    desk.Client // to the bays' devices
 	samples heldSamples // that the page of devices works on
+	// Who is to be erased, and how long that can be taken back.
+	erasures   *erase.Requests
+	eraseAfter time.Duration
 }
 
 func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
@@ -50,7 +55,14 @@ func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *he
 		counsel: newCounsel(o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops}
 	go s.counsel.run(ctx)
 	s.papers = papers(o, s)
-	s.book, s.gate = newOrderBook(o, w, log), o.Gate
+	s.book, s.gate, s.eraseAfter = newOrderBook(o, w, log), o.Gate, o.EraseAfter
+	var err error
+	if s.erasures, err = erase.OpenRequests(filepath.Join(filepath.Dir(o.PeopleFile), "erasures.json")); err != nil {
+		return nil, err
+	}
+	if s.gate != nil {
+		s.gate.Joined = s.joined
+	}
 	pages, err := template.New("").Funcs(s.functions()).ParseFS(files, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
@@ -79,6 +91,10 @@ func (s *server) handler() http.Handler {
 	mux.HandleFunc("GET /api/people", s.apiPeople)
 	mux.HandleFunc("POST /api/people", s.apiPutPerson)
 	mux.HandleFunc("DELETE /api/people/{id}", s.apiErasePerson)
+	mux.HandleFunc("GET /api/erasures", s.apiErasures)
+	mux.HandleFunc("POST /api/erasures", s.apiAskErasure)
+	mux.HandleFunc("DELETE /api/erasures/{player}", s.apiKeepPerson)
+	mux.HandleFunc("POST /api/erasures/{player}/done", s.apiErased)
 
 	mux.HandleFunc("GET /{$}", s.overview)
 	mux.HandleFunc("GET /overview/live", s.overviewLive)
@@ -90,6 +106,7 @@ func (s *server) handler() http.Handler {
 	mux.HandleFunc("GET /people", s.peoplePage)
 	mux.HandleFunc("POST /people", s.putPerson)
 	mux.HandleFunc("POST /people/{id}/erase", s.erasePerson)
+	mux.HandleFunc("POST /people/{id}/keep", s.keepPersonPage)
 	if s.ops != nil {
 		mux.HandleFunc("GET /ops", s.opsPage)
 		mux.HandleFunc("GET /ops/live", s.opsLive)

@@ -298,7 +298,10 @@ func (w *Writer) again(bay string, ev *event.VisitEvent, a Answer) (Answer, []st
 	}
 	// What the sender left open was filled in then.
 	ev.Contract, ev.Studio, ev.Bay, ev.Journal, ev.Seq, ev.RecordedUnixNs = known.Contract, known.Studio, known.Bay, known.Journal, known.Seq, known.RecordedUnixNs
-	ev.Boot, ev.MonoNs = known.Boot, known.MonoNs
+	ev.Boot, ev.MonoNs, ev.Person, ev.Device = known.Boot, known.MonoNs, known.Person, known.Device // a tablet that waited may have another at it now
+	if known.Person != "" && known.Person != "hub" {
+		ev.Who = known.Who
+	}
 	if ev.EffectiveUnixNs == 0 {
 		ev.EffectiveUnixNs = known.EffectiveUnixNs
 	}

@@ -34,8 +34,6 @@ type Options struct {
 	Secure bool // the address is served by TLS
 	Now    func() time.Time
 	Logger *slog.Logger
-	// Joined is told of an account that someone begins to use; may be nil.
-	Joined func(Account)
 }
 
 // Gate stands before the console's pages.
@@ -52,6 +50,9 @@ type Gate struct {
 	setup    string // code by which the first account is made in a browser
 	rates    *rates
 	now      func() time.Time
+	// Joined is told of an account when someone signs in with it; may be nil. It
+	// is set before the gate serves.
+	Joined func(Account)
 
 	mu   sync.Mutex
 	live map[int]liveRequest // that end when who asked for them may no longer

@@ -99,8 +99,8 @@ func (g *Gate) begin(w http.ResponseWriter, r *http.Request, a *Account, device 
 		return err
 	}
 	g.sessions.WriteSessionCookie(r.Context(), w, token, expiry)
-	if g.o.Joined != nil {
-		g.o.Joined(*a)
+	if g.Joined != nil {
+		g.Joined(*a)
 	}
 	return nil
 }

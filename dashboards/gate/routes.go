@@ -53,11 +53,16 @@ var Table = []Route{
 	{Pattern: "GET /api/people", Who: bay, Names: true},
 	{Pattern: "POST /api/people", Who: bay, Names: true},
 	{Pattern: "DELETE /api/people/{id}", Who: manager, Names: true, Password: true},
+	{Pattern: "GET /api/erasures", Who: manager},
+	{Pattern: "POST /api/erasures", Who: manager, Password: true},
+	{Pattern: "DELETE /api/erasures/{player}", Who: manager, Password: true},
+	{Pattern: "POST /api/erasures/{player}/done", Who: manager, Password: true},
 
 	// Names.
 	{Pattern: "GET /people", Who: bay, Names: true},
 	{Pattern: "POST /people", Who: bay, Names: true},
 	{Pattern: "POST /people/{id}/erase", Who: manager, Names: true, Password: true},
+	{Pattern: "POST /people/{id}/keep", Who: manager, Names: true, Password: true},
 
 	// Whether everything runs.
 	{Pattern: "GET /ops", Who: running},

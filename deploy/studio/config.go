@@ -63,6 +63,8 @@ type Console struct {
 	// Open asks nobody who they are: whoever reaches the address reads names and
 	// enters what they like, and every page says so.
 	Open bool `yaml:"open"`
+	// EraseAfter is how long an erasure that was asked for can be taken back; default 24h.
+	EraseAfter Duration `yaml:"erase_after"`
 }
 
 // Metrics are served on ports counted up from this address, one a process.
@@ -123,7 +125,7 @@ func Default() Config {
 		Data: "var", Units: "metric",
 		Broker:  Broker{Listen: "127.0.0.1:4222", Replicas: 1},
 		Store:   Store{Listen: "127.0.0.1:8123", Memory: "4GiB"},
-		Console: Console{Listen: "127.0.0.1:8080"},
+		Console: Console{Listen: "127.0.0.1:8080", EraseAfter: Duration(24 * time.Hour)},
 		Metrics: Metrics{Listen: "127.0.0.1:9310"},
 		Journal: Journal{Retention: Duration(90 * 24 * time.Hour), MinFree: "256MiB"},
 	}

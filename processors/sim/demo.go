@@ -43,6 +43,7 @@ func DemoConfig(dir string, at Addresses) (string, error) {
 		}
 	}
 	b.WriteString("console:\n  open: true # nobody is asked who they are: names are invented, and loopback alone reaches it\n")
+	b.WriteString("  erase_after: 0s # an erasure is carried out at once\n")
 	if at.Console != "" {
 		fmt.Fprintf(&b, "  listen: %q\n", at.Console)
 	}

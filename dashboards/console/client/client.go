@@ -79,7 +79,11 @@ type refusal struct {
 
 // call sends a request and returns the body of a success.
 func (v *Client) call(ctx context.Context, method, what string, body []byte) ([]byte, error) {
-	request, err := http.NewRequestWithContext(ctx, method, v.url(what), bytes.NewReader(body))
+	return v.callAt(ctx, method, v.url(what), body)
+}
+
+func (v *Client) callAt(ctx context.Context, method, address string, body []byte) ([]byte, error) {
+	request, err := http.NewRequestWithContext(ctx, method, address, bytes.NewReader(body))
 	if err != nil {
 		return nil, &EntryError{fmt.Errorf("--console: %w", err)}
 	}
@@ -100,7 +104,7 @@ func (v *Client) call(ctx context.Context, method, what string, body []byte) ([]
 	refused := &Refused{Body: bytes.TrimSpace(text)}
 	var r refusal
 	if json.Unmarshal(text, &r) != nil || r.Error == "" {
-		refused.problem = fmt.Errorf("the console answered %s at %s: is that a console of this version?", answer.Status, v.url(what))
+		refused.problem = fmt.Errorf("the console answered %s at %s: is that a console of this version?", answer.Status, address)
 		return nil, refused
 	}
 	refused.Wrong = answer.StatusCode != http.StatusServiceUnavailable

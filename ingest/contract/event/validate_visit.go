@@ -115,6 +115,8 @@ func (c *Check) Envelope(ev *VisitEvent, now time.Time) {
 		c.Add("bay", ev.Bay, err.Error(), "")
 	}
 	c.ID("who", ev.Who, true)
+	c.ID("person", ev.Person, true)
+	c.ID("device", ev.Device, true)
 	c.ID("visit", ev.Visit, true)
 	c.ID("session", ev.Session, true)
 	c.times(ev, now)

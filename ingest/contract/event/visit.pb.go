@@ -565,6 +565,11 @@ type VisitEvent struct {
 	// and how long it had been up; empty and 0 in events of before it was kept.
 	Boot   string `protobuf:"bytes,14,opt,name=boot,proto3" json:"boot,omitempty"`
 	MonoNs int64  `protobuf:"varint,15,opt,name=mono_ns,json=monoNs,proto3" json:"mono_ns,omitempty"`
+	// Who was signed in where it was entered (account's id; hub: its own tools), and
+	// on which device (paired tablet's id, browser, or hub); empty where nobody is
+	// asked who they are. The console fills them in.
+	Person string `protobuf:"bytes,16,opt,name=person,proto3" json:"person,omitempty"`
+	Device string `protobuf:"bytes,17,opt,name=device,proto3" json:"device,omitempty"`
 	// The words, ids and values of the body were taken out, because the session
 	// was erased. With or without them it is one and the same fact.
 	Erased        bool `protobuf:"varint,13,opt,name=erased,proto3" json:"erased,omitempty"`
@@ -948,6 +953,20 @@ func (x *VisitEvent) GetMonoNs() int64 {
 		return x.MonoNs
 	}
 	return 0
+}
+
+func (x *VisitEvent) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *VisitEvent) GetDevice() string {
+	if x != nil {
+		return x.Device
+	}
+	return ""
 }
 
 func (x *VisitEvent) GetErased() bool {
@@ -3158,7 +3177,7 @@ var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xa2\x12\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xd2\x12\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -3210,6 +3229,8 @@ const file_visit_proto_rawDesc = "" +
 	"club_built\x180 \x01(\v2\x1c.fairlead.event.v1.ClubBuiltH\x00R\tclubBuilt\x12\x12\n" +
 	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\x17\n" +
 	"\amono_ns\x18\x0f \x01(\x03R\x06monoNs\x12\x16\n" +
+	"\x06person\x18\x10 \x01(\tR\x06person\x12\x16\n" +
+	"\x06device\x18\x11 \x01(\tR\x06device\x12\x16\n" +
 	"\x06erased\x18\r \x01(\bR\x06erasedB\x06\n" +
 	"\x04body\"2\n" +
 	"\x04Seen\x12\x18\n" +

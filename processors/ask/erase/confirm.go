@@ -8,20 +8,20 @@ import (
 	"strings"
 )
 
-// Confirm shows what will go and wants the id typed once more.
+// Confirm shows what will go and wants the name typed, or the id of one who has none.
 func Confirm(in io.Reader, w io.Writer, r Receipt, name string) error {
 	r.DryRun = true
 	r.WriteText(w)
-	if name != "" {
-		fmt.Fprintf(w, "\nThe name on file is %s.", name)
+	if name == "" {
+		name = r.Player
 	}
-	fmt.Fprintf(w, "\nThis can't be taken back. Type %s to erase: ", r.Player)
+	fmt.Fprintf(w, "\nType %s to erase: ", name)
 	line, err := bufio.NewReader(in).ReadString('\n')
-	if strings.TrimSpace(line) == r.Player {
+	if strings.EqualFold(strings.TrimSpace(line), name) {
 		return nil
 	}
 	if err != nil && line == "" {
 		return errors.New("nothing was erased: nobody answered; scripts say --yes")
 	}
-	return errors.New("nothing was erased: that was not the id")
+	return errors.New("nothing was erased: that was not the name")
 }

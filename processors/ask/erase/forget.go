@@ -3,6 +3,7 @@ package erase
 import (
 	"context"
 	"fmt"
+	"time"
 )
 
 // Person is what the hub's file of people says of an id.
@@ -25,6 +26,9 @@ type Forgetting struct {
 	DryRun bool
 	// Confirm asks whoever is there; nil: nobody is asked.
 	Confirm func(r Receipt) error
+	// Ask asks for the erasure, by the name on file, and says when it is due: nothing
+	// is erased before. nil: at once.
+	Ask func(ctx context.Context, player, name string) (due time.Time, err error)
 	// EraseName takes the name out of the file of people.
 	EraseName func(ctx context.Context, player string) error
 }
@@ -62,6 +66,16 @@ func (e *Eraser) Forget(ctx context.Context, player string, f Forgetting) (*Rece
 	if f.Confirm != nil {
 		if err := f.Confirm(*r); err != nil {
 			return refused("%w", err)
+		}
+	}
+	if f.Ask != nil {
+		due, err := f.Ask(ctx, player, f.Person.Name)
+		if err != nil {
+			return nil, err
+		}
+		if due.After(e.Now()) {
+			r.Due = &due
+			return r, nil
 		}
 	}
 	if f.Person.OnFile {

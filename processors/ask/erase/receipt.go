@@ -22,6 +22,7 @@ type Receipt struct {
 	Left     store.Held `json:"left"`    // that should not be
 	Guest    uint64     `json:"shots_as_guest_kept"`
 	Before   *time.Time `json:"erased_before,omitempty"` // by an earlier run
+	Due      *time.Time `json:"due,omitempty"`           // asked for, and not carried out before
 	Remains  []Remain   `json:"remains"`
 }
 
@@ -74,6 +75,8 @@ func (r Receipt) WriteText(to io.Writer) error {
 	switch {
 	case r.DryRun:
 		verb = "would be removed"
+	case r.Due != nil:
+		verb = "will be removed on " + r.Due.UTC().Format(time.RFC3339)
 	case !r.Done:
 		verb = "found; NOT all removed"
 	}
