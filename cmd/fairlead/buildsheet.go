@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -29,7 +30,8 @@ Without a verdict it lists the newest ones. The page with the same contents is
 Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wrong use.`,
 		Example: `  fairlead sheet --config studio.yaml
   fairlead sheet 0199c2a1 --config studio.yaml --units metric
-  fairlead sheet 0199c2a1 --config studio.yaml --json`,
+  fairlead sheet 0199c2a1 --config studio.yaml --json
+  fairlead sheet 0199c2a1 --config studio.yaml --pdf order.pdf`,
 		Args: atMostOne("verdict"),
 		RunE: func(c *cobra.Command, args []string) error {
 			return p.with(c, func(ctx context.Context, s *sheets.Source, u sheets.Units) error {
@@ -44,6 +46,9 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 				if err != nil {
 					return findable(err, "`fairlead sheet` without a verdict lists them")
 				}
+				if p.pdf != "" {
+					return p.print(sheet.PDF(ctx))
+				}
 				return tell(c, sheet, sheet)
 			})
 		},
@@ -54,14 +59,23 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 
 // paper is what both papers ask for.
 type paper struct {
-	dsn, units string
+	dsn, units, pdf string
 }
 
 func (p *paper) register(c *cobra.Command) {
 	withStoreAt(c, &p.dsn)
 	f := c.Flags()
 	f.StringVar(&p.units, "units", "", "imperial or metric (default: the studio's)")
+	f.StringVar(&p.pdf, "pdf", "", "write it as PDF to this file, with the Chromium of this machine")
 	f.Bool("json", false, "print JSON, in stored units")
+}
+
+// print writes a paper to the file that was asked for.
+func (p *paper) print(pdf []byte, err error) error {
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(p.pdf, pdf, 0o600)
 }
 
 // with opens the store and the names of the studio.

@@ -63,7 +63,7 @@ func (g Ground) Draw() *Picture {
 	if width == 0 {
 		width = pageWidth
 	}
-	left, right, top := 46.0, width-12, 10.0
+	left, right, top := 56.0, width-12, 10.0
 	if g.YName != "" {
 		left = 62
 	}

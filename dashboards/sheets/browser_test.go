@@ -16,7 +16,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 )
 
-func chromium(t *testing.T) string {
+func browser(t *testing.T) string {
 	t.Helper()
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
@@ -31,7 +31,7 @@ func chromium(t *testing.T) string {
 // off the side, and every link is reached by Tab alone. Pictures go to a folder
 // when one is named.
 func lookAt(t *testing.T, url, folder string) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser(t)), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
 	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
 	defer stop()
@@ -70,8 +70,8 @@ func lookAt(t *testing.T, url, folder string) {
 			if name == "sheet" && pages != 2 {
 				t.Errorf("the sheet takes %d pages of %s", pages, paper)
 			}
-			if pages < 1 || pages > 6 {
-				t.Errorf("the %s takes %d pages of %s", name, pages, paper)
+			if name == "report" && pages != 1 {
+				t.Errorf("the report of two sessions in short takes %d pages of %s", pages, paper)
 			}
 			if folder != "" {
 				must(t, os.WriteFile(filepath.Join(folder, name+"-"+paper+".pdf"), pdf, 0o644))

@@ -23,6 +23,7 @@ type Decision struct {
 	Next     string    `json:"next"`
 	Ordered  bool      `json:"ordered"`
 	trial    string
+	club     int // its number in the session, 0: not known
 }
 
 // Promise is what was expected at the moment of the verdict, frozen then, and
@@ -128,11 +129,8 @@ func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error
 				p.Measured, p.SE = measured, se
 				name := glossary.Name(outcome)
 				changed, interval := moved(name, *measured, *measured-1.96**se, *measured+1.96**se, u)
-				word := "outside what was promised"
-				if *measured+1.96**se >= p.Low && *measured-1.96**se <= p.High {
-					word = "in keeping with the promise"
-				}
-				p.Kept = fmt.Sprintf("Measured on the delivered club: %s, %s: %s.", changed, interval, word)
+				p.Kept = fmt.Sprintf("Measured on the delivered club: %s, %s: %s.", changed, interval,
+					againstThePromise(*measured, *measured-1.96**se, *measured+1.96**se, p))
 			}
 		}
 	}

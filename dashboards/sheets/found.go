@@ -22,6 +22,8 @@ type Finding struct {
 	Outcomes []Statement `json:"outcomes"`
 	Trade    string      `json:"trade,omitempty"`
 	Doubts   []string    `json:"doubts,omitempty"`
+
+	clubNo int
 }
 
 // Statement is one outcome in words and numbers; numbers are in the outcome's
@@ -51,7 +53,7 @@ func (s *Source) findings(state *rolling.State, u Units) []Finding {
 }
 
 func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding {
-	f := Finding{Club: c.Name, Against: c.AgainstOf, Outcomes: []Statement{}}
+	f := Finding{Club: c.Name, Against: c.AgainstOf, Outcomes: []Statement{}, clubNo: c.Club}
 	if c.Blocked != "" {
 		f.Blocked = sentence(strings.ReplaceAll(c.Blocked, "incumbent", "own club"))
 		f.Headline = "Not compared. " + f.Blocked

@@ -156,3 +156,24 @@ func TestEveryOutcomeHasWords(t *testing.T) {
 		}
 	}
 }
+
+// A check of a delivered club is held against the promise, not only against
+// chance: what points the other way is said to.
+func TestACheckIsHeldAgainstThePromise(t *testing.T) {
+	tighter := &Promise{Change: -0.4, Low: -0.9, High: -0.1}
+	for _, c := range []struct {
+		measured, low, high float64
+		want                string
+	}{
+		{-0.3, -0.6, 0, "in keeping with the promise"},
+		{0.58, -0.2, 1.3, "points the other way"}, // 78 % wider
+		{-0.05, -0.4, 0.3, "rather less than was promised"},
+		{0.5, 0.1, 0.9, "it went the other way"},
+		{-1.1, -1.6, -0.6, "rather more than was promised"},
+		{-1.5, -2, -1, "more than was promised"},
+	} {
+		if got := againstThePromise(c.measured, c.low, c.high, tighter); !strings.Contains(got, c.want) {
+			t.Errorf("%g: %s", c.measured, got)
+		}
+	}
+}

@@ -35,6 +35,7 @@ type Session struct {
 	Setting  string     `json:"setting,omitempty"`
 	Shots    int        `json:"shots"`
 	LeftOut  int        `json:"left_out"`
+	Short    Short      `json:"in_short"`
 	Open     bool       `json:"open,omitempty"`
 	Tried    []Tried    `json:"tried"`
 	Found    []Finding  `json:"found"`
@@ -93,6 +94,7 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 	}
 	p := &Session{Session: v.ID, Bay: b.bay, Category: v.Category, Fitter: s.name(v.Fitter), Begun: s.at(v.From), Aim: v.Aim, Open: v.Open(), Decided: []Decision{}}
 	if state.Session == nil {
+		p.Short = short(p)
 		return p, nil
 	}
 	p.Shots = state.Session.N
@@ -112,13 +114,16 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 	}
 	chosen, drawn := clubs(&state, p.Decided)
 	for i := range p.Found {
-		p.Found[i].Chosen = chosen != 0 && state.Comparisons[i].Club == chosen
+		p.Found[i].Chosen = chosen != 0 && p.Found[i].clubNo == chosen
 	}
+	p.Found = slices.DeleteFunc(p.Found, func(f Finding) bool { return f.nothing(p.Tried) })
+	p.Tried = slices.DeleteFunc(p.Tried, Tried.empty)
 	if p.Earlier, err = s.earlier(ctx, b, v, u); err != nil {
 		return nil, err
 	}
 	p.Sure = sure(&state, p)
 	p.Drawings = drawings(&state, drawn, u)
+	p.Short = short(p)
 	return p, nil
 }
 
@@ -156,11 +161,14 @@ func clubs(state *rolling.State, decided []Decision) (chosen, drawn int) {
 			drawn = t.Club
 		}
 	}
-	for _, d := range decided {
+	for i, d := range decided {
 		chosen = 0
 		for _, t := range state.Trials {
 			if t.ID == d.trial && t.Club != base && d.Ordered {
 				chosen = t.Club
+			}
+			if t.ID == d.trial {
+				decided[i].club = t.Club
 			}
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"path"
 	"strings"
 	"time"
 
@@ -38,20 +39,25 @@ type Handler struct {
 	log   *slog.Logger
 	pages *template.Template
 	mux   *http.ServeMux
+	print chan struct{} // held by who prints
 }
 
 // New makes the pages. The caller guards them: they have no log-in and only read.
 func New(o Options) *Handler {
-	h := &Handler{o: o, log: o.Logger, mux: http.NewServeMux()}
+	h := &Handler{o: o, log: o.Logger, mux: http.NewServeMux(), print: make(chan struct{}, 1)}
 	if h.log == nil {
 		h.log = slog.New(slog.DiscardHandler)
 	}
-	h.pages = template.Must(template.New("").Funcs(functions).ParseFS(files, "templates/*.html"))
+	h.pages = templates()
 	h.mux.Handle("GET /sheets/assets/", http.StripPrefix("/sheets/", page.Cached(http.FileServerFS(files))))
 	h.mux.HandleFunc("GET /sheets/{$}", h.list)
 	h.mux.HandleFunc("GET /sheets/{verdict}", h.sheet)
 	h.mux.HandleFunc("GET /reports/{visit}", h.report)
 	return h
+}
+
+func templates() *template.Template {
+	return template.Must(template.New("").Funcs(functions).ParseFS(files, "templates/*.html"))
 }
 
 func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.mux.ServeHTTP(w, r) }
@@ -96,9 +102,9 @@ func (h *Handler) units(r *http.Request) (Units, error) {
 
 var errAsked = errors.New("can't be shown like this")
 
-// form splits the form that a paper is asked in off its id: .json, .txt.
+// form splits the form that a paper is asked in off its id: .json, .txt, .pdf.
 func form(name string) (id, form string) {
-	for _, f := range []string{"json", "txt"} {
+	for _, f := range []string{"json", "txt", "pdf"} {
 		if cut, ok := strings.CutSuffix(name, "."+f); ok {
 			return cut, f
 		}
@@ -171,7 +177,14 @@ func (h *Handler) paper(w http.ResponseWriter, r *http.Request, as, page string,
 		text(w)
 	default:
 		other := Units{Imperial: !u.Imperial}
-		h.show(w, http.StatusOK, page, map[string]any{"Title": title, "P": p, "Here": r.URL.Path, "Units": u.Word(), "Other": other.Word(), "Session": r.FormValue("session")})
+		here := strings.TrimSuffix(r.URL.Path, ".pdf")
+		data := map[string]any{"Title": title, "P": p, "Here": here, "Units": u.Word(), "Other": other.Word(), "Session": r.FormValue("session"),
+			"All": r.FormValue("all") != "", "MayAll": page == "report.html"}
+		if as == "pdf" {
+			h.pdf(w, r, page, path.Base(here), data)
+			return
+		}
+		h.show(w, http.StatusOK, page, data)
 	}
 }
 
@@ -191,7 +204,7 @@ func (h *Handler) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case errors.Is(err, ErrNoVerdict), errors.Is(err, ErrNoVisit):
 		code = http.StatusNotFound
 		err = fmt.Errorf("%w. One that was given a moment ago takes a few seconds to be stored: reload the page. Otherwise compare the number with the list", err)
-	case errors.Is(err, errNoStore):
+	case errors.Is(err, errNoStore), errors.Is(err, ErrNoPrinter):
 		code = http.StatusServiceUnavailable
 	case errors.Is(err, errAsked):
 		code = http.StatusBadRequest

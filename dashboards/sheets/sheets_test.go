@@ -233,6 +233,20 @@ func aReport(t *testing.T, s *studio, url string) {
 	if len(back.Sessions) != 2 || back.Sessions[0].Decided[0].Promises[0].Change != 9.144 {
 		t.Errorf("read again: %+v", back)
 	}
+	short := d.Short
+	has(t, "in short", short.Changed, "This club is to be built: Fulmar <b>short</b> (head: Fulmar instead of Gannet", "length: 45\u00a0in instead of 45.75\u00a0in")
+	has(t, "in short", short.Gains, "Expected of it: carry +10\u00a0yd (range +5 to +15\u00a0yd; odds that it is longer: more than 99 in 100)", "measured on the delivered club")
+	if short.Picture == nil || !strings.HasPrefix(short.Next, "The delivered club was hit") {
+		t.Errorf("in short: %+v", short)
+	}
+	has(t, "irons in short", irons.Short.Changed, "Keep your own club")
+	has(t, "text", get(t, url+"/reports/v-26.txt", 200), "IN SHORT")
+	for _, path := range []string{"/reports/v-26.pdf", "/reports/v-26.pdf?all=1", "/sheets/v-build.pdf?units=metric"} {
+		if pdf := get(t, url+path, 200); !strings.HasPrefix(pdf, "%PDF-") || !strings.Contains(pdf[max(0, len(pdf)-1024):], "%%EOF") {
+			t.Errorf("%s is no whole PDF: %d bytes", path, len(pdf))
+		}
+	}
+	get(t, url+"/sheets/nobody.pdf", 404)
 	wedge := get(t, url+"/reports/v-27", 200)
 	has(t, "wedge", wedge, "was taken back and does not hold", "Test again before deciding")
 }

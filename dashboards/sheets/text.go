@@ -174,6 +174,11 @@ func (s *Session) text(p *printer) {
 		p.line("Where: %s", s.Setting)
 	}
 	p.line("")
+	p.line("IN SHORT")
+	for _, x := range []string{s.Short.Changed, s.Short.Gains, s.Short.Next} {
+		p.line("  %s", x)
+	}
+	p.line("")
 	p.line("WHAT WAS DECIDED")
 	if len(s.Decided) == 0 {
 		p.line("  Nothing was decided in this session.")
