@@ -93,6 +93,7 @@ func newRoot() *cobra.Command {
 	)
 	root.AddCommand( // what people do on the hub
 		newKeysCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(),
+		newBackupCommand(), newRestoreCommand(),
 		newSheetCommand(), newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(), newSimCommand(),
 	)
 	root.AddCommand( // questions

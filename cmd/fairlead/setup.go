@@ -129,12 +129,10 @@ func startProcess(c *cobra.Command, name string) (context.Context, *running, err
 
 // startProcessWith is startProcess for a configuration that is at hand.
 func startProcessWith(c *cobra.Command, name string, config *studio.Config) (context.Context, *running, error) {
-	level := slog.LevelInfo
-	text, _ := c.Flags().GetString("log")
-	if err := level.UnmarshalText([]byte(text)); err != nil {
-		return nil, nil, use(fmt.Errorf("--log %q: use debug, info, warn or error", text))
+	log, err := logger(c, name)
+	if err != nil {
+		return nil, nil, err
 	}
-	log := slog.New(slog.NewTextHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: level})).With("process", name)
 	ctx := c.Context()
 	if bound, _ := c.Flags().GetBool("with-parent"); bound {
 		var cancel context.CancelFunc
@@ -150,6 +148,16 @@ func startProcessWith(c *cobra.Command, name string, config *studio.Config) (con
 		metrics = "127.0.0.1:0"
 	}
 	return ctx, &running{name: name, config: config, log: log, metrics: metrics}, nil
+}
+
+// logger writes what a process says, from the level of --log on.
+func logger(c *cobra.Command, name string) (*slog.Logger, error) {
+	level := slog.LevelInfo
+	text, _ := c.Flags().GetString("log")
+	if err := level.UnmarshalText([]byte(text)); err != nil {
+		return nil, use(fmt.Errorf("--log %q: use debug, info, warn or error", text))
+	}
+	return slog.New(slog.NewTextHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: level})).With("process", name), nil
 }
 
 // show serves a process's metrics and says where; it goes on without them.

@@ -33,7 +33,10 @@ func (c *Config) Children(binary string, extra ...string) []Child {
 		}
 		add("collect-"+b.Name, "collect", "--bay", b.Name)
 	}
-	add("watch", "watch") // last, so that the others keep their ports
+	add("watch", "watch") // after them, so that the others keep their ports
+	if c.Backup.To != "" {
+		add("backup", "backup", "--scheduled")
+	}
 	return out
 }
 

@@ -28,6 +28,7 @@ type Config struct {
 	Metrics Metrics `yaml:"metrics"`
 	Journal Journal `yaml:"journal"`
 	Notify  Notify  `yaml:"notify"`
+	Backup  Backup  `yaml:"backup"`
 	Bays    []Bay   `yaml:"bays"`
 
 	file string
@@ -128,6 +129,7 @@ func Default() Config {
 		Console: Console{Listen: "127.0.0.1:8080", EraseAfter: Duration(24 * time.Hour)},
 		Metrics: Metrics{Listen: "127.0.0.1:9310"},
 		Journal: Journal{Retention: Duration(90 * 24 * time.Hour), MinFree: "256MiB"},
+		Backup:  Backup{Every: Duration(backupEvery), Keep: Duration(backupKeep), Try: Duration(backupTry)},
 	}
 }
 
@@ -197,6 +199,7 @@ func (c *Config) Check() error {
 		bad("journal.retention", time.Duration(c.Journal.Retention).String(), "keep at least a day (1d)")
 	}
 	problems = append(problems, c.Notify.check()...)
+	problems = append(problems, c.Backup.check(c)...)
 	bays := map[string]bool{}
 	for i, b := range c.Bays {
 		key := fmt.Sprintf("bays[%d].name", i)

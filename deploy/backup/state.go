@@ -1,0 +1,92 @@
+package backup
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"time"
+
+	"fairlead/ingest/log/durable"
+)
+
+// State is what became of the latest copies; it is written to a file, so that
+// the watch, the doctor and metrics can tell their age.
+type State struct {
+	Began   time.Time `json:"began,omitzero"`   // when copies were first asked for
+	Taken   time.Time `json:"taken,omitzero"`   // of the newest copy
+	Bytes   int64     `json:"bytes"`            // of its files
+	New     int64     `json:"new"`              // that it sent
+	Tried   time.Time `json:"tried,omitzero"`   // when a copy was last restored for a try and was whole
+	Failed  time.Time `json:"failed,omitzero"`  // when taking or trying last failed; zero once it went well again
+	Failure string    `json:"failure,omitzero"` // why
+}
+
+// ReadState reads the file; one that is not there says nothing yet.
+func ReadState(file string) (s State, err error) {
+	text, err := os.ReadFile(file)
+	if errors.Is(err, fs.ErrNotExist) {
+		return s, nil
+	}
+	if err == nil {
+		err = json.Unmarshal(text, &s)
+	}
+	if err != nil {
+		return State{}, fmt.Errorf("%s: %w", file, err)
+	}
+	return s, nil
+}
+
+// Write writes the state in one piece.
+func (s State) Write(file string) error {
+	text, err := json.MarshalIndent(s, "", "  ")
+	if err != nil {
+		return err
+	}
+	return durable.WriteFile(file, append(text, '\n'), 0o600)
+}
+
+// Late says in words that the newest copy is too old, or that none was ever
+// taken, for copies that are taken each so often; "" while all is well.
+func (s State) Late(now time.Time, every time.Duration) string {
+	since := s.Taken
+	if since.IsZero() {
+		since = s.Began
+	}
+	age := now.Sub(since)
+	switch {
+	case since.IsZero() || age <= every+every/2+10*time.Minute:
+		return ""
+	case s.Taken.IsZero():
+		return fmt.Sprintf("no backup was ever taken, though one is asked for since %s%s", spoken(age), s.why())
+	}
+	return fmt.Sprintf("the newest backup is %s old%s", spoken(age), s.why())
+}
+
+// Untried says in words that no copy was restored for a try for too long, or
+// that the last try failed.
+func (s State) Untried(now time.Time, every time.Duration) string {
+	since := s.Tried
+	if since.IsZero() {
+		since = s.Began
+	}
+	if every == 0 || s.Taken.IsZero() || since.IsZero() || now.Sub(since) <= 2*every {
+		return ""
+	}
+	return fmt.Sprintf("no backup was restored for a try for %s%s", spoken(now.Sub(since)), s.why())
+}
+
+func (s State) why() string {
+	if s.Failure == "" {
+		return ""
+	}
+	return "; the last attempt failed: " + s.Failure
+}
+
+func spoken(d time.Duration) string {
+	if d < 48*time.Hour {
+		return d.Round(time.Minute).String()
+	}
+	return fmt.Sprintf("%d days", int(d.Hours()/24))
+}
