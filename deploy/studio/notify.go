@@ -163,14 +163,32 @@ func (c *Config) Probes() map[string]watch.Probe {
 // say; bays may be nil while the broker was never reached.
 func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) func(context.Context) []watch.Alarm {
 	prober := &watch.Prober{Probes: c.Probes(), Now: now}
-	lives := &watch.Lives{}
+	lives, rooms := &watch.Lives{}, &watch.Rooms{}
+	figures := &watch.Figures{Metrics: watch.Scrape(func() string { return c.Address(watch.Process) }), Now: now}
 	hours, _ := watch.ParseHours(c.Notify.Hours) // checked with the configuration
 	return func(ctx context.Context) []watch.Alarm {
 		at := now()
 		hub := append(prober.Look(ctx), lives.Look(c.restarts(), at)...)
-		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Open: hours.None() || hours.Hold(at), Revoked: c.revoked}
+		hub = append(hub, c.backupAlarms(at)...)
+		hub = append(hub, rooms.Look(c.disks(bays), at)...)
+		hub = append(hub, figures.Look(ctx)...)
+		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Expected: len(c.Bays), Open: hours.None() || hours.Hold(at), Revoked: c.revoked}
 		return seen.Causes()
 	}
+}
+
+// disks are those of the hub and of the bays that say how full theirs are.
+func (c *Config) disks(bays *health.Bays) (out []watch.Disk) {
+	reserve, _ := c.MinFreeBytes() // checked with the configuration
+	if free, err := FreeSpace(c.DataPath()); err == nil {
+		out = append(out, watch.Disk{Where: "hub", Free: free, Reserve: uint64(reserve)})
+	}
+	for _, b := range bays.All() {
+		if h := b.Heartbeat; h.FreeBytes > 0 && !h.Full && b.Place.Bay != stream.ConsoleBay {
+			out = append(out, watch.Disk{Where: "bay " + b.Place.Bay, Free: uint64(h.FreeBytes), Reserve: 0})
+		}
+	}
+	return out
 }
 
 // Watch watches the studio until ctx ends. The broker may be away when it
@@ -191,6 +209,11 @@ func (c *Config) Watch(ctx context.Context, r *prometheus.Registry, log *slog.Lo
 	})
 	if err != nil {
 		return err
+	}
+	if c.Backup.To != "" {
+		if err := r.Register(&ages{c}); err != nil {
+			return err
+		}
 	}
 	var group sync.WaitGroup
 	defer group.Wait()

@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -20,11 +21,13 @@ const Stuck = "stuck"
 
 // Seen is what one look found.
 type Seen struct {
-	At    time.Time
-	Bays  []health.Alarm // what bays say, and their silence
-	Hub   []Alarm        // what processes of the hub say or fail to
-	Open  bool           // the studio is open: a bay that is switched off is missed
-	Since time.Time      // this watch looks since then: silence before it says nothing
+	At   time.Time
+	Bays []health.Alarm // what bays say, and their silence
+	Hub  []Alarm        // what processes of the hub say or fail to
+	Open bool           // the studio is open: a bay that is switched off is missed
+	// Expected is how many bays the studio has; 0: slowness has no common cause.
+	Expected int
+	Since    time.Time // this watch looks since then: silence before it says nothing
 	// Revoked says whether a bay's key was taken back.
 	Revoked func(bay string) bool
 }
@@ -34,6 +37,10 @@ type Seen struct {
 func (s Seen) Causes() []Alarm {
 	out := slices.Clone(s.Hub)
 	deaf := slices.ContainsFunc(s.Hub, func(a Alarm) bool { return a.Where == Broker && a.What == Stuck })
+	slow := s.slowBroker()
+	if slow != nil && !deaf {
+		out = append(out, *slow)
+	}
 	for _, a := range s.Bays {
 		alarm := Alarm{Where: "bay " + a.Bay, What: a.What, Text: a.Text, Severity: SeverityOf(a.What)}
 		if a.Bay == "console" {
@@ -42,6 +49,8 @@ func (s Seen) Causes() []Alarm {
 		switch {
 		case a.What == "silent" && deaf:
 			continue // nobody can be heard
+		case a.What == "late" && (deaf || slow != nil):
+			continue // what the bays' networks are not to be blamed for
 		case a.What == "silent" && a.Bay == "console" && slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == Console && h.What == Stuck }):
 			continue
 		case a.What == "silent" && s.At.Sub(s.Since) < 2*health.SilentAfter:
@@ -56,4 +65,24 @@ func (s Seen) Causes() []Alarm {
 		out = append(out, alarm)
 	}
 	return out
+}
+
+// slowBroker is the one cause where bays that are heard can all not bring their
+// entries away: it lies where their ways meet.
+func (s Seen) slowBroker() *Alarm {
+	late, silent := map[string]bool{}, 0
+	for _, a := range s.Bays {
+		switch {
+		case a.Bay == Console:
+		case a.What == "late":
+			late[a.Bay] = true
+		case a.What == "silent":
+			silent++
+		}
+	}
+	if heard := s.Expected - silent; s.Expected == 0 || len(late) < 2 || len(late) < heard {
+		return nil
+	}
+	return &Alarm{Where: Broker, What: "slow", Severity: Critical, Text: fmt.Sprintf("entries of all %d bays that are heard wait to be sent, though the broker answers: "+
+		"its disk is full or slow, or its machine out of breath. Shots are safe in the bays' journals. See the hub's disk and `journalctl -u fairlead`", len(late))}
 }
