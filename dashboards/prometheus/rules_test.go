@@ -80,7 +80,7 @@ func TestEveryAlertIsExplainedAndTested(t *testing.T) {
 		}
 	}
 	readYAML(t, "rules_test.yml", &tests)
-	fires, quiet := map[string]bool{}, map[string]bool{}
+	fires, quiet, explained := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for _, test := range tests.Tests {
 		for _, e := range test.Expr {
 			if len(e.Samples) > 0 {
@@ -99,6 +99,13 @@ func TestEveryAlertIsExplainedAndTested(t *testing.T) {
 				t.Errorf("%s has no %s", r.Alert, a)
 			}
 		}
+		explained[r.Alert] = true
+		book := runbook(t, r.Annotations["runbook_url"])
+		for _, part := range []string{"# " + r.Alert + "\n", "\n## Look\n\n- ", "\n## Do\n\n1. ", "\n## Over when\n\n"} {
+			if !strings.Contains(book, part) {
+				t.Errorf("the runbook of %s has no %q", r.Alert, part)
+			}
+		}
 		if !slices.Contains([]string{"critical", "warning"}, r.Labels["severity"]) || r.For == "" {
 			t.Errorf("%s: severity %q for %q", r.Alert, r.Labels["severity"], r.For)
 		}
@@ -106,6 +113,25 @@ func TestEveryAlertIsExplainedAndTested(t *testing.T) {
 			t.Errorf("rules_test.yml does not show when %s fires and when not", r.Alert)
 		}
 	}
+	pages, err := filepath.Glob("../../deploy/runbooks/Fairlead*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, page := range pages {
+		if name := strings.TrimSuffix(filepath.Base(page), ".md"); !explained[name] {
+			t.Errorf("%s is of no alert", page)
+		}
+	}
+}
+
+// runbook reads the page that an alert leads to, from the top of the repository.
+func runbook(t *testing.T, at string) string {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join("..", "..", at))
+	if err != nil {
+		t.Errorf("runbook_url %q: %v", at, err)
+	}
+	return string(text)
 }
 
 type scrapeConfig struct {

@@ -58,6 +58,7 @@ broker: {listen: "%s"}
 bays:
   - name: north
     feeds: [{name: alder, map: alder.yaml, tail: shots.csv}]
+backup: {to: copies}
 `, free(t))
 	example, err := os.ReadFile("../../testdata/feeds/alder.yaml")
 	if err != nil {
