@@ -9,17 +9,28 @@ import (
 )
 
 func newDoctorCommand() *cobra.Command {
+	var place string
 	c := &cobra.Command{
 		Use:   "doctor",
 		Short: "Find what would go wrong before the day begins",
-		Long: `Looks at the data folder and its disk, the field maps and the folders of the
-devices, the engine, the broker, the store, the console's port and the clock. It
-starts nothing. Exit code 1 when something is bad, with what to try for each.`,
-		Example: "  fairlead doctor --config studio.yaml",
+		Long: `On the hub: data folder and disk, field maps and folders of devices, engine, broker,
+whether all bays answer, streams and their copies, store, backup, the console's port and
+the clock. On a bay's PC (a configuration with feeds that reaches a broker elsewhere):
+disk, feeds, the bay's key, whether the hub takes it and knows the bay, the clock, and
+whether the collector runs; no engine is wanted there. It starts nothing.
+
+Exit code 0: nothing is bad, though there may be warnings. 1: something is bad, with what
+to try for each. 2: the command or the configuration is wrong.`,
+		Example: "  fairlead doctor --config studio.yaml\n  fairlead doctor --place bay --config bay.yaml --json",
 	}
 	c.Flags().Bool("json", false, "one JSON array")
+	c.Flags().StringVar(&place, "place", "", "what this machine is: hub or bay (default: as the configuration says)")
 	return ofStudio(c, func(config *studio.Config, _ []string) error {
-		findings := studio.Findings(config.Doctor(c.Context()))
+		here, err := config.PlaceNamed(place)
+		if err != nil {
+			return use(err)
+		}
+		findings := studio.Findings(config.Doctor(c.Context(), here))
 		bad := slices.ContainsFunc(findings, func(f studio.Finding) bool { return f.State == studio.Bad })
 		return exitIf(bad, tellLine(c, findings, findings))
 	})

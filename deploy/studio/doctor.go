@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/dustin/go-humanize"
+	"github.com/nats-io/nats.go"
 
 	"fairlead/deploy/engine"
 	"fairlead/ingest/bay/feed"
@@ -36,17 +37,29 @@ const (
 	Bad  = "bad"
 )
 
-// Doctor looks for what would go wrong today. It starts nothing and changes
-// nothing but a file that it writes to the data folder and removes again.
-func (c *Config) Doctor(ctx context.Context) []Finding {
+// Doctor looks for what would go wrong today, on the hub or on a bay's PC. It
+// starts nothing and changes nothing but a file that it writes to the data folder
+// and removes again.
+func (c *Config) Doctor(ctx context.Context, place Place) []Finding {
 	d := &doctor{c: c}
 	d.disk()
 	d.feeds()
+	if place == BayPC {
+		d.bayPC(ctx)
+		return d.findings
+	}
+	d.own(ctx, true)
+	d.backup()
+	return d.findings
+}
+
+// own looks at what the hub itself runs; whole: also at what it hears.
+func (d *doctor) own(ctx context.Context, whole bool) {
+	c := d.c
 	d.engine()
-	d.broker(ctx)
+	d.broker(ctx, whole)
 	d.store(ctx)
 	d.address("console", c.Console.Listen, "console.listen", func() bool { return answersHTTP("http://" + c.Console.Listen + "/healthz") })
-	return d.findings
 }
 
 type doctor struct {
@@ -152,7 +165,7 @@ func (d *doctor) engine() {
 	}
 }
 
-func (d *doctor) broker(ctx context.Context) {
+func (d *doctor) broker(ctx context.Context, whole bool) {
 	link := d.c.Link(ToolsKey, stream.Place{})
 	if link.SeedFile != "" {
 		if _, err := os.Stat(link.SeedFile); errors.Is(err, os.ErrNotExist) {
@@ -168,34 +181,35 @@ func (d *doctor) broker(ctx context.Context) {
 		d.address("broker", address, "broker.listen", func() bool { return false })
 		return
 	}
-	nc, _, err := stream.Connect(link)
-	if err != nil {
-		d.add("broker", Bad, err.Error(), "check broker.url and the key")
+	nc := d.reach(ctx, "broker", link)
+	if nc == nil {
 		return
 	}
 	defer nc.Close()
-	for deadline := time.Now().Add(3 * time.Second); !nc.IsConnected(); time.Sleep(20 * time.Millisecond) {
-		if time.Now().After(deadline) || ctx.Err() != nil {
-			d.add("broker", Bad, fmt.Sprintf("%s does not take us: %v", link.URL, nc.LastError()), "is it a NATS server, is the port right, is the key one that it knows?")
-			return
-		}
+	d.clock(ctx, nc, "clock")
+	if whole {
+		d.bays(ctx, nc)
+		d.streams(ctx, nc)
 	}
-	d.add("broker", OK, link.URL+" answers", "")
+}
+
+// clock compares this machine's clock with the hub's.
+func (d *doctor) clock(ctx context.Context, nc *nats.Conn, check string) {
 	start := time.Now()
 	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
 	defer cancel()
 	o, err := stream.Exchange(ctx, nc, func() time.Duration { return time.Since(start) }, 5)
 	if err != nil {
-		d.add("clock", Warn, "the hub's time could not be asked: "+err.Error(), "start `fairlead process` on the hub")
+		d.add(check, Warn, "the hub's time could not be asked: "+err.Error(), "start `fairlead process` on the hub")
 		return
 	}
 	hub := time.Unix(0, int64(o.Ahead)).Add(time.Since(start))
 	off := time.Since(hub).Round(time.Millisecond)
 	found := fmt.Sprintf("%s off the hub's (round trip %s)", off, o.RTT.Round(time.Microsecond))
 	if off.Abs() > 2*time.Second {
-		d.add("clock", Bad, found, "switch on time synchronisation; shots are put in order all the same, but times that people read are wrong")
+		d.add(check, Bad, found, "switch on time synchronisation; shots are put in order all the same, but times that people read are wrong")
 	} else {
-		d.add("clock", OK, found, "")
+		d.add(check, OK, found, "")
 	}
 }
 

@@ -19,7 +19,11 @@ import (
 // better said once and clearly than in a loop.
 func (c *Config) RefuseBadStart(ctx context.Context) error {
 	var problems []error
-	for _, f := range c.Doctor(ctx) {
+	d := &doctor{c: c}
+	d.disk()
+	d.feeds()
+	d.own(ctx, false)
+	for _, f := range d.findings {
 		// The rest of a studio runs without one feed.
 		if f.State == Bad && f.Check != "clock" && f.Check != "broker key" && !strings.HasPrefix(f.Check, "feed ") {
 			problems = append(problems, fmt.Errorf("%s: %s: %s", f.Check, f.Found, f.Try))
