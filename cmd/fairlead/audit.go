@@ -23,16 +23,21 @@ func newAuditCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "audit",
 		Short: "Prove that every entry the bays hold is stored once, under the right tag",
-		Long: `Compares the journals of the bays, the log and the store: what is missing, what
-counts twice, what is untagged or tagged otherwise than the visit events say, with
-bay and ranges. A bay that can't be asked is unknown, never clean.
+		Long: `Compares the journals of the bays and of the console, the log and the store: what
+is missing, what counts twice, what is untagged or tagged otherwise than the visit
+events say, with bay and ranges. A bay that can't be asked is unknown, never clean.
 
-Every row of an entry or a trial is computed anew and compared whole; --repair makes
-those right that say something else. What changes while it is looked at is on its way,
-and not wrong: an audit may run while shots come.
+Every row is held against the record of its journal, and every row of an entry, a
+trial or a verdict is computed anew and compared whole. --repair makes those right
+that say something else, from journal or log, and takes out what neither of them
+knows: look at the report without it first. What changes while it is looked at is on
+its way, and not wrong: an audit may run while shots come. The hub makes such an
+audit each day, and leaves what nobody knows for you.
 
 Exit code 0: all is well. 1: something is missing, lost, counted twice, untagged,
-mistagged, stored as other than it is, or claimed by two shots. 2: nothing is known to be wrong, but a bay is unknown.
+mistagged, stored as other than it is, forged, not in the log, claimed by two shots,
+or written by two collectors under one name. 2: nothing is known to be wrong, but a
+bay or the console is unknown.
 
 --close gives up waiting for a journal whose disk is gone for good.`,
 		Example: `  fairlead audit --config studio.yaml
@@ -41,7 +46,7 @@ mistagged, stored as other than it is, or claimed by two shots. 2: nothing is kn
 	}
 	c.Flags().Bool("json", false, "one JSON object")
 	c.Flags().BoolVar(&tags, "tags", true, "compute every tag and verdict anew and compare")
-	c.Flags().BoolVar(&repair, "repair", false, "make rows right that say something else than entries and visit events give")
+	c.Flags().BoolVar(&repair, "repair", false, "make rows right that say something else than journals and visit events give")
 	c.Flags().DurationVar(&wait, "wait", 3*time.Second, "how long a bay may take to answer")
 	c.Flags().StringVar(&bay, "bay", "", "this bay only")
 	c.Flags().StringVar(&gone.Journal, "close", "", "give up waiting for this journal (with --bay and --why)")

@@ -58,10 +58,10 @@ func (r *reporter) run(ctx context.Context, nc *nats.Conn) {
 	}
 }
 
-// answer gives a fresh heartbeat to whoever asks.
+// answer gives a fresh heartbeat to whoever asks, or what the journal holds.
 func (r *reporter) answer(nc *nats.Conn) error {
 	_, err := nc.Subscribe(r.place.AskSubject(), func(m *nats.Msg) {
-		if data, err := proto.Marshal(r.heartbeat()); err == nil {
+		if data, err := relay.Answer(m.Data, r.journal, relay.Events(), r.heartbeat); err == nil {
 			m.Respond(data)
 		}
 	})

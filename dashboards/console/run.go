@@ -124,6 +124,7 @@ func Run(ctx context.Context, o Options) error {
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrs, Repaired: m.repaired}
 	publisher := relay.NewPublisher(j, js, form, o.JournalDir, carried)
 	repairer := relay.NewRepairer(j, js, form, carried, log)
+	repairer.Keep = func(k *event.Keep) *event.RepairReply { return w.takeBack(ctx, k.Events) }
 	if _, err := repairer.Subscribe(nc, place); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}

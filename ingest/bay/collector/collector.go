@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -13,6 +14,7 @@ import (
 
 	"fairlead/ingest/bay/desk"
 	"fairlead/ingest/bay/feed"
+	"fairlead/ingest/log/copies"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
 	"fairlead/ingest/log/steady"
@@ -96,10 +98,17 @@ func Run(ctx context.Context, o Options) error {
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrors, Repaired: m.repaired}
 	p := relay.NewPublisher(j, js, form, o.JournalDir, carried)
 	r := relay.NewRepairer(j, js, form, carried, log)
+	visits, err := copies.Open(filepath.Join(o.JournalDir, copies.File))
+	if err != nil {
+		log.Error("this bay keeps no copies of its visit events", "error", err)
+	} else {
+		defer visits.Close()
+		r.Keep = visits.Answer
+	}
 	if _, err := r.Subscribe(nc, o.Place); err != nil {
 		return fmt.Errorf("collector of %s: %w", o.Place, err)
 	}
-	beats := &reporter{place: o.Place, journal: j, publisher: p, intake: in, clock: c, metrics: m, gatherer: o.Registry,
+	beats := &reporter{place: o.Place, journal: j, publisher: p, intake: in, clock: c, metrics: m, visits: visits, gatherer: o.Registry,
 		retention: o.Retention, version: o.Version, log: log}
 
 	if err := beats.answer(nc); err != nil {

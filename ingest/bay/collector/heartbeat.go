@@ -13,6 +13,7 @@ import (
 
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/copies"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
 	"fairlead/ingest/log/stream"
@@ -29,6 +30,7 @@ type reporter struct {
 	intake    *intake
 	clock     *clock
 	metrics   *metrics
+	visits    *copies.Copies // of visit events; nil: none are kept
 	gatherer  prometheus.Gatherer
 	retention time.Duration
 	version   string
@@ -54,10 +56,10 @@ func (r *reporter) run(ctx context.Context, nc *nats.Conn) {
 	}
 }
 
-// answer gives a fresh heartbeat to whoever asks.
+// answer gives a fresh heartbeat to whoever asks, or what the journal holds.
 func (r *reporter) answer(nc *nats.Conn) error {
 	_, err := nc.Subscribe(r.place.AskSubject(), func(m *nats.Msg) {
-		if data, err := proto.Marshal(r.heartbeat()); err == nil {
+		if data, err := relay.Answer(m.Data, r.journal, relay.Entries(r.place), r.heartbeat); err == nil {
 			m.Respond(data)
 		}
 	})
@@ -105,6 +107,9 @@ func (r *reporter) heartbeat() *event.Heartbeat {
 	}
 	r.times(h)
 	r.feeds(h)
+	if r.visits != nil {
+		h.KeptEvents, h.KeptSum = r.visits.State()
+	}
 	h.Counters = relay.Samples(r.gatherer)
 	return h
 }

@@ -46,10 +46,15 @@ type Heartbeat struct {
 	BootAheadNs int64  `protobuf:"varint,15,opt,name=boot_ahead_ns,json=bootAheadNs,proto3" json:"boot_ahead_ns,omitempty"`
 	Unmet       bool   `protobuf:"varint,16,opt,name=unmet,proto3" json:"unmet,omitempty"`
 	// Steps of the wall clock since the collector began: the latest, and how many.
-	SteppedNs     int64  `protobuf:"varint,17,opt,name=stepped_ns,json=steppedNs,proto3" json:"stepped_ns,omitempty"`            // by how much, positive = forward
-	SteppedAgoNs  int64  `protobuf:"varint,18,opt,name=stepped_ago_ns,json=steppedAgoNs,proto3" json:"stepped_ago_ns,omitempty"` // how long ago
-	Steps         uint64 `protobuf:"varint,19,opt,name=steps,proto3" json:"steps,omitempty"`
-	Uncertain     uint64 `protobuf:"varint,20,opt,name=uncertain,proto3" json:"uncertain,omitempty"` // entries taken since then whose time is only known as an interval
+	SteppedNs    int64    `protobuf:"varint,17,opt,name=stepped_ns,json=steppedNs,proto3" json:"stepped_ns,omitempty"`            // by how much, positive = forward
+	SteppedAgoNs int64    `protobuf:"varint,18,opt,name=stepped_ago_ns,json=steppedAgoNs,proto3" json:"stepped_ago_ns,omitempty"` // how long ago
+	Steps        uint64   `protobuf:"varint,19,opt,name=steps,proto3" json:"steps,omitempty"`
+	Uncertain    uint64   `protobuf:"varint,20,opt,name=uncertain,proto3" json:"uncertain,omitempty"` // entries taken since then whose time is only known as an interval
+	Content      *Content `protobuf:"bytes,21,opt,name=content,proto3" json:"content,omitempty"`      // only in the answer to an AskRequest that wants it, which says nothing else
+	// The copies of visit events that the bay keeps: how many, and the sum of the
+	// CRC-32 (IEEE) of their bytes.
+	KeptEvents    uint64 `protobuf:"varint,22,opt,name=kept_events,json=keptEvents,proto3" json:"kept_events,omitempty"`
+	KeptSum       uint64 `protobuf:"varint,23,opt,name=kept_sum,json=keptSum,proto3" json:"kept_sum,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -224,6 +229,167 @@ func (x *Heartbeat) GetUncertain() uint64 {
 	return 0
 }
 
+func (x *Heartbeat) GetContent() *Content {
+	if x != nil {
+		return x.Content
+	}
+	return nil
+}
+
+func (x *Heartbeat) GetKeptEvents() uint64 {
+	if x != nil {
+		return x.KeptEvents
+	}
+	return 0
+}
+
+func (x *Heartbeat) GetKeptSum() uint64 {
+	if x != nil {
+		return x.KeptSum
+	}
+	return 0
+}
+
+// AskRequest is the body of a request for a heartbeat that asks what a journal
+// holds instead; no body asks for the heartbeat.
+type AskRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Journal       string                 `protobuf:"bytes,1,opt,name=journal,proto3" json:"journal,omitempty"`
+	From          uint64                 `protobuf:"varint,2,opt,name=from,proto3" json:"from,omitempty"` // seqs, both included
+	To            uint64                 `protobuf:"varint,3,opt,name=to,proto3" json:"to,omitempty"`
+	Records       bool                   `protobuf:"varint,4,opt,name=records,proto3" json:"records,omitempty"` // the records themselves, not only their hashes
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *AskRequest) Reset() {
+	*x = AskRequest{}
+	mi := &file_health_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *AskRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*AskRequest) ProtoMessage() {}
+
+func (x *AskRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_health_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use AskRequest.ProtoReflect.Descriptor instead.
+func (*AskRequest) Descriptor() ([]byte, []int) {
+	return file_health_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *AskRequest) GetJournal() string {
+	if x != nil {
+		return x.Journal
+	}
+	return ""
+}
+
+func (x *AskRequest) GetFrom() uint64 {
+	if x != nil {
+		return x.From
+	}
+	return 0
+}
+
+func (x *AskRequest) GetTo() uint64 {
+	if x != nil {
+		return x.To
+	}
+	return 0
+}
+
+func (x *AskRequest) GetRecords() bool {
+	if x != nil {
+		return x.Records
+	}
+	return false
+}
+
+// Content is what a journal holds, seq by seq from the first that was asked for,
+// as far as one answer goes.
+type Content struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Journal       string                 `protobuf:"bytes,1,opt,name=journal,proto3" json:"journal,omitempty"`
+	From          uint64                 `protobuf:"varint,2,opt,name=from,proto3" json:"from,omitempty"`
+	Hashes        []uint64               `protobuf:"fixed64,3,rep,packed,name=hashes,proto3" json:"hashes,omitempty"` // xxHash64 of what the log and the store hold of a record; 0: it is not there
+	Records       [][]byte               `protobuf:"bytes,4,rep,name=records,proto3" json:"records,omitempty"`        // the same in full; empty: it is not there
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Content) Reset() {
+	*x = Content{}
+	mi := &file_health_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Content) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Content) ProtoMessage() {}
+
+func (x *Content) ProtoReflect() protoreflect.Message {
+	mi := &file_health_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Content.ProtoReflect.Descriptor instead.
+func (*Content) Descriptor() ([]byte, []int) {
+	return file_health_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Content) GetJournal() string {
+	if x != nil {
+		return x.Journal
+	}
+	return ""
+}
+
+func (x *Content) GetFrom() uint64 {
+	if x != nil {
+		return x.From
+	}
+	return 0
+}
+
+func (x *Content) GetHashes() []uint64 {
+	if x != nil {
+		return x.Hashes
+	}
+	return nil
+}
+
+func (x *Content) GetRecords() [][]byte {
+	if x != nil {
+		return x.Records
+	}
+	return nil
+}
+
 type JournalState struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Journal       string                 `protobuf:"bytes,1,opt,name=journal,proto3" json:"journal,omitempty"`
@@ -237,7 +403,7 @@ type JournalState struct {
 
 func (x *JournalState) Reset() {
 	*x = JournalState{}
-	mi := &file_health_proto_msgTypes[1]
+	mi := &file_health_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -249,7 +415,7 @@ func (x *JournalState) String() string {
 func (*JournalState) ProtoMessage() {}
 
 func (x *JournalState) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[1]
+	mi := &file_health_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -262,7 +428,7 @@ func (x *JournalState) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use JournalState.ProtoReflect.Descriptor instead.
 func (*JournalState) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{1}
+	return file_health_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *JournalState) GetJournal() string {
@@ -311,7 +477,7 @@ type Range struct {
 
 func (x *Range) Reset() {
 	*x = Range{}
-	mi := &file_health_proto_msgTypes[2]
+	mi := &file_health_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -323,7 +489,7 @@ func (x *Range) String() string {
 func (*Range) ProtoMessage() {}
 
 func (x *Range) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[2]
+	mi := &file_health_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -336,7 +502,7 @@ func (x *Range) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Range.ProtoReflect.Descriptor instead.
 func (*Range) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{2}
+	return file_health_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *Range) GetFrom() uint64 {
@@ -375,7 +541,7 @@ type FeedState struct {
 
 func (x *FeedState) Reset() {
 	*x = FeedState{}
-	mi := &file_health_proto_msgTypes[3]
+	mi := &file_health_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -387,7 +553,7 @@ func (x *FeedState) String() string {
 func (*FeedState) ProtoMessage() {}
 
 func (x *FeedState) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[3]
+	mi := &file_health_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -400,7 +566,7 @@ func (x *FeedState) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FeedState.ProtoReflect.Descriptor instead.
 func (*FeedState) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{3}
+	return file_health_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *FeedState) GetFeed() string {
@@ -486,13 +652,14 @@ type RepairRequest struct {
 	Journal       string                 `protobuf:"bytes,1,opt,name=journal,proto3" json:"journal,omitempty"`
 	Ranges        []*Range               `protobuf:"bytes,2,rep,name=ranges,proto3" json:"ranges,omitempty"`
 	Nonce         string                 `protobuf:"bytes,3,opt,name=nonce,proto3" json:"nonce,omitempty"` // part of the fresh message ids
+	Keep          *Keep                  `protobuf:"bytes,4,opt,name=keep,proto3" json:"keep,omitempty"`   // instead: copies of visit events
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *RepairRequest) Reset() {
 	*x = RepairRequest{}
-	mi := &file_health_proto_msgTypes[4]
+	mi := &file_health_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -504,7 +671,7 @@ func (x *RepairRequest) String() string {
 func (*RepairRequest) ProtoMessage() {}
 
 func (x *RepairRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[4]
+	mi := &file_health_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -517,7 +684,7 @@ func (x *RepairRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RepairRequest.ProtoReflect.Descriptor instead.
 func (*RepairRequest) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{4}
+	return file_health_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *RepairRequest) GetJournal() string {
@@ -541,18 +708,157 @@ func (x *RepairRequest) GetNonce() string {
 	return ""
 }
 
+func (x *RepairRequest) GetKeep() *Keep {
+	if x != nil {
+		return x.Keep
+	}
+	return nil
+}
+
+// Keep has copies of visit events kept or told, as the store holds them.
+type Keep struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Events        [][]byte               `protobuf:"bytes,1,rep,name=events,proto3" json:"events,omitempty"` // to be kept, in place of what was kept of the same ids
+	List          bool                   `protobuf:"varint,2,opt,name=list,proto3" json:"list,omitempty"`    // which are kept, in the order of their ids
+	After         string                 `protobuf:"bytes,3,opt,name=after,proto3" json:"after,omitempty"`   // the list goes on after this id
+	Want          []string               `protobuf:"bytes,4,rep,name=want,proto3" json:"want,omitempty"`     // ids whose copies are wanted
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Keep) Reset() {
+	*x = Keep{}
+	mi := &file_health_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Keep) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Keep) ProtoMessage() {}
+
+func (x *Keep) ProtoReflect() protoreflect.Message {
+	mi := &file_health_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Keep.ProtoReflect.Descriptor instead.
+func (*Keep) Descriptor() ([]byte, []int) {
+	return file_health_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *Keep) GetEvents() [][]byte {
+	if x != nil {
+		return x.Events
+	}
+	return nil
+}
+
+func (x *Keep) GetList() bool {
+	if x != nil {
+		return x.List
+	}
+	return false
+}
+
+func (x *Keep) GetAfter() string {
+	if x != nil {
+		return x.After
+	}
+	return ""
+}
+
+func (x *Keep) GetWant() []string {
+	if x != nil {
+		return x.Want
+	}
+	return nil
+}
+
+// Kept names a copy of a visit event.
+type Kept struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Id            string                 `protobuf:"bytes,1,opt,name=id,proto3" json:"id,omitempty"`
+	Sum           uint32                 `protobuf:"fixed32,2,opt,name=sum,proto3" json:"sum,omitempty"`   // CRC-32 (IEEE) of its bytes
+	Event         []byte                 `protobuf:"bytes,3,opt,name=event,proto3" json:"event,omitempty"` // where it was wanted
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Kept) Reset() {
+	*x = Kept{}
+	mi := &file_health_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Kept) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Kept) ProtoMessage() {}
+
+func (x *Kept) ProtoReflect() protoreflect.Message {
+	mi := &file_health_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Kept.ProtoReflect.Descriptor instead.
+func (*Kept) Descriptor() ([]byte, []int) {
+	return file_health_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *Kept) GetId() string {
+	if x != nil {
+		return x.Id
+	}
+	return ""
+}
+
+func (x *Kept) GetSum() uint32 {
+	if x != nil {
+		return x.Sum
+	}
+	return 0
+}
+
+func (x *Kept) GetEvent() []byte {
+	if x != nil {
+		return x.Event
+	}
+	return nil
+}
+
 type RepairReply struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Sent          uint64                 `protobuf:"varint,1,opt,name=sent,proto3" json:"sent,omitempty"`
 	Gone          []*Range               `protobuf:"bytes,2,rep,name=gone,proto3" json:"gone,omitempty"` // not in the journal any more, or damaged
 	Error         string                 `protobuf:"bytes,3,opt,name=error,proto3" json:"error,omitempty"`
+	Kept          []*Kept                `protobuf:"bytes,4,rep,name=kept,proto3" json:"kept,omitempty"`  // answers a Keep
+	More          bool                   `protobuf:"varint,5,opt,name=more,proto3" json:"more,omitempty"` // there are more than these
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *RepairReply) Reset() {
 	*x = RepairReply{}
-	mi := &file_health_proto_msgTypes[5]
+	mi := &file_health_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -564,7 +870,7 @@ func (x *RepairReply) String() string {
 func (*RepairReply) ProtoMessage() {}
 
 func (x *RepairReply) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[5]
+	mi := &file_health_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -577,7 +883,7 @@ func (x *RepairReply) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RepairReply.ProtoReflect.Descriptor instead.
 func (*RepairReply) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{5}
+	return file_health_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *RepairReply) GetSent() uint64 {
@@ -601,6 +907,20 @@ func (x *RepairReply) GetError() string {
 	return ""
 }
 
+func (x *RepairReply) GetKept() []*Kept {
+	if x != nil {
+		return x.Kept
+	}
+	return nil
+}
+
+func (x *RepairReply) GetMore() bool {
+	if x != nil {
+		return x.More
+	}
+	return false
+}
+
 // Mark is what the store itself holds of a journal.
 type Mark struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -613,7 +933,7 @@ type Mark struct {
 
 func (x *Mark) Reset() {
 	*x = Mark{}
-	mi := &file_health_proto_msgTypes[6]
+	mi := &file_health_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -625,7 +945,7 @@ func (x *Mark) String() string {
 func (*Mark) ProtoMessage() {}
 
 func (x *Mark) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[6]
+	mi := &file_health_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -638,7 +958,7 @@ func (x *Mark) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Mark.ProtoReflect.Descriptor instead.
 func (*Mark) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{6}
+	return file_health_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *Mark) GetJournal() string {
@@ -671,7 +991,7 @@ type MarksRequest struct {
 
 func (x *MarksRequest) Reset() {
 	*x = MarksRequest{}
-	mi := &file_health_proto_msgTypes[7]
+	mi := &file_health_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -683,7 +1003,7 @@ func (x *MarksRequest) String() string {
 func (*MarksRequest) ProtoMessage() {}
 
 func (x *MarksRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[7]
+	mi := &file_health_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -696,7 +1016,7 @@ func (x *MarksRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MarksRequest.ProtoReflect.Descriptor instead.
 func (*MarksRequest) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{7}
+	return file_health_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *MarksRequest) GetJournals() []string {
@@ -715,7 +1035,7 @@ type MarksReply struct {
 
 func (x *MarksReply) Reset() {
 	*x = MarksReply{}
-	mi := &file_health_proto_msgTypes[8]
+	mi := &file_health_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -727,7 +1047,7 @@ func (x *MarksReply) String() string {
 func (*MarksReply) ProtoMessage() {}
 
 func (x *MarksReply) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[8]
+	mi := &file_health_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -740,7 +1060,7 @@ func (x *MarksReply) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MarksReply.ProtoReflect.Descriptor instead.
 func (*MarksReply) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{8}
+	return file_health_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *MarksReply) GetMarks() []*Mark {
@@ -762,7 +1082,7 @@ type ClockReply struct {
 
 func (x *ClockReply) Reset() {
 	*x = ClockReply{}
-	mi := &file_health_proto_msgTypes[9]
+	mi := &file_health_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -774,7 +1094,7 @@ func (x *ClockReply) String() string {
 func (*ClockReply) ProtoMessage() {}
 
 func (x *ClockReply) ProtoReflect() protoreflect.Message {
-	mi := &file_health_proto_msgTypes[9]
+	mi := &file_health_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -787,7 +1107,7 @@ func (x *ClockReply) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockReply.ProtoReflect.Descriptor instead.
 func (*ClockReply) Descriptor() ([]byte, []int) {
-	return file_health_proto_rawDescGZIP(), []int{9}
+	return file_health_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *ClockReply) GetHubUnixNs() int64 {
@@ -808,7 +1128,7 @@ var File_health_proto protoreflect.FileDescriptor
 
 const file_health_proto_rawDesc = "" +
 	"\n" +
-	"\fhealth.proto\x12\x11fairlead.event.v1\"\xed\x05\n" +
+	"\fhealth.proto\x12\x11fairlead.event.v1\"\xdf\x06\n" +
 	"\tHeartbeat\x12\x16\n" +
 	"\x06studio\x18\x01 \x01(\tR\x06studio\x12\x10\n" +
 	"\x03bay\x18\x02 \x01(\tR\x03bay\x12 \n" +
@@ -834,10 +1154,25 @@ const file_health_proto_rawDesc = "" +
 	"stepped_ns\x18\x11 \x01(\x03R\tsteppedNs\x12$\n" +
 	"\x0estepped_ago_ns\x18\x12 \x01(\x03R\fsteppedAgoNs\x12\x14\n" +
 	"\x05steps\x18\x13 \x01(\x04R\x05steps\x12\x1c\n" +
-	"\tuncertain\x18\x14 \x01(\x04R\tuncertain\x1a;\n" +
+	"\tuncertain\x18\x14 \x01(\x04R\tuncertain\x124\n" +
+	"\acontent\x18\x15 \x01(\v2\x1a.fairlead.event.v1.ContentR\acontent\x12\x1f\n" +
+	"\vkept_events\x18\x16 \x01(\x04R\n" +
+	"keptEvents\x12\x19\n" +
+	"\bkept_sum\x18\x17 \x01(\x04R\akeptSum\x1a;\n" +
 	"\rCountersEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
-	"\x05value\x18\x02 \x01(\x01R\x05value:\x028\x01\"\xa6\x01\n" +
+	"\x05value\x18\x02 \x01(\x01R\x05value:\x028\x01\"d\n" +
+	"\n" +
+	"AskRequest\x12\x18\n" +
+	"\ajournal\x18\x01 \x01(\tR\ajournal\x12\x12\n" +
+	"\x04from\x18\x02 \x01(\x04R\x04from\x12\x0e\n" +
+	"\x02to\x18\x03 \x01(\x04R\x02to\x12\x18\n" +
+	"\arecords\x18\x04 \x01(\bR\arecords\"i\n" +
+	"\aContent\x12\x18\n" +
+	"\ajournal\x18\x01 \x01(\tR\ajournal\x12\x12\n" +
+	"\x04from\x18\x02 \x01(\x04R\x04from\x12\x16\n" +
+	"\x06hashes\x18\x03 \x03(\x06R\x06hashes\x12\x18\n" +
+	"\arecords\x18\x04 \x03(\fR\arecords\"\xa6\x01\n" +
 	"\fJournalState\x12\x18\n" +
 	"\ajournal\x18\x01 \x01(\tR\ajournal\x12\x14\n" +
 	"\x05first\x18\x02 \x01(\x04R\x05first\x12\x12\n" +
@@ -860,15 +1195,27 @@ const file_health_proto_rawDesc = "" +
 	"\x0flatest_rejected\x18\n" +
 	" \x01(\rR\x0elatestRejected\x12\x1d\n" +
 	"\n" +
-	"last_fault\x18\v \x01(\tR\tlastFault\"q\n" +
+	"last_fault\x18\v \x01(\tR\tlastFault\"\x9e\x01\n" +
 	"\rRepairRequest\x12\x18\n" +
 	"\ajournal\x18\x01 \x01(\tR\ajournal\x120\n" +
 	"\x06ranges\x18\x02 \x03(\v2\x18.fairlead.event.v1.RangeR\x06ranges\x12\x14\n" +
-	"\x05nonce\x18\x03 \x01(\tR\x05nonce\"e\n" +
+	"\x05nonce\x18\x03 \x01(\tR\x05nonce\x12+\n" +
+	"\x04keep\x18\x04 \x01(\v2\x17.fairlead.event.v1.KeepR\x04keep\"\\\n" +
+	"\x04Keep\x12\x16\n" +
+	"\x06events\x18\x01 \x03(\fR\x06events\x12\x12\n" +
+	"\x04list\x18\x02 \x01(\bR\x04list\x12\x14\n" +
+	"\x05after\x18\x03 \x01(\tR\x05after\x12\x12\n" +
+	"\x04want\x18\x04 \x03(\tR\x04want\">\n" +
+	"\x04Kept\x12\x0e\n" +
+	"\x02id\x18\x01 \x01(\tR\x02id\x12\x10\n" +
+	"\x03sum\x18\x02 \x01(\aR\x03sum\x12\x14\n" +
+	"\x05event\x18\x03 \x01(\fR\x05event\"\xa6\x01\n" +
 	"\vRepairReply\x12\x12\n" +
 	"\x04sent\x18\x01 \x01(\x04R\x04sent\x12,\n" +
 	"\x04gone\x18\x02 \x03(\v2\x18.fairlead.event.v1.RangeR\x04gone\x12\x14\n" +
-	"\x05error\x18\x03 \x01(\tR\x05error\"]\n" +
+	"\x05error\x18\x03 \x01(\tR\x05error\x12+\n" +
+	"\x04kept\x18\x04 \x03(\v2\x17.fairlead.event.v1.KeptR\x04kept\x12\x12\n" +
+	"\x04more\x18\x05 \x01(\bR\x04more\"]\n" +
 	"\x04Mark\x12\x18\n" +
 	"\ajournal\x18\x01 \x01(\tR\ajournal\x12!\n" +
 	"\fstored_below\x18\x02 \x01(\x04R\vstoredBelow\x12\x18\n" +
@@ -895,33 +1242,40 @@ func file_health_proto_rawDescGZIP() []byte {
 	return file_health_proto_rawDescData
 }
 
-var file_health_proto_msgTypes = make([]protoimpl.MessageInfo, 11)
+var file_health_proto_msgTypes = make([]protoimpl.MessageInfo, 15)
 var file_health_proto_goTypes = []any{
 	(*Heartbeat)(nil),     // 0: fairlead.event.v1.Heartbeat
-	(*JournalState)(nil),  // 1: fairlead.event.v1.JournalState
-	(*Range)(nil),         // 2: fairlead.event.v1.Range
-	(*FeedState)(nil),     // 3: fairlead.event.v1.FeedState
-	(*RepairRequest)(nil), // 4: fairlead.event.v1.RepairRequest
-	(*RepairReply)(nil),   // 5: fairlead.event.v1.RepairReply
-	(*Mark)(nil),          // 6: fairlead.event.v1.Mark
-	(*MarksRequest)(nil),  // 7: fairlead.event.v1.MarksRequest
-	(*MarksReply)(nil),    // 8: fairlead.event.v1.MarksReply
-	(*ClockReply)(nil),    // 9: fairlead.event.v1.ClockReply
-	nil,                   // 10: fairlead.event.v1.Heartbeat.CountersEntry
+	(*AskRequest)(nil),    // 1: fairlead.event.v1.AskRequest
+	(*Content)(nil),       // 2: fairlead.event.v1.Content
+	(*JournalState)(nil),  // 3: fairlead.event.v1.JournalState
+	(*Range)(nil),         // 4: fairlead.event.v1.Range
+	(*FeedState)(nil),     // 5: fairlead.event.v1.FeedState
+	(*RepairRequest)(nil), // 6: fairlead.event.v1.RepairRequest
+	(*Keep)(nil),          // 7: fairlead.event.v1.Keep
+	(*Kept)(nil),          // 8: fairlead.event.v1.Kept
+	(*RepairReply)(nil),   // 9: fairlead.event.v1.RepairReply
+	(*Mark)(nil),          // 10: fairlead.event.v1.Mark
+	(*MarksRequest)(nil),  // 11: fairlead.event.v1.MarksRequest
+	(*MarksReply)(nil),    // 12: fairlead.event.v1.MarksReply
+	(*ClockReply)(nil),    // 13: fairlead.event.v1.ClockReply
+	nil,                   // 14: fairlead.event.v1.Heartbeat.CountersEntry
 }
 var file_health_proto_depIdxs = []int32{
-	1,  // 0: fairlead.event.v1.Heartbeat.journals:type_name -> fairlead.event.v1.JournalState
-	3,  // 1: fairlead.event.v1.Heartbeat.feeds:type_name -> fairlead.event.v1.FeedState
-	10, // 2: fairlead.event.v1.Heartbeat.counters:type_name -> fairlead.event.v1.Heartbeat.CountersEntry
-	2,  // 3: fairlead.event.v1.JournalState.quarantined:type_name -> fairlead.event.v1.Range
-	2,  // 4: fairlead.event.v1.RepairRequest.ranges:type_name -> fairlead.event.v1.Range
-	2,  // 5: fairlead.event.v1.RepairReply.gone:type_name -> fairlead.event.v1.Range
-	6,  // 6: fairlead.event.v1.MarksReply.marks:type_name -> fairlead.event.v1.Mark
-	7,  // [7:7] is the sub-list for method output_type
-	7,  // [7:7] is the sub-list for method input_type
-	7,  // [7:7] is the sub-list for extension type_name
-	7,  // [7:7] is the sub-list for extension extendee
-	0,  // [0:7] is the sub-list for field type_name
+	3,  // 0: fairlead.event.v1.Heartbeat.journals:type_name -> fairlead.event.v1.JournalState
+	5,  // 1: fairlead.event.v1.Heartbeat.feeds:type_name -> fairlead.event.v1.FeedState
+	14, // 2: fairlead.event.v1.Heartbeat.counters:type_name -> fairlead.event.v1.Heartbeat.CountersEntry
+	2,  // 3: fairlead.event.v1.Heartbeat.content:type_name -> fairlead.event.v1.Content
+	4,  // 4: fairlead.event.v1.JournalState.quarantined:type_name -> fairlead.event.v1.Range
+	4,  // 5: fairlead.event.v1.RepairRequest.ranges:type_name -> fairlead.event.v1.Range
+	7,  // 6: fairlead.event.v1.RepairRequest.keep:type_name -> fairlead.event.v1.Keep
+	4,  // 7: fairlead.event.v1.RepairReply.gone:type_name -> fairlead.event.v1.Range
+	8,  // 8: fairlead.event.v1.RepairReply.kept:type_name -> fairlead.event.v1.Kept
+	10, // 9: fairlead.event.v1.MarksReply.marks:type_name -> fairlead.event.v1.Mark
+	10, // [10:10] is the sub-list for method output_type
+	10, // [10:10] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_health_proto_init() }
@@ -935,7 +1289,7 @@ func file_health_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_health_proto_rawDesc), len(file_health_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   11,
+			NumMessages:   15,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -19,6 +19,8 @@ type Form struct {
 	subject func(payload []byte) string
 	// numbers of the message's fields that hold journal and seq.
 	journalField, seqField protowire.Number
+	// canonical is how the store writes a record anew; nil: it keeps the message.
+	canonical func(journal.Entry) []byte
 }
 
 // Entries is the form of a bay's entries.
@@ -29,7 +31,7 @@ func Entries(place stream.Place) Form {
 
 // Events is the form of visit events: each goes to its own bay.
 func Events() Form {
-	return Form{journalField: 5, seqField: 6, subject: func(payload []byte) string {
+	return Form{journalField: 5, seqField: 6, canonical: canonicalEvent, subject: func(payload []byte) string {
 		var ev event.VisitEvent
 		if err := proto.Unmarshal(payload, &ev); err != nil {
 			return "visits.unreadable.unreadable" // kept in sight, and nobody's

@@ -22,6 +22,9 @@ const maxRepair = 20000
 
 // Repairer publishes again what the hub found missing.
 type Repairer struct {
+	// Keep answers requests about copies of visit events; nil: none are kept here.
+	Keep func(*event.Keep) *event.RepairReply
+
 	journal *journal.Journal
 	js      jetstream.JetStream
 	form    Form
@@ -56,6 +59,10 @@ func (r *Repairer) Run(ctx context.Context) {
 			var request event.RepairRequest
 			if err := proto.Unmarshal(m.Data, &request); err != nil {
 				r.answer(m, &event.RepairReply{Error: "unreadable request: " + err.Error()})
+				continue
+			}
+			if request.Keep != nil && r.Keep != nil {
+				r.answer(m, r.Keep(request.Keep))
 				continue
 			}
 			r.answer(m, r.repair(ctx, &request))

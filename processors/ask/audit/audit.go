@@ -27,8 +27,10 @@ type Journal struct {
 	Quarantined gap.Ranges `json:"quarantined"` // damaged in the journal
 	Lost        gap.Ranges `json:"lost"`        // damaged in the journal, and not stored either
 	ClosedBelow uint64     `json:"closed_below,omitempty"`
-	NotInLog    uint64     `json:"not_in_log"`          // stored, and not in the log any more
+	NotInLog    uint64     `json:"not_in_log"`          // in a journal and stored, and not in the log
 	Elsewhere   bool       `json:"elsewhere,omitempty"` // stored, but on no disk that answers
+
+	held gap.Ranges // that is stored
 }
 
 // Bay is the state of one bay.
@@ -47,10 +49,15 @@ type Bay struct {
 	Rejected  uint64    `json:"rejected"`
 	Untagged  uint64    `json:"untagged"`
 	Mistagged uint64    `json:"mistagged"`
-	Misjudged uint64    `json:"misjudged"`          // verdicts whose row says other than the facts
-	Rows      uint64    `json:"rows_wrong"`         // of entries and trials that say other than entries and events give
-	Mended    uint64    `json:"rows_mended"`        // of them, made right by this audit
-	NotInLog  uint64    `json:"not_in_log"`         // stored, and not in the log any more: a replay would lack them
+	Rows      uint64    `json:"rows_wrong"`         // of entries, trials and verdicts that say other than entries and events give
+	Compared  uint64    `json:"compared"`           // rows of entries that were held against the journals' records
+	Altered   uint64    `json:"altered"`            // of them, those that say other than the record
+	Forged    uint64    `json:"forged"`             // rows of entries that neither journal nor log know of
+	Beside    uint64    `json:"side_by_side"`       // pairs of journals written at one time: two collectors in the bay's name
+	Shared    uint64    `json:"in_two_bays"`        // shots that another bay has too
+	Unnoted   uint64    `json:"unnoted"`            // entries that the store refused, without the note that says so
+	Mended    uint64    `json:"mended"`             // of what was wrong, made right by this audit
+	NotInLog  uint64    `json:"not_in_log"`         // in a journal and stored, and not in the log: a replay would lack them
 	Unsure    uint64    `json:"unsure"`             // entries whose time is not known well
 	SetAside  uint64    `json:"set_aside"`          // messages and rows that could not be read or stored; their neighbours went on
 	Examples  []string  `json:"examples,omitempty"` // of what is wrong, at most ten
@@ -61,6 +68,7 @@ type Report struct {
 	Studio string    `json:"studio"`
 	At     time.Time `json:"at"`
 	Bays   []Bay     `json:"bays"`
+	Visits *Visits   `json:"visits,omitempty"` // nil: not asked for
 }
 
 // Missing, Duplicate, Mistagged and Unknown sum up over bays.
@@ -72,14 +80,16 @@ func (r Report) Total(of func(Bay) uint64) (n uint64) {
 }
 
 // Wrong says whether anything is missing, counted twice, untagged or mistagged,
-// a row or verdict stored as other than it is, or a number claimed by two shots.
+// a row stored as other than it is, a number claimed by two shots, or a bay's
+// name used by two.
 func (r Report) Wrong() bool {
-	return r.Total(Bay.Wrong) > 0
+	return r.Total(Bay.Wrong) > 0 || r.Visits != nil && r.Visits.Wrong() > 0
 }
 
 // Wrong counts what is wrong with a bay.
 func (b Bay) Wrong() uint64 {
-	return b.Missing + b.Lost + b.Duplicate + b.Untagged + b.Mistagged + b.Misjudged + b.Rows - b.Mended + b.Claimed
+	return b.Missing + b.Lost + b.Duplicate + b.Untagged + b.Mistagged + b.Rows + b.Claimed +
+		b.Altered + b.Forged + b.Beside + b.Shared + b.Unnoted + b.NotInLog
 }
 
 // Unknown says whether some bay could not be asked.
@@ -89,7 +99,7 @@ func (r Report) Unknown() bool {
 			return true
 		}
 	}
-	return false
+	return r.Visits != nil && r.Visits.Unknown != ""
 }
 
 // Auditor has in hand what an audit needs.
@@ -103,12 +113,24 @@ type Auditor struct {
 	Tags bool
 	// Repair makes rows right that say something else than the facts.
 	Repair bool
+	// KeepUnknown leaves rows in the store that neither journal nor log know of:
+	// they may be the only copy of what a disk lost.
+	KeepUnknown bool
+	// Again is how long what is on its way may take before it is looked at again; 0: two seconds.
+	Again time.Duration
 }
 
 // Run audits the given bays. An error means that log or store could not be
 // read; trouble with one bay is in its report.
 func (a Auditor) Run(ctx context.Context, studio string, bays []stream.Place) (Report, error) {
 	r := Report{Studio: studio, At: time.Now().UTC()}
+	if a.Tags {
+		v, err := a.visits(ctx, studio)
+		if err != nil {
+			return r, fmt.Errorf("audit of the visit events: %w", err)
+		}
+		r.Visits = &v
+	}
 	for _, place := range bays {
 		b, err := a.bay(ctx, place)
 		if err != nil {
@@ -117,6 +139,20 @@ func (a Auditor) Run(ctx context.Context, studio string, bays []stream.Place) (R
 		r.Bays = append(r.Bays, b)
 	}
 	return r, nil
+}
+
+// bay audits a bay, mends what was asked for, and audits it again then.
+func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
+	b, suspects, unnoted, err := a.look(ctx, place)
+	if err != nil || !a.Repair || b.Wrong() == 0 {
+		return b, err
+	}
+	if err := a.mend(ctx, place, &b, suspects, unnoted); err != nil {
+		return b, err
+	}
+	after, _, _, err := a.look(ctx, place)
+	after.Examples, after.Mended = b.Examples, b.Wrong()-min(b.Wrong(), after.Wrong())
+	return after, err
 }
 
 // Ask gets a fresh heartbeat from a bay.
@@ -131,25 +167,26 @@ func Ask(ctx context.Context, nc *nats.Conn, place stream.Place, wait time.Durat
 	return h, proto.Unmarshal(m.Data, h)
 }
 
-func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
+// look audits a bay once. What may be mended is beside the report.
+func (a Auditor) look(ctx context.Context, place stream.Place) (Bay, []suspect, []string, error) {
 	b := Bay{Bay: place.Bay, Journals: []Journal{}}
 	// First what the bay holds: what comes later is not asked for.
 	h, asking := Ask(ctx, a.Conn, place, a.Wait)
 	stored, err := a.Store.Journals(ctx, place)
 	if err != nil {
-		return b, err
+		return b, nil, nil, err
 	}
 	floors, err := a.Store.Floors(ctx, place)
 	if err != nil {
-		return b, err
+		return b, nil, nil, err
 	}
 	log, err := gap.InLog(ctx, a.JS, stream.Shots, place.ShotsSubject())
 	if err != nil {
-		return b, err
+		return b, nil, nil, err
 	}
 	if asking != nil {
 		if ctx.Err() != nil {
-			return b, ctx.Err()
+			return b, nil, nil, ctx.Err()
 		}
 		b.Unknown = "its collector does not answer (" + asking.Error() + "): what it holds and did not send is not known"
 		h = &event.Heartbeat{}
@@ -159,7 +196,7 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 		told[s.Journal] = true
 		j, err := a.journal(ctx, place, s, log[s.Journal], floors[s.Journal].Below)
 		if err != nil {
-			return b, err
+			return b, nil, nil, err
 		}
 		b.Journals = append(b.Journals, j)
 	}
@@ -169,7 +206,7 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 		}
 		ranges, err := a.Store.Stored(ctx, place, id, 0)
 		if err != nil {
-			return b, err
+			return b, nil, nil, err
 		}
 		j := Journal{Journal: id, First: span.From, Last: span.To, InLog: log[id].Count(), Stored: ranges.Count(), ClosedBelow: floors[id].Below, Elsewhere: true}
 		// Without its disk nobody knows how far the journal went; holes below what
@@ -180,6 +217,9 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 			b.Unknown = fmt.Sprintf("journal %s is on no disk that answers: if its disk is gone for good, `fairlead audit --close %s`", id, id)
 		}
 	}
+	if err := a.logged(ctx, place, b.Journals, log); err != nil {
+		return b, nil, nil, err
+	}
 	for _, j := range b.Journals {
 		b.Journaled += j.Entries
 		b.Missing += j.Missing.Count()
@@ -188,42 +228,29 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 		if len(j.Missing) > 0 {
 			b.example("journal %s: %v in the journal and not in the store", j.Journal, j.Missing)
 		}
+		if j.NotInLog > 0 {
+			b.example("journal %s: %d entries are stored and not in the log", j.Journal, j.NotInLog)
+		}
 	}
 	for _, r := range log {
 		b.Published += r.Count()
 	}
 	if err := a.counts(ctx, place, &b); err != nil {
-		return b, err
+		return b, nil, nil, err
 	}
 	n, asides, err := a.Store.Asides(ctx, place, 3)
 	if err != nil {
-		return b, err
+		return b, nil, nil, err
 	}
 	b.SetAside = n
 	for _, x := range asides {
 		b.example("set aside: %s", x)
 	}
-	if a.Tags {
-		wrong, err := steadily(ctx, func() ([]string, error) { return Tags(ctx, a.Store, place) })
-		if err != nil {
-			return b, err
-		}
-		b.Mistagged = uint64(len(wrong))
-		for _, w := range wrong {
-			b.example("%s", w)
-		}
-		if wrong, err = steadily(ctx, func() ([]string, error) { return Verdicts(ctx, a.Store, place) }); err != nil {
-			return b, err
-		}
-		b.Misjudged = uint64(len(wrong))
-		for _, w := range wrong {
-			b.example("%s", w)
-		}
-		if err := a.rows(ctx, place, &b); err != nil {
-			return b, err
-		}
+	if !a.Tags {
+		return b, nil, nil, nil
 	}
-	return b, nil
+	suspects, unnoted, err := a.proof(ctx, place, h, &b)
+	return b, suspects, unnoted, err
 }
 
 // trimmed says whether the bay's oldest journal no longer begins with its first
@@ -245,11 +272,7 @@ func (a Auditor) journal(ctx context.Context, place stream.Place, s *event.Journ
 		return j, err
 	}
 	j.Stored = stored.Count()
-	for _, r := range stored {
-		for _, m := range log.Missing(max(r.From, s.First), min(r.To, s.Last)) {
-			j.NotInLog += m.To - m.From + 1
-		}
-	}
+	j.held = stored
 	if s.Last+1 > s.First {
 		j.Entries = s.Last + 1 - s.First
 	}
@@ -266,25 +289,6 @@ func (a Auditor) journal(ctx context.Context, place stream.Place, s *event.Journ
 		j.Missing = append(j.Missing, given.Missing(from, s.Last)...)
 	}
 	return j, nil
-}
-
-// rows compares every row with what it should be, and mends what was asked for.
-func (a Auditor) rows(ctx context.Context, place stream.Place, b *Bay) error {
-	repair := a.Repair && b.Missing == 0 // of what is not whole nothing right can be computed
-	wrong, err := Rows(ctx, a.Store, place, repair)
-	if err != nil {
-		return err
-	}
-	b.Rows = uint64(len(wrong))
-	for _, r := range wrong {
-		b.example("%s", r)
-	}
-	if !repair || len(wrong) == 0 {
-		return nil
-	}
-	left, err := Rows(ctx, a.Store, place, false)
-	b.Mended = b.Rows - min(b.Rows, uint64(len(left)))
-	return err
 }
 
 // settled counts what is stored of a journal, and again while entries up to its
@@ -315,7 +319,7 @@ func (a Auditor) settled(ctx context.Context, place stream.Place, s *event.Journ
 		select {
 		case <-ctx.Done():
 			return nil, ctx.Err()
-		case <-time.After(lookAgain / 2):
+		case <-time.After(a.again() / 2):
 		}
 	}
 }

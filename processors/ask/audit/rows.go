@@ -16,14 +16,14 @@ import (
 // meanwhile is on its way, and not wrong.
 const looks = 4
 
-// lookAgain is how long a row that is being written may take. Tests that write
-// nothing meanwhile set it lower.
-var lookAgain = 2 * time.Second
+// lookAgain is how long a row that is being written may take.
+const lookAgain = 2 * time.Second
 
-// Rows computes every entry's and trial's row of a bay anew from the entries and
-// events stored, and lists those that say something else, hold something else
-// or are not there, and those that should not be. mend makes them right.
-func Rows(ctx context.Context, s *store.Store, place stream.Place, mend bool) (wrong []store.Differing, err error) {
+// Rows computes every row of an entry, a trial or a verdict of a bay anew from the
+// entries and events stored, and lists those that say something else, hold
+// something else or are not there, and those that should not be. What differs is
+// looked at again after a while. mend makes right what stayed wrong.
+func Rows(ctx context.Context, s *store.Store, place stream.Place, mend bool, again time.Duration) (wrong []store.Differing, err error) {
 	var before map[string]uint64
 	for look := range looks {
 		looked, err := s.Now(ctx)
@@ -47,18 +47,19 @@ func Rows(ctx context.Context, s *store.Store, place stream.Place, mend bool) (w
 				moving = true
 			}
 		}
-		if err == nil && !moving && mend && len(wrong) > 0 {
+		last := !moving || look == looks-1
+		if err == nil && last && mend && len(wrong) > 0 {
 			err = scratch.Mend(ctx, place.Studio, place.Bay, wrong, looked)
 		}
 		scratch.Close(context.WithoutCancel(ctx))
-		if err != nil || !moving || look == looks-1 {
+		if err != nil || last {
 			return wrong, err
 		}
 		before = now
 		select {
 		case <-ctx.Done():
 			return nil, ctx.Err()
-		case <-time.After(lookAgain):
+		case <-time.After(again):
 		}
 	}
 	return wrong, nil
@@ -66,7 +67,7 @@ func Rows(ctx context.Context, s *store.Store, place stream.Place, mend bool) (w
 
 func differing(ctx context.Context, s *store.Store, scratch *store.Scratch, place stream.Place) ([]store.Differing, error) {
 	err := sink.Recompute(ctx, s, place, slog.New(slog.DiscardHandler), func(r sink.Rows) error {
-		return scratch.Insert(ctx, r.Entries, r.Trials)
+		return scratch.Insert(ctx, r.Entries, r.Trials, r.Verdicts)
 	})
 	if err != nil {
 		return nil, err
@@ -75,13 +76,13 @@ func differing(ctx context.Context, s *store.Store, scratch *store.Scratch, plac
 }
 
 // steadily gives what check finds twice in the same words: what is said once only was on its way.
-func steadily(ctx context.Context, check func() ([]string, error)) ([]string, error) {
+func steadily(ctx context.Context, again time.Duration, check func() ([]string, error)) ([]string, error) {
 	found, err := check()
 	for look := 1; err == nil && len(found) > 0 && look < looks; look++ {
 		select {
 		case <-ctx.Done():
 			return nil, ctx.Err()
-		case <-time.After(lookAgain):
+		case <-time.After(again):
 		}
 		before := map[string]bool{}
 		for _, f := range found {

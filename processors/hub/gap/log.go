@@ -15,31 +15,49 @@ import (
 // starts anew in the middle may have lost the message that was the last one.
 const silence = 10 * time.Second
 
+// Head is what a message of the log says of the record it carries, beside it.
+type Head struct {
+	Journal string
+	Seq     uint64 // in its journal
+	Sum     uint32 // CRC-32 of the journal's bytes of it
+	Message uint64 // its number in the stream
+}
+
 // InLog collects which entries a stream of the log holds under a subject, by
 // journal, from the message ids alone. A stream that is not there holds nothing.
 func InLog(ctx context.Context, js jetstream.JetStream, stream, subject string) (map[string]Ranges, error) {
 	out := map[string]Ranges{}
+	err := Heads(ctx, js, stream, subject, func(h Head) {
+		r := out[h.Journal]
+		r.Add(h.Seq, h.Seq)
+		out[h.Journal] = r
+	})
+	return out, err
+}
+
+// Heads gives the head of every message that a stream holds under a subject now.
+func Heads(ctx context.Context, js jetstream.JetStream, stream, subject string, each func(Head)) error {
 	s, err := js.Stream(ctx, stream)
 	if errors.Is(err, jetstream.ErrStreamNotFound) {
-		return out, nil
+		return nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
+		return fmt.Errorf("read the log: %w", err)
 	}
 	last, err := s.GetLastMsgForSubject(ctx, subject)
 	if errors.Is(err, jetstream.ErrMsgNotFound) {
-		return out, nil
+		return nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
+		return fmt.Errorf("read the log: %w", err)
 	}
 	c, err := s.OrderedConsumer(ctx, jetstream.OrderedConsumerConfig{FilterSubjects: []string{subject}, HeadersOnly: true})
 	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
+		return fmt.Errorf("read the log: %w", err)
 	}
 	it, err := c.Messages()
 	if err != nil {
-		return nil, fmt.Errorf("read the log: %w", err)
+		return fmt.Errorf("read the log: %w", err)
 	}
 	defer it.Stop()
 	stop := context.AfterFunc(ctx, it.Stop)
@@ -47,29 +65,33 @@ func InLog(ctx context.Context, js jetstream.JetStream, stream, subject string) 
 	for {
 		m, err := it.Next(jetstream.NextMaxWait(silence))
 		if err != nil {
-			return nil, errors.Join(fmt.Errorf("read the log: %w", err), ctx.Err())
-		}
-		if journal, seq, ok := parseID(m.Headers().Get(jetstream.MsgIDHeader)); ok {
-			r := out[journal]
-			r.Add(seq, seq)
-			out[journal] = r
+			return errors.Join(fmt.Errorf("read the log: %w", err), ctx.Err())
 		}
 		meta, err := m.Metadata()
 		if err != nil {
-			return nil, fmt.Errorf("read the log: %w", err)
+			return fmt.Errorf("read the log: %w", err)
+		}
+		if h, ok := parseID(m.Headers().Get(jetstream.MsgIDHeader)); ok {
+			h.Message = meta.Sequence.Stream
+			each(h)
 		}
 		if meta.Sequence.Stream >= last.Sequence {
-			return out, nil
+			return nil
 		}
 	}
 }
 
-// parseID reads the message ids of relay, which begin with journal-seq.
-func parseID(id string) (journal string, seq uint64, ok bool) {
-	parts := strings.SplitN(id, "-", 3)
+// parseID reads the message ids of relay, journal-seq-sum and a nonce.
+func parseID(id string) (h Head, ok bool) {
+	parts := strings.SplitN(id, "-", 4)
 	if len(parts) < 2 {
-		return "", 0, false
+		return h, false
 	}
 	seq, err := strconv.ParseUint(parts[1], 10, 64)
-	return parts[0], seq, err == nil
+	if len(parts) > 2 {
+		sum, _ := strconv.ParseUint(parts[2], 16, 32)
+		h.Sum = uint32(sum)
+	}
+	h.Journal, h.Seq = parts[0], seq
+	return h, err == nil
 }

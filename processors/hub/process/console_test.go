@@ -46,13 +46,15 @@ func newConsole(b *bench) *console {
 	if _, err := r.Subscribe(nc, c.place); err != nil {
 		b.t.Fatal(err)
 	}
-	heartbeat := func(send func([]byte) error) {
-		h := &event.Heartbeat{Studio: b.studio, Bay: ConsoleBay, SentUnixNs: time.Now().UnixNano(), Journals: relay.States(j)}
-		if data, err := proto.Marshal(h); err == nil {
+	heartbeat := func() *event.Heartbeat {
+		return &event.Heartbeat{Studio: b.studio, Bay: ConsoleBay, SentUnixNs: time.Now().UnixNano(), Journals: relay.States(j)}
+	}
+	answer := func(request []byte, send func([]byte) error) {
+		if data, err := relay.Answer(request, j, relay.Events(), heartbeat); err == nil {
 			send(data)
 		}
 	}
-	if _, err := nc.Subscribe(c.place.AskSubject(), func(m *nats.Msg) { heartbeat(m.Respond) }); err != nil {
+	if _, err := nc.Subscribe(c.place.AskSubject(), func(m *nats.Msg) { answer(m.Data, m.Respond) }); err != nil {
 		b.t.Fatal(err)
 	}
 	b.run(func(ctx context.Context) error {
@@ -62,7 +64,7 @@ func newConsole(b *bench) *console {
 				beat.Stop()
 				return nil
 			case <-beat.C:
-				heartbeat(func(data []byte) error { return nc.Publish(c.place.HealthSubject(), data) })
+				answer(nil, func(data []byte) error { return nc.Publish(c.place.HealthSubject(), data) })
 			}
 		}
 	})

@@ -43,7 +43,7 @@ func TestAFileReadAgainCountsOnce(t *testing.T) {
 	y.arrived()
 	y.shotsOnce()
 	nc, js := b.connect()
-	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 2 * time.Second, Tags: true}
+	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 2 * time.Second, Tags: true, Again: 200 * time.Millisecond}
 	report, err := a.Run(context.Background(), b.studio, b.bayPlaces())
 	if err != nil {
 		t.Fatal(err)
@@ -133,7 +133,7 @@ func TestTwoShotsThatClaimOneNumberAreKeptAndAlarmed(t *testing.T) {
 	b.until("the alarm", func() bool { return b.metric("fairlead_process_claimed_numbers", "") > 0 })
 	b.until("all count", func() bool { return b.trialN("t1") == 20 })
 	nc, js := b.connect()
-	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 2 * time.Second, Tags: true}
+	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 2 * time.Second, Tags: true, Again: 200 * time.Millisecond}
 	report, err := a.Run(context.Background(), b.studio, b.bayPlaces())
 	if err != nil {
 		t.Fatal(err)

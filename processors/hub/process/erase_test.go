@@ -221,7 +221,7 @@ func (b *bench) countOf(question string) (n uint64) {
 func (b *bench) audited() {
 	b.t.Helper()
 	nc, js := b.connect()
-	r, err := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 5 * time.Second, Tags: true}.Run(b.t.Context(), b.studio, b.bayPlaces())
+	r, err := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 5 * time.Second, Tags: true, Again: 200 * time.Millisecond}.Run(b.t.Context(), b.studio, b.bayPlaces())
 	if err != nil {
 		b.t.Fatal(err)
 	}

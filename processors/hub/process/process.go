@@ -80,7 +80,14 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
+	host, _ := os.Hostname()
+	owner := fmt.Sprintf("%s-%d", host, os.Getpid())
+	self, err := newSelfAudit(o, watch, owner)
+	if err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
 	parts, err := newPartWatch(o, watch, func(context.Context) error {
+		self.poke()
 		select {
 		case renew <- struct{}{}:
 		default: // one is on its way
@@ -93,13 +100,12 @@ func Run(ctx context.Context, o Options) error {
 	watching := make(chan struct{})
 	go func() {
 		defer close(watching)
-		var both sync.WaitGroup
-		both.Go(func() { logs.run(ctx) })
-		both.Go(func() { parts.run(ctx) })
-		both.Wait()
+		var all sync.WaitGroup
+		all.Go(func() { logs.run(ctx) })
+		all.Go(func() { parts.run(ctx) })
+		all.Go(func() { self.run(ctx) })
+		all.Wait()
 	}()
-	host, _ := os.Hostname()
-	owner := fmt.Sprintf("%s-%d", host, os.Getpid())
 	defer func() { <-watching }()
 	defer checker.wait()
 	night := make(chan struct{})

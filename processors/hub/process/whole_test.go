@@ -38,7 +38,7 @@ func (b *bench) whole() audit.Report {
 	for _, y := range b.bays {
 		places = append(places, y.place)
 	}
-	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 2 * time.Second, Tags: true}
+	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 2 * time.Second, Tags: true, Again: 200 * time.Millisecond}
 	deadline := time.Now().Add(2 * time.Minute)
 	// An audit asks a lot of the store that the studio needs to become whole.
 	for wait := 300 * time.Millisecond; ; wait = min(2*wait, 2*time.Second) {

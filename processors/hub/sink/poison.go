@@ -78,6 +78,16 @@ func sound(l event.Line) bool {
 	return !l.Given.NotFinite && plausible(e.EffectiveUnixNs) && storable(e.ReceivedUnixNs) && storable(e.DeviceUnixNs)
 }
 
+// AsStored is what the store holds of a message of the log: its bytes, but of an
+// entry that can't be right what was made of it.
+func AsStored(data []byte) (event.Line, error) {
+	l, err := event.NewReader().Read(data)
+	if err != nil || sound(l) {
+		return l, err
+	}
+	return mended(data)
+}
+
 // mended is the line of an entry that can't be right, as it is stored.
 func mended(data []byte) (event.Line, error) {
 	e := &event.Entry{}

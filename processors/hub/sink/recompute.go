@@ -13,8 +13,9 @@ import (
 
 // Rows are what a bay's tables say of some of its shots.
 type Rows struct {
-	Entries []store.EntryRow
-	Trials  []store.TrialRow
+	Entries  []store.EntryRow
+	Trials   []store.TrialRow
+	Verdicts []store.VerdictRow
 }
 
 // recomputeAtOnce bounds the entries of one piece of Recompute, but for what
@@ -35,6 +36,9 @@ func Recompute(ctx context.Context, s *store.Store, place stream.Place, log *slo
 		return err
 	}
 	w.forgetBefore(math.MaxInt64)
+	if err := give(Rows{Verdicts: w.verdicts("")}); err != nil {
+		return err
+	}
 	cuts, err := s.TimeCuts(ctx, place, recomputeAtOnce)
 	if err != nil {
 		return err

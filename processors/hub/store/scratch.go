@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -16,7 +17,10 @@ type Scratch struct {
 
 // keysOf are the sort keys of the tables that are computed from facts, after
 // studio and bay.
-var keysOf = map[string]string{"entries": "journal, seq, shot_id", "trials": "session, trial, part"}
+var keysOf = map[string]string{"entries": "journal, seq, shot_id", "trials": "session, trial, part", "verdicts": "id"}
+
+// computed are those tables in the order in which they are looked at.
+var computed = []string{"entries", "trials", "verdicts"}
 
 // NewScratch makes empty tables; mark tells them from those of others.
 func (s *Store) NewScratch(ctx context.Context, mark string) (*Scratch, error) {
@@ -46,11 +50,14 @@ func (c *Scratch) Close(ctx context.Context) {
 }
 
 // Insert adds rows as they should be.
-func (c *Scratch) Insert(ctx context.Context, entries []EntryRow, trials []TrialRow) error {
+func (c *Scratch) Insert(ctx context.Context, entries []EntryRow, trials []TrialRow, verdicts []VerdictRow) error {
 	if err := insert(ctx, c.s, c.name("entries"), entryColumns, entries); err != nil {
 		return err
 	}
-	return insert(ctx, c.s, c.name("trials"), trialColumns, trials)
+	if err := insert(ctx, c.s, c.name("trials"), trialColumns, trials); err != nil {
+		return err
+	}
+	return insert(ctx, c.s, c.name("verdicts"), verdictColumns, verdicts)
 }
 
 // Differing is a row that is not as it should be.
@@ -68,7 +75,7 @@ func (d Differing) String() string {
 }
 
 // says leaves rows out that say nothing: a trial that lost its shots.
-var says = map[string]string{"entries": "1", "trials": "n + n_excluded + n_set_aside > 0"}
+var says = map[string]string{"entries": "1", "trials": "n + n_excluded + n_set_aside > 0", "verdicts": "1"}
 
 // RowHash is the expression for what a row of a table says, its text hashed,
 // which takes nulls and arrays alike. Rows of before messages were written
@@ -89,6 +96,9 @@ func RowHash(table string) string {
 
 // keyText writes the key of a row as one text.
 func keyText(table string) string {
+	if !strings.Contains(keysOf[table], ",") {
+		return "toString(" + keysOf[table] + ")"
+	}
 	return "concat(toString(" + strings.ReplaceAll(keysOf[table], ", ", "), '/', toString(") + "))"
 }
 
@@ -106,7 +116,7 @@ func (c *Scratch) compared(table, columns string) string {
 func (c *Scratch) Compare(ctx context.Context, studio, bay string) ([]Differing, error) {
 	var out []Differing
 	args := named{"studio": studio, "bay": bay}
-	for _, table := range []string{"entries", "trials"} {
+	for _, table := range computed {
 		columns := keyText(table) + ", is.there, should.there, is.h"
 		rows, err := c.s.conn.Query(ctx, c.compared(table, columns)+" ORDER BY 1 SETTINGS join_use_nulls = 0", args.args()...)
 		if err != nil {
@@ -149,15 +159,22 @@ func (s *Store) Now(ctx context.Context) (at time.Time, err error) {
 // be. A row that was written since stays, and counts where it knows more.
 func (c *Scratch) Mend(ctx context.Context, studio, bay string, wrong []Differing, looked time.Time) error {
 	args := named{"studio": studio, "bay": bay, "looked": looked.UTC().Format("2006-01-02 15:04:05.000")}
-	for _, table := range []string{"entries", "trials"} {
+	for _, table := range computed {
 		note := c.name(table) + "_wrong"
 		own := fmt.Sprintf("studio = {studio:String} AND bay = {bay:String} AND %s IN (SELECT key FROM %s)", keyText(table), note)
+		before := "inserted <= {looked:String}"
+		if table == "verdicts" { // nobody notes when; a verdict seldom changes
+			before = "1"
+		}
+		if !slices.ContainsFunc(wrong, func(d Differing) bool { return d.Table == table }) {
+			continue
+		}
 		err := c.s.conn.Exec(ctx, "CREATE TABLE "+note+" (key String) ENGINE = MergeTree ORDER BY key")
 		if err == nil {
 			err = c.note(ctx, note, table, wrong)
 		}
 		for _, statement := range []string{
-			fmt.Sprintf("ALTER TABLE %s DELETE WHERE inserted <= {looked:String} AND %s SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1", table, own),
+			fmt.Sprintf("ALTER TABLE %s DELETE WHERE %s AND %s SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1", table, before, own),
 			fmt.Sprintf("INSERT INTO %s SELECT * FROM %s FINAL WHERE %s", table, c.name(table), own),
 		} {
 			if err == nil {
