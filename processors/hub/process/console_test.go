@@ -3,6 +3,7 @@ package process
 import (
 	"context"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -23,26 +24,41 @@ type console struct {
 	place   stream.Place
 	journal *journal.Journal
 	seq     int
+	ends    []func() // of what it runs, the first last
 }
 
-func newConsole(b *bench) *console {
+func newConsole(b *bench) *console { return consoleIn(b, filepath.Join(b.dir, "visits")) }
+
+// stop ends it, as the disk of its machine does that dies.
+func (c *console) stop() {
+	for i := len(c.ends) - 1; i >= 0; i-- {
+		c.ends[i]()
+	}
+}
+
+// consoleIn keeps its journal in a folder.
+func consoleIn(b *bench, dir string) *console {
 	b.t.Helper()
-	dir := filepath.Join(b.dir, "visits")
 	j, _, err := journal.Open(journal.Options{Dir: dir, Studio: b.studio, Bay: ConsoleBay})
 	if err != nil {
 		b.t.Fatal(err)
 	}
 	c := &console{b: b, place: stream.Place{Studio: b.studio, Bay: ConsoleBay}, journal: j}
-	b.stop = append(b.stop, func() { j.Close() })
+	later := func(f func()) {
+		f = sync.OnceFunc(f)
+		b.stop, c.ends = append(b.stop, f), append(c.ends, f)
+	}
+	later(func() { j.Close() })
 	nc, js, err := stream.Connect(b.link("hub", stream.Place{}))
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	b.stop = append(b.stop, nc.Close)
+	later(nc.Close)
 	counter := func() prometheus.Counter { return prometheus.NewCounter(prometheus.CounterOpts{Name: "x"}) }
 	m := relay.Metrics{Published: counter(), Errors: counter(), Repaired: counter()}
 	p := relay.NewPublisher(j, js, relay.Events(), dir, m)
 	r := relay.NewRepairer(j, js, relay.Events(), m, b.log)
+	r.Keep = c.takeBack
 	if _, err := r.Subscribe(nc, c.place); err != nil {
 		b.t.Fatal(err)
 	}
@@ -57,7 +73,7 @@ func newConsole(b *bench) *console {
 	if _, err := nc.Subscribe(c.place.AskSubject(), func(m *nats.Msg) { answer(m.Data, m.Respond) }); err != nil {
 		b.t.Fatal(err)
 	}
-	b.run(func(ctx context.Context) error {
+	c.ends = append(c.ends, b.run(func(ctx context.Context) error {
 		for beat := time.NewTicker(2 * time.Second); ; {
 			select {
 			case <-ctx.Done():
@@ -67,10 +83,25 @@ func newConsole(b *bench) *console {
 				answer(nil, func(data []byte) error { return nc.Publish(c.place.HealthSubject(), data) })
 			}
 		}
-	})
-	b.run(func(ctx context.Context) error { p.Run(ctx); return nil })
-	b.run(func(ctx context.Context) error { r.Run(ctx); return nil })
+	}))
+	c.ends = append(c.ends, b.run(func(ctx context.Context) error { p.Run(ctx); return nil }))
+	c.ends = append(c.ends, b.run(func(ctx context.Context) error { r.Run(ctx); return nil }))
 	return c
+}
+
+// takeBack writes events that the hub had no more, as the console's process does.
+func (c *console) takeBack(k *event.Keep) *event.RepairReply {
+	reply := &event.RepairReply{}
+	for _, data := range k.Events {
+		ev := &event.VisitEvent{}
+		if err := proto.Unmarshal(data, ev); err != nil {
+			c.b.t.Error(err)
+		}
+		ev.Journal, ev.Seq = "", 0
+		c.append(ev)
+		reply.Sent++
+	}
+	return reply
 }
 
 // note writes a visit event of a bay's session s1 and returns its id. Without

@@ -97,6 +97,10 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
+	home, err := newSecondHome(o, bays)
+	if err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
 	watching := make(chan struct{})
 	go func() {
 		defer close(watching)
@@ -104,6 +108,7 @@ func Run(ctx context.Context, o Options) error {
 		all.Go(func() { logs.run(ctx) })
 		all.Go(func() { parts.run(ctx) })
 		all.Go(func() { self.run(ctx) })
+		all.Go(func() { home.run(ctx) })
 		all.Wait()
 	}()
 	defer func() { <-watching }()
