@@ -97,6 +97,7 @@ func Run(ctx context.Context, o Options) error {
 	form := relay.Entries(o.Place)
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrors, Repaired: m.repaired}
 	p := relay.NewPublisher(j, js, form, o.JournalDir, carried)
+	p.Lost = in.readAgain
 	r := relay.NewRepairer(j, js, form, carried, log)
 	visits, err := copies.Open(filepath.Join(o.JournalDir, copies.File))
 	if err != nil {
@@ -147,6 +148,7 @@ func Run(ctx context.Context, o Options) error {
 	running.Go(func() { c.keep(ctx, nc) })
 	running.Go(func() { in.keepLooks(ctx, o.JournalDir) })
 	running.Go(func() { in.fulfil(ctx, o.JournalDir) })
+	running.Go(func() { scrub(ctx, j, log) })
 	running.Go(func() { p.Run(ctx) })
 	running.Go(func() { r.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })
@@ -172,12 +174,17 @@ func runFeed(ctx context.Context, f Feed, in *intake, c *clock, log *slog.Logger
 	for ctx.Err() == nil {
 		in.setStopped(f.Name, "")
 		begun := time.Now()
-		from := in.journal.Positions()[f.Name]
-		err := f.Source.Run(ctx, from, func(ctx context.Context, b feed.Batch) error {
+		life, from, end := in.begin(ctx, f.Name)
+		err := f.Source.Run(life, from, func(ctx context.Context, b feed.Batch) error {
 			return in.take(ctx, f.Name, b)
 		})
+		again := life.Err() != nil
+		end()
 		if ctx.Err() != nil {
 			return
+		}
+		if again {
+			continue // from where what was lost can be read again
 		}
 		if err == nil {
 			err = errors.New("the source ended")

@@ -45,6 +45,9 @@ type feedState struct {
 	floor           int64  // hub time that the last line was not written before
 	numbers         feed.Numbers
 	latest          latest
+	end             context.CancelFunc // of the source's life
+	rewind          []byte             // where it has to begin again; nil: where it was
+	rewinds         bool
 }
 
 func (in *intake) feed(name string) *feedState {

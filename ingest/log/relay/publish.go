@@ -27,6 +27,8 @@ type Publisher struct {
 	form    Form
 	hint    string // file that remembers the marks; losing it costs repeats only
 	metrics Metrics
+	// Lost hears of records that were damaged before they could be sent; nil: nobody does.
+	Lost func(journal string, from, to uint64)
 
 	mu    sync.Mutex
 	marks map[string]uint64 // journal -> highest seq acknowledged by the log
@@ -86,13 +88,21 @@ func (p *Publisher) carry(ctx context.Context, id string, from uint64, saved *ti
 	r := p.journal.Read(id, from)
 	defer r.Close()
 	var before *underway
+	expected := from
 	for {
 		entries, err := p.nextBatch(ctx, r, before != nil)
 		if len(entries) == 0 && before == nil {
 			if errors.Is(err, io.EOF) {
+				p.passedEnd(id, expected)
 				return nil
 			}
 			return err
+		}
+		for _, e := range entries {
+			if e.Seq > expected {
+				p.lost(id, expected, e.Seq-1)
+			}
+			expected = e.Seq + 1
 		}
 		var now *underway
 		if len(entries) > 0 {
@@ -104,6 +114,24 @@ func (p *Publisher) carry(ctx context.Context, id string, from uint64, saved *ti
 			}
 		}
 		before = now
+	}
+}
+
+// lost tells of records that nobody can send any more.
+func (p *Publisher) lost(id string, from, to uint64) {
+	if p.Lost != nil {
+		p.Lost(id, from, to)
+	}
+}
+
+// passedEnd notes that the last records of a journal that is not appended to any
+// more can't be read: what follows it is to be sent.
+func (p *Publisher) passedEnd(id string, expected uint64) {
+	for _, info := range p.journal.Journals() {
+		if info.ID == id && !info.Active && expected <= info.Last {
+			p.lost(id, expected, info.Last)
+			p.mark(id, info.Last)
+		}
 	}
 }
 

@@ -24,9 +24,13 @@ func frame(t *tag.Tag) shot.Frame {
 func (w *Worker) read(c *card, t *tag.Tag) error {
 	var second *card
 	if t.Status != tag.Paired && t.PairedWith != (tag.Key{}) {
-		second, _ = w.bay.Note(t.PairedWith).(*card)
+		var err error
+		if second, err = w.otherView(t.PairedWith); err != nil {
+			return err
+		}
 		if second == nil {
-			return fmt.Errorf("entry %s, the other view of %s, is not held", t.PairedWith, c.key)
+			w.log.Error("a shot's other view is neither held nor stored: the shot counts by the one that is there",
+				"journal", c.key.Journal, "seq", c.key.Seq, "other", t.PairedWith.String())
 		}
 	}
 	as := frame(t)
@@ -47,6 +51,25 @@ func (w *Worker) read(c *card, t *tag.Tag) error {
 	v := shot.Read(given, as)
 	c.values, c.readAs, c.readFor, c.given = &v, as, second, nil
 	return nil
+}
+
+// otherView is the card of a paired entry, which the tagger holds; if it does not,
+// a card of what is stored, and nil where nothing is: one shot must not stop a bay.
+func (w *Worker) otherView(k tag.Key) (*card, error) {
+	if second, _ := w.bay.Note(k).(*card); second != nil {
+		return second, nil
+	}
+	lines, err := w.store.Of(w.facts.ctx, w.place, []event.ShotID{k.ID})
+	if err != nil {
+		return nil, err
+	}
+	var made cards
+	for i := range lines {
+		if fact, c := made.make(&lines[i], 1); fact.Key == k {
+			return c, nil
+		}
+	}
+	return nil, nil
 }
 
 // readings are what the device gave; nothing of an entry that was erased.
