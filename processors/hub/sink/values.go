@@ -1,6 +1,7 @@
 package sink
 
 import (
+	"context"
 	"fmt"
 
 	"fairlead/ingest/contract/event"
@@ -21,11 +22,11 @@ func frame(t *tag.Tag) shot.Frame {
 // of a paired entry of a second device fill in what the first did not give.
 // Reading may compute a flight, and a session is gone through at each of its
 // shots, so it is done again only when the tag wants another reading.
-func (w *Worker) read(c *card, t *tag.Tag) error {
+func (w *Worker) read(ctx context.Context, c *card, t *tag.Tag) error {
 	var second *card
 	if t.Status != tag.Paired && t.PairedWith != (tag.Key{}) {
 		var err error
-		if second, err = w.otherView(t.PairedWith); err != nil {
+		if second, err = w.otherView(ctx, t.PairedWith); err != nil {
 			return err
 		}
 		if second == nil {
@@ -55,11 +56,11 @@ func (w *Worker) read(c *card, t *tag.Tag) error {
 
 // otherView is the card of a paired entry, which the tagger holds; if it does not,
 // a card of what is stored, and nil where nothing is: one shot must not stop a bay.
-func (w *Worker) otherView(k tag.Key) (*card, error) {
+func (w *Worker) otherView(ctx context.Context, k tag.Key) (*card, error) {
 	if second, _ := w.bay.Note(k).(*card); second != nil {
 		return second, nil
 	}
-	lines, err := w.store.Of(w.facts.ctx, w.place, []event.ShotID{k.ID})
+	lines, err := w.store.Of(ctx, w.place, []event.ShotID{k.ID})
 	if err != nil {
 		return nil, err
 	}

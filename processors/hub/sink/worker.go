@@ -219,7 +219,7 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 	cards := make([]*card, len(changes))
 	for i, c := range changes {
 		cards[i] = c.Note.(*card)
-		if err := w.read(cards[i], c.Tag); err != nil {
+		if err := w.read(ctx, cards[i], c.Tag); err != nil {
 			w.undone = changes
 			return err
 		}
