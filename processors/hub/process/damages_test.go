@@ -187,7 +187,7 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 
 	// And by itself: rows deleted while the hub is there.
 	for _, s := range []string{"ALTER TABLE trials DELETE WHERE 1", "ALTER TABLE visit_events DELETE WHERE kind = 'trial_started'", "ALTER TABLE verdicts DELETE WHERE 1",
-		"ALTER TABLE entries DELETE WHERE seq % 3 = 0", "ALTER TABLE entries UPDATE trial = 'north-2' WHERE seq = 4"} {
+		"ALTER TABLE entries UPDATE trial = 'north-2' WHERE seq = 4"} {
 		if err := byStatement(s+synced)(b, y); err != nil {
 			t.Fatal(err)
 		}

@@ -117,7 +117,9 @@ func (s *selfAudit) audit(ctx context.Context) {
 	}
 	defer release()
 	begun := time.Now()
-	defer func() { s.notBefore = time.Now().Add(max(auditPause, auditShare*time.Since(begun))) }()
+	rest := func() time.Duration { return max(auditPause, auditShare*time.Since(begun)) }
+	defer func() { s.notBefore = time.Now().Add(rest()) }()
+	mended, moving := uint64(0), false
 	for studio, bays := range byStudio(s.bays) {
 		r, err := s.auditor.Run(held, studio, bays)
 		if err != nil {
@@ -128,13 +130,21 @@ func (s *selfAudit) audit(ctx context.Context) {
 		}
 		for _, b := range r.Bays {
 			s.tell(b.Bay, b.Wrong(), b.Mended, b.Examples)
+			mended += b.Mended
+			moving = moving || b.Missing+b.NotInLog > 0
 		}
 		s.tell("visits", r.Visits.Wrong(), r.Visits.Mended, r.Visits.Examples)
+		mended += r.Visits.Mended
 	}
-	s.due = begun.Add(auditEvery)
 	s.ended.Set(float64(time.Now().Unix()))
+	if s.due = begun.Add(auditEvery); mended == 0 && !moving {
+		return // what was changed meanwhile shows in the count of changes
+	}
+	// What is on its way comes first. And to mend is to change: whether somebody else did too is seen by another audit,
+	// until one has nothing to do.
+	s.due, rest = time.Time{}, func() time.Duration { return auditPause }
 	if n, err := s.store.Mutations(ctx); err == nil {
-		s.changes = n // its own among them
+		s.changes = n
 	}
 }
 
