@@ -11,6 +11,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 
+	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 )
@@ -88,7 +89,7 @@ type Bay struct {
 	Devices string `yaml:"devices"`
 }
 
-// Feed is one device's output: exactly one of tail, folder and http.
+// Feed is one device's output: exactly one of tail, folder, http and lines.
 type Feed struct {
 	Name   string `yaml:"name"`
 	Map    string `yaml:"map"`    // field map file
@@ -96,6 +97,9 @@ type Feed struct {
 	Folder string `yaml:"folder"` // a folder of finished files
 	HTTP   string `yaml:"http"`   // host:port to take POSTs on
 	Token  string `yaml:"token"`  // that POSTs must carry; optional
+	// Lines is an address that lines come from as they are hit: tcp://HOST:PORT,
+	// tcp-listen://, udp://, serial:///dev/ttyUSB0?baud=115200, mqtt://HOST/TOPIC.
+	Lines string `yaml:"lines"`
 
 	Pattern    string   `yaml:"pattern"`    // folder: names of the files to read, such as *.csv; all when left out
 	Unfinished []string `yaml:"unfinished"` // folder: names that a file has only while it is written, such as *.tmp
@@ -224,13 +228,18 @@ func (c *Config) Check() error {
 				bad(key+".map", f.Map, "name the field map file")
 			}
 			given := 0
-			for _, s := range []string{f.Tail, f.Folder, f.HTTP} {
+			for _, s := range []string{f.Tail, f.Folder, f.HTTP, f.Lines} {
 				if s != "" {
 					given++
 				}
 			}
 			if given != 1 {
-				bad(key, f.Name, "give exactly one of tail, folder and http")
+				bad(key, f.Name, "give exactly one of tail, folder, http and lines")
+			}
+			if f.Lines != "" {
+				if err := feed.CheckWire(f.Lines); err != nil {
+					bad(key+".lines", f.Lines, err.Error())
+				}
 			}
 			if f.Folder == "" && (f.Pattern != "" || len(f.Unfinished) > 0) {
 				bad(key, f.Name, "pattern and unfinished are for a folder; a tail's path may hold a pattern itself")

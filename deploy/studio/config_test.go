@@ -47,7 +47,7 @@ func TestBadConfigurationsNameKeyValueAndHint(t *testing.T) {
 		"retention":     {"studio: a\njournal: {retention: 10m}\n", "journal.retention"},
 		"duration":      {"studio: a\njournal: {retention: soon}\n", "write 90d or 36h"},
 		"two bays":      {"studio: a\nbays: [{name: x}, {name: x}]\n", "two bays have this name"},
-		"no source":     {"studio: a\nbays: [{name: x, feeds: [{name: f, map: m.yaml}]}]\n", "exactly one of tail, folder and http"},
+		"no source":     {"studio: a\nbays: [{name: x, feeds: [{name: f, map: m.yaml}]}]\n", "exactly one of tail, folder, http and lines"},
 		"two sources":   {"studio: a\nbays: [{name: x, feeds: [{name: f, map: m, tail: t, folder: d}]}]\n", "exactly one"},
 		"no map":        {"studio: a\nbays: [{name: x, feeds: [{name: f, tail: t}]}]\n", "feeds[0].map"},
 		"not YAML":      {"studio: [", ""},

@@ -36,6 +36,8 @@ func (f *Feed) source() (kind, place string) {
 		return "tail", f.Tail
 	case f.Folder != "":
 		return "folder", f.Folder
+	case f.Lines != "":
+		return "lines", f.Lines
 	}
 	return "http", f.HTTP
 }
@@ -56,6 +58,8 @@ func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (fe
 		}
 		return feed.NewFolder(feed.FolderConfig{Map: m, Dir: c.Path(f.Folder), Pattern: f.Pattern, Unfinished: f.Unfinished,
 			Stable: time.Duration(f.Settle), Ledger: ledger, Log: log})
+	case f.Lines != "":
+		return feed.NewWire(feed.WireConfig{Map: m, URL: f.Lines, Log: log})
 	}
 	h, err := feed.NewHTTP(feed.HTTPConfig{Map: m, Token: f.Token, Log: log})
 	if err != nil {

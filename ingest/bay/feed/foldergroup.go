@@ -52,8 +52,12 @@ func (g *group) read(ctx context.Context, a arrival) error {
 		g.done = append(g.done, p) // touched or copied back: known
 		return nil
 	}
-	r := newFileReader(g.s.cfg.Map, f.name, in)
-	if m := g.pos.find(content); m != nil && m.Off <= f.info.Size() {
+	plain, as, size, err := unpacked(in, f)
+	if err != nil {
+		return g.refuse(p, err)
+	}
+	r := newFileReader(g.s.cfg.Map, as, plain)
+	if m := g.pos.find(content); m != nil && m.Off <= size {
 		if err := r.resume(m.Off); err != nil {
 			return err
 		}
@@ -78,7 +82,7 @@ func (g *group) read(ctx context.Context, a arrival) error {
 			less := now.less(skipped)
 			skipped = now
 			g.skipped = g.skipped.plus(less)
-			g.mark = mark{Name: content, As: f.name, Off: r.lines.off, Line: r.p.line, Clock: r.p.clock.last}
+			g.mark = mark{Name: content, As: as, Off: r.lines.off, Line: r.p.line, Clock: r.p.clock.last}
 		}
 		if err != nil {
 			break
@@ -109,6 +113,14 @@ func (g *group) read(ctx context.Context, a arrival) error {
 	if len(g.done) >= 1024 {
 		return g.flush(ctx)
 	}
+	return nil
+}
+
+// refuse passes over a packed file that can't be unpacked, and says so.
+func (g *group) refuse(p page, err error) error {
+	g.s.mute = p.Name
+	g.s.cfg.Log.Error("a packed file can't be read, and is passed over", "file", p.Name, "error", err)
+	g.done = append(g.done, p)
 	return nil
 }
 
