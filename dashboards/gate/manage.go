@@ -58,7 +58,7 @@ func (g *Gate) deviceName(id string) string {
 
 func (g *Gate) showMe(w http.ResponseWriter, r *http.Request, code int, problem, said string) {
 	i := From(r.Context())
-	v := view{Title: "Your account", Error: problem, Said: said, Name: i.Name, Sessions: g.sessionsOf(i.Person, i.session)}
+	v := view{Title: "Your account", Error: problem, Said: said, Name: i.Name, Sessions: g.sessionsOf(i.Person, i.session), Manages: i.Has(Manager)}
 	if p, err := g.book.all(); err == nil {
 		if a := p.account(i.Person); a != nil {
 			v.HasPIN = a.PIN != ""

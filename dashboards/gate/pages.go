@@ -40,7 +40,7 @@ type view struct {
 	Bays                                 []string
 	Names                                map[string]string
 	Sessions                             []sessionRow
-	HasPIN, Wide                         bool
+	HasPIN, Wide, Manages                bool
 	Find                                 string
 }
 

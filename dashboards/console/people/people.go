@@ -14,6 +14,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"unicode"
 
 	"fairlead/ingest/log/durable"
 )
@@ -83,8 +84,8 @@ func (s *Store) Put(p Person) (Person, error) {
 	switch {
 	case p.Name == "" || len(p.Name) > 200:
 		return p, &Wrong{"name", fmt.Sprintf("name %q: give 1 to 200 bytes", p.Name)}
-	case strings.ContainsFunc(p.Name+p.Note, func(r rune) bool { return r < ' ' || r == 0x7f }):
-		return p, &Wrong{"name", "name or note: holds control characters; write it again without them"}
+	case strings.ContainsFunc(p.Name+p.Note, func(r rune) bool { return !unicode.IsGraphic(r) || unicode.Is(unicode.Bidi_Control, r) }):
+		return p, &Wrong{"name", "name or note: holds signs that do not show, or turn the direction of writing; write it again without them"}
 	case len(p.Note) > 2000:
 		return p, &Wrong{"note", "note: longer than 2000 bytes; shorten it"}
 	case p.Role != Player && p.Role != Fitter:
