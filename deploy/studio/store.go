@@ -79,6 +79,34 @@ func (c *Config) ApplySchema(ctx context.Context, out io.Writer) error {
 	return err
 }
 
+// PlanSchema says what bringing the configuration's store up to date would do.
+func (c *Config) PlanSchema(ctx context.Context, out io.Writer) error {
+	s, err := c.OpenAnswering(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	at, pending, err := s.Plan(ctx)
+	if err != nil {
+		return err
+	}
+	if len(pending) == 0 {
+		_, err = fmt.Fprintf(out, "the schema is at step %d, and so is this program: nothing is to be done\n", at)
+		return err
+	}
+	fmt.Fprintf(out, "-- the schema is at step %d; `fairlead process` of this program takes these steps at its start.\n"+
+		"-- `fairlead backup try` of this program tries them on a copy, and audits it.\n", at)
+	for _, step := range pending {
+		fmt.Fprintf(out, "\n-- %s\n", step.Name)
+		for _, statement := range step.Statements {
+			if _, err := fmt.Fprintf(out, "%s;\n", statement); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
 // AwaitStore opens the store once its address is known: the token of the
 // embedded engine appears with its first start.
 func (c *Config) AwaitStore(ctx context.Context, log *slog.Logger) (*store.Store, error) {

@@ -59,6 +59,35 @@ func statements(text string) (out []string) {
 	return out
 }
 
+// Plan says at which step the schema is, and which ones this program has beyond
+// it. A schema that is newer than the program is an error.
+func (s *Store) Plan(ctx context.Context) (done int, pending []Migration, err error) {
+	var there uint64
+	var at uint32
+	const table = "SELECT count() FROM system.tables WHERE database = currentDatabase() AND name = 'schema_steps'"
+	if err := s.conn.QueryRow(ctx, table).Scan(&there); err != nil {
+		return 0, nil, fmt.Errorf("migrate: %w", err)
+	}
+	if there > 0 {
+		if err := s.conn.QueryRow(ctx, "SELECT max(number) FROM schema_steps").Scan(&at); err != nil {
+			return 0, nil, fmt.Errorf("migrate: %w", err)
+		}
+	}
+	steps, err := Migrations()
+	if err != nil {
+		return 0, nil, fmt.Errorf("migrate: %w", err)
+	}
+	if last := steps[len(steps)-1].Number; int(at) > last {
+		return int(at), nil, fmt.Errorf("migrate: the schema is at step %d, this program knows up to %d: update it", at, last)
+	}
+	for _, step := range steps {
+		if step.Number > int(at) {
+			pending = append(pending, step)
+		}
+	}
+	return int(at), pending, nil
+}
+
 // Migrate brings the schema to this program's version. Each statement may run
 // again, so a step that was cut short is simply repeated; a schema that is newer than the
 // program is refused rather than written to.
@@ -68,21 +97,11 @@ func (s *Store) Migrate(ctx context.Context) error {
 	if err := s.conn.Exec(ctx, table); err != nil {
 		return fmt.Errorf("migrate: %w", err)
 	}
-	var done uint32
-	if err := s.conn.QueryRow(ctx, "SELECT max(number) FROM schema_steps").Scan(&done); err != nil {
-		return fmt.Errorf("migrate: %w", err)
-	}
-	steps, err := Migrations()
+	_, steps, err := s.Plan(ctx)
 	if err != nil {
-		return fmt.Errorf("migrate: %w", err)
-	}
-	if last := steps[len(steps)-1].Number; int(done) > last {
-		return fmt.Errorf("migrate: the schema is at step %d, this program knows up to %d: update it", done, last)
+		return err
 	}
 	for _, step := range steps {
-		if step.Number <= int(done) {
-			continue
-		}
 		for _, statement := range step.Statements {
 			if err := s.conn.Exec(ctx, statement); err != nil {
 				return fmt.Errorf("migrate: step %s: %w\n%s", step.Name, err, statement)

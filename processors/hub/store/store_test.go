@@ -53,6 +53,18 @@ func TestMigrateTwiceAndRefuseTheFuture(t *testing.T) {
 	if err := s.Migrate(t.Context()); err != nil {
 		t.Fatal(err)
 	}
+	if at, pending, err := s.Plan(t.Context()); err != nil || at == 0 || len(pending) != 0 {
+		t.Errorf("after the last step: at %d, %d to do: %v", at, len(pending), err)
+	}
+	if err := s.conn.Exec(t.Context(), "TRUNCATE TABLE schema_steps"); err != nil {
+		t.Fatal(err)
+	}
+	if at, pending, err := s.Plan(t.Context()); err != nil || at != 0 || len(pending) < 7 {
+		t.Errorf("before the first step: at %d, %d to do: %v", at, len(pending), err)
+	}
+	if err := s.Migrate(t.Context()); err != nil {
+		t.Errorf("all steps a second time: %v", err)
+	}
 	if err := s.conn.Exec(t.Context(), "INSERT INTO schema_steps (number, name) VALUES (9999, 'later')"); err != nil {
 		t.Fatal(err)
 	}
