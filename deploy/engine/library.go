@@ -26,7 +26,7 @@ var packages = map[string]string{
 }
 
 // FindLibrary returns the absolute path of the engine's library: the one that FAIRLEAD_ENGINE_LIB names,
-// which then has to exist; or one beside the program; or what npm put into deploy/engine/node_modules of the
+// which then has to exist; or one beside the program or in lib beside its folder; or what npm put into deploy/engine/node_modules of the
 // program's or the working directory, or of a directory above. The error wraps ErrNoLibrary and tells what
 // to run.
 func FindLibrary() (string, error) {
@@ -43,8 +43,10 @@ func FindLibrary() (string, error) {
 	}
 	for _, dir := range starts() {
 		for _, name := range []string{"libchdb.so", "libchdb.dylib"} {
-			if p := filepath.Join(dir, name); isFile(p) {
-				return p, nil
+			for _, p := range []string{filepath.Join(dir, name), filepath.Join(dir, "..", "lib", name)} { // as the packages install it
+				if isFile(p) {
+					return p, nil
+				}
 			}
 			for up := dir; ; up = filepath.Dir(up) {
 				if p := filepath.Join(up, "deploy", "engine", "node_modules", "@chdb", pkg, name); isFile(p) {
