@@ -31,6 +31,9 @@ func (s *server) overviewView() overviewView {
 		}
 		span := s.writer.Timeline(bay).Now()
 		b := overviewBay{Bay: bay, State: "free", Alarms: s.alarmsOf(bay)}
+		if len(b.Alarms) > 0 {
+			b.State = "in trouble"
+		}
 		if span.Session != nil {
 			b.Open, b.State, b.Category, b.Player = true, "hitting", span.Session.Category, s.people.Name(span.Session.Player)
 			switch {

@@ -61,6 +61,9 @@ func fitting(texts, layouts []string, whole bool) (out []string, first time.Time
 	}
 	var all []reading
 	most := 0
+	if !slices.ContainsFunc(texts[:min(3, len(texts))], func(text string) bool { return len(text) >= shortest(layouts) && len(text) <= longestTime }) {
+		return nil, first, nil // the cell of a number: thousands of layouts need not be tried on it
+	}
 	for _, l := range layouts {
 		if !slices.ContainsFunc(texts[:min(3, len(texts))], func(text string) bool { _, err := time.Parse(l, text); return err == nil }) {
 			continue
@@ -90,6 +93,19 @@ func fitting(texts, layouts []string, whole bool) (out []string, first time.Time
 		}
 	}
 	return out, first, rivals
+}
+
+// longestTime is longer than any time that a layout of ours writes.
+const longestTime = 64
+
+// shortest is how long the shortest text is that one of the layouts may read: an
+// hour may have one digit.
+func shortest(layouts []string) int {
+	least := longestTime
+	for _, l := range layouts {
+		least = min(least, len(l)-1)
+	}
+	return least
 }
 
 // when finds the columns and layouts of the time.
