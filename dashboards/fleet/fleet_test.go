@@ -3,6 +3,7 @@ package fleet
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fairlead/deploy/proof"
 	"io"
 	"log/slog"
 	"net/http"
@@ -82,6 +83,9 @@ func (s *site) get(t testing.TB, path string, code int) string {
 	if r.StatusCode != code {
 		t.Fatalf("%s: status %d, want %d: %.600s", path, r.StatusCode, code, b)
 	}
+	if code == http.StatusOK && strings.HasPrefix(r.Header.Get("Content-Type"), "text/html") { // else it says what may stand in an address
+		proof.PlainWords(t, path, string(b))
+	}
 	return string(b)
 }
 
@@ -122,7 +126,7 @@ func TestPages(t *testing.T) {
 	}
 	id := s.ask(t, url.Values{"category": {"driver"}, "outcome": {"direction"}})
 	page := s.get(t, "/fleet/", http.StatusOK)
-	for _, want := range []string{"<svg", id, "10 g heavier shaft", "How this was answered", "swing_weight is left out", "By studio", "/fleet/behind?"} {
+	for _, want := range []string{"<svg", id, "10 g heavier shaft", "How this was answered", "swing weight is left out", "By studio", "/fleet/behind?"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the effects page lacks %q", want)
 		}

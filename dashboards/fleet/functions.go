@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -14,6 +15,7 @@ import (
 )
 
 var functions = template.FuncMap{
+	"plain":   plain,
 	"drawing": func() template.CSS { return draw.Style },
 	"outcome": answers.OutcomeTitle,
 	"trait":   answers.TraitTitle,
@@ -37,6 +39,22 @@ var functions = template.FuncMap{
 	"mark":    mark,
 	"pct":     func(x float64) float64 { return 100 * x },
 	"change":  func(outcome string, x float64) string { return change(outcome, x) },
+}
+
+// ofModel are terms as a model names them: shaft_weight, shaft_weight:path_deg.
+var ofModel = regexp.MustCompile(`\b[a-z]+(?:_[a-z]+)+(?::[a-z_]+)?\b`)
+
+// plain says the terms of a text in words: a note is the model's own, and is read
+// by people here.
+func plain(text string) string {
+	return ofModel.ReplaceAllStringFunc(text, func(term string) string {
+		attribute, trait, with := strings.Cut(term, ":")
+		say := func(name string) string { return strings.ReplaceAll(answers.TraitTitle(name), "_", " ") }
+		if with {
+			return say(attribute) + " with " + say(trait)
+		}
+		return say(term)
+	})
 }
 
 // count writes a whole number with thin spaces.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fairlead/deploy/proof"
 	"io"
 	"math"
 	"net/http"
@@ -51,6 +52,9 @@ func get(t *testing.T, address string, code int) string {
 	must(t, err)
 	if r.StatusCode != code {
 		t.Fatalf("%s: %d, not %d: %s", address, r.StatusCode, code, text)
+	}
+	if !strings.Contains(address, ".json") {
+		proof.PlainWords(t, address, string(text))
 	}
 	return string(text)
 }
