@@ -41,5 +41,6 @@ if [ "${1:-run}" = test ]; then
 	need protoc protobuf-compiler
 	need gcc gcc # the race detector
 	[ -x bin/staticcheck ] || GOBIN="$PWD/bin" go install honnef.co/go/tools/cmd/staticcheck@v0.8.2
+	[ -d deploy/axe/node_modules/axe-core ] || (cd deploy/axe && npm ci --no-audit --no-fund --loglevel=error)
 	fc-list 2>/dev/null | grep -q . || apt fonts-dejavu-core
 fi

@@ -5,7 +5,7 @@ import "fmt"
 // Style is the one palette, for light and dark readers. Series s1 to s6 differ in
 // lightness too, so that they stay apart in grey and for eyes that mix red with
 // green; r1 to r5 are the bands of a launch window, best first.
-const Style = `.fl{--fl-ink:#1d2529;--fl-soft:#57636a;--fl-line:#d5d1c4;--fl-paper:#fffdf8;--fl-run:#a85f00;` +
+const Style = `.fl{--fl-ink:#1d2529;--fl-soft:#57636a;--fl-line:#d5d1c4;--fl-paper:#fffdf8;--fl-run:#995600;` +
 	`--fl-better:#2f5d3a;--fl-worse:#a12622;--fl-plain:#2d4a53;--fl-warn:#7d5f00;--fl-ground:#6c8058;` +
 	`--fl-s1:#0b5d8f;--fl-s2:#b3500f;--fl-s3:#3f7426;--fl-s4:#7c3f92;--fl-s5:#866300;--fl-s6:#1f7a7a;` +
 	`--fl-r1:#1f6f8b;--fl-r2:#5f9fb2;--fl-r3:#96c0cb;--fl-r4:#c5dce1;--fl-r5:#eef3f4}` +

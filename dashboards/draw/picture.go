@@ -107,6 +107,15 @@ func (p *Picture) Clip(id string, x, y, width, height float64, inside func()) {
 	p.add("</g>")
 }
 
+// role is what a picture is to who hears it: one image, or a group where parts of
+// it lead somewhere.
+func (p *Picture) role() string {
+	if strings.Contains(p.body.String(), `<a href=`) {
+		return "group"
+	}
+	return "img"
+}
+
 // Inline is the picture for a page that has Style.
 func (p *Picture) Inline() template.HTML { return template.HTML(p.whole("", "")) }
 
@@ -118,7 +127,7 @@ func (p *Picture) Write(w io.Writer) error {
 
 func (p *Picture) whole(space, style string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg%s class="fl" viewBox="0 0 %s %s" role="img" aria-label="%s">`, space, num(p.width), num(p.height), html.EscapeString(p.title))
+	fmt.Fprintf(&b, `<svg%s class="fl" viewBox="0 0 %s %s" role="%s" aria-label="%s">`, space, num(p.width), num(p.height), p.role(), html.EscapeString(p.title))
 	if space != "" {
 		fmt.Fprintf(&b, "<title>%s</title>", html.EscapeString(p.title))
 	}

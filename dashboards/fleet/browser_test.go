@@ -8,7 +8,12 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+
+	"fairlead/deploy/axe"
+	"fairlead/deploy/proof"
 )
 
 func chromium(t *testing.T) string {
@@ -46,6 +51,24 @@ func lookAt(t *testing.T, s *site, id, folder string) {
 			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))
 			if err != nil || over > 0 {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
+			}
+			if width < 1920 { // nothing keeps people from reading it, by day and by night
+				media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: map[int64]string{390: "light", 1024: "dark"}[width]}}}
+				do(func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
+					_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, media)
+					return v, err
+				})
+				if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool](axe.Script(t)+`;`+axe.Look("document"))); err != nil {
+					t.Fatal(err)
+				}
+				var faults []string
+				proof.Until(t, "the page is checked", func() bool {
+					faults, err = chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.axeFound || ['']`))
+					return err == nil && (len(faults) == 0 || faults[0] != "")
+				})
+				for _, line := range faults {
+					t.Errorf("%s at %d: %s", name, width, line)
+				}
 			}
 			if folder != "" {
 				picture(t, ctx, filepath.Join(folder, fmt.Sprintf("%s-%d.png", name, width)))

@@ -11,9 +11,13 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"fairlead/deploy/axe"
+	"fairlead/deploy/proof"
 )
 
 func browser(t *testing.T) string {
@@ -53,6 +57,20 @@ func lookAt(t *testing.T, url, folder string) {
 			if err != nil || over > 0 {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
 			}
+			// Nothing keeps people from reading it, by day and by night.
+			do(scheme(map[int64]string{390: "light", 1024: "dark"}[width]))
+			script, err := chromedp.Run(ctx, chromedp.Evaluate[bool](axe.Script(t)+`;`+axe.Look("document")))
+			if err != nil || !script {
+				t.Fatal(err)
+			}
+			var faults []string
+			proof.Until(t, "the page is checked", func() bool {
+				faults, err = chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.axeFound || ['']`))
+				return err == nil && (len(faults) == 0 || faults[0] != "")
+			})
+			for _, line := range faults {
+				t.Errorf("%s at %d: %s", name, width, line)
+			}
 			if folder != "" {
 				picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 				must(t, err)
@@ -90,6 +108,15 @@ func lookAt(t *testing.T, url, folder string) {
 	}
 	if len(reached) != links || reached[""] {
 		t.Errorf("Tab reaches %d of %d links: %v", len(reached), links, reached)
+	}
+}
+
+// scheme shows pages as by day or by night.
+func scheme(name string) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
+		_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}}})
+		return v, err
 	}
 }
 
