@@ -42,6 +42,7 @@ func TestPagesCanBeUsedByAll(t *testing.T) {
 	script := axe.Script(t)
 	pages := []struct{ path, then, within string }{
 		{"/", "", "document"}, {"/people", "", "document"}, {"/bays/north", "", "document"}, {"/bays/south", "", "document"}, {"/bays/north/wall", "", "document"}, {"/bays/nowhere", "", "document"},
+		{"/feeds", "", "document"}, {"/feeds/north", "", "document"},
 		{"/orders/?find=7i", "", "document"}, {"/orders/new?verdict=" + verdict.ID + "&clubs=7i+99x", "", "document"}, {"/orders/" + number, "", "document"}, {"/orders/" + number + "/paper", "", "document"},
 	}
 	// All sheets at once, one below the other.

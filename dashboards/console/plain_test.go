@@ -63,6 +63,7 @@ func TestPagesSpeakPlainly(t *testing.T) {
 		{"bay.html", "/bays/north/trial", url.Values{"part.loft": {"99deg"}, "part.length": {"far"}}}, {"bay.html", "/bays/north/move", url.Values{"shot": shots[:1]}},
 		{"bay.html", "/bays/north/setting", url.Values{"tee_height": {"9m"}}}, {"bay.html", "/bays/north/correct", url.Values{"to_bay": {"north"}}},
 		{"wall.html", "/bays/north/wall", nil}, {"wall.html", "/bays/south/wall", nil}, {"fail.html", "/bays/nowhere", nil}, {"ops.html", "/ops", nil},
+		{"feed.html", "/feeds", nil}, {"feed.html", "/feeds/north", nil},
 		{"orders.html", "/orders/?find=7i", nil}, {"ordernew.html", "/orders/new?verdict=" + verdict.ID + "&clubs=6i+7i+pw", nil},
 		{"ordernew.html", "/orders/new", url.Values{"verdict": {verdict.ID}, "clubs": {"7i"}, "fix.7i.lie": {"flat"}, "length_step": {"far"}}},
 		{"order.html", "/orders/" + number, nil}, {"order.html", "/orders/" + number + "/built", url.Values{"row": {"7i"}, "judgement": {"passed"}, "part.lie": {"50"}}},
