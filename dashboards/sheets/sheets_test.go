@@ -53,7 +53,7 @@ func get(t *testing.T, address string, code int) string {
 	if r.StatusCode != code {
 		t.Fatalf("%s: %d, not %d: %s", address, r.StatusCode, code, text)
 	}
-	if !strings.Contains(address, ".json") {
+	if kind := r.Header.Get("Content-Type"); strings.HasPrefix(kind, "text/") {
 		proof.PlainWords(t, address, string(text))
 	}
 	return string(text)
