@@ -44,7 +44,7 @@ window.queue = (() => {
         let answer;
         try { answer = await fetch(x.path, { method: 'POST', body, headers: { 'HX-Request': 'true' }, signal: AbortSignal.timeout(3000) }); } catch { return; }
         const text = await answer.text();
-        if (answer.status >= 500 && answer.status !== 507) return; // not now
+        if (answer.status === 401 || (answer.status >= 500 && answer.status !== 507)) return; // not now: away, or nobody is signed in
         if (!answer.ok) {
           const note = document.createElement('div');
           note.innerHTML = text;
