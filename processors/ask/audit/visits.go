@@ -3,6 +3,7 @@ package audit
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/cespare/xxhash/v2"
 	"google.golang.org/protobuf/proto"
@@ -48,13 +49,18 @@ func (t eventTrouble) String() string {
 // visits audits the studio's visit events, and mends what was asked for.
 func (a Auditor) visits(ctx context.Context, studio string) (Visits, error) {
 	v, wrong, err := a.visitsNow(ctx, studio)
+	// What is wrong is so at each look; what comes meanwhile is on its way.
 	for look := 1; err == nil && len(wrong) > 0 && look < looks; look++ {
 		if err := pause(ctx, a.again()); err != nil {
 			return v, err
 		}
-		before := len(wrong)
-		if v, wrong, err = a.visitsNow(ctx, studio); len(wrong) == before && look > 1 {
-			break
+		before := map[string]bool{}
+		for _, t := range wrong {
+			before[t.key()] = true
+		}
+		if v, wrong, err = a.visitsNow(ctx, studio); err == nil {
+			wrong = slices.DeleteFunc(wrong, func(t eventTrouble) bool { return !before[t.key()] })
+			v.count(wrong)
 		}
 	}
 	if err != nil || !a.Repair || len(wrong) == 0 {
@@ -95,6 +101,13 @@ func (a Auditor) visitsNow(ctx context.Context, studio string) (v Visits, wrong 
 	}
 	v.Stored, v.Journaled = uint64(len(rows)), uint64(len(journals.byNumber))
 	wrong = journals.compare(rows, log)
+	v.count(wrong)
+	return v, wrong, nil
+}
+
+// count says what is wrong.
+func (v *Visits) count(wrong []eventTrouble) {
+	v.Missing, v.Altered, v.Forged, v.NotInLog, v.Examples = 0, 0, 0, 0, nil
 	for _, t := range wrong {
 		switch t.kind {
 		case eventMissing:
@@ -110,7 +123,6 @@ func (a Auditor) visitsNow(ctx context.Context, studio string) (v Visits, wrong 
 			v.Examples = append(v.Examples, t.String())
 		}
 	}
-	return v, wrong, nil
 }
 
 const (
