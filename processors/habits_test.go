@@ -1,18 +1,24 @@
 package processors_test
 
 import (
+	"fmt"
 	"go/ast"
 	"go/parser"
+	"go/scanner"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 // What the whole house keeps to: no context is stored, so that whoever calls says
 // how long; no test sleeps (proof.Until waits for what is asked, proof.Pause is for
-// the passing of time itself); no property is drawn by a seed of the day.
+// the passing of time itself); no property is drawn by a seed of the day; no
+// line is longer than 140 characters, less what stands in backquotes, which is another
+// language.
 func TestTheHouseKeepsItsHabits(t *testing.T) {
 	fset := token.NewFileSet()
 	files := 0
@@ -31,7 +37,11 @@ func TestTheHouseKeepsItsHabits(t *testing.T) {
 			return err
 		}
 		files++
-		for _, fault := range badHabits(fset, file, path) {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		for _, fault := range append(badHabits(fset, file, path), longLines(text, path)...) {
 			t.Error(fault)
 		}
 		return nil
@@ -74,6 +84,41 @@ func badHabits(fset *token.FileSet, file *ast.File, path string) (out []string) 
 		return true
 	})
 	return out
+}
+
+// longLines are the lines of a source that are longer than 140 characters, without
+// what they have of texts in backquotes.
+func longLines(text []byte, path string) (out []string) {
+	var s scanner.Scanner
+	file := token.NewFileSet().AddFile(path, -1, len(text))
+	s.Init(file, text, nil, scanner.ScanComments)
+	quoted := map[int]int{} // line: characters
+	for {
+		pos, kind, lit := s.Scan()
+		if kind == token.EOF {
+			break
+		}
+		if kind == token.STRING && lit[0] == '`' {
+			for i, part := range strings.Split(lit, "\n") {
+				quoted[file.Line(pos)+i] += utf8.RuneCountInString(part)
+			}
+		}
+	}
+	for i, line := range strings.Split(string(text), "\n") {
+		if n := utf8.RuneCountInString(line) - quoted[i+1]; n > 140 {
+			out = append(out, fmt.Sprintf("%s:%d: %d characters: break the line after a comma, an operator or a word", path, i+1, n))
+		}
+	}
+	return out
+}
+
+func TestLongLinesAreSeen(t *testing.T) {
+	long := strings.Repeat("a", 141)
+	text := "package p\n\n// " + long + "\nvar x = `\n" + long + "` + `" + long + "`\nvar y = \"" + long + "\"\n"
+	got := longLines([]byte(text), "p.go")
+	if len(got) != 2 || !strings.HasPrefix(got[0], "p.go:3: ") || !strings.HasPrefix(got[1], "p.go:6: ") {
+		t.Errorf("long lines: %q", got)
+	}
 }
 
 func TestBadHabitsAreSeen(t *testing.T) {

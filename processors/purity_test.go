@@ -22,11 +22,13 @@ var pure = []string{"golf", "visit"}
 // text, and readers and writers that a caller brings.
 var allowed = []string{
 	"bufio", "bytes", "cmp", "container/heap", "container/list", "encoding", "encoding/binary", "encoding/csv", "encoding/hex",
-	"encoding/json", "encoding/xml", "errors", "fmt", "hash/fnv", "hash/crc32", "hash/maphash", "html", "io", "iter", "maps", "math", "math/big",
+	"encoding/json", "encoding/xml", "errors", "fmt", "hash/fnv", "hash/crc32", "hash/maphash", "html", "io", "iter", "maps", "math",
+	"math/big",
 	"math/bits", "math/cmplx", "math/rand", "math/rand/v2", "reflect", "regexp", "slices", "sort", "strconv", "strings",
 	"sync", "sync/atomic", "context", "runtime", "text/tabwriter", "time", "unicode", "unicode/utf8", "unsafe", "embed",
 	"crypto/sha256", "encoding/base64",
-	"fairlead/ingest/contract/unit", "fairlead/ingest/contract/unit/table", "fairlead/ingest/contract/glossary", "fairlead/ingest/contract/event", "google.golang.org/protobuf/proto",
+	"fairlead/ingest/contract/unit", "fairlead/ingest/contract/unit/table", "fairlead/ingest/contract/glossary",
+	"fairlead/ingest/contract/event", "google.golang.org/protobuf/proto",
 	"google.golang.org/protobuf/reflect/protoreflect", "golang.org/x/sync/errgroup",
 }
 

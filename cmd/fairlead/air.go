@@ -11,7 +11,8 @@ import (
 func airFlags(c *cobra.Command, w *flight.Weather) {
 	f := c.Flags()
 	f.StringVar(&w.Model, "model", w.Model, "aerodynamic model: ferguson (whole bag), quintavalla (driver) or smits (cross-check)")
-	f.StringVar(&w.Wind, "wind", "", "wind as SPEED@DIRECTION it comes from: 5m/s@0deg blows against the player, 90deg from the right, 180deg from behind")
+	f.StringVar(&w.Wind, "wind", "", "wind as SPEED@DIRECTION it comes from: 5m/s@0deg blows against the player, 90deg from the right, "+
+		"180deg from behind")
 	f.Var(w.Density, "density", "air density; instead of temperature, altitude, pressure and humidity")
 	f.Var(w.Temp, "temp", "air temperature, such as 20C or 68F (at an altitude, the standard atmosphere's when left out)")
 	f.Var(w.Altitude, "altitude", "altitude above the sea; gives the standard atmosphere's pressure")

@@ -63,7 +63,8 @@ taken at once, without a restart.`,
 			return err
 		}
 		fmt.Fprintln(c.OutOrStdout(), token)
-		fmt.Fprintf(c.ErrOrStderr(), "it is shown this once; ask with\n  curl -H 'X-ClickHouse-Key: TOKEN' 'http://%s/?database=%s' --data-binary 'SELECT count() FROM entries'\n",
+		fmt.Fprintf(c.ErrOrStderr(), "it is shown this once; ask with\n  curl -H 'X-ClickHouse-Key: TOKEN' 'http://%s/?database=%s' "+
+			"--data-binary 'SELECT count() FROM entries'\n",
 			config.Store.Listen, studio.EngineDatabase)
 		return nil
 	})

@@ -72,14 +72,16 @@ func TestAHubComesBackFromABackup(t *testing.T) {
 	}
 
 	var back copies.Restored
-	r.told(&back, "restore", "--from", filepath.Join(r.dir, "copies"), "--key", key, "--copy", taken.Copy, "--config", r.config.File(), "--json")
+	r.told(&back, "restore", "--from", filepath.Join(r.dir, "copies"), "--key", key, "--copy", taken.Copy, "--config", r.config.File(),
+		"--json")
 	if back.Copy != taken.Copy || back.Audit.Wrong() || len(back.Audit.Bays) != 4 {
 		t.Errorf("%+v from %+v", back, taken)
 	}
 	if after, err := os.ReadFile(r.config.PeopleFile()); err != nil || !bytes.Equal(before, after) {
 		t.Errorf("names %s instead of %s: %v", after, before, err)
 	}
-	if err := exec.Command(r.program, "restore", "--no-audit", "--from", filepath.Join(r.dir, "copies"), "--key", key, "--config", r.config.File()).Run(); err == nil {
+	if err := exec.Command(r.program, "restore", "--no-audit", "--from", filepath.Join(r.dir, "copies"), "--key", key, "--config",
+		r.config.File()).Run(); err == nil {
 		t.Error("a second restore wrote over the first one")
 	}
 	if proof.Wanted() {

@@ -16,7 +16,8 @@ import (
 )
 
 func TestPapersByCommand(t *testing.T) {
-	p, err := engine.Start(t.Context(), engine.Options{Binary: filepath.Join(filepath.Dir(program(t)), "fairlead-engine"), DataDir: t.TempDir(), Stderr: os.Stderr})
+	p, err := engine.Start(t.Context(), engine.Options{Binary: filepath.Join(filepath.Dir(program(t)), "fairlead-engine"),
+		DataDir: t.TempDir(), Stderr: os.Stderr})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,7 +28,8 @@ func TestPapersByCommand(t *testing.T) {
 	})
 	dir := t.TempDir()
 	config := filepath.Join(dir, "studio.yaml")
-	if err := os.WriteFile(config, []byte("studio: harbour-row\nunits: imperial\nbays:\n  - name: north\n    feeds:\n      - {name: ball, map: m.yaml, tail: \"s.csv\"}\n"), 0o600); err != nil {
+	if err := os.WriteFile(config, []byte("studio: harbour-row\nunits: imperial\nbays:\n  - name: north\n    feeds:\n      - {name: ball, "+
+		"map: m.yaml, tail: \"s.csv\"}\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	do := func(code int, args ...string) (out, errs string) {
@@ -58,19 +60,22 @@ func TestPapersByCommand(t *testing.T) {
 		{Id: "e-3", Body: &event.VisitEvent_VerdictGiven{VerdictGiven: given}},
 	}
 	for i, ev := range events {
-		ev.Contract, ev.Studio, ev.Bay, ev.Visit, ev.Session, ev.Journal, ev.Seq = 1, "harbour-row", "north", "v-1", "s-1", "00000000000000c0", uint64(i+1)
+		ev.Contract, ev.Studio, ev.Bay, ev.Visit, ev.Session, ev.Journal, ev.Seq = 1, "harbour-row", "north", "v-1", "s-1", "00000000000000c0",
+			uint64(i+1)
 		ev.EffectiveUnixNs, ev.RecordedUnixNs = now+int64(i), now+int64(i)
 	}
 	if err := s.InsertEvents(t.Context(), events); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: stream.Place{Studio: "harbour-row", Bay: "north"}, ID: "e-3", Version: 1, Visit: "v-1", Session: "s-1", Player: "p-017", Category: "iron", At: now, Given: given, Live: true}}); err != nil {
+	if err := s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: stream.Place{Studio: "harbour-row", Bay: "north"}, ID: "e-3",
+		Version: 1, Visit: "v-1", Session: "s-1", Player: "p-017", Category: "iron", At: now, Given: given, Live: true}}); err != nil {
 		t.Fatal(err)
 	}
 	if out, _ := do(0, "sheet"); !strings.Contains(out, "e-3") || !strings.Contains(out, "v-1") {
 		t.Error(out)
 	}
-	if out, _ := do(0, "sheet", "e-3"); !strings.Contains(out, "BUILD SHEET   order e-3") || !strings.Contains(out, "37.5 in") || !strings.Contains(out, "to be settled") {
+	if out, _ := do(0, "sheet", "e-3"); !strings.Contains(out, "BUILD SHEET   order e-3") || !strings.Contains(out, "37.5 in") ||
+		!strings.Contains(out, "to be settled") {
 		t.Error(out)
 	}
 	if out, _ := do(0, "sheet", "e-3", "--units", "metric"); !strings.Contains(out, "952.5 mm") {

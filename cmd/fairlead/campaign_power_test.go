@@ -51,6 +51,7 @@ func TestPowerCutOfAWholeStudio(t *testing.T) {
 	cancel()
 	result := r.check(wait())
 	r.replayed()
-	t.Logf("%d power cuts while starting, %d under load (seed %d): %d lines, %d entries stored, %d repeats", cold, loaded, seed, result.Sim.Lines, result.Stored, result.Repeats)
+	t.Logf("%d power cuts while starting, %d under load (seed %d): %d lines, %d entries stored, %d repeats", cold, loaded, seed,
+		result.Sim.Lines, result.Stored, result.Repeats)
 	proof.Record(t, "powercut_studio", map[string]any{"cuts_while_starting": cold, "cuts_under_load": loaded, "seed": seed, "result": result})
 }

@@ -128,7 +128,8 @@ func TestClubGappingJSON(t *testing.T) {
 	// The same shots in yards are the same bag.
 	var yards club.GappingAccount
 	clubJSON(t, "club gapping - --json", "club,carry_yd\n7i,150\n7i,151\n7i,152\n7i,153\n8i,140\n", &yards)
-	if c := yards.Full[0]; math.Abs(c.Carry-151.5*0.9144) > 1e-9 || yards.Gaps[0].Verdict != "not yet" || yards.Gaps[0].More != 3 || yards.Full[1].CarrySD != nil {
+	if c := yards.Full[0]; math.Abs(c.Carry-151.5*0.9144) > 1e-9 || yards.Gaps[0].Verdict != "not yet" || yards.Gaps[0].More != 3 ||
+		yards.Full[1].CarrySD != nil {
 		t.Errorf("%+v", yards)
 	}
 }

@@ -37,7 +37,8 @@ every page says so.`,
 		pages := &fleet.Late{}
 		open := func(context.Context) (*store.Store, error) { return p.config.OpenForPages() }
 		go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
-		g, err := gate.New(gate.Options{Dir: p.config.GateDir(), TokenFile: p.config.ConsoleTokenFile(), Studio: p.config.Studio, Bays: p.config.BayNames(),
+		g, err := gate.New(gate.Options{Dir: p.config.GateDir(), TokenFile: p.config.ConsoleTokenFile(), Studio: p.config.Studio,
+			Bays:   p.config.BayNames(),
 			Listen: p.config.Console.Listen, Open: p.config.Console.Open, Logger: p.log})
 		if err != nil {
 			return err
@@ -49,7 +50,8 @@ every page says so.`,
 				Test:  p.config.TestSenders, Targets: func() any { return p.config.Targets() },
 			},
 			Gate: g, EraseAfter: time.Duration(p.config.Console.EraseAfter),
-			Studio: p.config.Studio, Bays: p.config.BayNames(), Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen, Hosts: p.config.Console.Hosts,
+			Studio: p.config.Studio, Bays: p.config.BayNames(), Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen,
+			Hosts:      p.config.Console.Hosts,
 			JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
 			Clock: p.config.HubClock(p.log),
 			Link:  p.config.Link(studio.ConsoleKey, stream.Place{}), Version: version(), Logger: p.log, Registry: r,

@@ -48,8 +48,10 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 	flags.BoolVar(&f.Left, "left", false, "left-handed player: mirror across the target line")
 	flags.Var(aimCarry, "aim-carry", "the distance aimed at (0: none, the shots' own mean is used)")
 	flags.Var(aimOffline, "aim-offline", "how far right of the target line the player aimed")
-	flags.StringArrayVar(&misses, "miss", nil, "a miss whose odds are wanted, as in left=15m (repeatable; else left and right beyond 15 m, of irons 10 m, of wedges 5 m)")
-	flags.StringArrayVar(&targets, "target", nil, "a rectangle whose odds are wanted, length x width about the aim, as in 60mx30m (repeatable)")
+	flags.StringArrayVar(&misses, "miss", nil,
+		"a miss whose odds are wanted, as in left=15m (repeatable; else left and right beyond 15 m, of irons 10 m, of wedges 5 m)")
+	flags.StringArrayVar(&targets, "target", nil,
+		"a rectangle whose odds are wanted, length x width about the aim, as in 60mx30m (repeatable)")
 	flags.StringArrayVar(&greens, "green", nil, "an ellipse whose odds are wanted, as in 25mx20m (repeatable)")
 	flags.Var(greenSpeed, "green-speed", "putter: how far a ball released at 1.83 m/s rolls")
 	flags.Var(hole, "hole", "putter: distance to a hole, for the share that would go in")

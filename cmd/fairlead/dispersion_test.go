@@ -78,7 +78,8 @@ func TestDispersionSaysNotYet(t *testing.T) {
 		t.Errorf("exit %d: %s", code, out)
 	}
 	same := "carry_m,offline_m\n" + strings.Repeat("150,2\n", 25)
-	if code, out, errs = say(same, "dispersion", "-", "--json"); code != 0 || !math.IsNaN(keys(t, out, "spread_ln")[0]) || !strings.Contains(out, "equal") {
+	if code, out, errs = say(same, "dispersion", "-", "--json"); code != 0 || !math.IsNaN(keys(t, out, "spread_ln")[0]) ||
+		!strings.Contains(out, "equal") {
 		t.Errorf("exit %d: %s %s", code, out, errs)
 	}
 }
@@ -98,12 +99,14 @@ func TestDispersionNamesBadRows(t *testing.T) {
 	if got := keys(t, out, "n"); got[0] != 2 && got[0] != 3 {
 		t.Errorf("n %v", got)
 	}
-	for _, bad := range [][]string{{"dispersion"}, {"dispersion", "-", "--category", "spoon"}, {"dispersion", "-", "--p", "2"}, {"dispersion", "-", "--miss", "up=3m"}, {"dispersion", "-", "--target", "60"}, {"dispersion", "-", "--miss", "left=far"}} {
+	for _, bad := range [][]string{{"dispersion"}, {"dispersion", "-", "--category", "spoon"}, {"dispersion", "-", "--p", "2"},
+		{"dispersion", "-", "--miss", "up=3m"}, {"dispersion", "-", "--target", "60"}, {"dispersion", "-", "--miss", "left=far"}} {
 		if code, _, errs := say(file, bad...); code != 2 || errs == "" {
 			t.Errorf("%v: exit %d, %s", bad, code, errs)
 		}
 	}
-	for _, content := range []string{"", "distance,side\n1,2\n", "carry_m\n200\n", "carry_m,offline_m\nx,y\n", "carry_furlong,offline_m\n1,2\n"} {
+	for _, content := range []string{"", "distance,side\n1,2\n", "carry_m\n200\n", "carry_m,offline_m\nx,y\n",
+		"carry_furlong,offline_m\n1,2\n"} {
 		if code, _, errs := say(content, "dispersion", "-"); code != 1 || errs == "" {
 			t.Errorf("%q: exit %d, %s", content, code, errs)
 		}
@@ -131,7 +134,8 @@ func TestDispersionLeftHanded(t *testing.T) {
 }
 
 func TestDispersionPuttsAndSwings(t *testing.T) {
-	code, out, errs := say("", "dispersion", "../../testdata/dispersion/putts.csv", "--category", "putter", "--hole", "3m", "--green-speed", "10ft", "--json")
+	code, out, errs := say("", "dispersion", "../../testdata/dispersion/putts.csv", "--category", "putter", "--hole", "3m", "--green-speed",
+		"10ft", "--json")
 	if code != 0 || !(keys(t, out, "start_sd_deg.value")[0] > 0) || math.IsNaN(keys(t, out, "holed_share.value")[0]) {
 		t.Errorf("exit %d: %s %s", code, errs, out)
 	}
@@ -154,7 +158,8 @@ func TestDispersionPicture(t *testing.T) {
 	if n := strings.Count(picture, `class="shot"`); n != 24 {
 		t.Errorf("%d shots are drawn", n)
 	}
-	if !strings.HasPrefix(picture, "<svg") || strings.Count(picture, `class="line"`) != 1 || strings.Count(picture, `class="area"`) != 1 || strings.Contains(picture, "NaN") {
+	if !strings.HasPrefix(picture, "<svg") || strings.Count(picture, `class="line"`) != 1 || strings.Count(picture, `class="area"`) != 1 ||
+		strings.Contains(picture, "NaN") {
 		t.Error("the picture lacks its ellipses, or holds NaN")
 	}
 	if code, _, errs := say("carry_m,offline_m\n", "dispersion", "-", "--svg", path); code != 0 {

@@ -92,7 +92,8 @@ something is left (run it again). 2: wrong use.`,
 }
 
 // forget erases a player of a studio by the console's hand.
-func forget(ctx context.Context, config *studio.Config, s *store.Store, hand *client.Client, player string, f erase.Forgetting, wait time.Duration) (*erase.Receipt, error) {
+func forget(ctx context.Context, config *studio.Config, s *store.Store, hand *client.Client, player string, f erase.Forgetting,
+	wait time.Duration) (*erase.Receipt, error) {
 	e := &erase.Eraser{Store: s, Studio: config.Studio, Write: hand.WriteIn, Now: time.Now, Wait: wait, Who: userName()}
 	var err error
 	if e.Places, err = erase.Places(ctx, s, config.Studio, config.Places()); err != nil {

@@ -53,7 +53,8 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 		return n
 	}
 	var player, visitID, bay string
-	if err := s.Conn().QueryRow(t.Context(), "SELECT player, any(visit), any(bay) FROM trials FINAL WHERE n > 0 AND consent GROUP BY player ORDER BY sum(n) DESC, player LIMIT 1").Scan(&player, &visitID, &bay); err != nil {
+	if err := s.Conn().QueryRow(t.Context(), "SELECT player, any(visit), any(bay) FROM trials FINAL WHERE n > 0 AND consent GROUP BY player "+
+		"ORDER BY sum(n) DESC, player LIMIT 1").Scan(&player, &visitID, &bay); err != nil {
 		t.Fatal(err)
 	}
 	person, _ := json.Marshal(map[string]string{"id": player, "role": "player", "name": "Ada Quill"})
@@ -89,7 +90,8 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 		t.Errorf("left behind: %v", left)
 	}
 	out, _ := r.said(0, "", "export", "shots", "--dictionary")
-	if columns, err := csv.NewReader(strings.NewReader(out)).ReadAll(); err != nil || len(columns) != len(rows[0])+1-2 { // a header, and no names
+	// a header, and no names
+	if columns, err := csv.NewReader(strings.NewReader(out)).ReadAll(); err != nil || len(columns) != len(rows[0])+1-2 {
 		t.Errorf("%d columns described, %d exported, %v", len(columns)-1, len(rows[0]), err)
 	}
 	if out, _ = r.said(0, "", "export", "--visit", visitID); !strings.Contains(out, player) || !strings.Contains(out, "trial_started") {
@@ -109,7 +111,8 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	if out, _ := r.said(0, "", "erase", player, "--dry-run"); !strings.Contains(out, "would be removed") {
 		t.Errorf("dry run: %s", out)
 	}
-	for one("SELECT count() FROM (SELECT session, countIf(kind = 'session_closed') AS closed FROM visit_events FINAL WHERE session IN (SELECT session FROM trials WHERE player = ?) GROUP BY session HAVING closed = 0)", player) > 0 {
+	for one("SELECT count() FROM (SELECT session, countIf(kind = 'session_closed') AS closed FROM visit_events FINAL WHERE session IN "+
+		"(SELECT session FROM trials WHERE player = ?) GROUP BY session HAVING closed = 0)", player) > 0 {
 		if _, said := r.said(1, "", "erase", player, "--yes"); !strings.Contains(said, "close it first") {
 			t.Errorf("open: %s", said)
 		}
@@ -121,7 +124,9 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	}
 	others := func() []uint64 {
 		return []uint64{
-			one("SELECT sum(cityHash64(toString(tuple(* EXCEPT (version, inserted))))) FROM entries FINAL WHERE status NOT IN ('repeat', 'superseded') AND session NOT IN (SELECT session FROM visit_events WHERE kind = 'session_erased') AND player != ? AND session NOT IN (SELECT session FROM trials WHERE player = ?)", player, player),
+			one("SELECT sum(cityHash64(toString(tuple(* EXCEPT (version, inserted))))) FROM entries FINAL WHERE status NOT IN ('repeat', "+
+				"'superseded') AND session NOT IN (SELECT session FROM visit_events WHERE kind = 'session_erased') AND player != ? AND session NOT "+
+				"IN (SELECT session FROM trials WHERE player = ?)", player, player),
 			one("SELECT sum(cityHash64(toString(tuple(* EXCEPT (version, inserted))))) FROM trials FINAL WHERE n > 0 AND player != ?", player),
 		}
 	}
@@ -136,7 +141,8 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	first.Wait()
 	out, _ = r.said(0, "", "erase", player, "--yes", "--json")
 	var receipt erase.Receipt
-	if err := json.Unmarshal([]byte(out), &receipt); err != nil || !receipt.Done || receipt.Left != (store.Held{}) || len(receipt.Sessions) == 0 || len(receipt.Remains) < 4 {
+	if err := json.Unmarshal([]byte(out), &receipt); err != nil || !receipt.Done || receipt.Left != (store.Held{}) ||
+		len(receipt.Sessions) == 0 || len(receipt.Remains) < 4 {
 		t.Errorf("%v: %s", err, out)
 	}
 	if n := one("SELECT count() FROM entries FINAL WHERE erased"); n != held {
@@ -152,7 +158,9 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	r.said(0, "", "audit")
 	r.replayed()
 	r.said(0, "", "fleet", "effects", "--quiet")
-	if n := one("SELECT (SELECT count() FROM fleet_trials WHERE player = {p:String}) + (SELECT count() FROM profiles WHERE player = {p:String}) + (SELECT count() FROM trials WHERE player = {p:String}) + (SELECT count() FROM entries WHERE player = {p:String})", clickhouse.Named("p", player)); n != 0 {
+	if n := one("SELECT (SELECT count() FROM fleet_trials WHERE player = {p:String}) + (SELECT count() FROM profiles WHERE player = "+
+		"{p:String}) + (SELECT count() FROM trials WHERE player = {p:String}) + (SELECT count() FROM entries WHERE player = {p:String})",
+		clickhouse.Named("p", player)); n != 0 {
 		t.Errorf("%d rows name the player", n)
 	}
 	r.said(1, "", "export", "shots", "--player", player)

@@ -46,7 +46,8 @@ ten percent tighter.`,
 	flags.StringArrayVar(&priors, "prior", nil, "OUTCOME=MEAN:SD as in carry=2m:4m, or a JSON file (repeatable)")
 	flags.StringArrayVar(&goals, "goal", nil, "what counts as better, as in spin=higher (repeatable)")
 	flags.StringArrayVar(&goals, "target", nil, "a value to come near, as in launch=14deg (repeatable)")
-	flags.StringVar(&areaPrior, "area-prior", "", "inverse Wishart prior of the covariance in m², NU,VAR_CARRY,VAR_OFFLINE as in 4,20,10: adds prob_tighter")
+	flags.StringVar(&areaPrior, "area-prior", "",
+		"inverse Wishart prior of the covariance in m², NU,VAR_CARRY,VAR_OFFLINE as in 4,20,10: adds prob_tighter")
 	flags.Float64Var(&a.Options.Alpha, "alpha", 0.05, "chance of a false better or worse, per outcome")
 	flags.IntVar(&warmUp, "warm-up", 5, "first shots of the session to leave out (with positions)")
 	flags.IntVar(&settle, "settle", 2, "first shots after a swap to leave out (with positions)")

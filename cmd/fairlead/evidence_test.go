@@ -15,7 +15,8 @@ const (
 )
 
 func TestEvidenceGolden(t *testing.T) {
-	code, out, errs := say("", "evidence", "../../testdata/evidence/ten_a.csv", "../../testdata/evidence/ten_b.csv", "--area-prior", "4,20,10", "--json")
+	code, out, errs := say("", "evidence", "../../testdata/evidence/ten_a.csv", "../../testdata/evidence/ten_b.csv", "--area-prior", "4,20,10",
+		"--json")
 	if code != 0 {
 		t.Fatalf("exit %d: %s", code, errs)
 	}
@@ -100,8 +101,10 @@ func TestEvidenceBadInput(t *testing.T) {
 		t.Errorf("exit %d: %s", code, errs)
 	}
 	for _, bad := range [][]string{
-		{gamerFile}, {"-", "-"}, {gamerFile, "-", "--category", "spoon"}, {gamerFile, "-", "--prior", "carry=2"}, {gamerFile, "-", "--prior", "carry=2:0"},
-		{gamerFile, "-", "--prior", "roll=2:1"}, {gamerFile, "-", "--goal", "area=3"}, {gamerFile, "-", "--goal", "spin"}, {gamerFile, "-", "--alpha", "0.7"},
+		{gamerFile}, {"-", "-"}, {gamerFile, "-", "--category", "spoon"}, {gamerFile, "-", "--prior", "carry=2"},
+		{gamerFile, "-", "--prior", "carry=2:0"},
+		{gamerFile, "-", "--prior", "roll=2:1"}, {gamerFile, "-", "--goal", "area=3"}, {gamerFile, "-", "--goal", "spin"},
+		{gamerFile, "-", "--alpha", "0.7"},
 		{gamerFile, "-", "--area-prior", "1,2"},
 	} {
 		if code, _, errs := say(file, append([]string{"evidence"}, bad...)...); code != 2 || errs == "" {

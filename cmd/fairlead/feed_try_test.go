@@ -50,7 +50,8 @@ func TestFeedTry(t *testing.T) {
 
 func TestFeedTryRefuses(t *testing.T) {
 	bad := filepath.Join(t.TempDir(), "bad.yaml")
-	if err := os.WriteFile(bad, []byte("map: 1\ndevice: alder\nrole: ball\nformat: csv\nfields:\n  carry: {column: Carry, unit: mph}\n"), 0o600); err != nil {
+	if err := os.WriteFile(bad, []byte("map: 1\ndevice: alder\nrole: ball\nformat: csv\nfields:\n  carry: {column: Carry, unit: mph}\n"),
+		0o600); err != nil {
 		t.Fatal(err)
 	}
 	data := "../../testdata/feeds/alder.csv"
@@ -75,10 +76,12 @@ func TestFeedTryRefuses(t *testing.T) {
 
 func TestFeedNeedsAKnownCommand(t *testing.T) {
 	var stdout, stderr bytes.Buffer
-	if code := run(context.Background(), []string{"feed", "tri"}, strings.NewReader(""), &stdout, &stderr); code != 2 || !strings.Contains(stderr.String(), `"tri"`) {
+	if code := run(context.Background(), []string{"feed", "tri"}, strings.NewReader(""), &stdout, &stderr); code != 2 ||
+		!strings.Contains(stderr.String(), `"tri"`) {
 		t.Errorf("exit %d, %s", code, stderr.String())
 	}
-	if code, _, errs := feedTry(t, "title\n", "--map", "../../testdata/feeds/dune.yaml", "-"); code != 1 || !strings.Contains(errs, "no line was read as data") {
+	if code, _, errs := feedTry(t, "title\n", "--map", "../../testdata/feeds/dune.yaml", "-"); code != 1 ||
+		!strings.Contains(errs, "no line was read as data") {
 		t.Errorf("nothing read: exit %d, %s", code, errs)
 	}
 }
@@ -95,7 +98,8 @@ func TestFeedTrySeveral(t *testing.T) {
 		return path
 	}
 	m := filepath.Join(t.TempDir(), "m.yaml")
-	if err := os.WriteFile(m, []byte("map: 1\ndevice: alder\nrole: ball\nformat: csv\nshot_id: {column: No}\nfields:\n  ball_speed: {column: Ball, unit: m/s}\n"), 0o600); err != nil {
+	if err := os.WriteFile(m, []byte("map: 1\ndevice: alder\nrole: ball\nformat: csv\nshot_id: {column: No}\nfields:\n  ball_speed: "+
+		"{column: Ball, unit: m/s}\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	first := write("one.csv", "No,Ball\n1,50\n2,51\n")

@@ -97,7 +97,8 @@ func (a *fleetAsk) asking(c *cobra.Command) answers.Asking {
 
 // asks lets a command ask the store's fleet, once the question and what else was
 // given are right.
-func (a *fleetAsk) asks(c *cobra.Command, right func(args []string) error, do func(ctx context.Context, f *answers.Fleet, args []string) error) *cobra.Command {
+func (a *fleetAsk) asks(c *cobra.Command, right func(args []string) error,
+	do func(ctx context.Context, f *answers.Fleet, args []string) error) *cobra.Command {
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if err := a.check(c); err != nil {
 			return err

@@ -29,7 +29,8 @@ func (a asker) run(code int, args ...string) (out, errs string) {
 }
 
 func TestFleetCommandsOnAPlantedFleet(t *testing.T) {
-	p, err := engine.Start(t.Context(), engine.Options{Binary: filepath.Join(filepath.Dir(program(t)), "fairlead-engine"), DataDir: t.TempDir(), Stderr: os.Stderr})
+	p, err := engine.Start(t.Context(), engine.Options{Binary: filepath.Join(filepath.Dir(program(t)), "fairlead-engine"),
+		DataDir: t.TempDir(), Stderr: os.Stderr})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,7 +63,8 @@ func TestFleetCommandsOnAPlantedFleet(t *testing.T) {
 		t.Error("the kept answer is printed otherwise than when it was made")
 	}
 	text, _ := a.run(0, "fleet", "effects", "--quiet", "--over", "speed_mps")
-	for _, want := range []string{"10 g heavier shaft", "by clubhead speed", got.ID, "Findings", "Dependence on the swing", "margin of 5", "it pays ", "swing_weight is left out"} {
+	for _, want := range []string{"10 g heavier shaft", "by clubhead speed", got.ID, "Findings", "Dependence on the swing", "margin of 5",
+		"it pays ", "swing_weight is left out"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("text lacks %q: %s", want, text)
 		}

@@ -66,7 +66,8 @@ func TestFlightOneShot(t *testing.T) {
 func TestFlightAir(t *testing.T) {
 	carry := func(args ...string) float64 {
 		t.Helper()
-		code, out, errs := flightRun(t, "", append([]string{"flight", "--ball-speed", "72", "--launch", "14", "--spin", "3000", "--json"}, args...)...)
+		code, out, errs := flightRun(t, "", append([]string{"flight", "--ball-speed", "72", "--launch", "14", "--spin", "3000", "--json"},
+			args...)...)
 		if code != 0 {
 			t.Fatal(args, errs)
 		}
@@ -131,7 +132,8 @@ func TestFlightManyShots(t *testing.T) {
 	if _, table, _ := flightRun(t, csv, "flight"); strings.Count(table, "\n") != 3 {
 		t.Errorf("table:\n%s", table)
 	}
-	for _, bad := range []string{"", "  \n", "speed,launch\n1,2\n", "ball_speed_furlongs,launch,spin\n1,2,3\n", "ball_speed,launch,launch_deg,spin\n1,2,3,4\n"} {
+	for _, bad := range []string{"", "  \n", "speed,launch\n1,2\n", "ball_speed_furlongs,launch,spin\n1,2,3\n",
+		"ball_speed,launch,launch_deg,spin\n1,2,3,4\n"} {
 		if code, _, errs := flightRun(t, bad, "flight"); code == 0 || errs == "" {
 			t.Errorf("%q: exit %d, %q", bad, code, errs)
 		}
@@ -142,7 +144,8 @@ func TestFlightManyShots(t *testing.T) {
 }
 
 func TestFlightStandardCarry(t *testing.T) {
-	args := []string{"flight", "--ball-speed", "70", "--launch", "12", "--spin", "2700", "--density", "1.0", "--measured-carry", "250m", "--json"}
+	args := []string{"flight", "--ball-speed", "70", "--launch", "12", "--spin", "2700", "--density", "1.0", "--measured-carry", "250m",
+		"--json"}
 	_, out, _ := flightRun(t, "", args...)
 	m := flightObject(t, out)
 	if v := m["standard_carry_m"].(float64); v >= 250 || v < 220 || m["standard_applied"] != true {
@@ -186,7 +189,8 @@ func TestFlightPicture(t *testing.T) {
 		t.Fatal(errs)
 	}
 	flightXML(t, path)
-	if code, _, errs := flightRun(t, "", "flight", "--ball-speed", "70", "--svg", filepath.Join(path, "no")); code != 1 || !strings.Contains(errs, "picture") {
+	if code, _, errs := flightRun(t, "", "flight", "--ball-speed", "70", "--svg", filepath.Join(path, "no")); code != 1 ||
+		!strings.Contains(errs, "picture") {
 		t.Errorf("a picture that cannot be written: exit %d, %q", code, errs)
 	}
 	_, out, _ := flightRun(t, "", "flight", "--ball-speed", "70", "--launch", "12", "--json", "--path", "20")

@@ -7,7 +7,8 @@ import (
 )
 
 func TestImpactAsPublished(t *testing.T) {
-	code, out, errs := flightRun(t, "", "impact", "--head-speed", "45", "--dynamic-loft", "13.1", "--attack", "0", "--path", "0", "--face", "0", "--head-mass", "200g", "--json")
+	code, out, errs := flightRun(t, "", "impact", "--head-speed", "45", "--dynamic-loft", "13.1", "--attack", "0", "--path", "0", "--face",
+		"0", "--head-mass", "200g", "--json")
 	if code != 0 {
 		t.Fatal(errs)
 	}
@@ -18,7 +19,8 @@ func TestImpactAsPublished(t *testing.T) {
 	flightNear(t, m, "spin_rpm", 3058, 3)
 	_, out, _ = flightRun(t, "", "impact", "--head-speed", "45", "--dynamic-loft", "13", "--attack", "-1", "--face", "3", "--json")
 	flightNear(t, flightObject(t, out), "axis_deg", 11.90, 0.012)
-	_, out, _ = flightRun(t, "", "impact", "--head-speed", "45", "--dynamic-loft", "0", "--strike-x", "20mm", "--head-inertia", "5000gcm2", "--e", "0.83", "--json")
+	_, out, _ = flightRun(t, "", "impact", "--head-speed", "45", "--dynamic-loft", "0", "--strike-x", "20mm", "--head-inertia", "5000gcm2",
+		"--e", "0.83", "--json")
 	flightNear(t, flightObject(t, out), "smash", 1.445, 0.001)
 }
 
@@ -58,8 +60,10 @@ func TestImpactBadInput(t *testing.T) {
 	for _, bad := range [][]string{
 		{}, {"--head-speed", "45"}, {"--head-speed", "-45", "--dynamic-loft", "13"}, {"--head-speed", "NaN", "--dynamic-loft", "13"},
 		{"--head-speed", "45", "--dynamic-loft", "13", "--category", "spoon"}, {"--head-speed", "45", "--dynamic-loft", "13", "--e", "-1"},
-		{"--head-speed", "45", "--dynamic-loft", "13", "--head-mass", "9kg"}, {"--head-speed", "45", "--dynamic-loft", "13", "--before", "attack"},
-		{"--head-speed", "45", "--dynamic-loft", "13", "--before", "lie=3"}, {"--head-speed", "45", "--dynamic-loft", "13", "--before", "attack=slow"},
+		{"--head-speed", "45", "--dynamic-loft", "13", "--head-mass", "9kg"},
+		{"--head-speed", "45", "--dynamic-loft", "13", "--before", "attack"},
+		{"--head-speed", "45", "--dynamic-loft", "13", "--before", "lie=3"},
+		{"--head-speed", "45", "--dynamic-loft", "13", "--before", "attack=slow"},
 		{"--head-speed", "45", "--dynamic-loft", "13", "--strike-x", "1m"}, {"--head-speed", "45", "--table", "--dynamic-loft", "10"},
 	} {
 		if code, _, errs := flightRun(t, "", append([]string{"impact"}, bad...)...); code != 2 || errs == "" {

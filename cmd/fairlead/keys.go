@@ -53,7 +53,8 @@ old one is cut off. --overlap 0s cuts the old one off at once.`,
 		if err := k.Rotate(args[0], until); err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "%s is the new secret; the old one is taken until %s\n", k.SeedFile(args[0]), until.Local().Format("2006-01-02 15:04:05"))
+		fmt.Fprintf(out, "%s is the new secret; the old one is taken until %s\n", k.SeedFile(args[0]),
+			until.Local().Format("2006-01-02 15:04:05"))
 		return nil
 	})
 }

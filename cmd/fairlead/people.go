@@ -37,7 +37,8 @@ whether everything runs; manager does all of it, gives accounts, and erases.`,
 		peopleCommand("revoke NAME", "End an account, or a tablet", "revoke 'tablet north'",
 			func(d *gate.Desk, args []string) (string, error) { return d.Revoke(args[0]) }),
 		pair,
-		peopleCommand("trail", "Check that no line of the trail was changed", "trail", func(d *gate.Desk, _ []string) (string, error) { return d.Check() }),
+		peopleCommand("trail", "Check that no line of the trail was changed", "trail",
+			func(d *gate.Desk, _ []string) (string, error) { return d.Check() }),
 	)
 }
 

@@ -92,9 +92,11 @@ func newRoot() *cobra.Command {
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
 	)
 	root.AddCommand( // what people do on the hub
-		newKeysCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(), newEraseCommand(),
+		newKeysCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(),
+		newEraseCommand(),
 		newBackupCommand(), newRestoreCommand(),
-		newSheetCommand(), newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(), newSimCommand(),
+		newSheetCommand(), newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(),
+		newSimCommand(),
 	)
 	root.AddCommand( // questions
 		newClubCommand(), newProfileCommand(), newFleetCommand(), newDispersionCommand(), newEvidenceCommand(), newFlightCommand(),

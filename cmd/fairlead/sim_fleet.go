@@ -56,7 +56,8 @@ database of its own: the rows stand beside whatever is there.`,
 		},
 	}
 	f := c.Flags()
-	f.StringVar(&dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"), "`address` of the store, http:// or clickhouse:// (default: $FAIRLEAD_CLICKHOUSE)")
+	f.StringVar(&dsn, "clickhouse", os.Getenv("FAIRLEAD_CLICKHOUSE"),
+		"`address` of the store, http:// or clickhouse:// (default: $FAIRLEAD_CLICKHOUSE)")
 	f.StringVar(&truth, "truth", "", "`file` to write what was planted to, as JSON")
 	f.BoolVar(&migrate, "migrate", true, "make the tables first where they are missing")
 	f.BoolVar(&quiet, "quiet", false, "no progress on standard error")

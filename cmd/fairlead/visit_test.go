@@ -131,7 +131,8 @@ func TestAVisitByCommands(t *testing.T) {
 	if code, out, _ := visitRun(t, address, "show", "--bay", "north"); code != 0 || !strings.Contains(out, "own 7 (gamer)") {
 		t.Errorf("show: exit %d\n%s", code, out)
 	}
-	if code, out, _ := visitRun(t, address, "log", "--bay", "north"); code != 0 || strings.Count(out, "\n") != len(answers)+1 || !strings.Contains(out, "(taken back)") {
+	if code, out, _ := visitRun(t, address, "log", "--bay", "north"); code != 0 || strings.Count(out, "\n") != len(answers)+1 ||
+		!strings.Contains(out, "(taken back)") {
 		t.Errorf("log: exit %d\n%s", code, out)
 	}
 }
@@ -185,10 +186,12 @@ func TestAVerdictOrdersTheClubOfItsTrial(t *testing.T) {
 	do("amend", own, "--measured", "swing_weight=D1")
 	do("amend", candidate, "--set", "length=36.5in")
 	do("trial", "--from", candidate, "--set", "loft=31deg")
-	if code, out, _ = visitRun(t, address, "show", "--bay", "north"); code != 0 || !strings.Contains(out, "own 7 (gamer)") || !strings.Contains(out, "Length 36.5in") {
+	if code, out, _ = visitRun(t, address, "show", "--bay", "north"); code != 0 || !strings.Contains(out, "own 7 (gamer)") ||
+		!strings.Contains(out, "Length 36.5in") {
 		t.Errorf("%d %s", code, out)
 	}
-	if code, _, errs := visitRun(t, address, "feel", own, "--liking", "lots", "--bay", "north"); code != 2 || !strings.Contains(errs, "lots") || !strings.Contains(errs, "-2") {
+	if code, _, errs := visitRun(t, address, "feel", own, "--liking", "lots", "--bay", "north"); code != 2 ||
+		!strings.Contains(errs, "lots") || !strings.Contains(errs, "-2") {
 		t.Errorf("nonsense as a liking: exit %d %s", code, errs)
 	}
 }

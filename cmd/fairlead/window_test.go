@@ -8,7 +8,8 @@ import (
 
 func TestWindowCommand(t *testing.T) {
 	svg := filepath.Join(t.TempDir(), "w.svg")
-	code, out, errs := flightRun(t, "", "window", "--ball-speed", "156mph", "--attack", "-1", "--launch", "13deg", "--spin", "4800rpm", "--svg", svg, "--json")
+	code, out, errs := flightRun(t, "", "window", "--ball-speed", "156mph", "--attack", "-1", "--launch", "13deg", "--spin", "4800rpm",
+		"--svg", svg, "--json")
 	if code != 0 {
 		t.Fatal(errs)
 	}
@@ -29,7 +30,8 @@ func TestWindowCommand(t *testing.T) {
 	if code != 0 || !strings.Contains(out, "That spin costs") || !strings.Contains(out, "yd") {
 		t.Errorf("exit %d:\n%s", code, out)
 	}
-	code, out, errs = flightRun(t, "", "window", "--ball-speed", "52", "--attack", "-4", "--category", "iron", "--goal", "green", "--carry", "145m", "--json", "--surface")
+	code, out, errs = flightRun(t, "", "window", "--ball-speed", "52", "--attack", "-4", "--category", "iron", "--goal", "green", "--carry",
+		"145m", "--json", "--surface")
 	if code != 0 {
 		t.Fatal(errs)
 	}
@@ -44,7 +46,8 @@ func TestWindowBadInput(t *testing.T) {
 	for want, bads := range map[int][][]string{
 		2: {
 			{}, {"--ball-speed", "-3"}, {"--ball-speed", "60", "--attack", "90"}, {"--ball-speed", "60", "--launch", "12"},
-			{"--ball-speed", "60", "--goal", "height"}, {"--ball-speed", "60", "--category", "putter"}, {"--ball-speed", "60", "--category", "spoon"},
+			{"--ball-speed", "60", "--goal", "height"}, {"--ball-speed", "60", "--category", "putter"},
+			{"--ball-speed", "60", "--category", "spoon"},
 			{"--ball-speed", "60", "--carry", "150"},
 		},
 		1: {{"--ball-speed", "40", "--category", "iron", "--goal", "green", "--carry", "250m"}},

@@ -24,7 +24,8 @@ func TestAHitCheckOfAnotherBayReachesTheVerdict(t *testing.T) {
 	}
 	r.must("north", open("p-017"))
 	r.must("north", start("own seven", true, &event.Spec{Field: event.BuildField_BUILD_LENGTH, Number: 0.94}))
-	chosen := r.must("north", start("longer", false, &event.Spec{Field: event.BuildField_BUILD_LENGTH, Number: 0.9525}, &event.Spec{Field: event.BuildField_BUILD_LOFT, Number: 31}))
+	chosen := r.must("north", start("longer", false, &event.Spec{Field: event.BuildField_BUILD_LENGTH, Number: 0.9525},
+		&event.Spec{Field: event.BuildField_BUILD_LOFT, Number: 31}))
 	code, text := r.form("north", "verdict", "verdict=build&trial="+chosen.Trial)
 	if code != 200 {
 		t.Fatalf("%d %s", code, text)
@@ -59,20 +60,25 @@ func TestAHitCheckOfAnotherBayReachesTheVerdict(t *testing.T) {
 	r.must("north", &event.VisitEvent{Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}})
 	r.must("south", open("p-017"))
 	made := r.must("south", start("delivered", false))
-	check := r.must("south", &event.VisitEvent{Body: &event.VisitEvent_HitChecked{HitChecked: &event.HitChecked{Verdict: verdict, Trial: made.Trial,
-		Build: &event.Build{ClubId: "d-1", Specs: []*event.Spec{measured(event.BuildField_BUILD_LENGTH, 0.9525), measured(event.BuildField_BUILD_LOFT, 33.5),
-			measured(event.BuildField_BUILD_LIE, 62.25), measured(event.BuildField_BUILD_SWING_WEIGHT, 0.1542), measured(event.BuildField_BUILD_TOTAL_WEIGHT, 0.412)}}}}})
+	check := r.must("south", &event.VisitEvent{Body: &event.VisitEvent_HitChecked{HitChecked: &event.HitChecked{Verdict: verdict,
+		Trial: made.Trial,
+		Build: &event.Build{ClubId: "d-1", Specs: []*event.Spec{measured(event.BuildField_BUILD_LENGTH, 0.9525),
+			measured(event.BuildField_BUILD_LOFT, 33.5),
+			measured(event.BuildField_BUILD_LIE, 62.25), measured(event.BuildField_BUILD_SWING_WEIGHT, 0.1542),
+			measured(event.BuildField_BUILD_TOTAL_WEIGHT, 0.412)}}}}})
 	r.until("the check is in the verdict's row", func() bool { c, _ := stored(); return c == made.Trial && clean("north") })
 	r.until("and all that was measured on its sheet", func() bool {
 		_, text := r.raw("GET", "/sheets/"+verdict+".txt?units=metric", nil)
-		return strings.Count(string(text), "as built: ") == strings.Count(string(text), "as built: _")+5 && strings.Contains(string(text), "(beyond)")
+		return strings.Count(string(text), "as built: ") == strings.Count(string(text), "as built: _")+5 &&
+			strings.Contains(string(text), "(beyond)")
 	})
 	r.must("south", &event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: check.ID}}})
 	r.until("taken back there too", func() bool { c, live := stored(); return c == "" && live && clean("north") && clean("south") })
 	r.must("south", &event.VisitEvent{Body: &event.VisitEvent_HitChecked{HitChecked: &event.HitChecked{Verdict: verdict, Trial: made.Trial}}})
 	r.until("checked again", func() bool { c, _ := stored(); return c == made.Trial && clean("north") })
 	// A row that says other than the facts is told.
-	if err := s.Conn().Exec(t.Context(), "INSERT INTO verdicts SELECT * REPLACE ('' AS check_trial, version + 1000 AS version) FROM verdicts FINAL WHERE id = ?", verdict); err != nil {
+	if err := s.Conn().Exec(t.Context(), "INSERT INTO verdicts SELECT * REPLACE ('' AS check_trial, version + 1000 AS version) FROM "+
+		"verdicts FINAL WHERE id = ?", verdict); err != nil {
 		t.Fatal(err)
 	}
 	if clean("north") {

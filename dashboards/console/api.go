@@ -207,7 +207,8 @@ func (s *server) apiPutPerson(w http.ResponseWriter, r *http.Request) {
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostBody))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&p); err != nil {
-		writeJSON(w, http.StatusUnprocessableEntity, problem{Error: "no person: " + err.Error() + ": send role, name, and optionally id, hand, note"})
+		writeJSON(w, http.StatusUnprocessableEntity,
+			problem{Error: "no person: " + err.Error() + ": send role, name, and optionally id, hand, note"})
 		return
 	}
 	p, err := s.people.Put(p)

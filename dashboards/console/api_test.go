@@ -30,7 +30,8 @@ func TestEventsAreCompletedAndCarriedToTheLog(t *testing.T) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	ev := r.events["north"].Event(trial.ID)
-	if ev == nil || ev.Session != opened.Session || ev.Visit != opened.Visit || ev.Studio != testStudio || ev.Bay != "north" || ev.Contract != 1 ||
+	if ev == nil || ev.Session != opened.Session || ev.Visit != opened.Visit || ev.Studio != testStudio || ev.Bay != "north" ||
+		ev.Contract != 1 ||
 		ev.RecordedUnixNs == 0 || ev.EffectiveUnixNs != trial.Effective || ev.Journal != trial.Journal || ev.Seq != trial.Seq {
 		t.Errorf("in the log: %v", ev)
 	}
@@ -79,9 +80,10 @@ func TestRefusals(t *testing.T) {
 		"no player":        {open(""), "player"},
 		"no session":       {start("a", false), "session"},
 		"pause of nothing": {&event.VisitEvent{Body: &event.VisitEvent_TrialPaused{}}, "session"},
-		"unknown trial":    {&event.VisitEvent{Body: &event.VisitEvent_ShotsMoved{ShotsMoved: &event.ShotsMoved{ShotIds: [][]byte{make([]byte, 16)}, Trial: "x"}}}, "trial"},
-		"unknown event":    {&event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: "x"}}}, "event"},
-		"no body":          {&event.VisitEvent{}, "body"},
+		"unknown trial": {&event.VisitEvent{Body: &event.VisitEvent_ShotsMoved{ShotsMoved: &event.ShotsMoved{ShotIds: [][]byte{make([]byte,
+			16)}, Trial: "x"}}}, "trial"},
+		"unknown event": {&event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: "x"}}}, "event"},
+		"no body":       {&event.VisitEvent{}, "body"},
 	} {
 		code, _, p := r.post("north", c.ev)
 		if code != http.StatusUnprocessableEntity || len(p.Faults) == 0 || p.Faults[0].Field != c.field || p.Faults[0].Hint == "" {
@@ -91,7 +93,8 @@ func TestRefusals(t *testing.T) {
 	if code, text := r.raw("POST", "/api/bays/north/events", []byte("{no")); code != http.StatusUnprocessableEntity {
 		t.Errorf("broken JSON: %d %s", code, text)
 	}
-	if code, text := r.raw("POST", "/api/bays/north/events", []byte(strings.Repeat("x", mostBody+1))); code != http.StatusRequestEntityTooLarge {
+	if code, text := r.raw("POST", "/api/bays/north/events",
+		[]byte(strings.Repeat("x", mostBody+1))); code != http.StatusRequestEntityTooLarge {
 		t.Errorf("too long: %d %s", code, text)
 	}
 	if got := len(r.state("north").Trials); got != 0 {
@@ -123,7 +126,8 @@ func TestCorrectingTheBayCarriesTheSessionOver(t *testing.T) {
 	r.must("north", &event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: voided.ID}}})
 	shot := r.hit("south", 150, 2) // it was hit there
 	correct := func(bay, to string) Answer {
-		return r.must(bay, &event.VisitEvent{Session: opened.Session, Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Bay: to}}})
+		return r.must(bay, &event.VisitEvent{Session: opened.Session,
+			Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Bay: to}}})
 	}
 	correct("north", "south")
 	r.until("the session is in the other bay", func() bool {
@@ -141,7 +145,10 @@ func TestCorrectingTheBayCarriesTheSessionOver(t *testing.T) {
 		return s.Session != nil && len(s.Trials) == 2 && s.Trials[1].ID == late.Trial && r.state("south").Session == nil
 	})
 	r.must("south", open("p-1"))
-	if code, _, p := r.post("north", &event.VisitEvent{Session: opened.Session, Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Bay: "south"}}}); code != http.StatusUnprocessableEntity {
+	if code, _, p := r.post("north", &event.VisitEvent{Session: opened.Session,
+		Body: &event.VisitEvent_SessionCorrected{
+			SessionCorrected: &event.SessionCorrected{Bay: "south"},
+		}}); code != http.StatusUnprocessableEntity {
 		t.Errorf("two sessions at once: %d %+v", code, p)
 	}
 }
@@ -227,7 +234,8 @@ func TestNames(t *testing.T) {
 	if code, text := r.raw("DELETE", "/api/people/"+id, nil); code != http.StatusConflict || !strings.Contains(string(text), "no erasure") {
 		t.Errorf("erase unasked: %d %s", code, text)
 	}
-	if code, text := r.raw("POST", "/api/erasures", []byte(`{"player":"`+id+`","name":"Ada"}`)); code != http.StatusUnprocessableEntity || !strings.Contains(string(text), "as it stands on file") {
+	if code, text := r.raw("POST", "/api/erasures", []byte(`{"player":"`+id+`","name":"Ada"}`)); code != http.StatusUnprocessableEntity ||
+		!strings.Contains(string(text), "as it stands on file") {
 		t.Errorf("half a name: %d %s", code, text)
 	}
 	if code, text := r.raw("POST", "/api/erasures", []byte(`{"player":"`+id+`","name":"ada  quill"}`)); code != http.StatusOK {

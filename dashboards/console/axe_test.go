@@ -33,7 +33,8 @@ func TestPagesCanBeUsedByAll(t *testing.T) {
 	}
 	r.form("north", "feel", url.Values{"trial": {r.state("north").Now.Trial}, "words": {"whippy"}}.Encode())
 	r.must("south", open("p-018"))
-	if code, text := r.visitPage("/orders/new", url.Values{"verdict": {verdict.ID}, "clubs": {"6i 7i"}, "key": {"k-order"}}); code != http.StatusOK {
+	if code, text := r.visitPage("/orders/new",
+		url.Values{"verdict": {verdict.ID}, "clubs": {"6i 7i"}, "key": {"k-order"}}); code != http.StatusOK {
 		t.Fatalf("the order is not placed: %d %s", code, text)
 	}
 	number := r.log("north")[len(r.log("north"))-1].GetOrderPlaced().GetOrder()
@@ -41,9 +42,11 @@ func TestPagesCanBeUsedByAll(t *testing.T) {
 	ctx := r.browse(t, "/bays/north")
 	script := axe.Script(t)
 	pages := []struct{ path, then, within string }{
-		{"/", "", "document"}, {"/people", "", "document"}, {"/bays/north", "", "document"}, {"/bays/south", "", "document"}, {"/bays/north/wall", "", "document"}, {"/bays/nowhere", "", "document"},
+		{"/", "", "document"}, {"/people", "", "document"}, {"/bays/north", "", "document"}, {"/bays/south", "", "document"},
+		{"/bays/north/wall", "", "document"}, {"/bays/nowhere", "", "document"},
 		{"/feeds", "", "document"}, {"/feeds/north", "", "document"},
-		{"/orders/?find=7i", "", "document"}, {"/orders/new?verdict=" + verdict.ID + "&clubs=7i+99x", "", "document"}, {"/orders/" + number, "", "document"}, {"/orders/" + number + "/paper", "", "document"},
+		{"/orders/?find=7i", "", "document"}, {"/orders/new?verdict=" + verdict.ID + "&clubs=7i+99x", "", "document"},
+		{"/orders/" + number, "", "document"}, {"/orders/" + number + "/paper", "", "document"},
 	}
 	// All sheets at once, one below the other.
 	pages = append(pages, struct{ path, then, within string }{"/bays/north", `(document.querySelectorAll('body > :not(dialog)').forEach(e => { e.hidden = true }),

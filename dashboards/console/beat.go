@@ -70,7 +70,8 @@ func (r *reporter) answer(nc *nats.Conn) error {
 
 func (r *reporter) heartbeat() *event.Heartbeat {
 	now := r.now()
-	h := &event.Heartbeat{Studio: r.place.Studio, Bay: r.place.Bay, SentUnixNs: now.UnixNano(), Version: r.version, Journals: relay.States(r.journal)}
+	h := &event.Heartbeat{Studio: r.place.Studio, Bay: r.place.Bay, SentUnixNs: now.UnixNano(), Version: r.version,
+		Journals: relay.States(r.journal)}
 	free, err := r.journal.Free()
 	if err == nil {
 		h.FreeBytes, h.Full = uint64(free), free == 0

@@ -127,7 +127,8 @@ func TestAVisitByKeyboardAlone(t *testing.T) {
 	tabTo(t, ctx, "trial-start")
 	key(kb.Enter)
 	truth(t, ctx, "the second trial shows its change", `document.getElementById('part-trials').innerText.includes('Length 37.5in')`)
-	if s := r.state("north"); s.Session.Category != "iron" || len(s.Trials) != 2 || len(s.Trials[1].Changes) != 1 || s.Trials[1].Changes[0].To.Number != 0.9525 || s.Trials[1].Gamer || !s.Trials[0].Gamer {
+	if s := r.state("north"); s.Session.Category != "iron" || len(s.Trials) != 2 || len(s.Trials[1].Changes) != 1 ||
+		s.Trials[1].Changes[0].To.Number != 0.9525 || s.Trials[1].Gamer || !s.Trials[0].Gamer {
 		t.Fatalf("state %+v", s)
 	}
 	// The last two shots were hit with the new club before it was entered.

@@ -31,7 +31,8 @@ func (w *Writer) carryOver(bay string, corrected *event.VisitEvent, now time.Tim
 				Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Bay: to}},
 			})
 		case s.ID != session.ID && s.MovedTo == "" && s.From < session.To && session.From < s.To:
-			return nil, refuse("corrected_bay", to, fmt.Sprintf("session %s of player %s was there at the same time", s.ID, s.Player), "correct or close that one first")
+			return nil, refuse("corrected_bay", to, fmt.Sprintf("session %s of player %s was there at the same time", s.ID, s.Player),
+				"correct or close that one first")
 		}
 	}
 	there := map[string]bool{} // events of this bay that are copies of what the other one holds

@@ -53,7 +53,8 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 			waiting, more = append(waiting, strings.ToLower(cellOf(o.Name, putts))), max(more, o.More)
 			continue
 		}
-		w := weighedView{Label: cellOf(o.Name, putts), Word: verdictWord(o), Primary: o.Primary, Decided: o.Verdict != string(evidence.CannotTell)}
+		w := weighedView{Label: cellOf(o.Name, putts), Word: verdictWord(o), Primary: o.Primary,
+			Decided: o.Verdict != string(evidence.CannotTell)}
 		w.Mark = map[string]string{"better": "▲", "worse": "▼", "practically the same": "≈"}[o.Verdict]
 		if !w.Decided {
 			w.Mark = "?"

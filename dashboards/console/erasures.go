@@ -41,7 +41,8 @@ func (s *server) askErasure(r *http.Request, id, typed string) (erase.Request, e
 		return erase.Request{}, err
 	}
 	now := s.now().UTC().Truncate(time.Second)
-	req, err := s.erasures.Ask(erase.Request{Player: id, Name: onFile, Role: string(p.Role), Asked: now, By: askedBy(r), Due: now.Add(s.eraseAfter)})
+	req, err := s.erasures.Ask(erase.Request{Player: id, Name: onFile, Role: string(p.Role), Asked: now, By: askedBy(r),
+		Due: now.Add(s.eraseAfter)})
 	if err == nil {
 		s.gate.Note(r, "asked to erase", id)
 	}
@@ -112,7 +113,8 @@ func (s *server) apiAskErasure(w http.ResponseWriter, r *http.Request) {
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostBody))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&in); err != nil {
-		writeJSON(w, http.StatusUnprocessableEntity, problem{Error: "no request: " + err.Error() + ": send player, and name as it stands on file"})
+		writeJSON(w, http.StatusUnprocessableEntity,
+			problem{Error: "no request: " + err.Error() + ": send player, and name as it stands on file"})
 		return
 	}
 	req, err := s.askErasure(r, in.Player, in.Name)
@@ -140,7 +142,8 @@ func (s *server) apiErasePerson(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if req, ok := s.erasures.Of(id); !ok || !req.IsDue(s.now()) {
-		writeJSON(w, http.StatusConflict, problem{Error: "no erasure of " + id + " is due: ask for it by POST /api/erasures; it can be taken back until it is due"})
+		writeJSON(w, http.StatusConflict, problem{Error: "no erasure of " + id +
+			" is due: ask for it by POST /api/erasures; it can be taken back until it is due"})
 		return
 	}
 	if err := s.people.Erase(id); err != nil {

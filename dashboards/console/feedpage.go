@@ -155,7 +155,8 @@ func (s *server) draftOf(w http.ResponseWriter, r *http.Request, key, from strin
 		s.feedSays(w, errSampleGone)
 		return
 	}
-	v := &benchView{Bay: r.PathValue("bay"), Sample: key, From: from, Device: nonEmpty(r.FormValue("device"), "device"), Told: map[string]string{}}
+	v := &benchView{Bay: r.PathValue("bay"), Sample: key, From: from, Device: nonEmpty(r.FormValue("device"), "device"),
+		Told: map[string]string{}}
 	answers := guess.Answers{}
 	for name, values := range r.Form {
 		if k, ok := strings.CutPrefix(name, toldPrefix); ok && len(values) > 0 && values[len(values)-1] != "" {

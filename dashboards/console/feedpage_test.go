@@ -29,7 +29,8 @@ func (r *rig) collect(t *testing.T) (devices string) {
 		t.Fatal(err)
 	}
 	file := filepath.Join(r.dir, "studio.yaml")
-	text := fmt.Sprintf("studio: %s\ndata: bay\nbroker: {url: %q}\nbays:\n  - {name: north, devices: devices}\n", testStudio, r.nc.ConnectedUrl())
+	text := fmt.Sprintf("studio: %s\ndata: bay\nbroker: {url: %q}\nbays:\n  - {name: north, devices: devices}\n", testStudio,
+		r.nc.ConnectedUrl())
 	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +72,8 @@ func (r *rig) collect(t *testing.T) (devices string) {
 func neverSeen(from, n int) string {
 	var b strings.Builder
 	for i := from; i < from+n; i++ {
-		fmt.Fprintf(&b, "%d;2026-05-01 09:%02d:%02d;%.1f;%.1f;%d;%.1f;%.1f\n", i, 10+i/4, 15*(i%4), 118+.6*float64(i%5), 16.5+.2*float64(i%4), 6400+35*(i%7), 163+.8*float64(i%5), 3.1*float64(i%3)-2.6)
+		fmt.Fprintf(&b, "%d;2026-05-01 09:%02d:%02d;%.1f;%.1f;%d;%.1f;%.1f\n", i, 10+i/4, 15*(i%4), 118+.6*float64(i%5), 16.5+.2*float64(i%4),
+			6400+35*(i%7), 163+.8*float64(i%5), 3.1*float64(i%3)-2.6)
 	}
 	return b.String()
 }
@@ -131,7 +133,8 @@ func TestADeviceNeverSeenBefore(t *testing.T) {
 	truth(t, ctx, "another unit shows in the values at once, and is doubted", fmt.Sprintf(`%s !== %q && document.querySelector('#reading .alarm')`, carry, first))
 	choose("#unit-carry", "yd")
 	truth(t, ctx, "and back", fmt.Sprintf(`%s === %q && !document.querySelector('#reading .alarm')`, carry, first))
-	do(t, ctx, chromedp.SetValue("#to", "folder:willow"), chromedp.SetValue("#feed-name", "willow"), chromedp.Click("#feed-grows"), chromedp.Click("#work-go"))
+	do(t, ctx, chromedp.SetValue("#to", "folder:willow"), chromedp.SetValue("#feed-name", "willow"), chromedp.Click("#feed-grows"),
+		chromedp.Click("#work-go"))
 	truth(t, ctx, "it works", `document.querySelector('#works .notice') && document.getElementById('to-bay')`)
 
 	out := filepath.Join(devices, "willow", "shots.csv")
@@ -143,7 +146,8 @@ func TestADeviceNeverSeenBefore(t *testing.T) {
 	truth(t, ctx, "and on the bay's", `document.querySelector('input[name=shot]')`)
 
 	// A map that was put to work wrongly is corrected beside the one that works.
-	do(t, ctx, chromedp.Navigate(r.url+"/feeds/north"), chromedp.WaitReady("#look-go"), chromedp.SetValue("#from", "feed:willow"), chromedp.Click("#look-go"))
+	do(t, ctx, chromedp.Navigate(r.url+"/feeds/north"), chromedp.WaitReady("#look-go"), chromedp.SetValue("#from", "feed:willow"),
+		chromedp.Click("#look-go"))
 	truth(t, ctx, "the bay's own lines show", `document.querySelectorAll('#values tbody tr').length === 1`)
 	do(t, ctx, chromedp.SetValue("#to", "feed:willow"), chromedp.Evaluate[chromedp.Void](`document.getElementById('the-map').open = true; const m = document.getElementById('map'); m.value = m.value.replace('unit: "yd"', 'unit: "m"'); m.dispatchEvent(new Event('input', {bubbles: true}))`),
 		chromedp.Click("#beside-on"))

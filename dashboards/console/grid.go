@@ -13,15 +13,19 @@ import (
 // leading are the parts that a fitter changes most, in the order of a hand that
 // goes through a club; putters have theirs.
 var leading = map[bool][]string{
-	false: {"length", "loft", "lie", "head_model", "shaft_model", "shaft_weight", "flex", "swing_weight", "head_weight", "grip_size", "grip_model"},
-	true:  {"length", "loft", "lie", "head_model", "head_weight", "putter_hosel", "toe_hang", "alignment", "swing_weight", "grip_model", "grip_form", "grip_size"},
+	false: {"length", "loft", "lie", "head_model", "shaft_model", "shaft_weight", "flex", "swing_weight", "head_weight", "grip_size",
+		"grip_model"},
+	true: {"length", "loft", "lie", "head_model", "head_weight", "putter_hosel", "toe_hang", "alignment", "swing_weight", "grip_model",
+		"grip_form", "grip_size"},
 }
 
 // partWords are what a part in words mostly is.
 var partWords = map[string][]string{
-	"flex": {"L", "A", "R", "S", "X"}, "shaft_material": {"steel", "graphite"}, "length_method": {"to the ground, sole flat", "along the shaft to the heel"},
-	"grip_form": {"round", "pistol", "flat front", "oversize round"}, "putter_hosel": {"plumber’s neck", "single bend", "double bend", "flow neck", "centre shaft", "long neck"},
-	"face_wear": {"new", "worn", "worn smooth"}, "alignment": {"line", "dot", "none"},
+	"flex": {"L", "A", "R", "S", "X"}, "shaft_material": {"steel", "graphite"},
+	"length_method": {"to the ground, sole flat", "along the shaft to the heel"},
+	"grip_form":     {"round", "pistol", "flat front", "oversize round"},
+	"putter_hosel":  {"plumber’s neck", "single bend", "double bend", "flow neck", "centre shaft", "long neck"},
+	"face_wear":     {"new", "worn", "worn smooth"}, "alignment": {"line", "dot", "none"},
 }
 
 // grid is the whole club of a category, part by part: what most often changes
@@ -54,7 +58,8 @@ func (s *server) grid(category string, of *event.Build) []partView {
 				v.Number = s.units.spec(p.Quantity).Number(spec.Number)
 			}
 		}
-		v.Checked = slices.Contains([]string{"length", "loft", "lie", "swing_weight", "total_weight", "frequency", "grip_size", "face_angle"}, p.Name)
+		v.Checked = slices.Contains([]string{"length", "loft", "lie", "swing_weight", "total_weight", "frequency", "grip_size", "face_angle"},
+			p.Name)
 		all = append(all, v)
 	}
 	slices.SortStableFunc(all, func(a, b partView) int {

@@ -48,7 +48,8 @@ func (s *server) guarded(p *visit.Place, ev *event.VisitEvent, in url.Values) er
 	}
 	now := guardOf(p.Timeline.Now())
 	if at, ok := in["at_session"]; ok && at[0] != now.Session {
-		return stale("session", "this form was opened for "+name(at[0])+"; now "+name(now.Session)+" is in the bay: nothing was written, and what you typed is still there",
+		return stale("session", "this form was opened for "+name(at[0])+"; now "+name(now.Session)+
+			" is in the bay: nothing was written, and what you typed is still there",
 			"open the form again to enter it for the one who is there now")
 	}
 	if at, ok := in["at_trial"]; ok && at[0] != now.Trial && visit.OfNow(ev) {

@@ -66,7 +66,8 @@ func TestAFormIsTakenOnce(t *testing.T) {
 		t.Errorf("%d %s", code, text)
 	}
 	b := r.must("north", open("p-018"))
-	for _, act := range []string{"feel&trial=x&words=heavy", "close", "verdict&verdict=keep_gamer", "correct&hand=left", "open&player=p-019&category=iron"} {
+	for _, act := range []string{"feel&trial=x&words=heavy", "close", "verdict&verdict=keep_gamer", "correct&hand=left",
+		"open&player=p-019&category=iron"} {
 		act, more, _ := strings.Cut(act, "&")
 		if code, text := r.form("north", act, "at_session="+a.Session+"&key=k-"+act+"&"+more); code != 409 || !strings.Contains(text, "p-018") {
 			t.Errorf("%s of another player's tab: %d %s", act, code, text)
@@ -86,13 +87,15 @@ func TestNamesAndWhatIsKnownOfPlayers(t *testing.T) {
 	id := strings.Split(strings.Split(string(text), `"id":"`)[1], `"`)[0]
 	r.raw("POST", "/api/people", []byte(`{"id":"f-moss","role":"fitter","name":"Moss"}`))
 	post := func(bay string, v url.Values) (int, string) { return r.form(bay, "open", v.Encode()) }
-	if code, text := post("north", url.Values{"player": {"Bo Quill"}, "category": {"iron"}}); code != 422 || !strings.Contains(text, "nobody of this name") {
+	if code, text := post("north", url.Values{"player": {"Bo Quill"}, "category": {"iron"}}); code != 422 ||
+		!strings.Contains(text, "nobody of this name") {
 		t.Errorf("%d %s", code, text)
 	}
 	if code, _, p := r.post("north", open("Quill")); code != 422 || p.Faults[0].Field != "player" {
 		t.Errorf("a name as a pseudonym by the API: %d %+v", code, p)
 	}
-	if code, text := post("north", url.Values{"player": {"ada  quill"}, "category": {"iron"}, "fitter": {"Moss"}, "consent": {"yes"}}); code != 200 {
+	if code, text := post("north", url.Values{"player": {"ada  quill"}, "category": {"iron"}, "fitter": {"Moss"},
+		"consent": {"yes"}}); code != 200 {
 		t.Fatalf("%d %s", code, text)
 	}
 	if code, text := r.form("north", "setting", "place=outdoor&target_distance=150yd&wind_speed=5m/s"); code != 200 {
@@ -100,7 +103,8 @@ func TestNamesAndWhatIsKnownOfPlayers(t *testing.T) {
 	}
 	log := r.log("north")
 	o := log[0].GetSessionOpened()
-	if o.Player != id || o.Hand != event.Hand_HAND_LEFT || o.Fitter != "f-moss" || !o.PoolingConsent || log[0].Who != "f-moss" || log[1].Who != "f-moss" {
+	if o.Player != id || o.Hand != event.Hand_HAND_LEFT || o.Fitter != "f-moss" || !o.PoolingConsent || log[0].Who != "f-moss" ||
+		log[1].Who != "f-moss" {
 		t.Errorf("opened %v", log)
 	}
 	_, raw := r.raw("GET", "/bays/north", nil)
@@ -156,7 +160,8 @@ func TestNamesAndWhatIsKnownOfPlayers(t *testing.T) {
 	if text := ask("Ada+Quill"); !strings.Contains(text, "Take back") {
 		t.Errorf("%s", text)
 	}
-	if _, text := r.raw("POST", "/people/"+id+"/keep", nil); strings.Contains(string(text), "Take back") || !strings.Contains(string(text), "Ada Quill") {
+	if _, text := r.raw("POST", "/people/"+id+"/keep", nil); strings.Contains(string(text), "Take back") ||
+		!strings.Contains(string(text), "Ada Quill") {
 		t.Errorf("taken back: %s", text)
 	}
 }

@@ -91,7 +91,8 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 			if latest == nil {
 				latest = t.Build
 			}
-			h.Trials = append(h.Trials, handTrial{t.ID, fmt.Sprintf("%d · %s", t.Number, nonEmpty(t.Build.GetName(), "unnamed")), t.Number, s.knownParts(session.Category, t.Build)})
+			h.Trials = append(h.Trials, handTrial{t.ID, fmt.Sprintf("%d · %s", t.Number, nonEmpty(t.Build.GetName(), "unnamed")), t.Number,
+				s.knownParts(session.Category, t.Build)})
 		}
 		if last := session.InHand(); last != nil && h.Open {
 			h.Base, base = last.ID, last.Build
@@ -109,7 +110,8 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	h.Felt, h.Told = s.writer.saidMost()
 	h.Orders = s.orders()
 	// What the console wrote down by itself is not the fitter's to take back.
-	live := slices.DeleteFunc(s.writer.Live(bay), func(ev *event.VisitEvent) bool { k := visit.KindOf(ev); return k == nil || len(k.Acts) == 0 })
+	live := slices.DeleteFunc(s.writer.Live(bay),
+		func(ev *event.VisitEvent) bool { k := visit.KindOf(ev); return k == nil || len(k.Acts) == 0 })
 	slices.SortStableFunc(live, func(a, b *event.VisitEvent) int { return int(min(max(a.RecordedUnixNs-b.RecordedUnixNs, -1), 1)) })
 	if redo := visit.Redoable(s.writer.Events(bay)); redo != nil {
 		h.Redo = redo.Id
@@ -148,7 +150,8 @@ func (s *server) orders() (out []order) {
 		for _, session := range s.writer.Timeline(bay).Sessions {
 			for _, v := range session.Verdicts {
 				if v.Given.GetKind() == event.VerdictKind_VERDICT_BUILD && !checked[v.Event] && session.MovedTo == "" {
-					text := fmt.Sprintf("%s, %s, %s", s.people.Name(session.Player), nonEmpty(v.Given.GetBuild().GetName(), session.Category), time.Unix(0, v.At).Format("2 Jan"))
+					text := fmt.Sprintf("%s, %s, %s", s.people.Name(session.Player), nonEmpty(v.Given.GetBuild().GetName(), session.Category),
+						time.Unix(0, v.At).Format("2 Jan"))
 					all = append(all, at{order{v.Event, text}, v.At})
 				}
 			}

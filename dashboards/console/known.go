@@ -109,7 +109,8 @@ func (w *Writer) lastOf(player, category string) (last *visit.Session, at *visit
 	for _, bay := range w.bays {
 		tl := w.logs[bay].Timeline()
 		for _, s := range tl.Sessions {
-			if s.Player == player && player != "" && !s.Erased && s.MovedTo == "" && (category == "" || s.Category == category) && (last == nil || s.From > last.From) {
+			if s.Player == player && player != "" && !s.Erased && s.MovedTo == "" && (category == "" || s.Category == category) &&
+				(last == nil || s.From > last.From) {
 				last, at = s, tl
 			}
 		}

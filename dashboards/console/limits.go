@@ -50,7 +50,8 @@ func (l *limits) handler(next http.Handler) http.Handler {
 		if !ok {
 			l.refused("streams")
 			w.Header().Set("Retry-After", "10")
-			http.Error(w, fmt.Sprintf("too many live pages are open: at most %d, and %d from one address; close some of them", l.all, l.one), http.StatusServiceUnavailable)
+			http.Error(w, fmt.Sprintf("too many live pages are open: at most %d, and %d from one address; close some of them", l.all, l.one),
+				http.StatusServiceUnavailable)
 			return
 		}
 		defer leave()

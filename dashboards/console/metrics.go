@@ -51,7 +51,8 @@ func newMetrics(r prometheus.Registerer) (*metrics, error) {
 		stateAge:     seconds("state_delay_seconds", "Time from the hub's state to its page being sent."),
 	}
 	var problems []error
-	for _, c := range []prometheus.Collector{m.written, m.refused, m.writeSeconds, m.published, m.publishErrs, m.repaired, m.unsent, m.oldestUnsent,
+	for _, c := range []prometheus.Collector{m.written, m.refused, m.writeSeconds, m.published, m.publishErrs, m.repaired, m.unsent,
+		m.oldestUnsent,
 		m.freeBytes, m.watching, m.rendered, m.stateAge} {
 		problems = append(problems, r.Register(c))
 	}

@@ -47,7 +47,8 @@ func (s *server) opsView() opsView {
 	case state.Looked.IsZero():
 		v.Stopped = "The watch has not looked yet: `fairlead up` starts it."
 	case !state.Fresh(now):
-		v.Stopped = "The watch last looked " + humanize.RelTime(state.Looked, now, "ago", "from now") + ": it does not run. What follows is of then."
+		v.Stopped = "The watch last looked " + humanize.RelTime(state.Looked, now, "ago", "from now") +
+			": it does not run. What follows is of then."
 	}
 	for _, k := range state.Lasting() {
 		v.Now = append(v.Now, opsAlarmOf(k, now))

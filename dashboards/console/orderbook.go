@@ -28,7 +28,8 @@ type orderBook struct {
 }
 
 // orderKinds are what an order is told from.
-var orderKinds = []string{"session_opened", "session_corrected", "session_erased", "verdict_given", "order_placed", "order_moved", "club_built", "voided"}
+var orderKinds = []string{"session_opened", "session_corrected", "session_erased", "verdict_given", "order_placed", "order_moved",
+	"club_built", "voided"}
 
 // askAgain is how old may be what the store said: it holds nothing new, since
 // the console wrote all that it holds.

@@ -38,7 +38,8 @@ type draftCell struct {
 }
 
 func (s *server) draftView(d visit.Draft, faults []*event.Fault, in url.Values) draftView {
-	v := draftView{Verdict: in.Get("verdict"), Category: d.Category, Hit: d.Hit, In: in, RulesAsOf: bench.RulesAsOf, Build: d.Verdict.GetBuild().GetName()}
+	v := draftView{Verdict: in.Get("verdict"), Category: d.Category, Hit: d.Hit, In: in, RulesAsOf: bench.RulesAsOf,
+		Build: d.Verdict.GetBuild().GetName()}
 	for _, bay := range s.bays {
 		if session := s.writer.Timeline(bay).Session(d.Session); session != nil {
 			v.Player = s.people.Name(session.Player)
@@ -61,7 +62,8 @@ func (s *server) draftView(d visit.Draft, faults []*event.Fault, in url.Values) 
 		out := draftRow{Name: row.Name, Anchor: row.Anchor}
 		for _, p := range bench.Parts() {
 			info, _ := event.BuildFieldNamed(string(p))
-			c := draftCell{Name: "fix." + row.Name + "." + string(p), Label: info.Label, Typed: in.Get("fix." + row.Name + "." + string(p)), Wrong: wrong[row.Name+"."+string(p)]}
+			c := draftCell{Name: "fix." + row.Name + "." + string(p), Label: info.Label, Typed: in.Get("fix." + row.Name + "." + string(p)),
+				Wrong: wrong[row.Name+"."+string(p)]}
 			if f, ok := row.Figures[p]; ok {
 				c.Value, c.Origin, c.Why = s.figure(info, f.Number), string(f.Origin), f.Why
 				if f.Unsure > 0 {

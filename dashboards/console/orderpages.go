@@ -53,7 +53,8 @@ func (s *server) orderPlace(bay string) *visit.Place {
 func (s *server) showDraft(w http.ResponseWriter, code int, r *http.Request, refused error) {
 	bay := s.bayOf(r.Form)
 	if bay == "" {
-		s.fail(w, http.StatusNotFound, fmt.Errorf("no verdict %q of the last weeks stands in any bay: open the order from the build sheet of a verdict", r.Form.Get("verdict")))
+		s.fail(w, http.StatusNotFound, fmt.Errorf("no verdict %q of the last weeks stands in any bay: open the order from the build sheet of a "+
+			"verdict", r.Form.Get("verdict")))
 		return
 	}
 	d, faults := visit.DraftOrder(visit.Input(r.Form), s.orderPlace(bay))
@@ -123,7 +124,8 @@ func (s *server) found(w http.ResponseWriter, r *http.Request) (*visit.Order, st
 	}
 	o, bay := s.book.find(r.Context(), number)
 	if o == nil {
-		s.fail(w, http.StatusNotFound, fmt.Errorf("no order %s is known: it was taken back, its player was forgotten, or the store is away: look at the board", bench.Label(number)))
+		s.fail(w, http.StatusNotFound, fmt.Errorf("no order %s is known: it was taken back, its player was forgotten, or the store is away: "+
+			"look at the board", bench.Label(number)))
 	}
 	return o, bay
 }
@@ -142,7 +144,8 @@ func (s *server) showOrder(w http.ResponseWriter, code int, o *visit.Order, bay 
 
 func (s *server) orderPaper(w http.ResponseWriter, r *http.Request) {
 	if o, bay := s.found(w, r); o != nil {
-		s.show(w, http.StatusOK, "orderpaper.html", map[string]any{"Title": "Order " + bench.Label(o.Number()), "Studio": s.studio, "V": s.orderView(o, bay, r)})
+		s.show(w, http.StatusOK, "orderpaper.html",
+			map[string]any{"Title": "Order " + bench.Label(o.Number()), "Studio": s.studio, "V": s.orderView(o, bay, r)})
 	}
 }
 
@@ -194,7 +197,8 @@ func (s *server) orderAct(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *server) board(w http.ResponseWriter, r *http.Request) {
-	s.show(w, http.StatusOK, "orders.html", map[string]any{"Title": "Orders", "Studio": s.studio, "V": s.boardView(r), "Find": r.FormValue("find")})
+	s.show(w, http.StatusOK, "orders.html", map[string]any{"Title": "Orders", "Studio": s.studio, "V": s.boardView(r),
+		"Find": r.FormValue("find")})
 }
 
 // boardLive sends the board when something on it changed, a clock that ran out

@@ -22,12 +22,15 @@ func (r *rig) decided() Answer {
 	r.must("north", open("p-017"))
 	own := r.must("north", start("own 7", true, &event.Spec{Field: event.BuildField_BUILD_LENGTH, Number: 37.5 * club.Inch}))
 	var specs []*event.Spec
-	for f, v := range map[event.BuildField]float64{event.BuildField_BUILD_LENGTH: 37 * club.Inch, event.BuildField_BUILD_LOFT: 33, event.BuildField_BUILD_LIE: 62,
-		event.BuildField_BUILD_SWING_WEIGHT: club.SwingWeight(32).Moment(), event.BuildField_BUILD_HEAD_WEIGHT: 0.272, event.BuildField_BUILD_SHAFT_WEIGHT: 0.095,
-		event.BuildField_BUILD_GRIP_WEIGHT: 0.05, event.BuildField_BUILD_TOTAL_WEIGHT: 0.423} {
+	for f, v := range map[event.BuildField]float64{event.BuildField_BUILD_LENGTH: 37 * club.Inch, event.BuildField_BUILD_LOFT: 33,
+		event.BuildField_BUILD_LIE:          62,
+		event.BuildField_BUILD_SWING_WEIGHT: club.SwingWeight(32).Moment(), event.BuildField_BUILD_HEAD_WEIGHT: 0.272,
+		event.BuildField_BUILD_SHAFT_WEIGHT: 0.095,
+		event.BuildField_BUILD_GRIP_WEIGHT:  0.05, event.BuildField_BUILD_TOTAL_WEIGHT: 0.423} {
 		specs = append(specs, &event.Spec{Field: f, Number: v, Knowledge: event.Knowledge_KNOWLEDGE_MEASURED})
 	}
-	specs = append(specs, &event.Spec{Field: event.BuildField_BUILD_HEAD_MODEL, Text: "Skerry 2"}, &event.Spec{Field: event.BuildField_BUILD_SHAFT_MODEL, Text: "Reed 95"})
+	specs = append(specs, &event.Spec{Field: event.BuildField_BUILD_HEAD_MODEL, Text: "Skerry 2"},
+		&event.Spec{Field: event.BuildField_BUILD_SHAFT_MODEL, Text: "Reed 95"})
 	hit := r.must("north", start("Reed 95", false, specs...))
 	build := start("Reed 95", false, specs...).GetTrialStarted().Build
 	return r.must("north", &event.VisitEvent{Body: &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{
@@ -142,11 +145,13 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 
 	// Found by anything that is known of it, printed, and known after a restart.
 	for _, word := range []string{"p-017", bench.Label(number), "skerry"} {
-		if code, text := r.visitPage("/orders/?find="+url.QueryEscape(word), nil); code != http.StatusOK || !strings.Contains(text, `id="found"`) || strings.Contains(text, "No order has it") {
+		if code, text := r.visitPage("/orders/?find="+url.QueryEscape(word), nil); code != http.StatusOK ||
+			!strings.Contains(text, `id="found"`) || strings.Contains(text, "No order has it") {
 			t.Errorf("found by %q: %d", word, code)
 		}
 	}
-	if code, text := r.visitPage("/orders/"+number+"/paper", nil); code != http.StatusOK || !strings.Contains(text, "data sheet") || !strings.Contains(text, "940\u00a0mm") {
+	if code, text := r.visitPage("/orders/"+number+"/paper", nil); code != http.StatusOK || !strings.Contains(text, "data sheet") ||
+		!strings.Contains(text, "940\u00a0mm") {
 		t.Errorf("paper: %d %s", code, text)
 	}
 	visit("/orders/" + number)

@@ -78,7 +78,8 @@ type stepView struct {
 	Cautions []club.Caution
 }
 
-var stateWords = []event.OrderState{event.OrderState_ORDER_ORDERED, event.OrderState_ORDER_PARTS_THERE, event.OrderState_ORDER_IN_WORK, event.OrderState_ORDER_CURING,
+var stateWords = []event.OrderState{event.OrderState_ORDER_ORDERED, event.OrderState_ORDER_PARTS_THERE, event.OrderState_ORDER_IN_WORK,
+	event.OrderState_ORDER_CURING,
 	event.OrderState_ORDER_TO_MEASURE, event.OrderState_ORDER_READY, event.OrderState_ORDER_DELIVERED}
 
 func stateWord(s event.OrderState) string {
@@ -93,7 +94,8 @@ func (s *server) stamp(ns int64) string { return time.Unix(0, ns).Format("Mon 2 
 func (s *server) orderHead(o *visit.Order, bay string) orderView {
 	state, _ := o.State()
 	now := s.now().UnixNano()
-	v := orderView{Number: o.Number(), Label: bench.Label(o.Number()), Player: s.people.Name(o.Session.Player), Category: o.Session.Category, Bay: bay,
+	v := orderView{Number: o.Number(), Label: bench.Label(o.Number()), Player: s.people.Name(o.Session.Player), Category: o.Session.Category,
+		Bay:   bay,
 		State: stateWord(state), WaitsFor: o.WaitsFor(), Words: o.Given.GetWords(), Placed: s.stamp(o.At), Unhit: o.Given.GetUnhit(),
 		Done: state == event.OrderState_ORDER_DELIVERED || state == event.OrderState_ORDER_CANCELLED}
 	if o.Who != "" {
@@ -217,7 +219,8 @@ func (s *server) clubView(o *visit.Order, c *event.OrderedClub) (v clubView, ste
 			continue
 		}
 		row.Figures[bench.Part(info.Name)] = bench.Figure{Number: spec.Number}
-		f := figureView{Name: info.Name, Label: info.Label, Value: s.figure(info, spec.Number), Limits: s.limits(info, spec.Number), Off: off[info.Field],
+		f := figureView{Name: info.Name, Label: info.Label, Value: s.figure(info, spec.Number), Limits: s.limits(info, spec.Number),
+			Off:    off[info.Field],
 			Origin: "test club", Unit: s.units.spec(info.Quantity).Name}
 		f.Measure = f.Limits != ""
 		switch {
@@ -251,7 +254,8 @@ func (s *server) clubView(o *visit.Order, c *event.OrderedClub) (v clubView, ste
 
 // workOf is the work that one club takes.
 func (s *server) workOf(o *visit.Order, c *event.OrderedClub) []bench.Step {
-	j := bench.Job{Own: c.GetOwn(), Was: map[bench.Part]float64{}, Want: map[bench.Part]float64{}, Bend: bench.Bend{Metal: c.GetMetal(), Limit: c.GetBendLimitDeg()}}
+	j := bench.Job{Own: c.GetOwn(), Was: map[bench.Part]float64{}, Want: map[bench.Part]float64{},
+		Bend: bench.Bend{Metal: c.GetMetal(), Limit: c.GetBendLimitDeg()}}
 	if h := c.GetBuild().Spec(event.BuildField_BUILD_HOSEL_SETTING); h != nil {
 		j.Setting = h.Text
 	}
@@ -278,7 +282,8 @@ func (s *server) workOf(o *visit.Order, c *event.OrderedClub) []bench.Step {
 		x, y := c.GetBuild().Spec(f), base.Spec(f)
 		return base != nil && x != nil && y != nil && x.Text != y.Text
 	}
-	j.NewHead, j.NewShaft, j.NewGrip = changed(event.BuildField_BUILD_HEAD_MODEL), changed(event.BuildField_BUILD_SHAFT_MODEL), changed(event.BuildField_BUILD_GRIP_MODEL)
+	j.NewHead, j.NewShaft, j.NewGrip = changed(event.BuildField_BUILD_HEAD_MODEL), changed(event.BuildField_BUILD_SHAFT_MODEL),
+		changed(event.BuildField_BUILD_GRIP_MODEL)
 	if loft, ok := c.GetBuild().Number(event.BuildField_BUILD_STATED_LOFT); ok && !c.GetOwn() {
 		j.Was[bench.Loft] = loft
 	}

@@ -19,7 +19,8 @@ import (
 )
 
 // partNames are the pieces of the bay page that are sent anew when they change.
-var partNames = []string{"nav", "alarms", "now", "suspicion", "compare", "trials", "plot", "delivery", "figures", "shots", "taps", "trialform", "sessionform", "bar", "feel", "told", "kind", "setting", "amend", "verdict", "check", "more", "history"}
+var partNames = []string{"nav", "alarms", "now", "suspicion", "compare", "trials", "plot", "delivery", "figures", "shots", "taps",
+	"trialform", "sessionform", "bar", "feel", "told", "kind", "setting", "amend", "verdict", "check", "more", "history"}
 
 // laterParts are sent when things have settled: they are the bulk, and change
 // with each device's view of a shot and each statement that is weighed anew.
@@ -59,7 +60,8 @@ func (s *server) showBay(w http.ResponseWriter, code int, bay string, all bool, 
 		s.fail(w, http.StatusInternalServerError, err)
 		return
 	}
-	s.show(w, code, "bay.html", map[string]any{"V": v, "Parts": parts, "Notice": notice, "Title": "Bay " + bay, "All": all, "Have": have(parts)})
+	s.show(w, code, "bay.html", map[string]any{"V": v, "Parts": parts, "Notice": notice, "Title": "Bay " + bay, "All": all,
+		"Have": have(parts)})
 }
 
 // show writes a whole page.
@@ -236,7 +238,8 @@ func Promise(state *rolling.State, v *event.VerdictGiven) {
 		}
 		for _, o := range c.Outcomes {
 			if !o.NotYet {
-				v.Promises = append(v.Promises, &event.Promise{Outcome: o.Name, Change: o.Change, Low: o.Low, High: o.High, ProbabilityBetter: o.ProbBetter,
+				v.Promises = append(v.Promises, &event.Promise{Outcome: o.Name, Change: o.Change, Low: o.Low, High: o.High,
+					ProbabilityBetter: o.ProbBetter,
 					Prior: &event.Prior{Outcome: o.Name, Mean: o.Prior.Mean, Sd: o.Prior.SD, Doubt: o.Prior.Doubt, Answer: o.Prior.Answer,
 						Players: o.Prior.Players, AnsweredUnixNs: o.Prior.Answered, MarkUnixNs: o.Prior.Mark},
 					PriorHeld: o.Prior.Held})

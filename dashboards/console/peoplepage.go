@@ -27,7 +27,8 @@ func (s *server) peoplePage(w http.ResponseWriter, _ *http.Request) {
 }
 
 func (s *server) putPerson(w http.ResponseWriter, r *http.Request) {
-	p := people.Person{ID: r.FormValue("id"), Role: people.Role(r.FormValue("role")), Name: r.FormValue("name"), Hand: r.FormValue("hand"), Note: r.FormValue("note")}
+	p := people.Person{ID: r.FormValue("id"), Role: people.Role(r.FormValue("role")), Name: r.FormValue("name"), Hand: r.FormValue("hand"),
+		Note: r.FormValue("note")}
 	if _, err := s.people.Put(p); err != nil {
 		s.showPeople(w, http.StatusUnprocessableEntity, err, p)
 		return

@@ -52,7 +52,8 @@ func driverOpen(player string) *event.VisitEvent {
 
 // specs are a build's known parts.
 func specs(a [fleet.AttributeCount]float64) (out []*event.Spec) {
-	for i, part := range []event.BuildField{event.BuildField_BUILD_LENGTH, event.BuildField_BUILD_LOFT, event.BuildField_BUILD_LIE, event.BuildField_BUILD_SHAFT_WEIGHT} {
+	for i, part := range []event.BuildField{event.BuildField_BUILD_LENGTH, event.BuildField_BUILD_LOFT, event.BuildField_BUILD_LIE,
+		event.BuildField_BUILD_SHAFT_WEIGHT} {
 		if !math.IsNaN(a[i]) {
 			out = append(out, &event.Spec{Field: part, Number: a[i]})
 		}
@@ -120,14 +121,17 @@ func TestThePriorReachesThePage(t *testing.T) {
 	r.must("north", start("lighter", false, specs(lighter)...))
 	r.until("what the fleet expects is written down", func() bool { return len(r.priors("north")) == 1 })
 	hit("north", 10, 207)
-	r.until("carry is weighed with the fleet's word", func() bool { o := carry(r.state("north")); return o != nil && !o.NotYet && o.NCandidate == 8 })
+	r.until("carry is weighed with the fleet's word",
+		func() bool { o := carry(r.state("north")); return o != nil && !o.NotYet && o.NCandidate == 8 })
 
 	got := carry(r.state("north"))
 	p := got.Prior
-	if !p.Fleet() || p.Answer != night.ID || p.Players != night.Players || p.Without == nil || p.Mark > visit.Effective || p.Profile > visit.Effective {
+	if !p.Fleet() || p.Answer != night.ID || p.Players != night.Players || p.Without == nil || p.Mark > visit.Effective ||
+		p.Profile > visit.Effective {
 		t.Fatalf("the prior is not named: %+v; the night's answer is %s", p, night.ID)
 	}
-	taken, err := asked.Prior(t.Context(), player, "driver", &event.Build{Specs: specs(own)}, &event.Build{Specs: specs(lighter)}, time.Unix(0, visit.Effective))
+	taken, err := asked.Prior(t.Context(), player, "driver", &event.Build{Specs: specs(own)}, &event.Build{Specs: specs(lighter)},
+		time.Unix(0, visit.Effective))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -144,7 +148,8 @@ func TestThePriorReachesThePage(t *testing.T) {
 	}
 	t.Logf("%s: %+.2f m, without the fleet %+.2f m", p.Text, got.Change, p.Without.Change)
 	page := r.page("north")
-	for _, words := range []string{fmt.Sprintf("Prior: %d players of the fleet", night.Players), "Without the fleet:", "the fleet expects", night.ID} {
+	for _, words := range []string{fmt.Sprintf("Prior: %d players of the fleet", night.Players), "Without the fleet:", "the fleet expects",
+		night.ID} {
 		if !strings.Contains(page, words) {
 			t.Errorf("the page does not say %q", words)
 		}
@@ -167,13 +172,15 @@ func TestThePriorReachesThePage(t *testing.T) {
 			}
 		}
 	}
-	if promise == nil || promise.Prior == nil || promise.Prior.Answer != night.ID || promise.Prior.Mean != p.Mean || promise.Prior.Sd != p.SD || promise.PriorHeld != p.Held {
+	if promise == nil || promise.Prior == nil || promise.Prior.Answer != night.ID || promise.Prior.Mean != p.Mean ||
+		promise.Prior.Sd != p.SD || promise.PriorHeld != p.Held {
 		t.Fatalf("the verdict promises %v", promise)
 	}
 	// It is in the store, too, with the verdict's event.
 	r.until("the verdict is stored with its prior", func() bool {
 		var n uint64
-		err := s.Conn().QueryRow(t.Context(), "SELECT count() FROM visit_events WHERE kind = 'verdict_given' AND position(body, '"+night.ID+"') > 0").Scan(&n)
+		err := s.Conn().QueryRow(t.Context(), "SELECT count() FROM visit_events WHERE kind = 'verdict_given' AND position(body, '"+night.ID+
+			"') > 0").Scan(&n)
 		return err == nil && n > 0
 	})
 	if base.Trial == "" {
@@ -189,11 +196,13 @@ func TestThePriorReachesThePage(t *testing.T) {
 	hit("south", 8, 207)
 	r.until("carry is weighed", func() bool { o := carry(r.state("south")); return o != nil && !o.NotYet && o.NCandidate == 6 })
 	weak := carry(r.state("south"))
-	if weak.Prior.Fleet() || !strings.HasPrefix(weak.Prior.Text, "weak prior") || weak.Prior.SD != evidence.WeakPrior("driver", glossary.Carry).SD {
+	if weak.Prior.Fleet() || !strings.HasPrefix(weak.Prior.Text, "weak prior") ||
+		weak.Prior.SD != evidence.WeakPrior("driver", glossary.Carry).SD {
 		t.Errorf("a newcomer: %+v", weak.Prior)
 	}
 	r.until("the page says why", func() bool {
-		return strings.Contains(r.page("south"), "Weak prior: this player’s swing was not measured") || strings.Contains(r.page("south"), "Weak prior: this player&#39;s swing was not measured")
+		return strings.Contains(r.page("south"), "Weak prior: this player’s swing was not measured") ||
+			strings.Contains(r.page("south"), "Weak prior: this player&#39;s swing was not measured")
 	})
 	if len(r.priors("south")) != 0 {
 		t.Error("a prior was written down for nobody")

@@ -19,7 +19,8 @@ func (s *server) priorText(o rolling.Weighed) string {
 	if !p.Fleet() {
 		return fmt.Sprintf("weak: no change on average, ± %s between players", s.units.outcome(o).With(sd))
 	}
-	text := fmt.Sprintf("the fleet expects %s ± %s; that has %.0f %% of the weight, the weak default the rest (answer %s)", mean, sd, 100*p.Held, p.Answer)
+	text := fmt.Sprintf("the fleet expects %s ± %s; that has %.0f %% of the weight, the weak default the rest (answer %s)", mean, sd,
+		100*p.Held, p.Answer)
 	if w := p.Without; w != nil {
 		alone := o
 		alone.ProbBetter, alone.Verdict, alone.Change = w.ProbBetter, w.Verdict, w.Change
@@ -34,7 +35,8 @@ func (s *server) priorText(o rolling.Weighed) string {
 // clash says that shots and fleet disagree.
 func (s *server) clash(o rolling.Weighed) string {
 	mean, sd := s.units.prior(o)
-	return fmt.Sprintf("Shots and fleet disagree on %s: the fleet expects %s ± %s, which such shots would follow once in %.0f. The shots count: the fleet’s word is down to %.0f %% of the weight. Look at the build that was entered, and at the device.",
+	return fmt.Sprintf("Shots and fleet disagree on %s: the fleet expects %s ± %s, which such shots would follow once in %.0f. The shots "+
+		"count: the fleet’s word is down to %.0f %% of the weight. Look at the build that was entered, and at the device.",
 		strings.ToLower(glossary.Cell(o.Name)), mean, sd, 1/max(*o.Prior.Surprise, 1e-4), 100*o.Prior.Held)
 }
 

@@ -26,7 +26,8 @@ func (s *server) since(ev *event.VisitEvent, in url.Values) (date func(*event.Vi
 	ago, err := strconv.ParseInt(text, 10, 64)
 	wait := time.Duration(ago) * time.Millisecond
 	if err != nil || ago < 0 || wait > longestWait {
-		return nil, event.NewFault("", text, "waited too long on the tablet to be taken by itself", "look at what is so now, and enter it again if it still holds")
+		return nil, event.NewFault("", text, "waited too long on the tablet to be taken by itself",
+			"look at what is so now, and enter it again if it still holds")
 	}
 	at := s.now().Add(-wait).UnixNano()
 	return func(ev *event.VisitEvent) { ev.EffectiveUnixNs, ev.LastSeen = at, nil }, nil // the screen stood still: it saw nothing

@@ -24,10 +24,14 @@ type refusal struct {
 
 // refusals has every form of the bay's page.
 var refusals = []refusal{
-	{act: "trial", sheet: "trial", set: [][2]string{{"trial-name", "longer"}, {"trial-loft", "99deg"}}, send: "trial-start", field: "trial-loft"},
-	{act: "trial", sheet: "trial", set: [][2]string{{"trial-name", "longer"}, {"trial-grip_size", "wide"}}, send: "trial-start", field: "trial-grip_size"},
-	{act: "open", sheet: "session", set: [][2]string{{"open-aim", "more height"}, {"open-player", "Bo Quill"}}, send: "open-go", field: "open-player"},
-	{act: "open", sheet: "session", set: [][2]string{{"open-player", "p-044"}, {"open-fitter", "Moss Undine"}}, send: "open-go", field: "open-fitter"},
+	{act: "trial", sheet: "trial", set: [][2]string{{"trial-name", "longer"}, {"trial-loft", "99deg"}}, send: "trial-start",
+		field: "trial-loft"},
+	{act: "trial", sheet: "trial", set: [][2]string{{"trial-name", "longer"}, {"trial-grip_size", "wide"}}, send: "trial-start",
+		field: "trial-grip_size"},
+	{act: "open", sheet: "session", set: [][2]string{{"open-aim", "more height"}, {"open-player", "Bo Quill"}}, send: "open-go",
+		field: "open-player"},
+	{act: "open", sheet: "session", set: [][2]string{{"open-player", "p-044"}, {"open-fitter", "Moss Undine"}}, send: "open-go",
+		field: "open-fitter"},
 	{act: "correct", sheet: "session", set: [][2]string{{"correct-player", "Bo Quill"}}, send: "do-correct", field: "correct-player"},
 	{act: "correct", sheet: "session", set: [][2]string{{"correct-player", ""}}, send: "do-correct", field: "correct-player"},
 	{act: "feel", sheet: "feel", set: [][2]string{{"feel-words", ""}}, send: "feel-go", field: "feel-words"},
@@ -37,9 +41,12 @@ var refusals = []refusal{
 	{act: "hitter", sheet: "kind", set: [][2]string{{"hitter", "guest"}}, send: "hitter-go", of: "#f-hitter"},
 	{act: "setting", sheet: "setting", set: [][2]string{{"set-ball", "Tern"}, {"set-wind", "windy"}}, send: "set-go", field: "set-wind"},
 	{act: "setting", sheet: "setting", set: [][2]string{{"set-tee", "9 m"}}, send: "set-go", field: "set-tee"},
-	{act: "amend", sheet: "amend", set: [][2]string{{"amend-name", "as weighed"}, {"amend-swing_weight", "heavy"}}, send: "amend-go", field: "amend-swing_weight"},
-	{act: "verdict", sheet: "verdict", set: [][2]string{{"verdict-words", "keeps the flight down"}, {"verdict-trial", ""}}, send: "verdict-go", field: "verdict-trial"},
-	{act: "check", sheet: "check", set: [][2]string{{"check-words", "as ordered"}, {"check-verdict", ""}}, send: "check-go", field: "check-verdict"},
+	{act: "amend", sheet: "amend", set: [][2]string{{"amend-name", "as weighed"}, {"amend-swing_weight", "heavy"}}, send: "amend-go",
+		field: "amend-swing_weight"},
+	{act: "verdict", sheet: "verdict", set: [][2]string{{"verdict-words", "keeps the flight down"}, {"verdict-trial", ""}}, send: "verdict-go",
+		field: "verdict-trial"},
+	{act: "check", sheet: "check", set: [][2]string{{"check-words", "as ordered"}, {"check-verdict", ""}}, send: "check-go",
+		field: "check-verdict"},
 	{act: "check", sheet: "check", set: [][2]string{{"check-loft", "steep"}}, send: "check-go", field: "check-loft"},
 	{act: "move", sheet: "taps", set: [][2]string{{"tap-trial", ""}}, send: "tap-move", field: "tap-trial"},
 	{act: "exclude", sheet: "taps", set: [][2]string{{"tap-reason", ""}}, send: "tap-exclude", field: "tap-reason"},
@@ -98,7 +105,8 @@ func TestEveryRefusalIsInView(t *testing.T) {
 		}
 	}
 	for _, a := range visit.Acts() {
-		if !onOrders[a.Name] && !slices.ContainsFunc(refusals, func(r refusal) bool { return r.act == a.Name }) && !slices.Contains(never, a.Name) {
+		if !onOrders[a.Name] && !slices.ContainsFunc(refusals, func(r refusal) bool { return r.act == a.Name }) &&
+			!slices.Contains(never, a.Name) {
 			t.Errorf("no refusal was tried of what enters %q", a.Name)
 		}
 	}

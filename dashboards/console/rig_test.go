@@ -145,9 +145,10 @@ func (r *rig) runHub(broker string) {
 	ctx, cancel := context.WithCancel(r.t.Context())
 	done := make(chan error, 1)
 	go func() {
-		done <- process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: r.store, Registry: prometheus.NewRegistry(),
-			Bays:   []stream.Place{{Studio: testStudio, Bay: "north"}, {Studio: testStudio, Bay: "south"}},
-			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelError}))})
+		done <- process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: r.store,
+			Registry: prometheus.NewRegistry(),
+			Bays:     []stream.Place{{Studio: testStudio, Bay: "north"}, {Studio: testStudio, Bay: "south"}},
+			Logger:   slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelError}))})
 	}()
 	r.t.Cleanup(func() {
 		cancel()
@@ -166,7 +167,8 @@ func (r *rig) start(broker string) {
 		done <- Run(ctx, Options{
 			Ops: r.ops, Gate: r.gate, EraseAfter: r.eraseAfter,
 			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
-			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Fleet: r.fleet, MinFree: r.minFree, Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
+			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Fleet: r.fleet, MinFree: r.minFree,
+			Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
 			Logger: slog.New(slog.NewTextHandler(testWriter{r.t}, &slog.HandlerOptions{Level: slog.LevelWarn})), Registry: prometheus.NewRegistry(),
 			Store: func() *store.Store { return r.store },
 			Ready: func(address string) { ready <- address },
@@ -248,8 +250,10 @@ func (r *rig) hit(bay string, carry, offline float64) string {
 	e := &event.Entry{Contract: 1, Studio: testStudio, Bay: bay, Journal: "00000000000000aa", Seq: uint64(n), ShotId: id[:], Device: "radar",
 		Raw: []byte(id.String()), ReceivedUnixNs: now, EffectiveUnixNs: now, Certainty: event.Certainty_CERTAINTY_SYNCED}
 	for f, v := range map[event.Field]float64{
-		event.Field_FIELD_CARRY: carry, event.Field_FIELD_OFFLINE: offline, event.Field_FIELD_BALL_SPEED: 52 + offline/9, event.Field_FIELD_LAUNCH_ANGLE: 17 + offline/8,
-		event.Field_FIELD_SPIN_RATE: 6200 + 40*offline, event.Field_FIELD_LANDING_ANGLE: 45, event.Field_FIELD_STRIKE_X: offline / 1000, event.Field_FIELD_STRIKE_Y: (carry - 150) / 2000,
+		event.Field_FIELD_CARRY: carry, event.Field_FIELD_OFFLINE: offline, event.Field_FIELD_BALL_SPEED: 52 + offline/9,
+		event.Field_FIELD_LAUNCH_ANGLE: 17 + offline/8,
+		event.Field_FIELD_SPIN_RATE:    6200 + 40*offline, event.Field_FIELD_LANDING_ANGLE: 45, event.Field_FIELD_STRIKE_X: offline / 1000,
+		event.Field_FIELD_STRIKE_Y: (carry - 150) / 2000,
 	} {
 		e.Measures = append(e.Measures, &event.Measure{Field: f, Value: v, Provenance: event.Provenance_PROVENANCE_MEASURED})
 	}
@@ -276,9 +280,11 @@ func (r *rig) seen(bay, device string) {
 	last := entries[len(entries)-1]
 	last.Role = event.Role_ROLE_BALL
 	id := event.ShotIDFor(device, string(last.Raw))
-	r.entries[bay] = append(entries, &event.Entry{Contract: 1, Studio: testStudio, Bay: bay, Journal: last.Journal, Seq: last.Seq + 1, ShotId: id[:], Device: device,
-		Role: event.Role_ROLE_CLUB, Raw: []byte(id.String()), ReceivedUnixNs: last.ReceivedUnixNs, EffectiveUnixNs: last.EffectiveUnixNs, Certainty: last.Certainty,
-		Measures: []*event.Measure{{Field: event.Field_FIELD_CLUBHEAD_SPEED, Value: 38, Provenance: event.Provenance_PROVENANCE_MEASURED}}})
+	r.entries[bay] = append(entries, &event.Entry{Contract: 1, Studio: testStudio, Bay: bay, Journal: last.Journal, Seq: last.Seq + 1,
+		ShotId: id[:], Device: device,
+		Role: event.Role_ROLE_CLUB, Raw: []byte(id.String()), ReceivedUnixNs: last.ReceivedUnixNs, EffectiveUnixNs: last.EffectiveUnixNs,
+		Certainty: last.Certainty,
+		Measures:  []*event.Measure{{Field: event.Field_FIELD_CLUBHEAD_SPEED, Value: 38, Provenance: event.Provenance_PROVENANCE_MEASURED}}})
 	r.mu.Unlock()
 	r.publish(bay)
 }
@@ -351,11 +357,13 @@ func (r *rig) until(what string, ok func() bool) {
 }
 
 func open(player string) *event.VisitEvent {
-	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: player, Hand: event.Hand_HAND_RIGHT, Category: "iron", PoolingConsent: true}}}
+	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: player,
+		Hand: event.Hand_HAND_RIGHT, Category: "iron", PoolingConsent: true}}}
 }
 
 func start(name string, gamer bool, specs ...*event.Spec) *event.VisitEvent {
-	return &event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Build: &event.Build{Name: name, Gamer: gamer, Specs: specs}}}}
+	return &event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Build: &event.Build{Name: name,
+		Gamer: gamer, Specs: specs}}}}
 }
 
 func chromium(t *testing.T) string {

@@ -128,7 +128,8 @@ func Run(ctx context.Context, o Options) error {
 	if _, err := repairer.Subscribe(nc, place); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
-	beats := &reporter{place: place, journal: j, publisher: publisher, metrics: m, gatherer: o.Registry, version: o.Version, now: now, clock: o.Clock, log: log}
+	beats := &reporter{place: place, journal: j, publisher: publisher, metrics: m, gatherer: o.Registry, version: o.Version, now: now,
+		clock: o.Clock, log: log}
 	if err := beats.answer(nc); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
@@ -149,8 +150,9 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("console: %w", err)
 	}
 	s.desk = desk.Client{Conn: nc, Studio: o.Studio}
-	web := &http.Server{Handler: expose.Hosts(s.handler(), o.Hosts...), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
-		BaseContext: func(net.Listener) context.Context { return ctx }} // live pages end with ctx
+	web := &http.Server{Handler: expose.Hosts(s.handler(), o.Hosts...), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
+		MaxHeaderBytes: 64 << 10,
+		BaseContext:    func(net.Listener) context.Context { return ctx }} // live pages end with ctx
 	var running sync.WaitGroup
 	running.Go(func() { o.Clock.Keep(ctx, log) })
 	running.Go(func() { publisher.Run(ctx) })

@@ -50,8 +50,10 @@ type server struct {
 	eraseAfter time.Duration
 }
 
-func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics, now func() time.Time, log *slog.Logger) (*server, error) {
-	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial), now: now, log: log,
+func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *health.Bays, names *people.Store, m *metrics,
+	now func() time.Time, log *slog.Logger) (*server, error) {
+	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial),
+		now: now, log: log,
 		counsel: newCounsel(o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops}
 	go s.counsel.run(ctx)
 	s.papers = papers(o, s)

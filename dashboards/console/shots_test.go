@@ -19,7 +19,8 @@ func pagesOfAStudio(t *testing.T, r *rig) []string {
 		do(t, ctx, chromedp.Navigate(r.url+path), chromedp.WaitReady("body"))
 		return eval[[]string](t, ctx, fmt.Sprintf(`[...new Set([...document.querySelectorAll(%q)].map(a => a.getAttribute('href')))]`, selector))
 	}
-	pages := append([]string{"/", "/people", "/sheets/", "/fleet/", "/fleet/compare", "/fleet/promises", "/fleet/kept", "/bays/nowhere"}, links("/", `a[href^="/bays/"]`)...)
+	pages := append([]string{"/", "/people", "/sheets/", "/fleet/", "/fleet/compare", "/fleet/promises", "/fleet/kept", "/bays/nowhere"},
+		links("/", `a[href^="/bays/"]`)...)
 	for _, kind := range []string{`a[href^="/sheets/"]:not([href="/sheets/"])`, `a[href^="/reports/"]`} {
 		if found := links("/sheets/", kind); len(found) > 0 {
 			pages = append(pages, found[0])

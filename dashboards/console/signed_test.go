@@ -18,13 +18,16 @@ import (
 // what is theirs to write, and nobody strips a session unasked.
 func TestWhatIsEnteredIsSaidToBeOfWhoIsSignedIn(t *testing.T) {
 	dir := t.TempDir()
-	g, err := gate.New(gate.Options{Dir: filepath.Join(dir, "gate"), TokenFile: filepath.Join(dir, "token"), Studio: testStudio, Bays: []string{"north"}, Listen: "127.0.0.1:0"})
+	g, err := gate.New(gate.Options{Dir: filepath.Join(dir, "gate"), TokenFile: filepath.Join(dir, "token"), Studio: testStudio,
+		Bays: []string{"north"}, Listen: "127.0.0.1:0"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	r := newRigOf(t, &rig{gate: g, eraseAfter: time.Hour})
-	for _, path := range []string{"/", "/people", "/bays/north", "/api/people", "/api/bays", "/api/bays/north/events", "/bays/north/wall", "/ops", "/orders/"} {
-		if _, text := r.raw("GET", path, nil); strings.Contains(string(text), "bay-north") || strings.HasPrefix(string(text), "[") || strings.Contains(string(text), "part-bays") {
+	for _, path := range []string{"/", "/people", "/bays/north", "/api/people", "/api/bays", "/api/bays/north/events", "/bays/north/wall",
+		"/ops", "/orders/"} {
+		if _, text := r.raw("GET", path, nil); strings.Contains(string(text), "bay-north") || strings.HasPrefix(string(text), "[") ||
+			strings.Contains(string(text), "part-bays") {
 			t.Errorf("a stranger reads %s: %.200s", path, text)
 		}
 	}
@@ -46,13 +49,15 @@ func TestWhatIsEnteredIsSaidToBeOfWhoIsSignedIn(t *testing.T) {
 		return a.StatusCode, string(text)
 	}
 	_, code, _ := strings.Cut(g.FirstPage("x"), "code=")
-	if code, text := send("/gate/first", url.Values{"code": {code}, "name": {"Jo Marsh"}, "password": {"seven larks over water"}, "again": {"seven larks over water"}}); code != http.StatusSeeOther {
+	if code, text := send("/gate/first", url.Values{"code": {code}, "name": {"Jo Marsh"}, "password": {"seven larks over water"},
+		"again": {"seven larks over water"}}); code != http.StatusSeeOther {
 		t.Fatalf("%d %s", code, text)
 	}
 	if code, text := send("/people", url.Values{"name": {"Ada Quill"}, "role": {"player"}}); code != http.StatusSeeOther {
 		t.Fatalf("%d %s", code, text)
 	}
-	if code, text := send("/bays/north/open", url.Values{"player": {"Ada Quill"}, "category": {"iron"}, "hand": {"right"}, "who": {"f-someone"}}); code != http.StatusSeeOther {
+	if code, text := send("/bays/north/open",
+		url.Values{"player": {"Ada Quill"}, "category": {"iron"}, "hand": {"right"}, "who": {"f-someone"}}); code != http.StatusSeeOther {
 		t.Fatalf("%d %s", code, text)
 	}
 	token, err := gate.ReadToken(filepath.Join(dir, "token"))
@@ -74,7 +79,8 @@ func TestWhatIsEnteredIsSaidToBeOfWhoIsSignedIn(t *testing.T) {
 	defer http.DefaultClient.CloseIdleConnections()
 	_, events := asHub("GET", "/api/bays/north/events", "")
 	_, names := asHub("GET", "/api/people", "")
-	if strings.Count(events, "\n") != 1 || strings.Contains(events, "f-someone") || !strings.Contains(events, `"device":"browser"`) && !strings.Contains(events, `"device": "browser"`) || !strings.Contains(names, "Jo Marsh") {
+	if strings.Count(events, "\n") != 1 || strings.Contains(events, "f-someone") || !strings.Contains(events, `"device":"browser"`) &&
+		!strings.Contains(events, `"device": "browser"`) || !strings.Contains(names, "Jo Marsh") {
 		t.Errorf("%s %s", events, names)
 	}
 	player := playerOf(events)

@@ -42,7 +42,8 @@ func (w *Writer) takeBack(ctx context.Context, copies [][]byte) *event.RepairRep
 }
 
 // putBack writes those of the events that the journal does not hold.
-func (w *Writer) putBack(ctx context.Context, events []*event.VisitEvent, wanted map[string]*event.VisitEvent) (fresh []*event.VisitEvent, err error) {
+func (w *Writer) putBack(ctx context.Context, events []*event.VisitEvent, wanted map[string]*event.VisitEvent) (fresh []*event.VisitEvent,
+	err error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.drop(wanted)

@@ -103,7 +103,8 @@ func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
 		for _, r := range t.LastFive {
 			if math.Abs(r.T) >= 4.5 {
 				sc := s.units.of(r.Column)
-				v.Drift = fmt.Sprintf("Last five differ from the shots before: %s %s against %s.", columnLabel(r.Column), sc.With(sc.Number(r.Last)), sc.With(sc.Number(r.Before)))
+				v.Drift = fmt.Sprintf("Last five differ from the shots before: %s %s against %s.", columnLabel(r.Column), sc.With(sc.Number(r.Last)),
+					sc.With(sc.Number(r.Before)))
 				break
 			}
 		}

@@ -38,7 +38,8 @@ type bayView struct {
 }
 
 // safety stands on every bay page.
-const safety = "Before anyone swings: nobody within reach of the club, nobody between player and screen, no loose head or shaft. Stop at pain."
+const safety = "Before anyone swings: nobody within reach of the club, nobody between player and screen, no loose head or shaft. Stop at " +
+	"pain."
 
 type navItem struct {
 	Bay    string
@@ -53,7 +54,8 @@ func (s *server) bayView(bay string, all bool) *bayView {
 	v := &bayView{Studio: s.studio, Bay: bay, State: state, Fresh: fresh, U: s.units, Alarms: s.alarmsOf(bay), Safety: safety,
 		Behind: fresh && state.Events < tl.Events}
 	if !fresh {
-		v.Alarms = append(v.Alarms, "The hub does not answer: shots and figures below may be old. Shots are kept in the bay, what you enter is kept here; both arrive when it is back.")
+		v.Alarms = append(v.Alarms, "The hub does not answer: shots and figures below may be old. Shots are kept in the bay, what you enter is "+
+			"kept here; both arrive when it is back.")
 	}
 	for _, a := range s.health.Alarms() {
 		if a.Bay == process.ConsoleBay && a.What != "silent" {
@@ -61,7 +63,8 @@ func (s *server) bayView(bay string, all bool) *bayView {
 		}
 	}
 	for _, d := range state.Sensors {
-		v.Alarms = append(v.Alarms, fmt.Sprintf("Device %s, %s, %s shots: %s (%+.1f, usually %+.1f) against the flight of its own launch. Clean, level and calibrate it; look at the units and the air that are set.",
+		v.Alarms = append(v.Alarms, fmt.Sprintf("Device %s, %s, %s shots: %s (%+.1f, usually %+.1f) against the flight of its own launch. "+
+			"Clean, level and calibrate it; look at the units and the air that are set.",
 			d.Device, strings.ReplaceAll(d.Field, "_", " "), d.Category, d.Status, d.Average, d.Ordinary))
 	}
 	v.Alarms = append(v.Alarms, state.Alarms...)

@@ -7,7 +7,8 @@ import (
 )
 
 func TestDevicesAreRemarkedOnWhereTheyDiffer(t *testing.T) {
-	one, both, swapped := rolling.ShotRow{Device: "larch"}, rolling.ShotRow{Device: "larch", Second: "hazel"}, rolling.ShotRow{Device: "larch", Second: "aspen"}
+	one, both, swapped := rolling.ShotRow{Device: "larch"}, rolling.ShotRow{Device: "larch", Second: "hazel"},
+		rolling.ShotRow{Device: "larch", Second: "aspen"}
 	for _, c := range []struct {
 		shots []rolling.ShotRow
 		want  string
@@ -38,7 +39,8 @@ func TestWhatIsStillNeededInWords(t *testing.T) {
 	for _, c := range []struct {
 		p50, p90 int
 		want     string
-	}{{-1, -1, "not worth hitting for"}, {0, 0, ""}, {20, 60, "about 20 more shots, up to 60"}, {60, 440, "about 60 more shots, maybe more than a day allows"},
+	}{{-1, -1, "not worth hitting for"}, {0, 0, ""}, {20, 60, "about 20 more shots, up to 60"},
+		{60, 440, "about 60 more shots, maybe more than a day allows"},
 		{60, -1, "about 60 more shots, maybe more than a day allows"}, {440, -1, "more than a day allows"}} {
 		if got := needWord(rolling.Weighed{NeedP50: c.p50, NeedP90: c.p90}); got != c.want {
 			t.Errorf("%d, %d: %q, want %q", c.p50, c.p90, got, c.want)
@@ -48,7 +50,8 @@ func TestWhatIsStillNeededInWords(t *testing.T) {
 
 func TestPuttsHaveTheirOwnWords(t *testing.T) {
 	c := &rolling.Comparison{Outcomes: []rolling.Weighed{{Name: "distance_control", Verdict: "better"}, {Name: "direction", Verdict: "worse"}}}
-	if got := headline(c, true); got != "Speed scatter tighter, start line scatter wider. All that this kind of club is judged by is decided." {
+	if got := headline(c,
+		true); got != "Speed scatter tighter, start line scatter wider. All that this kind of club is judged by is decided." {
 		t.Errorf("%q", got)
 	}
 	if got := unitsFor(false).of("skid_distance_m").Text(0.55); got != "55\u00a0cm" {

@@ -123,10 +123,14 @@ func TestAWholeVisitInFewTaps(t *testing.T) {
 		trials           [3][]string // what is tapped for each
 		named            [3]string
 	}{
-		{"iron", "p-101", [][2]string{{"length", "37 1/2"}, {"loft", "31"}, {"lie", "62"}}, [3][]string{{"length-more"}, {"lie-more", "lie-more"}, {"loft-less"}}, [3]string{"½ in longer", "2° up", "1° stronger"}},
-		{"driver", "p-102", [][2]string{{"length", "45,5 in"}, {"loft", "10.5"}, {"swing_weight", "D2"}}, [3][]string{{"loft-more"}, {"length-less"}, {"loft-less"}}, [3]string{"1° weaker", "½ in shorter", "1° stronger"}},
-		{"wedge", "p-103", [][2]string{{"length", "35½"}, {"loft", "56°"}, {"lie", "64"}}, [3][]string{{"loft-more"}, {"lie-less"}, {"length-more"}}, [3]string{"1° weaker", "1° flat", "½ in longer"}},
-		{"putter", "p-104", [][2]string{{"length", "34 in"}, {"loft", "3"}, {"lie", "70"}}, [3][]string{{"length-less"}, {"lie-more"}, {"loft-more"}}, [3]string{"½ in shorter", "1° up", "1° weaker"}},
+		{"iron", "p-101", [][2]string{{"length", "37 1/2"}, {"loft", "31"}, {"lie", "62"}},
+			[3][]string{{"length-more"}, {"lie-more", "lie-more"}, {"loft-less"}}, [3]string{"½ in longer", "2° up", "1° stronger"}},
+		{"driver", "p-102", [][2]string{{"length", "45,5 in"}, {"loft", "10.5"}, {"swing_weight", "D2"}},
+			[3][]string{{"loft-more"}, {"length-less"}, {"loft-less"}}, [3]string{"1° weaker", "½ in shorter", "1° stronger"}},
+		{"wedge", "p-103", [][2]string{{"length", "35½"}, {"loft", "56°"}, {"lie", "64"}},
+			[3][]string{{"loft-more"}, {"lie-less"}, {"length-more"}}, [3]string{"1° weaker", "1° flat", "½ in longer"}},
+		{"putter", "p-104", [][2]string{{"length", "34 in"}, {"loft", "3"}, {"lie", "70"}},
+			[3][]string{{"length-less"}, {"lie-more"}, {"loft-more"}}, [3]string{"½ in shorter", "1° up", "1° weaker"}},
 	} {
 		if i%3 != 0 && os.Getenv("FAIRLEAD_PROVE") == "" {
 			continue // irons and putter by every run, the others by `make prove`
@@ -205,7 +209,8 @@ func TestAWholeVisitInFewTaps(t *testing.T) {
 		if h.taps > mostTaps {
 			t.Errorf("%s: %d taps, at most %d", c.category, h.taps, mostTaps)
 		}
-		if s := r.state("north"); len(s.Trials) < 4 || s.Session == nil || s.Session.Category != c.category || strings.Contains(s.Trials[3].Name, "mm") {
+		if s := r.state("north"); len(s.Trials) < 4 || s.Session == nil || s.Session.Category != c.category ||
+			strings.Contains(s.Trials[3].Name, "mm") {
 			t.Errorf("%s: %+v", c.category, s.Session)
 		}
 		do(t, ctx, chromedp.Navigate(r.url+"/bays/north"), chromedp.WaitReady("#part-bar"))

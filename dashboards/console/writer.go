@@ -86,8 +86,10 @@ type Writer struct {
 // NewWriter makes the writer of a studio's events and reads back what the
 // journal holds of the last weeks. changed is called after each event with the
 // bay that it is about, from the goroutine that wrote it.
-func NewWriter(ctx context.Context, studio string, bays []string, j *journal.Journal, now func() time.Time, log *slog.Logger, changed func(bay string)) (*Writer, error) {
-	w := &Writer{studio: studio, bays: bays, journal: j, now: now, log: log, changed: changed, logs: map[string]*visit.Log{}, taken: map[string]Answer{}}
+func NewWriter(ctx context.Context, studio string, bays []string, j *journal.Journal, now func() time.Time, log *slog.Logger,
+	changed func(bay string)) (*Writer, error) {
+	w := &Writer{studio: studio, bays: bays, journal: j, now: now, log: log, changed: changed, logs: map[string]*visit.Log{},
+		taken: map[string]Answer{}}
 	for _, b := range bays {
 		w.logs[b] = &visit.Log{}
 	}
@@ -201,7 +203,8 @@ func (w *Writer) Place(bay string) *visit.Place {
 	for _, ev := range l.All() {
 		byID[ev.Id] = ev
 	}
-	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Live: l.Events(), Now: w.now().UnixNano(), Event: func(id string) *event.VisitEvent { return byID[id] }}
+	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Live: l.Events(), Now: w.now().UnixNano(),
+		Event: func(id string) *event.VisitEvent { return byID[id] }}
 }
 
 // Live lists the bay's events that were not taken back, in order.
@@ -297,8 +300,10 @@ func (w *Writer) again(bay string, ev *event.VisitEvent, a Answer) (Answer, []st
 		return a, nil, refuse("id", ev.Id, "names an event of another bay", "give a fresh id, or none")
 	}
 	// What the sender left open was filled in then.
-	ev.Contract, ev.Studio, ev.Bay, ev.Journal, ev.Seq, ev.RecordedUnixNs = known.Contract, known.Studio, known.Bay, known.Journal, known.Seq, known.RecordedUnixNs
-	ev.Boot, ev.MonoNs, ev.Person, ev.Device = known.Boot, known.MonoNs, known.Person, known.Device // a tablet that waited may have another at it now
+	ev.Contract, ev.Studio, ev.Bay, ev.Journal, ev.Seq, ev.RecordedUnixNs = known.Contract, known.Studio, known.Bay, known.Journal, known.Seq,
+		known.RecordedUnixNs
+	// a tablet that waited may have another at it now
+	ev.Boot, ev.MonoNs, ev.Person, ev.Device = known.Boot, known.MonoNs, known.Person, known.Device
 	if known.Person != "" && known.Person != "hub" {
 		ev.Who = known.Who
 	}

@@ -14,7 +14,8 @@ func Effects(s *answers.Stored, trait string, link func(attribute string) string
 	var rows []Row
 	row := func(e fleet.Effect, label string) {
 		x := s.Show(e)
-		r := Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Kind: e.Kind(), Says: e.Text(), Players: e.Players, Pairs: e.Sessions}
+		r := Row{Group: e.Step, Label: label, Value: x.Value, Low: x.Low, High: x.High, PILow: x.PILow, PIHigh: x.PIHigh, Kind: e.Kind(),
+			Says: e.Text(), Players: e.Players, Pairs: e.Sessions}
 		if link != nil {
 			r.Link = link(e.Attribute)
 		}

@@ -15,7 +15,8 @@ func Evidence(r evidence.Report) *Picture {
 			continue
 		}
 		worse := o.Goal.Way == glossary.Lower || o.Goal.Way == glossary.Toward && (o.Baseline+o.Candidate)/2 > o.Goal.Target
-		rows = append(rows, Changed{Name: evidence.PlainName(o.Name), Goal: evidence.GoalText(o.Goal), Change: o.Change, Low: o.Low, High: o.High, Margin: o.Margin, Worse: worse,
+		rows = append(rows, Changed{Name: evidence.PlainName(o.Name), Goal: evidence.GoalText(o.Goal), Change: o.Change, Low: o.Low, High: o.High,
+			Margin: o.Margin, Worse: worse,
 			Text: evidence.ChangeText(o.Name, o.Change), Odds: evidence.OddsText(o.ProbBetter), Says: string(o.Verdict)})
 	}
 	note := "only measured outcomes are drawn; each row has its own scale"

@@ -53,8 +53,10 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 	height := y + 46
 	p := NewPicture(width, height, title, "")
 	p.Text("head", 14, 22, Start, title)
-	p.Text("soft", 14, 41, Start, "thick: 95 % interval of the mean; thin: the next player; filled: a finding; hollow: none; band: within the margin")
-	p.Group("", "within the margin: two builds are practically the same", func() { p.Rect("band", x(-margin), top-6, x(margin)-x(-margin), y-top+12) })
+	p.Text("soft", 14, 41, Start, "thick: 95 % interval of the mean; thin: the next player; filled: a finding; hollow: none; band: within "+
+		"the margin")
+	p.Group("", "within the margin: two builds are practically the same",
+		func() { p.Rect("band", x(-margin), top-6, x(margin)-x(-margin), y-top+12) })
 	for _, v := range Ticks(low, high, 8) {
 		p.Line("grid", x(v), top-6, x(v), y+6)
 		p.Text("soft", x(v), y+22, Middle, fmt.Sprintf("%.4g", v))
@@ -75,7 +77,8 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 		y += line
 		mid := y - 4
 		p.Text("", 28, y, Start, r.Label)
-		tip := fmt.Sprintf("%s, %s: %.3g (%.3g to %.3g), %s; %d players, %d levels", r.Group, r.Label, r.Value, r.Low, r.High, r.Says, r.Players, r.Pairs)
+		tip := fmt.Sprintf("%s, %s: %.3g (%.3g to %.3g), %s; %d players, %d levels", r.Group, r.Label, r.Value, r.Low, r.High, r.Says, r.Players,
+			r.Pairs)
 		p.Link(r.Link, func() {
 			p.Group(look(r.Kind), tip, func() {
 				if r.PILow != nil && r.PIHigh != nil {

@@ -15,7 +15,8 @@ const (
 )
 
 // gapLook is how a verdict on a gap looks; the word stands beside it always.
-var gapLook = map[club.Verdict]string{club.Fine: "better", club.Hole: "worse", club.Overlap: "warn", club.CannotTell: "same", club.NotYet: "same"}
+var gapLook = map[club.Verdict]string{club.Fine: "better", club.Hole: "worse", club.Overlap: "warn", club.CannotTell: "same",
+	club.NotYet: "same"}
 
 // Gapping draws a bag: a bar for each full swing up to its mean carry, the
 // middle nine tenths of its shots as a pale band, the interval of the mean as a
@@ -57,7 +58,9 @@ func Gapping(g club.Gapping, imperial bool) *Picture {
 		d.Text("", bagLeft, y+30, Start, "Wedge swings")
 		d.rows(g.Wedges, g.Short, g.Options, y+42)
 	}
-	d.Text("soft small", bagLeft, bottom+46, Start, fmt.Sprintf("bar: mean carry (%s) · pale band: nine shots in ten · whisker: %.0f %% interval of the mean · right: gap to the next club", d.unit, 100*g.Options.Level))
+	d.Text("soft small", bagLeft, bottom+46, Start,
+		fmt.Sprintf("bar: mean carry (%s) · pale band: nine shots in ten · whisker: %.0f %% interval of the mean · right: gap to the next club",
+			d.unit, 100*g.Options.Level))
 	return d.Picture
 }
 

@@ -52,7 +52,8 @@ func Map(title, unit, trait string, rows, columns []string, cells [][]Cell, full
 			})
 		}
 	}
-	p.Text("soft", 14, height-16, Start, "▲ better   ▼ worse   = surely within the margin; colour is stronger where the effect is larger and surer")
+	p.Text("soft", 14, height-16, Start, "▲ better   ▼ worse   = surely within the margin; colour is stronger where the effect is larger "+
+		"and surer")
 	return p
 }
 

@@ -34,10 +34,12 @@ func sessionWith(category string, trials, shots int) *rolling.State {
 		for range shots {
 			n++
 			d := rng.NormFloat64() * 3
-			s.Shots = append(s.Shots, rolling.ShotRow{ID: fmt.Sprint("shot", n), Number: n, Row: t.Key, Status: "counts", Dir: &d, Values: map[string]float64{
-				"carry_m": 150 + 8*rng.NormFloat64(), "offline_m": 7 * rng.NormFloat64(), "launch_direction_deg": d, "ball_speed_mps": 52 + rng.NormFloat64(),
-				"launch_angle_deg": 17, "spin_rate_rpm": 6000, "strike_x_m": 0.01 * rng.NormFloat64(), "strike_y_m": 0.008 * rng.NormFloat64(),
-				"club_path_deg": 2 + rng.NormFloat64(), "face_angle_deg": rng.NormFloat64()}})
+			s.Shots = append(s.Shots, rolling.ShotRow{ID: fmt.Sprint("shot", n), Number: n, Row: t.Key, Status: "counts", Dir: &d,
+				Values: map[string]float64{
+					"carry_m": 150 + 8*rng.NormFloat64(), "offline_m": 7 * rng.NormFloat64(), "launch_direction_deg": d,
+					"ball_speed_mps":   52 + rng.NormFloat64(),
+					"launch_angle_deg": 17, "spin_rate_rpm": 6000, "strike_x_m": 0.01 * rng.NormFloat64(), "strike_y_m": 0.008 * rng.NormFloat64(),
+					"club_path_deg": 2 + rng.NormFloat64(), "face_angle_deg": rng.NormFloat64()}})
 		}
 		s.Trials = append(s.Trials, t)
 	}
@@ -45,7 +47,8 @@ func sessionWith(category string, trials, shots int) *rolling.State {
 }
 
 func figures(s *Session) map[string]*Picture {
-	return map[string]*Picture{"landed": s.Landed(), "curve": s.Curve(), "side": s.Side(), "strike": s.Strike(), "impact": s.Impact(), "timeline": s.Timeline()}
+	return map[string]*Picture{"landed": s.Landed(), "curve": s.Curve(), "side": s.Side(), "strike": s.Strike(), "impact": s.Impact(),
+		"timeline": s.Timeline()}
 }
 
 // places are the marks and texts of a picture with where they begin.
@@ -180,7 +183,8 @@ func TestPartialSwingsStandApart(t *testing.T) {
 }
 
 func TestNoShotsNoPicture(t *testing.T) {
-	for name, p := range figures(Full(&rolling.State{Session: &rolling.Session{Category: "iron"}, Trials: []rolling.Trial{{Key: "a", Number: 1, Class: "full"}}}, figure.Units{})) {
+	for name, p := range figures(Full(&rolling.State{Session: &rolling.Session{Category: "iron"},
+		Trials: []rolling.Trial{{Key: "a", Number: 1, Class: "full"}}}, figure.Units{})) {
 		if p != nil {
 			t.Errorf("%s is drawn of nothing", name)
 		}

@@ -85,7 +85,8 @@ func (s *Session) Side() *Picture {
 			p.label(&taken, Series(f.number), f.label, x.At(top.X*u.Factor), y.At(top.Z*u.Factor), x, y)
 		}
 		down += 19
-		p.legendRow(f.number, f.label, f.name, fmt.Sprintf("%s up, top %s, lands %s", angle.Text(f.launch.Angle), round.Text(f.end.Apex), angle.Text(f.end.LandingAngle)), f.filled, down)
+		p.legendRow(f.number, f.label, f.name, fmt.Sprintf("%s up, top %s, lands %s", angle.Text(f.launch.Angle), round.Text(f.end.Apex),
+			angle.Text(f.end.LandingAngle)), f.filled, down)
 	}
 	p.Text("soft", 12, down+18, Start, "computed from each mean launch, in standard air")
 	p.height = down + 30

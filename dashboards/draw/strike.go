@@ -75,7 +75,8 @@ func (s *Session) Strike() *Picture {
 			p.label(&taken, Series(c.number), c.label, x.At(mx), y.At(my), x, y)
 		}
 		down += 19
-		p.legendRow(c.number, c.label, c.name, fmt.Sprintf("%s, %s", toward(u.Short(math.Abs(mx)), u.With(u.Short(math.Abs(mx))), mx, "toe", "heel"),
+		p.legendRow(c.number, c.label, c.name, fmt.Sprintf("%s, %s",
+			toward(u.Short(math.Abs(mx)), u.With(u.Short(math.Abs(mx))), mx, "toe", "heel"),
 			toward(u.Short(math.Abs(my)), u.With(u.Short(math.Abs(my))), my, "high", "low")), c.filled, down)
 	}
 	p.height = down + 12

@@ -17,8 +17,9 @@ func TestFiguresReadAsPeopleWriteThem(t *testing.T) {
 	for got, want := range map[string]string{
 		m.Number(-0.04): "0.0", m.Number(-3.25): "−3.2", m.Short(12.0): "12", m.Short(120): "120", m.Signed(0): "0.0", m.Signed(2): "+2.0",
 		m.SignedShort(2): "+2", m.SignedShort(-2): "−2", m.SignedShort(0.01): "0", deg.Text(31.5): "31.5°", m.Text(150): "150\u00a0m",
-		Units{true}.Distance().Text(0.9144): "1\u00a0yd", Units{true}.Small().Text(0.0127): "0.5\u00a0in", Units{true}.Speed().Number(44.704): "100.0",
-		Unit{"", 1, 0}.Text(20): "20",
+		Units{true}.Distance().Text(0.9144): "1\u00a0yd", Units{true}.Small().Text(0.0127): "0.5\u00a0in",
+		Units{true}.Speed().Number(44.704): "100.0",
+		Unit{"", 1, 0}.Text(20):            "20",
 	} {
 		if got != want {
 			t.Errorf("%q, want %q", got, want)

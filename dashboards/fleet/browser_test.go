@@ -44,7 +44,9 @@ func lookAt(t *testing.T, s *site, id, folder string) {
 		}
 	}
 	for name, path := range map[string]string{
-		"effects": "/fleet/?answer=" + id, "behind": "/fleet/behind?answer=" + id + "&attribute=shaft_weight", "robustness": "/fleet/robustness?answer=" + id + "&attribute=shaft_weight", "methods": "/fleet/methods", "compare": "/fleet/compare", "kept": "/fleet/kept", "promises": "/fleet/promises",
+		"effects": "/fleet/?answer=" + id, "behind": "/fleet/behind?answer=" + id + "&attribute=shaft_weight",
+		"robustness": "/fleet/robustness?answer=" + id + "&attribute=shaft_weight", "methods": "/fleet/methods", "compare": "/fleet/compare",
+		"kept": "/fleet/kept", "promises": "/fleet/promises",
 	} {
 		for _, width := range []int64{390, 1024, 1920} {
 			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(s.url+path), chromedp.WaitReady("main"))
@@ -53,7 +55,8 @@ func lookAt(t *testing.T, s *site, id, folder string) {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
 			}
 			if width < 1920 { // nothing keeps people from reading it, by day and by night
-				media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: map[int64]string{390: "light", 1024: "dark"}[width]}}}
+				media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme",
+					Value: map[int64]string{390: "light", 1024: "dark"}[width]}}}
 				do(func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
 					_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, media)
 					return v, err

@@ -58,7 +58,8 @@ func (w words) bandRows(bands []answers.Band) []bandRow {
 func (w words) traitChoices(all []answers.TraitChoice) []traitChoice {
 	var out []traitChoice
 	for _, t := range all {
-		out = append(out, traitChoice{t.Trait, fmt.Sprintf("%s: %s to %s, %s players", answers.TraitTitle(t.Trait), w.Trait(t.Trait, t.Low), w.Trait(t.Trait, t.High), count(t.Players))})
+		out = append(out, traitChoice{t.Trait, fmt.Sprintf("%s: %s to %s, %s players", answers.TraitTitle(t.Trait), w.Trait(t.Trait, t.Low),
+			w.Trait(t.Trait, t.High), count(t.Players))})
 	}
 	return out
 }
@@ -83,7 +84,8 @@ func (w words) formBands(v url.Values) ([]answers.Band, error) {
 			text := strings.Replace(strings.TrimSpace(end.list[i]), "−", "-", 1)
 			x, err := strconv.ParseFloat(text, 64)
 			if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || log && x <= 0 {
-				return nil, &answers.FilterError{Field: "profile band of " + answers.TraitTitle(trait), Value: text, Reason: "is no number for an end", Try: "write one in " + u.Name + ", or leave it empty"}
+				return nil, &answers.FilterError{Field: "profile band of " + answers.TraitTitle(trait), Value: text, Reason: "is no number for an end",
+					Try: "write one in " + u.Name + ", or leave it empty"}
 			}
 			x /= u.Factor
 			if log {

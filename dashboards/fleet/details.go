@@ -35,7 +35,8 @@ func (h *Handler) behind(w http.ResponseWriter, r *http.Request) {
 		levels = s.Answer.Varied[attribute]
 	}
 	a, _ := fleet.ParseAttribute(attribute)
-	h.show(w, http.StatusOK, "behind.html", map[string]any{"Title": "Trials behind " + strings.ReplaceAll(attribute, "_", " "), "S": s, "Attribute": attribute, "Unit": a.Unit(),
+	h.show(w, http.StatusOK, "behind.html", map[string]any{"Title": "Trials behind " + strings.ReplaceAll(attribute, "_", " "), "S": s,
+		"Attribute": attribute, "Unit": a.Unit(),
 		"Trials": trials, "Next": next, "Levels": levels, "Newer": m.Snapshot != s.Mark.Snapshot})
 }
 
@@ -51,7 +52,8 @@ func (h *Handler) trial(w http.ResponseWriter, r *http.Request) {
 	if len(shots) == 0 {
 		code = http.StatusNotFound
 	}
-	h.show(w, code, "trial.html", map[string]any{"Title": "Shots of a trial", "Shots": shots, "Trial": v.Get("trial"), "Session": v.Get("session"), "InStudio": v.Get("studio")})
+	h.show(w, code, "trial.html", map[string]any{"Title": "Shots of a trial", "Shots": shots, "Trial": v.Get("trial"),
+		"Session": v.Get("session"), "InStudio": v.Get("studio")})
 }
 
 // compare shows build against build.
@@ -73,7 +75,8 @@ func (h *Handler) compare(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	slices.SortStableFunc(builds, func(a, b answers.Build) int { return strings.Compare(a.Name, b.Name) })
-	data := map[string]any{"Title": "Build against build", "Q": q, "Builds": builds, "A": v.Get("a"), "B": v.Get("b"), "Categories": glossary.AirborneNames(), "Outcomes": answers.OutcomesOf(q.Filter.Category), "Mark": m}
+	data := map[string]any{"Title": "Build against build", "Q": q, "Builds": builds, "A": v.Get("a"), "B": v.Get("b"),
+		"Categories": glossary.AirborneNames(), "Outcomes": answers.OutcomesOf(q.Filter.Category), "Mark": m}
 	if a, b := v.Get("a"), v.Get("b"); a != "" && b != "" {
 		var all []*answers.Against
 		for _, o := range answers.OutcomesOf(q.Filter.Category) {
@@ -107,5 +110,6 @@ func (h *Handler) promises(w http.ResponseWriter, r *http.Request) {
 		json.NewEncoder(w).Encode(kept)
 		return
 	}
-	h.show(w, http.StatusOK, "promises.html", map[string]any{"Title": "Promise against reality", "Kept": kept, "Category": category, "Categories": glossary.AirborneNames()})
+	h.show(w, http.StatusOK, "promises.html",
+		map[string]any{"Title": "Promise against reality", "Kept": kept, "Category": category, "Categories": glossary.AirborneNames()})
 }

@@ -126,7 +126,8 @@ func TestPages(t *testing.T) {
 	}
 	id := s.ask(t, url.Values{"category": {"driver"}, "outcome": {"direction"}})
 	page := s.get(t, "/fleet/", http.StatusOK)
-	for _, want := range []string{"<svg", id, "10 g heavier shaft", "How this was answered", "swing weight is left out", "By studio", "/fleet/behind?"} {
+	for _, want := range []string{"<svg", id, "10 g heavier shaft", "How this was answered", "swing weight is left out", "By studio",
+		"/fleet/behind?"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the effects page lacks %q", want)
 		}
@@ -136,7 +137,8 @@ func TestPages(t *testing.T) {
 	}
 
 	t.Run("what was found stands first and dependence is not folded away", func(t *testing.T) {
-		found, steps, swing := strings.Index(page, "What was found"), strings.Index(page, "One step for the average player"), strings.Index(page, "Dependence on the swing")
+		found, steps, swing := strings.Index(page, "What was found"), strings.Index(page, "One step for the average player"),
+			strings.Index(page, "Dependence on the swing")
 		if found < 0 || steps < found || swing < steps || !strings.Contains(page, "players tried it") || !strings.Contains(page, "margin of 5") {
 			t.Errorf("findings at %d, steps at %d, dependence at %d", found, steps, swing)
 		}
@@ -146,7 +148,8 @@ func TestPages(t *testing.T) {
 	})
 
 	t.Run("two profile bands survive the form", func(t *testing.T) {
-		v := url.Values{"category": {"driver"}, "outcome": {"direction"}, "band_trait": {"speed_mps", "path_deg", ""}, "band_low": {"35", "-9", ""}, "band_high": {"52", "", ""}}
+		v := url.Values{"category": {"driver"}, "outcome": {"direction"}, "band_trait": {"speed_mps", "path_deg", ""},
+			"band_low": {"35", "-9", ""}, "band_high": {"52", "", ""}}
 		page := s.get(t, "/fleet/?"+v.Encode(), http.StatusOK)
 		for _, want := range []string{`value="speed_mps" selected`, `value="path_deg" selected`, `value="35"`, `value="52"`, `value="-9"`, `value="speed_mps=35..52"`, `value="path_deg=-9.."`} {
 			if !strings.Contains(page, want) {
@@ -170,7 +173,8 @@ func TestPages(t *testing.T) {
 			ID      string         `json:"id"`
 			Effects []fleet.Effect `json:"effects"`
 		}
-		if err := json.Unmarshal([]byte(s.get(t, "/fleet/answers/"+id+".json", http.StatusOK)), &got); err != nil || got.ID != id || len(got.Effects) < 40 {
+		if err := json.Unmarshal([]byte(s.get(t, "/fleet/answers/"+id+".json", http.StatusOK)), &got); err != nil || got.ID != id ||
+			len(got.Effects) < 40 {
 			t.Fatal(err, len(got.Effects))
 		}
 		rows, err := csv.NewReader(strings.NewReader(s.get(t, "/fleet/answers/"+id+".csv", http.StatusOK))).ReadAll()
@@ -206,7 +210,8 @@ func TestPages(t *testing.T) {
 		if !strings.Contains(page, "B less A") || !strings.Contains(page, "carry control") {
 			t.Errorf("%.800s", page)
 		}
-		if page := s.get(t, "/fleet/compare?category=driver&a=nothing&b="+url.QueryEscape(b), http.StatusBadRequest); !strings.Contains(page, "nothing") {
+		if page := s.get(t, "/fleet/compare?category=driver&a=nothing&b="+url.QueryEscape(b), http.StatusBadRequest); !strings.Contains(page,
+			"nothing") {
 			t.Errorf("an unknown build is not named: %.500s", page)
 		}
 	})

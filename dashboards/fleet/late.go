@@ -37,5 +37,6 @@ func (f *Late) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		pages.ServeHTTP(w, r)
 		return
 	}
-	http.Error(w, "The store was not started yet: the fleet can be asked once `fairlead engine`, or the ClickHouse server of store.dsn, answers.", http.StatusServiceUnavailable)
+	http.Error(w, "The store was not started yet: the fleet can be asked once `fairlead engine`, or the ClickHouse server of store.dsn, "+
+		"answers.", http.StatusServiceUnavailable)
 }

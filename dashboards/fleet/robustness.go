@@ -78,7 +78,8 @@ func (h *Handler) robustness(w http.ResponseWriter, r *http.Request) {
 			differ++
 		}
 	}
-	data := map[string]any{"Title": "Under every choice: " + strings.ReplaceAll(sheet.Attribute, "_", " "), "S": s, "W": h.words(s), "Sheet": sheet, "Step": a.StepText(), "Differ": differ,
+	data := map[string]any{"Title": "Under every choice: " + strings.ReplaceAll(sheet.Attribute, "_", " "), "S": s, "W": h.words(s),
+		"Sheet": sheet, "Step": a.StepText(), "Differ": differ,
 		"Margin": h.words(s).unit().Text(h.words(s).turn(s.Answer.Outcome.Margin))}
 	if len(sheet.Groups) > 0 {
 		data["Picture"] = GroupPicture(s.Answer.Outcome, a, sheet).Inline()
@@ -93,7 +94,8 @@ func GroupPicture(o fleet.Outcome, a fleet.Attribute, sheet *answers.Sheet) *dra
 	var rows []draw.Row
 	for _, g := range sheet.Groups {
 		low, high := turn(g.Low), turn(g.High)
-		row := draw.Row{Group: "by " + g.Group, Label: g.Name, Value: turn(g.Pooled), Low: turn(g.PooledLow), High: turn(g.PooledHigh), PILow: &low, PIHigh: &high,
+		row := draw.Row{Group: "by " + g.Group, Label: g.Name, Value: turn(g.Pooled), Low: turn(g.PooledLow), High: turn(g.PooledHigh),
+			PILow: &low, PIHigh: &high,
 			Says: "like the fleet", Players: g.Players, Pairs: g.Sessions}
 		if g.Differs {
 			row.Says, row.Kind = "differs from the fleet", fleet.WayWorse
@@ -103,7 +105,8 @@ func GroupPicture(o fleet.Outcome, a fleet.Attribute, sheet *answers.Sheet) *dra
 		}
 		rows = append(rows, row)
 	}
-	return draw.Forest(answers.OutcomeTitle(o.Name)+", "+a.StepText()+": thick what to expect there, thin its own trials alone", unit, o.Better, margin, rows)
+	return draw.Forest(answers.OutcomeTitle(o.Name)+", "+a.StepText()+": thick what to expect there, thin its own trials alone", unit,
+		o.Better, margin, rows)
 }
 
 // methods explains what stands behind every interval.

@@ -75,7 +75,8 @@ func measure(t *testing.T, players int) scaleRow {
 		t.Fatal(err)
 	}
 	row.Shots, row.Trials, row.SnapshotS = mark.Shots, mark.Trials, mark.Seconds
-	rows, err := s.store.Conn().Query(t.Context(), "SELECT table, sum(bytes_on_disk) FROM system.parts WHERE active AND database = currentDatabase() GROUP BY table")
+	rows, err := s.store.Conn().Query(t.Context(),
+		"SELECT table, sum(bytes_on_disk) FROM system.parts WHERE active AND database = currentDatabase() GROUP BY table")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,7 +96,8 @@ func measure(t *testing.T, players int) scaleRow {
 		to       *float64
 	}{{"driver", &row.FitDriverS}, {"", &row.FitS}} {
 		begun := time.Now()
-		a, err := f.Ask(t.Context(), answers.Question{Outcome: "direction", Filter: answers.Filter{Category: c.category}}, answers.Asking{Stale: true, Progress: func(step string) { t.Logf("%6.1f s %s", time.Since(begun).Seconds(), step) }})
+		a, err := f.Ask(t.Context(), answers.Question{Outcome: "direction", Filter: answers.Filter{Category: c.category}},
+			answers.Asking{Stale: true, Progress: func(step string) { t.Logf("%6.1f s %s", time.Since(begun).Seconds(), step) }})
 		if err != nil || a.Refused != "" {
 			t.Fatal(err, a)
 		}
@@ -115,8 +117,10 @@ func measure(t *testing.T, players int) scaleRow {
 	}
 	shot := "/fleet/trial?" + url.Values{"studio": {trials[0].Studio}, "session": {trials[0].Session}, "trial": {trials[0].Trial}}.Encode()
 	for name, path := range map[string]string{
-		"stored answer": "/fleet/?answer=" + driver, "newest answer": "/fleet/?category=driver&outcome=direction", "live figures of a studio": "/fleet/?category=driver&studio=harbour-row",
-		"live figures of a period": "/fleet/?category=driver&from=2026-01-06&to=2026-01-09", "trials behind": behind, "shots of a trial": shot, "builds": "/fleet/compare?category=driver", "kept answers": "/fleet/kept",
+		"stored answer": "/fleet/?answer=" + driver, "newest answer": "/fleet/?category=driver&outcome=direction",
+		"live figures of a studio": "/fleet/?category=driver&studio=harbour-row",
+		"live figures of a period": "/fleet/?category=driver&from=2026-01-06&to=2026-01-09", "trials behind": behind, "shots of a trial": shot,
+		"builds": "/fleet/compare?category=driver", "kept answers": "/fleet/kept",
 	} {
 		var took []float64
 		for range 30 {

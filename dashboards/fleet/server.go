@@ -43,7 +43,8 @@ type Handler struct {
 // New makes the pages over a migrated store. It serves nothing outside /fleet/.
 func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 	f := answers.New(s, answers.Options{Logger: log, Now: o.Now, Workers: o.Workers})
-	h := &Handler{fleet: f, jobs: answers.NewJobs(f), log: log, studio: o.Studio, units: figure.Units{Imperial: o.Imperial}, mux: http.NewServeMux()}
+	h := &Handler{fleet: f, jobs: answers.NewJobs(f), log: log, studio: o.Studio, units: figure.Units{Imperial: o.Imperial},
+		mux: http.NewServeMux()}
 	h.pages = template.Must(template.New("").Funcs(functions).ParseFS(files, "templates/*.html"))
 	h.mux.Handle("GET /fleet/assets/", http.StripPrefix("/fleet/", page.Cached(http.FileServerFS(files))))
 	h.mux.HandleFunc("GET /fleet/{$}", h.effects)

@@ -56,7 +56,8 @@ func WriteEffects(out io.Writer, s *answers.Stored, over string, u figure.Units)
 
 // WriteMark says what data an answer is of.
 func WriteMark(w io.Writer, m answers.Mark) {
-	fmt.Fprintf(w, "data: %d trials, %d shots of %d players, up to %s\n", m.Trials, m.Shots, m.Players, m.Inserted.UTC().Format("2006-01-02 15:04:05 UTC"))
+	fmt.Fprintf(w, "data: %d trials, %d shots of %d players, up to %s\n", m.Trials, m.Shots, m.Players,
+		m.Inserted.UTC().Format("2006-01-02 15:04:05 UTC"))
 }
 
 // WriteNotes says what was changed about a question.
@@ -93,7 +94,8 @@ func (w words) steps(out io.Writer, s *answers.Stored) error {
 	}
 	fmt.Fprintf(out, "\nOne step for the average player, and what order in the session does\n")
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "step\tsize\t95 %% interval\tnext player\tevidence\tadjusted p\tmargin of %s\tgain\tplayers\n", w.unit().Text(w.turn(s.Answer.Outcome.Margin)))
+	fmt.Fprintf(t, "step\tsize\t95 %% interval\tnext player\tevidence\tadjusted p\tmargin of %s\tgain\tplayers\n",
+		w.unit().Text(w.turn(s.Answer.Outcome.Margin)))
 	for _, e := range effects {
 		if e.Trait != "" {
 			continue // below
@@ -105,7 +107,8 @@ func (w words) steps(out io.Writer, s *answers.Stored) error {
 		if e.Gain != nil {
 			gain = fmt.Sprintf("%.0f %%", 100**e.Gain)
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%.2g\t%s\t%s\t%d\n", e.Step, w.Change(e.Change), w.Range(e.Low, e.High), next, w.evidence(e.Verdict), e.Q, w.margin(e.Verdict), gain, e.Players)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%.2g\t%s\t%s\t%d\n", e.Step, w.Change(e.Change), w.Range(e.Low, e.High), next, w.evidence(e.Verdict),
+			e.Q, w.margin(e.Verdict), gain, e.Players)
 	}
 	return t.Flush()
 }
@@ -138,7 +141,8 @@ func (w words) along(out io.Writer, s *answers.Stored, over string) error {
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for _, c := range cells {
 		e := c.Effect
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", e.Step, w.Trait(over, c.At), w.Change(e.Change), w.Range(e.Low, e.High), w.evidence(e.Verdict), w.margin(e.Verdict))
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", e.Step, w.Trait(over, c.At), w.Change(e.Change), w.Range(e.Low, e.High), w.evidence(e.Verdict),
+			w.margin(e.Verdict))
 	}
 	return t.Flush()
 }

@@ -29,7 +29,8 @@ func (got Against) Picture() *draw.Picture {
 	}
 	o, _ := fleet.FindOutcome(r.Outcome)
 	turn, unit, margin := axisOf(o)
-	row := draw.Row{Group: "B less A", Label: "next to each other", Value: turn(r.Change), Low: turn(r.Low), High: turn(r.High), Kind: r.Kind(), Says: r.Text(), Players: r.Players, Pairs: r.Levels}
+	row := draw.Row{Group: "B less A", Label: "next to each other", Value: turn(r.Change), Low: turn(r.Low), High: turn(r.High),
+		Kind: r.Kind(), Says: r.Text(), Players: r.Players, Pairs: r.Levels}
 	if r.PILow != nil && r.PIHigh != nil {
 		low, high := turn(*r.PILow), turn(*r.PIHigh)
 		row.PILow, row.PIHigh = &low, &high
@@ -42,9 +43,12 @@ func (got Against) WriteCSV(w io.Writer) error {
 	r := got.Comparison
 	rows := [][]string{}
 	if r != nil {
-		rows = append(rows, []string{r.Outcome, r.A, r.B, number(&r.Change), number(&r.SE), number(&r.Low), number(&r.High), number(r.PILow), number(r.PIHigh), number(&r.P), number(&r.Better), strconv.Itoa(r.Players), strconv.Itoa(r.Levels), strconv.Itoa(r.Trials), r.Way, r.Evidence, r.Margin})
+		rows = append(rows, []string{r.Outcome, r.A, r.B, number(&r.Change), number(&r.SE), number(&r.Low), number(&r.High), number(r.PILow),
+			number(r.PIHigh), number(&r.P), number(&r.Better), strconv.Itoa(r.Players), strconv.Itoa(r.Levels), strconv.Itoa(r.Trials), r.Way,
+			r.Evidence, r.Margin})
 	}
-	return writeCSV(w, []string{"outcome", "a", "b", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "chance_better", "players", "levels", "trials", "way", "evidence", "margin"}, rows)
+	return writeCSV(w, []string{"outcome", "a", "b", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "chance_better", "players",
+		"levels", "trials", "way", "evidence", "margin"}, rows)
 }
 
 // WriteText says the change, how sure it is, and of whom.
@@ -59,7 +63,8 @@ func (got Against) WriteText(w io.Writer) error {
 	if o, _ := fleet.FindOutcome(r.Outcome); o.Log {
 		change = fmt.Sprintf("%+.1f %% of the spread (%.1f to %.1f)", o.Percent(r.Change), o.Percent(r.Low), o.Percent(r.High))
 	}
-	fmt.Fprintf(w, "%s, %s against %s: %s\n%s; better for the next player with a chance of %.0f %%\n", answers.OutcomeTitle(r.Outcome), r.B, r.A, change, r.Text(), 100*r.Better)
+	fmt.Fprintf(w, "%s, %s against %s: %s\n%s; better for the next player with a chance of %.0f %%\n", answers.OutcomeTitle(r.Outcome), r.B,
+		r.A, change, r.Text(), 100*r.Better)
 	fmt.Fprintf(w, "%d players, %d levels, %d trials\n", r.Players, r.Levels, r.Trials)
 	WriteNotes(w, append(got.Notes, r.Warnings...))
 	return nil

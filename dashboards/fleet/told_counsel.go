@@ -19,15 +19,18 @@ type Counsel struct {
 func (c Counsel) WriteCSV(w io.Writer) error {
 	var rows [][]string
 	for _, s := range c.Advice {
-		rows = append(rows, []string{s.Build, s.Name, number(&s.Gain), number(&s.GainLow), number(&s.GainHigh), number(&s.Better), number(s.Carry), number(&s.Learn), strconv.Itoa(s.Try), s.Why})
+		rows = append(rows, []string{s.Build, s.Name, number(&s.Gain), number(&s.GainLow), number(&s.GainHigh), number(&s.Better),
+			number(s.Carry), number(&s.Learn), strconv.Itoa(s.Try), s.Why})
 	}
-	return writeCSV(w, []string{"build", "name", "gain", "gain_low", "gain_high", "chance_better", "carry_change_m", "worth_trying", "try", "why"}, rows)
+	return writeCSV(w, []string{"build", "name", "gain", "gain_low", "gain_high", "chance_better", "carry_change_m", "worth_trying", "try",
+		"why"}, rows)
 }
 
 // WriteText says what to hit first, and ranks the builds.
 func (c Counsel) WriteText(w io.Writer) error {
 	fmt.Fprintf(w, "Player %s, %s, by %s\n", c.Player, c.Category, answers.OutcomeTitle(c.Outcome))
-	fmt.Fprintf(w, "from %d players of the fleet (answer %s), a profile of %d shots and %d own trials; own club carries %.0f m\n", c.Fleet, c.Answer, c.Shots, c.Own, c.CarryNow)
+	fmt.Fprintf(w, "from %d players of the fleet (answer %s), a profile of %d shots and %d own trials; own club carries %.0f m\n", c.Fleet,
+		c.Answer, c.Shots, c.Own, c.CarryNow)
 	for _, n := range c.Notes {
 		fmt.Fprintln(w, "note:", n)
 	}

@@ -23,7 +23,8 @@ type Diagnosed struct {
 
 // Diagnose takes the diagnostics out of an answer.
 func Diagnose(s *answers.Stored) Diagnosed {
-	d := Diagnosed{ID: s.ID, Mark: s.Mark, Refused: s.Refused, title: s.Title(), Notes: []fleet.Warning{}, Diagnostics: append([]fleet.Diagnostic{}, s.Diagnostics...)}
+	d := Diagnosed{ID: s.ID, Mark: s.Mark, Refused: s.Refused, title: s.Title(), Notes: []fleet.Warning{},
+		Diagnostics: append([]fleet.Diagnostic{}, s.Diagnostics...)}
 	if s.Answer != nil {
 		d.Notes = append(d.Notes, s.Answer.Notes...)
 	}

@@ -23,7 +23,8 @@ func (s Sheet) Picture() *draw.Picture {
 	var rows []draw.Row
 	for _, r := range s.Rows {
 		if r.Refuse == "" {
-			rows = append(rows, draw.Row{Group: r.Group, Label: r.Name, Value: turn(r.Change), Low: turn(r.Low), High: turn(r.High), Kind: r.Kind(), Says: r.Text(), Players: r.Players, Pairs: r.Trials})
+			rows = append(rows, draw.Row{Group: r.Group, Label: r.Name, Value: turn(r.Change), Low: turn(r.Low), High: turn(r.High), Kind: r.Kind(),
+				Says: r.Text(), Players: r.Players, Pairs: r.Trials})
 		}
 	}
 	return draw.Forest(answers.OutcomeTitle(o.Name)+", "+attribute.StepText()+", under every reasonable choice", unit, o.Better, margin, rows)
@@ -33,9 +34,11 @@ func (s Sheet) Picture() *draw.Picture {
 func (s Sheet) WriteCSV(w io.Writer) error {
 	var rows [][]string
 	for _, r := range s.Rows {
-		rows = append(rows, []string{r.Group, r.Name, number(&r.Change), number(&r.Low), number(&r.High), strconv.Itoa(r.Players), strconv.Itoa(r.Trials), r.Way, r.Evidence, r.Margin, strconv.FormatBool(r.Agrees), strings.Join(r.Flips, "; "), r.Refuse})
+		rows = append(rows, []string{r.Group, r.Name, number(&r.Change), number(&r.Low), number(&r.High), strconv.Itoa(r.Players),
+			strconv.Itoa(r.Trials), r.Way, r.Evidence, r.Margin, strconv.FormatBool(r.Agrees), strings.Join(r.Flips, "; "), r.Refuse})
 	}
-	return writeCSV(w, []string{"group", "choice", "change", "ci_low", "ci_high", "players", "trials", "way", "evidence", "margin", "agrees", "flips", "refused"}, rows)
+	return writeCSV(w, []string{"group", "choice", "change", "ci_low", "ci_high", "players", "trials", "way", "evidence", "margin", "agrees",
+		"flips", "refused"}, rows)
 }
 
 // WriteText writes a line for each choice, and how many disagree.
@@ -61,7 +64,8 @@ func (s Sheet) WriteText(w io.Writer) error {
 			fmt.Fprintf(t, "%s\t%s\t–\t–\t%d\t%s\t\t–\n", r.Group, r.Name, r.Players, r.Refuse)
 			continue
 		}
-		fmt.Fprintf(t, "%s\t%s\t%+.3g\t%.3g to %.3g\t%d\t%s\t%s\t%s\n", r.Group, r.Name, turn(r.Change), turn(r.Low), turn(r.High), r.Players, r.Evidence, r.Margin, agrees)
+		fmt.Fprintf(t, "%s\t%s\t%+.3g\t%.3g to %.3g\t%d\t%s\t%s\t%s\n", r.Group, r.Name, turn(r.Change), turn(r.Low), turn(r.High), r.Players,
+			r.Evidence, r.Margin, agrees)
 	}
 	if err := t.Flush(); err != nil {
 		return err

@@ -168,7 +168,8 @@ func (w words) Headline(f fleet.Said) string {
 		return text + ". "
 	}
 	if e := f.Effect; e != nil {
-		return fmt.Sprintf("For the average player, %s makes %s %s%s. %s%s", e.Step, w.what(), w.effect(*e), w.ground(*e), end(e.Verdict, e.P, e.Q), tried(e.Players, e.Sessions))
+		return fmt.Sprintf("For the average player, %s makes %s %s%s. %s%s", e.Step, w.what(), w.effect(*e), w.ground(*e),
+			end(e.Verdict, e.P, e.Q), tried(e.Players, e.Sessions))
 	}
 	d := f.Dependence
 	a, _ := fleet.ParseAttribute(d.Attribute)

@@ -114,7 +114,8 @@ func (d *Desk) Pair(name string, screen bool) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return fmt.Sprintf("open /gate/pair on %s and type\n\n    %s\n\nuntil %s\n", name, code, until.Local().Format("15:04:05")), d.note("made a code to pair a device", "")
+	return fmt.Sprintf("open /gate/pair on %s and type\n\n    %s\n\nuntil %s\n", name, code, until.Local().Format("15:04:05")),
+		d.note("made a code to pair a device", "")
 }
 
 // Check reads the whole trail.

@@ -92,7 +92,8 @@ func From(ctx context.Context) *Identity {
 }
 
 // ErrNobodyMay says that a console that others reach has no accounts.
-var ErrNobodyMay = errors.New("others reach this address, and nobody has an account: make the first with `fairlead people add NAME --role manager`, " +
+var ErrNobodyMay = errors.New("others reach this address, and nobody has an account: make the first with `fairlead people add NAME " +
+	"--role manager`, " +
 	"or say console.open: true in studio.yaml if everybody may read names and enter what they like")
 
 // New makes the gate of a console.

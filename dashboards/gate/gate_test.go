@@ -54,7 +54,8 @@ func TestTheFirstAccountIsTheOwners(t *testing.T) {
 }
 
 func TestAConsoleThatOthersReachWantsAccounts(t *testing.T) {
-	for listen, loopback := range map[string]bool{"127.0.0.1:8080": true, "[::1]:80": true, "localhost:80": true, "0.0.0.0:80": false, ":80": false, "192.0.2.10:80": false, "[::]:80": false} {
+	for listen, loopback := range map[string]bool{"127.0.0.1:8080": true, "[::1]:80": true, "localhost:80": true, "0.0.0.0:80": false,
+		":80": false, "192.0.2.10:80": false, "[::]:80": false} {
 		if Loopback(listen) != loopback {
 			t.Errorf("%s: loopback %v", listen, !loopback)
 		}
@@ -90,13 +91,15 @@ func TestTabletsArePairedAndSwitchByPIN(t *testing.T) {
 	_, code, _ := strings.Cut(text, `id="code">`)
 	code, _, _ = strings.Cut(code, "<")
 
-	if _, text := tablet.want(http.StatusForbidden, http.MethodPost, "/gate/pin", url.Values{"id": {sam}, "pin": {"4714"}}); !strings.Contains(text, "paired tablet only") {
+	if _, text := tablet.want(http.StatusForbidden, http.MethodPost, "/gate/pin",
+		url.Values{"id": {sam}, "pin": {"4714"}}); !strings.Contains(text, "paired tablet only") {
 		t.Error(text)
 	}
 	tablet.want(http.StatusUnprocessableEntity, http.MethodPost, "/gate/pair", url.Values{"code": {"2222-2222"}})
 	tablet.want(http.StatusSeeOther, http.MethodPost, "/gate/pair", url.Values{"code": {strings.ToUpper(code)}})
 	r.browser().want(http.StatusUnprocessableEntity, http.MethodPost, "/gate/pair", url.Values{"code": {code}}) // once
-	if _, text := tablet.want(http.StatusOK, http.MethodGet, "/gate/in", nil); !strings.Contains(text, "Sam Reed") || strings.Contains(text, "Jo Marsh") {
+	if _, text := tablet.want(http.StatusOK, http.MethodGet, "/gate/in", nil); !strings.Contains(text, "Sam Reed") ||
+		strings.Contains(text, "Jo Marsh") {
 		t.Error("a paired tablet offers those who have a PIN")
 	}
 	if _, text := r.browser().want(http.StatusOK, http.MethodGet, "/gate/in", nil); strings.Contains(text, "Sam Reed") {
@@ -117,7 +120,8 @@ func TestTabletsArePairedAndSwitchByPIN(t *testing.T) {
 		tablet.want(http.StatusUnprocessableEntity, http.MethodPost, "/gate/pin", url.Values{"id": {sam}, "pin": {"1111"}})
 		r.later(time.Minute)
 	}
-	if _, text := tablet.want(http.StatusUnprocessableEntity, http.MethodPost, "/gate/pin", url.Values{"id": {sam}, "pin": {"4714"}}); !strings.Contains(text, "locked") {
+	if _, text := tablet.want(http.StatusUnprocessableEntity, http.MethodPost, "/gate/pin",
+		url.Values{"id": {sam}, "pin": {"4714"}}); !strings.Contains(text, "locked") {
 		t.Error(text)
 	}
 	r.later(time.Minute)
@@ -208,7 +212,8 @@ func TestSessionsEnd(t *testing.T) {
 	b.want(http.StatusOK, http.MethodGet, "/people", nil) // it was used
 	r.later(idleFor + time.Minute)
 	b.want(http.StatusSeeOther, http.MethodGet, "/people", nil)
-	if code, _, text := b.do(http.MethodPost, "/bays/x/feel", url.Values{}, "HX-Request", "true"); code != http.StatusUnauthorized || !strings.Contains(text, "still there") {
+	if code, _, text := b.do(http.MethodPost, "/bays/x/feel", url.Values{}, "HX-Request", "true"); code != http.StatusUnauthorized ||
+		!strings.Contains(text, "still there") {
 		t.Errorf("a form: %d %s", code, text)
 	}
 	jo.signIn("Jo Marsh")
@@ -267,7 +272,8 @@ func TestTriesAreBounded(t *testing.T) {
 	r.account("Jo Marsh", "", Manager)
 	b, limited := r.browser(), 0
 	for range tryBurst + 4 {
-		if code, _, _ := b.do(http.MethodPost, "/gate/in", url.Values{"name": {"Jo Marsh"}, "password": {"wrong wrong wrong"}}); code == http.StatusTooManyRequests {
+		if code, _, _ := b.do(http.MethodPost, "/gate/in",
+			url.Values{"name": {"Jo Marsh"}, "password": {"wrong wrong wrong"}}); code == http.StatusTooManyRequests {
 			limited++
 		}
 	}
@@ -276,7 +282,8 @@ func TestTriesAreBounded(t *testing.T) {
 	}
 	r.later(time.Minute)
 	b.signIn("Jo Marsh")
-	if said := strings.Join(r.trail(), "\n"); strings.Count(said, "failed to sign in") != tryBurst || strings.Count(said, "tried too often") != 1 {
+	if said := strings.Join(r.trail(), "\n"); strings.Count(said, "failed to sign in") != tryBurst ||
+		strings.Count(said, "tried too often") != 1 {
 		t.Error(said)
 	}
 }
@@ -289,10 +296,12 @@ func TestTheHubsToolsShowAToken(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if code, _, text := b.do(http.MethodGet, "/api/people", nil, "Authorization", "Bearer "+token); code != http.StatusOK || text != "reached by hub@hub" {
+	if code, _, text := b.do(http.MethodGet, "/api/people", nil, "Authorization", "Bearer "+token); code != http.StatusOK ||
+		text != "reached by hub@hub" {
 		t.Errorf("%d %s", code, text)
 	}
-	if code, _, text := b.do(http.MethodGet, "/api/people", nil, "Authorization", "Bearer fairlead-wrong"); code != http.StatusUnauthorized || !strings.Contains(text, "console.token") {
+	if code, _, text := b.do(http.MethodGet, "/api/people", nil, "Authorization", "Bearer fairlead-wrong"); code != http.StatusUnauthorized ||
+		!strings.Contains(text, "console.token") {
 		t.Errorf("%d %s", code, text)
 	}
 	if err := os.Chmod(filepath.Join(r.dir, "keys", "console.token"), 0o644); err != nil {
@@ -402,7 +411,8 @@ func TestSecrets(t *testing.T) {
 	if !matches(h, "a b c d e f") || matches(h, "a b c d e g") || matches("", "") || matches(nobodys, "") {
 		t.Error("a hash matches what it should not, or does not what it should")
 	}
-	for _, bad := range []string{"x", "$argon2id$v=19$m=4000000000,t=1,p=1$AAAA$AAAA", "$argon2id$v=19$m=19456,t=0,p=0$AAAAAAAAAAAAAAAAAAAAAA$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA",
+	for _, bad := range []string{"x", "$argon2id$v=19$m=4000000000,t=1,p=1$AAAA$AAAA",
+		"$argon2id$v=19$m=19456,t=0,p=0$AAAAAAAAAAAAAAAAAAAAAA$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA",
 		"$argon2i$v=19$m=19456,t=2,p=1$AAAA$AAAA", "$argon2id$v=19$m=19456,t=2,p=1$AAAA$AA"} {
 		if matches(bad, "") {
 			t.Errorf("%s matches", bad)

@@ -97,7 +97,8 @@ func (g *Gate) unknown(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case forPrograms(r):
 		w.Header().Set("WWW-Authenticate", `Bearer realm="fairlead"`)
-		problem(w, http.StatusUnauthorized, "nobody is signed in: send the token of DATA/keys/console.token as `Authorization: Bearer TOKEN`, or sign in at /gate/in")
+		problem(w, http.StatusUnauthorized, "nobody is signed in: send the token of DATA/keys/console.token as `Authorization: Bearer TOKEN`, "+
+			"or sign in at /gate/in")
 	case r.Header.Get("HX-Request") != "":
 		g.piece(w, http.StatusUnauthorized, "You are not signed in any more; what you typed is still there.", true)
 	case r.Method == http.MethodGet && !strings.HasSuffix(r.URL.Path, "/live"):

@@ -58,7 +58,8 @@ func (g *Gate) deviceName(id string) string {
 
 func (g *Gate) showMe(w http.ResponseWriter, r *http.Request, code int, problem, said string) {
 	i := From(r.Context())
-	v := view{Title: "Your account", Error: problem, Said: said, Name: i.Name, Sessions: g.sessionsOf(i.Person, i.session), Manages: i.Has(Manager)}
+	v := view{Title: "Your account", Error: problem, Said: said, Name: i.Name, Sessions: g.sessionsOf(i.Person, i.session),
+		Manages: i.Has(Manager)}
 	if p, err := g.book.all(); err == nil {
 		if a := p.account(i.Person); a != nil {
 			v.HasPIN = a.PIN != ""
@@ -243,7 +244,8 @@ func (g *Gate) showTrail(w http.ResponseWriter, r *http.Request) {
 	find := strings.ToLower(strings.TrimSpace(r.FormValue("find")))
 	names := g.names()
 	marks, err := g.trail.Latest(mostMarks, func(m Mark) bool {
-		return find == "" || strings.Contains(strings.ToLower(strings.Join([]string{m.Who, names[m.Who], names[m.Device], m.From, m.What, m.About}, " ")), find)
+		return find == "" || strings.Contains(strings.ToLower(strings.Join([]string{m.Who, names[m.Who], names[m.Device], m.From, m.What,
+			m.About}, " ")), find)
 	})
 	v := view{Title: "Trail", Marks: marks, Names: names, Find: r.FormValue("find"), Wide: true}
 	if err == nil {

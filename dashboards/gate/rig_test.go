@@ -32,7 +32,8 @@ func newRig(t *testing.T) *rig { return newRigOf(t, Options{Listen: "127.0.0.1:0
 func newRigOf(t *testing.T, o Options) *rig {
 	t.Helper()
 	r := &rig{t: t, dir: t.TempDir(), now: time.Now()}
-	o.Dir, o.TokenFile, o.Studio, o.Bays = filepath.Join(r.dir, "gate"), filepath.Join(r.dir, "keys", "console.token"), "harbour-row", []string{"north"}
+	o.Dir, o.TokenFile, o.Studio, o.Bays = filepath.Join(r.dir, "gate"), filepath.Join(r.dir, "keys", "console.token"), "harbour-row",
+		[]string{"north"}
 	o.Now = func() time.Time { r.mu.Lock(); defer r.mu.Unlock(); return r.now }
 	o.Logger = slog.New(slog.DiscardHandler)
 	var err error

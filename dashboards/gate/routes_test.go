@@ -145,7 +145,8 @@ func TestWhatTheTableDoesNotNameReachesNobody(t *testing.T) {
 	r.account("Jo Marsh", "", Manager)
 	jo := r.browser()
 	jo.signIn("Jo Marsh")
-	for _, path := range []string{"/debug/pprof/", "/metrics", "/api/", "/api/bays/x/raw", "/gate", "/gate/accounts.json", "/bays/x/y/z", "//people", "/assets/../people", "/people/", "/%2e%2e/people"} {
+	for _, path := range []string{"/debug/pprof/", "/metrics", "/api/", "/api/bays/x/raw", "/gate", "/gate/accounts.json", "/bays/x/y/z",
+		"//people", "/assets/../people", "/people/", "/%2e%2e/people"} {
 		for _, method := range []string{http.MethodGet, http.MethodPost, http.MethodPut, http.MethodDelete, "TRACE", "PROPFIND"} {
 			for _, b := range []*browser{jo, r.browser()} {
 				if code, _, text := b.do(method, path, nil); strings.HasPrefix(text, "reached by") {

@@ -78,7 +78,8 @@ var nobodys = fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version,
 func checkPassword(password, name string) error {
 	switch n := utf8.RuneCountInString(password); {
 	case n < leastPassword || len(password) > mostPassword:
-		return fmt.Errorf("password: give %d signs or more, at most %d bytes: a few words that only you put together", leastPassword, mostPassword)
+		return fmt.Errorf("password: give %d signs or more, at most %d bytes: a few words that only you put together", leastPassword,
+			mostPassword)
 	case strings.Contains(strings.ToLower(password), strings.ToLower(name)) && name != "":
 		return fmt.Errorf("password: it holds your name: choose one that does not")
 	case strings.Count(password, password[:1]) == len(password):

@@ -115,5 +115,6 @@ func (s *sessionStore) write() error {
 func newSessions(store *sessionStore, secure bool) *scs.SessionManager {
 	// Made by hand: scs.New begins a clean-up of a store that is not used here.
 	return &scs.SessionManager{Store: store, HashTokenInStore: true, Lifetime: sessionFor, Codec: scs.GobCodec{},
-		Cookie: scs.SessionCookie{Name: "fairlead_session", Path: "/", HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: secure, Persist: true}}
+		Cookie: scs.SessionCookie{Name: "fairlead_session", Path: "/", HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: secure,
+			Persist: true}}
 }

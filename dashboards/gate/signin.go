@@ -106,7 +106,8 @@ func (g *Gate) enter(w http.ResponseWriter, r *http.Request, a *Account, byPIN b
 
 func (g *Gate) broken(w http.ResponseWriter, r *http.Request, err error) {
 	g.o.Logger.Error("the gate can't keep something", "error", err)
-	g.show(w, r, http.StatusServiceUnavailable, "refused.html", view{Title: "Not now", Error: "this can't be kept now; the console's log says why: " + err.Error(), Home: "/"})
+	g.show(w, r, http.StatusServiceUnavailable, "refused.html",
+		view{Title: "Not now", Error: "this can't be kept now; the console's log says why: " + err.Error(), Home: "/"})
 }
 
 // byPIN switches a paired tablet to another person.
@@ -139,7 +140,8 @@ func (g *Gate) byPIN(w http.ResponseWriter, r *http.Request) {
 func (g *Gate) signOut(w http.ResponseWriter, r *http.Request) {
 	g.note(From(r.Context()), r, "signed out", "")
 	g.end(r)
-	http.SetCookie(w, &http.Cookie{Name: g.sessions.Cookie.Name, Path: "/", MaxAge: -1, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: g.o.Secure})
+	http.SetCookie(w, &http.Cookie{Name: g.sessions.Cookie.Name, Path: "/", MaxAge: -1, HttpOnly: true, SameSite: http.SameSiteLaxMode,
+		Secure: g.o.Secure})
 	http.Redirect(w, r, "/gate/in?to="+within(r.PostFormValue("to")), http.StatusSeeOther)
 }
 

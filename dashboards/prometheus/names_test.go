@@ -55,7 +55,8 @@ func dashboards(t *testing.T) (out []asked) {
 			}
 		}
 		for _, v := range d.Templating.List {
-			out = append(out, asked{filepath.Base(file) + ": variables", strings.TrimPrefix(v.Query[:strings.LastIndex(v.Query, ",")], "label_values(")})
+			out = append(out, asked{filepath.Base(file) + ": variables",
+				strings.TrimPrefix(v.Query[:strings.LastIndex(v.Query, ",")], "label_values(")})
 		}
 	}
 	replace := strings.NewReplacer("$studio", "harbour-row", "$bay", ".*")
@@ -130,7 +131,8 @@ func server(t *testing.T, r *running) string {
 		}
 	}
 	address := free(t)
-	c := exec.Command(tool(t, "prometheus"), "--config.file="+filepath.Join(dir, "prometheus.yml"), "--storage.tsdb.path="+filepath.Join(dir, "data"),
+	c := exec.Command(tool(t, "prometheus"), "--config.file="+filepath.Join(dir, "prometheus.yml"),
+		"--storage.tsdb.path="+filepath.Join(dir, "data"),
 		"--web.listen-address="+address, "--log.level=warn")
 	c.Stderr = os.Stderr
 	run(t, c)

@@ -25,7 +25,8 @@ func tool(t *testing.T, name string) string {
 
 func TestPromtool(t *testing.T) {
 	promtool := tool(t, "promtool")
-	for _, args := range [][]string{{"check", "config", "prometheus.yml"}, {"check", "rules", "rules.yml"}, {"test", "rules", "rules_test.yml"}} {
+	for _, args := range [][]string{{"check", "config", "prometheus.yml"}, {"check", "rules", "rules.yml"},
+		{"test", "rules", "rules_test.yml"}} {
 		if out, err := exec.CommandContext(t.Context(), promtool, args...).CombinedOutput(); err != nil {
 			t.Errorf("promtool %s: %v\n%s", strings.Join(args, " "), err, out)
 		}

@@ -102,15 +102,18 @@ backup: {to: copies}
 			return err
 		}
 		defer nc.Close()
-		return process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: config.Layout(), Store: store.New(db.Open(t)), Bays: config.Places(), Logger: log, Registry: registry})
+		return process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: config.Layout(), Store: store.New(db.Open(t)), Bays: config.Places(),
+			Logger: log, Registry: registry})
 	})
 	serve("collect", func(registry *client.Registry) error {
-		return collector.Run(ctx, collector.Options{Place: place, JournalDir: config.JournalDir("north"), Feeds: config.Feeds(&config.Bays[0], log),
-			Link: config.Link(stream.BayCredential("north"), place), Retention: time.Hour, Version: "test", Logger: log, Registry: registry,
+		return collector.Run(ctx, collector.Options{Place: place, JournalDir: config.JournalDir("north"),
+			Feeds: config.Feeds(&config.Bays[0], log),
+			Link:  config.Link(stream.BayCredential("north"), place), Retention: time.Hour, Version: "test", Logger: log, Registry: registry,
 			Wall: func() time.Time { return time.Now().Add(-time.Hour) }})
 	})
 	serve("console", func(registry *client.Registry) error {
-		return console.Run(ctx, console.Options{Studio: config.Studio, Bays: []string{"north"}, Listen: "127.0.0.1:0", JournalDir: config.ConsoleJournalDir(),
+		return console.Run(ctx, console.Options{Studio: config.Studio, Bays: []string{"north"}, Listen: "127.0.0.1:0",
+			JournalDir: config.ConsoleJournalDir(),
 			PeopleFile: config.PeopleFile(), Link: config.Link(studio.ConsoleKey, stream.Place{}), Version: "test", Logger: log, Registry: registry})
 	})
 	serve("watch", func(registry *client.Registry) error { return config.Watch(ctx, registry, log) })

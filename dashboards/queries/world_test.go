@@ -52,8 +52,10 @@ func (w *world) entry(bay string, at time.Time, measures map[event.Field]float64
 	w.seq[bay]++
 	seq := w.seq[bay]
 	id := event.ShotIDFor("alder", fmt.Sprint(bay, seq))
-	e := &event.Entry{Contract: 1, Studio: "harbour-row", Bay: bay, Journal: "00000000000000" + bay[:2], Seq: seq, ShotId: id[:], Device: "alder",
-		Feed: "alder", File: "shots.csv", Line: seq + 1, ReceivedUnixNs: at.UnixNano(), EffectiveUnixNs: at.UnixNano(), Certainty: event.Certainty_CERTAINTY_SYNCED}
+	e := &event.Entry{Contract: 1, Studio: "harbour-row", Bay: bay, Journal: "00000000000000" + bay[:2], Seq: seq, ShotId: id[:],
+		Device: "alder",
+		Feed:   "alder", File: "shots.csv", Line: seq + 1, ReceivedUnixNs: at.UnixNano(), EffectiveUnixNs: at.UnixNano(),
+		Certainty: event.Certainty_CERTAINTY_SYNCED}
 	for f, x := range measures {
 		e.Measures = append(e.Measures, &event.Measure{Field: f, Value: x, Provenance: event.Provenance_PROVENANCE_MEASURED})
 	}
@@ -90,8 +92,10 @@ func (w *world) count(r run, e *event.Entry, i int, shots *[]trial.Shot) {
 }
 
 func (w *world) row(r run, shots []trial.Shot) {
-	w.trials = append(w.trials, store.TrialRow{Studio: "harbour-row", Bay: r.bay, Visit: r.visit, Session: r.session, Trial: r.trial, Part: 1, Version: 1,
-		Player: r.player, Hand: r.hand, Category: r.category, Consent: r.consent, Minor: r.minor, Build: r.build, Level: 1, Row: trial.Compute(shots)})
+	w.trials = append(w.trials, store.TrialRow{Studio: "harbour-row", Bay: r.bay, Visit: r.visit, Session: r.session, Trial: r.trial, Part: 1,
+		Version: 1,
+		Player:  r.player, Hand: r.hand, Category: r.category, Consent: r.consent, Minor: r.minor, Build: r.build, Level: 1,
+		Row: trial.Compute(shots)})
 }
 
 // newWorld fills a database with a studio whose answers can be worked out by hand.
@@ -102,14 +106,16 @@ func newWorld(t *testing.T, s *store.Store) *world {
 	own := club("Own driver", true, map[event.BuildField]float64{event.BuildField_BUILD_SHAFT_WEIGHT: .060, event.BuildField_BUILD_LOFT: 10.5})
 	long := club("Half inch longer", false, map[event.BuildField]float64{event.BuildField_BUILD_SHAFT_WEIGHT: .071})
 	seven := club("Own 7-iron", true, map[event.BuildField]float64{event.BuildField_BUILD_STATED_LOFT: 34})
-	ada := run{bay: "north", visit: "v-ada-26", session: "s-ada-26", player: "p-ada", category: "driver", day: day(2026, 5, 4), hand: right, consent: true, build: own, speed: 42, spin: 2700}
+	ada := run{bay: "north", visit: "v-ada-26", session: "s-ada-26", player: "p-ada", category: "driver", day: day(2026, 5, 4), hand: right,
+		consent: true, build: own, speed: 42, spin: 2700}
 	with := func(r run, change func(*run)) run { change(&r); return r }
 	for _, r := range []run{
 		with(ada, func(r *run) { r.trial, r.order, r.carry, r.s, r.strikeX = "t-ada-own", 1, 200, 1, .03 }),
 		with(ada, func(r *run) { r.trial, r.order, r.carry, r.s, r.speed, r.build = "t-ada-long", 7, 204, .5, 43, long }),
 		with(ada, func(r *run) { r.trial, r.order, r.carry, r.s, r.speed = "t-ada-again", 13, 202, 1, 42.5 }),
 		with(ada, func(r *run) {
-			r.trial, r.order, r.carry, r.s, r.session, r.category, r.build, r.speed, r.spin = "t-ada-7", 20, 150, 1, "s-ada-7", "iron", seven, 36, 6500
+			r.trial, r.order, r.carry, r.s, r.session, r.category, r.build, r.speed, r.spin = "t-ada-7", 20, 150, 1, "s-ada-7", "iron", seven, 36,
+				6500
 		}),
 		with(ada, func(r *run) { // the year before, in another bay
 			r.trial, r.order, r.carry, r.s, r.mean, r.spin = "t-ada-25", 1, 196, 1, 1, 2800
@@ -123,12 +129,15 @@ func newWorld(t *testing.T, s *store.Store) *world {
 			r.trial, r.order, r.carry, r.s = "t-ada-beside", 7, 200, 1
 			r.visit, r.session, r.day = "v-ada-check", "s-ada-check", day(2026, 6, 1)
 		}),
-		{bay: "quay", visit: "v-bo", session: "s-bo", trial: "t-bo", player: "p-bo", category: "iron", day: day(2026, 5, 4), hand: left, build: seven, order: 1, carry: 140, s: 1, speed: 35, spin: 6400},
-		{bay: "quay", visit: "v-kit", session: "s-kit", trial: "t-kit", player: "p-kit", category: "iron", day: day(2026, 5, 4), hand: right, consent: true, minor: true, build: seven, order: 1, carry: 120, s: 1, speed: 30, spin: 6000},
+		{bay: "quay", visit: "v-bo", session: "s-bo", trial: "t-bo", player: "p-bo", category: "iron", day: day(2026, 5, 4), hand: left,
+			build: seven, order: 1, carry: 140, s: 1, speed: 35, spin: 6400},
+		{bay: "quay", visit: "v-kit", session: "s-kit", trial: "t-kit", player: "p-kit", category: "iron", day: day(2026, 5, 4), hand: right,
+			consent: true, minor: true, build: seven, order: 1, carry: 120, s: 1, speed: 30, spin: 6000},
 	} {
 		w.hit(r)
 	}
-	w.flown(run{bay: "pier", visit: "v-dee", session: "s-dee", trial: "t-dee", player: "p-dee", category: "wood", day: day(2026, 5, 4), hand: right, consent: true, build: club("Own 3-wood", true, nil), order: 1})
+	w.flown(run{bay: "pier", visit: "v-dee", session: "s-dee", trial: "t-dee", player: "p-dee", category: "wood", day: day(2026, 5, 4),
+		hand: right, consent: true, build: club("Own 3-wood", true, nil), order: 1})
 	w.refused()
 	ctx := t.Context()
 	check(t, s.Migrate(ctx))
@@ -136,7 +145,8 @@ func newWorld(t *testing.T, s *store.Store) *world {
 	check(t, s.InsertTrials(ctx, w.trials))
 	check(t, w.verdicts(ctx))
 	// Every row was stored two seconds after its line was read.
-	check(t, s.Conn().Exec(ctx, "INSERT INTO entries SELECT * REPLACE (received + INTERVAL 2 SECOND AS inserted, version + 1 AS version) FROM entries FINAL"))
+	check(t, s.Conn().Exec(ctx, "INSERT INTO entries SELECT * REPLACE (received + INTERVAL 2 SECOND AS inserted, version + 1 AS version) "+
+		"FROM entries FINAL"))
 	return w
 }
 
@@ -144,7 +154,8 @@ func newWorld(t *testing.T, s *store.Store) *world {
 func (w *world) flown(r run) {
 	var shots []trial.Shot
 	for i := range 4 {
-		launch := map[event.Field]float64{event.Field_FIELD_BALL_SPEED: 60 + float64(i), event.Field_FIELD_LAUNCH_ANGLE: 14, event.Field_FIELD_SPIN_RATE: 3500}
+		launch := map[event.Field]float64{event.Field_FIELD_BALL_SPEED: 60 + float64(i), event.Field_FIELD_LAUNCH_ANGLE: 14,
+			event.Field_FIELD_SPIN_RATE: 3500}
 		at := r.day.Add(time.Duration(i) * time.Minute)
 		model := shot.Of(&event.Entry{Measures: w.entry("scratch", at, launch).Measures}, shot.Frame{}).Ours
 		launch[event.Field_FIELD_CARRY], launch[event.Field_FIELD_OFFLINE] = 1.02*model.Carry, model.Offline+1
@@ -170,10 +181,14 @@ func (w *world) refused() {
 func (w *world) verdicts(ctx context.Context) error {
 	at := day(2026, 5, 4).UnixNano()
 	return w.store.InsertVerdicts(ctx, []store.VerdictRow{
-		{Place: stream.Place{Studio: "harbour-row", Bay: "north"}, ID: "e1", Version: 1, Visit: "v-ada-26", Session: "s-ada-26", Player: "p-ada", Category: "driver", At: at,
-			CheckTrial: "t-ada-check", Live: true, Given: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-ada-long", Baseline: "t-ada-own",
-				Promises: []*event.Promise{{Outcome: "carry", Change: 4, Low: 1, High: 7, ProbabilityBetter: .99}, {Outcome: "direction", Change: -.69, Low: -1.2, High: -.1, ProbabilityBetter: .95}}}},
-		{Place: stream.Place{Studio: "harbour-row", Bay: "quay"}, ID: "e2", Version: 1, Visit: "v-bo", Session: "s-bo", Player: "p-bo", Category: "iron", At: at,
+		{Place: stream.Place{Studio: "harbour-row", Bay: "north"}, ID: "e1", Version: 1, Visit: "v-ada-26", Session: "s-ada-26", Player: "p-ada",
+			Category: "driver", At: at,
+			CheckTrial: "t-ada-check", Live: true, Given: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-ada-long",
+				Baseline: "t-ada-own",
+				Promises: []*event.Promise{{Outcome: "carry", Change: 4, Low: 1, High: 7, ProbabilityBetter: .99},
+					{Outcome: "direction", Change: -.69, Low: -1.2, High: -.1, ProbabilityBetter: .95}}}},
+		{Place: stream.Place{Studio: "harbour-row", Bay: "quay"}, ID: "e2", Version: 1, Visit: "v-bo", Session: "s-bo", Player: "p-bo",
+			Category: "iron", At: at,
 			Live: true, Given: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_KEEP_GAMER, Trial: "t-bo", Baseline: "t-bo"}},
 	})
 }

@@ -14,7 +14,8 @@ func shortened(b, base *event.Build) (by float64, yes bool) {
 	if !base.GetGamer() {
 		return 0, false
 	}
-	for _, f := range []event.BuildField{event.BuildField_BUILD_HEAD_MODEL, event.BuildField_BUILD_SHAFT_MODEL, event.BuildField_BUILD_SHAFT_MATERIAL,
+	for _, f := range []event.BuildField{event.BuildField_BUILD_HEAD_MODEL, event.BuildField_BUILD_SHAFT_MODEL,
+		event.BuildField_BUILD_SHAFT_MATERIAL,
 		event.BuildField_BUILD_FLEX, event.BuildField_BUILD_TIP_TRIM} {
 		if !same(b.Spec(f), base.Spec(f)) {
 			return 0, false

@@ -50,7 +50,8 @@ func lookAt(t *testing.T, url, folder string) {
 			t.Fatal(err)
 		}
 	}
-	for name, path := range map[string]string{"list": "/sheets/", "sheet": "/sheets/v-build", "amended": "/sheets/v-amend", "keep": "/sheets/v-keep", "report": "/reports/v-26", "fail": "/sheets/nobody"} {
+	for name, path := range map[string]string{"list": "/sheets/", "sheet": "/sheets/v-build", "amended": "/sheets/v-amend",
+		"keep": "/sheets/v-keep", "report": "/reports/v-26", "fail": "/sheets/nobody"} {
 		for _, width := range []int64{390, 1024} {
 			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(url+path), chromedp.WaitReady("main"))
 			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))

@@ -46,7 +46,8 @@ type Promise struct {
 func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Units) ([]Decision, error) {
 	out := []Decision{}
 	for _, g := range v.Verdicts {
-		d := Decision{Verdict: g.Event, Kind: kindWord(g.Given.GetKind()), Says: playerSays[g.Given.GetKind()], Words: g.Given.GetWords(), At: s.at(g.At),
+		d := Decision{Verdict: g.Event, Kind: kindWord(g.Given.GetKind()), Says: playerSays[g.Given.GetKind()], Words: g.Given.GetWords(),
+			At:      s.at(g.At),
 			Ordered: g.Given.GetKind() == event.VerdictKind_VERDICT_BUILD, Promises: []Promise{}, trial: g.Given.GetTrial()}
 		if t := b.tl.Trial(d.trial); t != nil {
 			d.Club = fmt.Sprintf("trial %d", t.Number)
@@ -57,7 +58,8 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 		for _, p := range g.Given.GetPromises() {
 			name := glossary.Name(p.Outcome)
 			changed, interval := moved(name, p.Change, p.Low, p.High, u)
-			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: label(p.Outcome), Means: meaning(p.Outcome), Change: p.Change, Low: p.Low, High: p.High, Odds: p.ProbabilityBetter,
+			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: label(p.Outcome), Means: meaning(p.Outcome), Change: p.Change,
+				Low: p.Low, High: p.High, Odds: p.ProbabilityBetter,
 				Good: good(name, evidence.DefaultGoal(glossary.Category(v.Category), name)),
 				Text: changed + ", " + interval})
 		}
@@ -69,7 +71,8 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 		case checked:
 			d.Next = "The delivered club was hit and held against these numbers."
 		case d.Ordered:
-			d.Next = "Next: when the club is built it is measured, and hit beside the own club. The numbers above are what it is held against. Ask for this check: ten shots with each show carry and launch, scatter takes more."
+			d.Next = "Next: when the club is built it is measured, and hit beside the own club. The numbers above are what it is held against. " +
+				"Ask for this check: ten shots with each show carry and launch, scatter takes more."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_TEST_AGAIN:
 			d.Next = "Next: more shots on another day, with the own club hit again beside the candidates."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_REFER:
@@ -93,7 +96,8 @@ var playerSays = map[event.VerdictKind]string{
 // hitCheck is the trial in which a verdict's delivered club was hit; empty:
 // not yet.
 func (s *Source) hitCheck(ctx context.Context, verdict string) (trial string, err error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT check_trial FROM verdicts FINAL WHERE studio = ? AND id = ? AND live AND checked", s.Studio, verdict)
+	rows, err := s.Store.Conn().Query(ctx, "SELECT check_trial FROM verdicts FINAL WHERE studio = ? AND id = ? AND live AND checked", s.Studio,
+		verdict)
 	if err != nil {
 		return "", fmt.Errorf("hit check of %s: %w", verdict, err)
 	}
@@ -113,7 +117,8 @@ func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error
 	if err != nil || trial == "" {
 		return false, err
 	}
-	kept, err := s.Store.Conn().Query(ctx, "SELECT outcome, measured, se FROM promises_checked WHERE studio = ? AND verdict = ? AND isNotNull(measured) AND isNotNull(se)", s.Studio, d.Verdict)
+	kept, err := s.Store.Conn().Query(ctx, "SELECT outcome, measured, se FROM promises_checked WHERE studio = ? AND verdict = ? AND "+
+		"isNotNull(measured) AND isNotNull(se)", s.Studio, d.Verdict)
 	if err != nil {
 		return true, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
 	}

@@ -38,7 +38,8 @@ func drawings(state *rolling.State, chosen int, u Units) (out []Drawing) {
 		for _, f := range []struct {
 			draw    func() *draw.Picture
 			caption string
-		}{{two.Landed, landed}, {two.Curve, "Start line and curve, seen from above"}, {two.Side, "Flight from the side"}, {two.Strike, "Strike on the face"},
+		}{{two.Landed, landed}, {two.Curve, "Start line and curve, seen from above"}, {two.Side, "Flight from the side"},
+			{two.Strike, "Strike on the face"},
 			{two.Impact, "Path and face at impact"}, {set.session.Timeline, "The session in order"}} {
 			if p := f.draw(); p != nil {
 				out = append(out, Drawing{f.caption + set.of, p.Inline()})

@@ -137,7 +137,8 @@ func (s *Source) day(ctx context.Context, b *book, v *visit.Session, o profile.O
 			}
 			return profile.Opt{}
 		}
-		d.build = profile.Build{Length: number(event.BuildField_BUILD_LENGTH), Loft: number(event.BuildField_BUILD_LOFT), Lie: number(event.BuildField_BUILD_LIE)}
+		d.build = profile.Build{Length: number(event.BuildField_BUILD_LENGTH), Loft: number(event.BuildField_BUILD_LOFT),
+			Lie: number(event.BuildField_BUILD_LIE)}
 		g := one.Tag.Setting
 		d.place, d.ball, d.device = g.Place+"/"+g.Surface, g.BallModel+"/"+g.BallClass, one.Device
 		list = append(list, swingOf(one))
@@ -160,8 +161,10 @@ func swingOf(s *rolling.Shot) profile.Shot {
 		return profile.Opt{}
 	}
 	return profile.Shot{
-		Speed: get(event.Field_FIELD_CLUBHEAD_SPEED), Attack: get(event.Field_FIELD_ATTACK_ANGLE), Path: get(event.Field_FIELD_CLUB_PATH), Face: get(event.Field_FIELD_FACE_ANGLE),
-		FaceToPath: get(event.Field_FIELD_FACE_TO_PATH), DynamicLoft: get(event.Field_FIELD_DYNAMIC_LOFT), StrikeX: get(event.Field_FIELD_STRIKE_X), StrikeY: get(event.Field_FIELD_STRIKE_Y),
+		Speed: get(event.Field_FIELD_CLUBHEAD_SPEED), Attack: get(event.Field_FIELD_ATTACK_ANGLE), Path: get(event.Field_FIELD_CLUB_PATH),
+		Face:       get(event.Field_FIELD_FACE_ANGLE),
+		FaceToPath: get(event.Field_FIELD_FACE_TO_PATH), DynamicLoft: get(event.Field_FIELD_DYNAMIC_LOFT),
+		StrikeX: get(event.Field_FIELD_STRIKE_X), StrikeY: get(event.Field_FIELD_STRIKE_Y),
 		Tempo: get(event.Field_FIELD_TEMPO),
 	}
 }

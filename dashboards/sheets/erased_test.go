@@ -27,7 +27,8 @@ func bookOf(bodies ...*event.VisitEvent) (*book, []*event.VisitEvent) {
 }
 
 func opened() *event.VisitEvent {
-	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-ada", Hand: event.Hand_HAND_LEFT, Category: "putter"}}}
+	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-ada",
+		Hand: event.Hand_HAND_LEFT, Category: "putter"}}}
 }
 
 func started(b *event.Build) *event.VisitEvent {
@@ -47,20 +48,24 @@ func textOf(t *testing.T, s *Sheet) string {
 
 func TestAnErasedVerdictSaysNothingElse(t *testing.T) {
 	build := &event.Build{Name: "Skerry", Specs: []*event.Spec{txt(event.BuildField_BUILD_HEAD_MODEL, "Skerry")}}
-	b, all := bookOf(opened(), started(build), verdict(&event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-1", Build: build, Words: "softer"}),
+	b, all := bookOf(opened(), started(build),
+		verdict(&event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-1", Build: build, Words: "softer"}),
 		&event.VisitEvent{Body: &event.VisitEvent_SessionErased{SessionErased: &event.SessionErased{Player: "p-ada"}}})
 	s := (&Source{Studio: testStudio}).sheet(all[2], b, Units{})
-	if text := textOf(t, s); s.IsOrder || len(s.Groups) > 0 || strings.Contains(text, "Skerry") || strings.Contains(text, "softer") || strings.Contains(text, "p-ada") || !strings.Contains(text, "asked to be forgotten") {
+	if text := textOf(t, s); s.IsOrder || len(s.Groups) > 0 || strings.Contains(text, "Skerry") || strings.Contains(text, "softer") ||
+		strings.Contains(text, "p-ada") || !strings.Contains(text, "asked to be forgotten") {
 		t.Error(text)
 	}
 }
 
 func TestAPutterOfATrialThatTheVerdictOnlyNames(t *testing.T) {
-	build := &event.Build{Name: "Skerry\x1b[2J", ClubId: "P-9", Specs: []*event.Spec{txt(event.BuildField_BUILD_HEAD_MODEL, "Skerry"), num(event.BuildField_BUILD_TOE_HANG, stated, 30)}}
+	build := &event.Build{Name: "Skerry\x1b[2J", ClubId: "P-9",
+		Specs: []*event.Spec{txt(event.BuildField_BUILD_HEAD_MODEL, "Skerry"), num(event.BuildField_BUILD_TOE_HANG, stated, 30)}}
 	b, all := bookOf(opened(), started(build), verdict(&event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-1"}))
 	s := (&Source{Studio: testStudio}).sheet(all[2], b, Units{Imperial: true})
 	text := textOf(t, s)
-	has(t, "sheet", text, "LEFT hand", "names the trial only", "Toe hang", "test club P-9", "nothing: no other club is known", "Can't be said: head weight, shaft weight, grip weight, length unknown.")
+	has(t, "sheet", text, "LEFT hand", "names the trial only", "Toe hang", "test club P-9", "nothing: no other club is known",
+		"Can't be said: head weight, shaft weight, grip weight, length unknown.")
 	hasNot(t, "sheet", text, "\x1b", "own club: unknown", "STOP")
 	if !s.IsOrder {
 		t.Error("no order")

@@ -87,11 +87,13 @@ func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding
 		f.Doubts = append(f.Doubts, sentence(readable(d)))
 	}
 	if len(c.Left) > 0 {
-		f.Doubts = append(f.Doubts, sentence("left out of the comparison, though they count: "+strings.ReplaceAll(strings.Join(c.Left, "; "), " left out (", " (")))
+		f.Doubts = append(f.Doubts, sentence("left out of the comparison, though they count: "+
+			strings.ReplaceAll(strings.Join(c.Left, "; "), " left out (", " (")))
 	}
 	if c.Confounded {
 		f.Mixed = true
-		f.Headline = "Club and swing changed together: an instruction was given and the own club was not hit again after it. What changed can't be put down to the club."
+		f.Headline = "Club and swing changed together: an instruction was given and the own club was not hit again after it. What changed " +
+			"can't be put down to the club."
 		return f
 	}
 	f.Trade = tradeOf(c, category, u)
@@ -133,7 +135,8 @@ func (s Statement) told() bool { return s.Lead || s.Verdict != string(evidence.C
 // statement says one outcome.
 func statement(o rolling.Weighed, u Units) Statement {
 	name := glossary.Name(o.Name)
-	st := Statement{Outcome: o.Name, Label: label(o.Name), Means: meaning(o.Name), Verdict: o.Verdict, Lead: o.Primary, Unit: o.Unit, Shots: [2]int{o.NBaseline, o.NCandidate}}
+	st := Statement{Outcome: o.Name, Label: label(o.Name), Means: meaning(o.Name), Verdict: o.Verdict, Lead: o.Primary, Unit: o.Unit,
+		Shots: [2]int{o.NBaseline, o.NCandidate}}
 	if o.NotYet {
 		st.Verdict, st.Mark = string(evidence.CannotTell), "?"
 		st.Text = "Too few shots to say anything"
@@ -267,7 +270,8 @@ func tradeOf(c *rolling.Comparison, category glossary.Category, u Units) string 
 	before := width(carry.Baseline, direction.Baseline)
 	after := width(carry.Baseline+carry.Change, direction.Baseline*math.Exp(direction.Change))
 	d := u.Distance()
-	return fmt.Sprintf("A trade: %s. About %s of carry, and two shots in three within %s of the middle of their line instead of %s. Which of the two counts more is for the player and the course to say.",
+	return fmt.Sprintf("A trade: %s. About %s of carry, and two shots in three within %s of the middle of their line instead of %s. Which "+
+		"of the two counts more is for the player and the course to say.",
 		kind, d.With(d.SignedShort(carry.Change)), d.Text(after), d.Text(before))
 }
 

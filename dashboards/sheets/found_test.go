@@ -16,25 +16,30 @@ import (
 )
 
 func TestATradeIsToldInThePlayersUnits(t *testing.T) {
-	c := &rolling.Comparison{Name: "Fulmar", AgainstOf: "own club", Trade: "longer but wider: 9.1 m more carry, and so on", Outcomes: []rolling.Weighed{
-		{Name: "carry", Unit: "m", Baseline: 200, Change: 9.144, Low: 4, High: 14, ProbBetter: .99, Verdict: "better", Primary: true},
-		{Name: "direction", Unit: "ln", Baseline: 3, Change: math.Log(1.5), Low: .1, High: .7, ProbBetter: .03, Verdict: "worse", Primary: true}}}
+	c := &rolling.Comparison{Name: "Fulmar", AgainstOf: "own club", Trade: "longer but wider: 9.1 m more carry, and so on",
+		Outcomes: []rolling.Weighed{
+			{Name: "carry", Unit: "m", Baseline: 200, Change: 9.144, Low: 4, High: 14, ProbBetter: .99, Verdict: "better", Primary: true},
+			{Name: "direction", Unit: "ln", Baseline: 3, Change: math.Log(1.5), Low: .1, High: .7, ProbBetter: .03, Verdict: "worse",
+				Primary: true}}}
 	f := finding(c, glossary.Driver, Units{Imperial: true})
 	// Widths by hand: 200 tan 3° = 10.48 m = 11.5 yd; 209.144 tan 4.5° = 16.46 m = 18 yd.
-	if !strings.HasPrefix(f.Trade, "A trade: longer but wider. About +10\u00a0yd of carry, and two shots in three within 18\u00a0yd of the middle of their line instead of 11.5\u00a0yd.") {
+	if !strings.HasPrefix(f.Trade, "A trade: longer but wider. About +10\u00a0yd of carry, and two shots in three within 18\u00a0yd of the "+
+		"middle of their line instead of 11.5\u00a0yd.") {
 		t.Error(f.Trade)
 	}
 	if f.Headline != "Carry longer; direction scatter wider." {
 		t.Error(f.Headline)
 	}
-	if s := f.Outcomes[1]; s.Text != "Wider: 50\u00a0% wider, range 11\u00a0% to 101\u00a0% wider. Odds that it is tighter: 3 in 100." || s.Mark != "▼" {
+	if s := f.Outcomes[1]; s.Text != "Wider: 50\u00a0% wider, range 11\u00a0% to 101\u00a0% wider. Odds that it is tighter: 3 in 100." ||
+		s.Mark != "▼" {
 		t.Errorf("%+v", s)
 	}
 	c.Confounded = true
 	if f := finding(c, glossary.Driver, Units{}); !f.Mixed || f.Trade != "" || !strings.Contains(f.Headline, "can't be put down to the club") {
 		t.Errorf("%+v", f)
 	}
-	if f := finding(&rolling.Comparison{Blocked: "the incumbent was not hit yet"}, glossary.Driver, Units{}); f.Headline != "Not compared. The own club was not hit yet." {
+	if f := finding(&rolling.Comparison{Blocked: "the incumbent was not hit yet"}, glossary.Driver,
+		Units{}); f.Headline != "Not compared. The own club was not hit yet." {
 		t.Error(f.Headline)
 	}
 }
@@ -44,7 +49,8 @@ func TestFewShotsSaySo(t *testing.T) {
 	if s.Text != "Too few shots to say anything: 3 more would be needed." || s.Change != nil {
 		t.Errorf("%+v", s)
 	}
-	s = statement(rolling.Weighed{Name: "carry", Change: 3, Low: 1, High: 5, ProbBetter: .97, Verdict: "cannot tell yet", NeedP50: 12}, Units{})
+	s = statement(rolling.Weighed{Name: "carry", Change: 3, Low: 1, High: 5, ProbBetter: .97, Verdict: "cannot tell yet", NeedP50: 12},
+		Units{})
 	if !strings.Contains(s.Text, "lean that way") || !strings.Contains(s.Text, "About 12 more shots") {
 		t.Error(s.Text)
 	}
@@ -97,7 +103,8 @@ func TestAnyBuildMakesASheet(t *testing.T) {
 				t.Fatalf("%+v", h)
 			}
 		}
-		if h.Verdict == doesNotAddUp && len(h.Warnings) == 0 || h.Verdict == addsUp && len(h.Warnings) > 0 || h.Verdict == cannotSay && len(h.Missing) == 0 {
+		if h.Verdict == doesNotAddUp && len(h.Warnings) == 0 || h.Verdict == addsUp && len(h.Warnings) > 0 || h.Verdict == cannotSay &&
+			len(h.Missing) == 0 {
 			t.Fatalf("%+v", h)
 		}
 		for _, o := range work(category, b, base) {
@@ -110,7 +117,8 @@ func TestAnyBuildMakesASheet(t *testing.T) {
 
 func TestSwingWeightThatCannotBeReached(t *testing.T) {
 	part := func(f event.BuildField, x float64) *event.Spec { return &event.Spec{Field: f, Number: x} }
-	b := &event.Build{Specs: []*event.Spec{part(event.BuildField_BUILD_LENGTH, 45*club.Inch), part(event.BuildField_BUILD_HEAD_WEIGHT, .2), part(event.BuildField_BUILD_SHAFT_WEIGHT, .06),
+	b := &event.Build{Specs: []*event.Spec{part(event.BuildField_BUILD_LENGTH, 45*club.Inch), part(event.BuildField_BUILD_HEAD_WEIGHT, .2),
+		part(event.BuildField_BUILD_SHAFT_WEIGHT, .06),
 		part(event.BuildField_BUILD_GRIP_WEIGHT, .05), part(event.BuildField_BUILD_SWING_WEIGHT, club.SwingWeight(10).Moment())}}
 	h := heft(b, Units{Imperial: true})
 	if h.Verdict != doesNotAddUp || len(h.Warnings) != 1 || !strings.Contains(h.Warnings[0], "above the B0 that is asked") || len(h.Ways) < 2 {
@@ -123,7 +131,8 @@ func TestSwingWeightThatCannotBeReached(t *testing.T) {
 		t.Errorf("%v, %v", h.Ways, err)
 	}
 	// With one mass unknown and the total known, the rest is taken.
-	b.Specs = append(b.Specs[:1], part(event.BuildField_BUILD_SHAFT_WEIGHT, .06), part(event.BuildField_BUILD_GRIP_WEIGHT, .05), part(event.BuildField_BUILD_TOTAL_WEIGHT, .310))
+	b.Specs = append(b.Specs[:1], part(event.BuildField_BUILD_SHAFT_WEIGHT, .06), part(event.BuildField_BUILD_GRIP_WEIGHT, .05),
+		part(event.BuildField_BUILD_TOTAL_WEIGHT, .310))
 	if h := heft(b, Units{}); h.Filled != "head weight taken as the rest of the total weight, 200\u00a0g" || h.Verdict != addsUp {
 		t.Errorf("%+v", h)
 	}

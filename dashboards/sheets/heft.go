@@ -46,7 +46,8 @@ const balanceOff = 0.03
 const unlisted = 0.008
 
 func heft(b *event.Build, u Units) *Heft {
-	h := &Heft{Verdict: cannotSay, Basis: "Head, shaft as cut and grip with its tape as points on the club: the shaft balances at its middle, the grip 4 in from the butt, the head at the playing length. Weigh the finished club: the scale decides."}
+	h := &Heft{Verdict: cannotSay, Basis: "Head, shaft as cut and grip with its tape as points on the club: the shaft balances at its " +
+		"middle, the grip 4 in from the butt, the head at the playing length. Weigh the finished club: the scale decides."}
 	length, okL := b.Number(event.BuildField_BUILD_LENGTH)
 	head, okH := b.Number(event.BuildField_BUILD_HEAD_WEIGHT)
 	shaft, okS := b.Number(event.BuildField_BUILD_SHAFT_WEIGHT)
@@ -105,10 +106,12 @@ func (h *Heft) weigh(wanted, got float64) {
 	switch rest := wanted - got; {
 	case rest < -tolerance-1e-9:
 		h.Verdict = doesNotAddUp
-		h.Warnings = append(h.Warnings, fmt.Sprintf("The parts alone weigh %s, %s more than the total of %s that is asked.", grams(got), grams(-rest), grams(wanted)))
+		h.Warnings = append(h.Warnings, fmt.Sprintf("The parts alone weigh %s, %s more than the total of %s that is asked.", grams(got),
+			grams(-rest), grams(wanted)))
 	case rest > unlisted+tolerance+1e-9:
 		h.Verdict = doesNotAddUp
-		h.Warnings = append(h.Warnings, fmt.Sprintf("The parts weigh %s and the total asked is %s: %s are to be added, and the sheet does not say where.", grams(got), grams(wanted), grams(rest)))
+		h.Warnings = append(h.Warnings, fmt.Sprintf("The parts weigh %s and the total asked is %s: %s are to be added, and the sheet does not "+
+			"say where.", grams(got), grams(wanted), grams(rest)))
 	}
 }
 
@@ -129,7 +132,8 @@ func (h *Heft) balance(c club.Club, got club.Heft, wanted club.SwingWeight, u Un
 	}
 	h.Verdict = doesNotAddUp
 	way := map[bool]string{true: "above", false: "below"}[points > 0]
-	text := fmt.Sprintf("With these parts the swing weight comes to %s, %.1f points %s the %s that is asked", got.SwingWeight, math.Abs(points), way, wanted)
+	text := fmt.Sprintf("With these parts the swing weight comes to %s, %.1f points %s the %s that is asked", got.SwingWeight,
+		math.Abs(points), way, wanted)
 	if _, err := c.HeadFor(wanted); err != nil {
 		text += ", and no head could bring it there"
 	} else if points > 0 {

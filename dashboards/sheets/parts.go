@@ -17,23 +17,30 @@ var stations = []struct {
 	fields []event.BuildField
 }{
 	{"Head", []event.BuildField{
-		event.BuildField_BUILD_HEAD_MODEL, event.BuildField_BUILD_STATED_LOFT, event.BuildField_BUILD_LOFT, event.BuildField_BUILD_FACE_ANGLE, event.BuildField_BUILD_BOUNCE,
-		event.BuildField_BUILD_SOLE, event.BuildField_BUILD_HEAD_WEIGHT, event.BuildField_BUILD_MOVABLE_WEIGHTS, event.BuildField_BUILD_HOSEL_SETTING,
-		event.BuildField_BUILD_PUTTER_HOSEL, event.BuildField_BUILD_TOE_HANG, event.BuildField_BUILD_ALIGNMENT, event.BuildField_BUILD_FACE_WEAR}},
+		event.BuildField_BUILD_HEAD_MODEL, event.BuildField_BUILD_STATED_LOFT, event.BuildField_BUILD_LOFT, event.BuildField_BUILD_FACE_ANGLE,
+		event.BuildField_BUILD_BOUNCE,
+		event.BuildField_BUILD_SOLE, event.BuildField_BUILD_HEAD_WEIGHT, event.BuildField_BUILD_MOVABLE_WEIGHTS,
+		event.BuildField_BUILD_HOSEL_SETTING,
+		event.BuildField_BUILD_PUTTER_HOSEL, event.BuildField_BUILD_TOE_HANG, event.BuildField_BUILD_ALIGNMENT,
+		event.BuildField_BUILD_FACE_WEAR}},
 	{"Shaft", []event.BuildField{
-		event.BuildField_BUILD_SHAFT_MODEL, event.BuildField_BUILD_SHAFT_MATERIAL, event.BuildField_BUILD_SHAFT_WEIGHT, event.BuildField_BUILD_FLEX, event.BuildField_BUILD_FREQUENCY,
+		event.BuildField_BUILD_SHAFT_MODEL, event.BuildField_BUILD_SHAFT_MATERIAL, event.BuildField_BUILD_SHAFT_WEIGHT,
+		event.BuildField_BUILD_FLEX, event.BuildField_BUILD_FREQUENCY,
 		event.BuildField_BUILD_TORQUE, event.BuildField_BUILD_BALANCE_POINT, event.BuildField_BUILD_TIP_TRIM, event.BuildField_BUILD_BUTT_TRIM}},
 	{"Length and lie", []event.BuildField{event.BuildField_BUILD_LENGTH, event.BuildField_BUILD_LENGTH_METHOD, event.BuildField_BUILD_LIE}},
 	{"Grip", []event.BuildField{
-		event.BuildField_BUILD_GRIP_MODEL, event.BuildField_BUILD_GRIP_FORM, event.BuildField_BUILD_GRIP_SIZE, event.BuildField_BUILD_GRIP_WEIGHT, event.BuildField_BUILD_GRIP_WRAPS}},
-	{"Finished club", []event.BuildField{event.BuildField_BUILD_SWING_WEIGHT, event.BuildField_BUILD_TOTAL_WEIGHT, event.BuildField_BUILD_FINISH}},
+		event.BuildField_BUILD_GRIP_MODEL, event.BuildField_BUILD_GRIP_FORM, event.BuildField_BUILD_GRIP_SIZE, event.BuildField_BUILD_GRIP_WEIGHT,
+		event.BuildField_BUILD_GRIP_WRAPS}},
+	{"Finished club", []event.BuildField{event.BuildField_BUILD_SWING_WEIGHT, event.BuildField_BUILD_TOTAL_WEIGHT,
+		event.BuildField_BUILD_FINISH}},
 }
 
 // applies says whether a kind of club has a part; one that was entered all the
 // same is shown.
 func applies(c glossary.Category, f event.BuildField) bool {
 	switch f {
-	case event.BuildField_BUILD_TOE_HANG, event.BuildField_BUILD_PUTTER_HOSEL, event.BuildField_BUILD_ALIGNMENT, event.BuildField_BUILD_GRIP_FORM:
+	case event.BuildField_BUILD_TOE_HANG, event.BuildField_BUILD_PUTTER_HOSEL, event.BuildField_BUILD_ALIGNMENT,
+		event.BuildField_BUILD_GRIP_FORM:
 		return c == glossary.Putter
 	case event.BuildField_BUILD_BOUNCE, event.BuildField_BUILD_SOLE:
 		return c == glossary.Iron || c == glossary.Wedge
@@ -49,7 +56,8 @@ func applies(c glossary.Category, f event.BuildField) bool {
 
 // needed are the parts without which a shop can't build what was hit.
 func needed(c glossary.Category) map[string]bool {
-	out := map[string]bool{"head_model": true, "loft": true, "lie": true, "shaft_model": true, "length": true, "length_method": true, "grip_model": true}
+	out := map[string]bool{"head_model": true, "loft": true, "lie": true, "shaft_model": true, "length": true, "length_method": true,
+		"grip_model": true}
 	if c != glossary.Putter {
 		out["flex"], out["swing_weight"] = true, true
 	}
@@ -58,9 +66,12 @@ func needed(c glossary.Category) map[string]bool {
 
 // tolerated are the parts that a finished club is measured by.
 var tolerated = map[event.BuildField]club.Spec{
-	event.BuildField_BUILD_LOFT: club.SpecLoft, event.BuildField_BUILD_LIE: club.SpecLie, event.BuildField_BUILD_FACE_ANGLE: club.SpecFaceAngle,
-	event.BuildField_BUILD_LENGTH: club.SpecLength, event.BuildField_BUILD_SWING_WEIGHT: club.SpecSwingWeight, event.BuildField_BUILD_TOTAL_WEIGHT: club.SpecMass,
-	event.BuildField_BUILD_HEAD_WEIGHT: club.SpecHeadMass, event.BuildField_BUILD_GRIP_WEIGHT: club.SpecGripMass, event.BuildField_BUILD_FREQUENCY: club.SpecFrequency,
+	event.BuildField_BUILD_LOFT: club.SpecLoft, event.BuildField_BUILD_LIE: club.SpecLie,
+	event.BuildField_BUILD_FACE_ANGLE: club.SpecFaceAngle,
+	event.BuildField_BUILD_LENGTH:     club.SpecLength, event.BuildField_BUILD_SWING_WEIGHT: club.SpecSwingWeight,
+	event.BuildField_BUILD_TOTAL_WEIGHT: club.SpecMass,
+	event.BuildField_BUILD_HEAD_WEIGHT:  club.SpecHeadMass, event.BuildField_BUILD_GRIP_WEIGHT: club.SpecGripMass,
+	event.BuildField_BUILD_FREQUENCY: club.SpecFrequency,
 }
 
 // Listed are the parts that get a row: those that are known, needed, known of
@@ -109,7 +120,8 @@ func groups(category glossary.Category, build, base *event.Build, u Units) []Gro
 }
 
 func part(info event.BuildFieldInfo, x, y *event.Spec, base *event.Build, u Units) Part {
-	p := Part{Field: info.Name, Label: info.Label, Value: specText(u, x, info), SI: si(x, info), Knowledge: "unknown", Against: specText(u, y, info)}
+	p := Part{Field: info.Name, Label: info.Label, Value: specText(u, x, info), SI: si(x, info), Knowledge: "unknown",
+		Against: specText(u, y, info)}
 	if p.SI == p.Value {
 		p.SI = ""
 	}

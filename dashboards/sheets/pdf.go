@@ -15,7 +15,8 @@ import (
 )
 
 // ErrNoPrinter says that this machine has no browser to print with.
-var ErrNoPrinter = errors.New("no Chromium on this machine to make a PDF with: apt-get install chromium, or print the page from your browser as PDF")
+var ErrNoPrinter = errors.New("no Chromium on this machine to make a PDF with: apt-get install chromium, or print the page from your " +
+	"browser as PDF")
 
 // printing is the longest that one paper may take.
 const printing = 30 * time.Second
@@ -50,7 +51,8 @@ func (s *Sheet) PDF(ctx context.Context) ([]byte, error) {
 // PDF is the report on paper, in short or with all behind it; ErrNoPrinter where
 // this machine has no Chromium.
 func (r *Report) PDF(ctx context.Context, all bool) ([]byte, error) {
-	return printPage(ctx, templates(), "report.html", map[string]any{"Title": "Report of your fitting", "P": r, "Studio": r.Studio, "All": all})
+	return printPage(ctx, templates(), "report.html",
+		map[string]any{"Title": "Report of your fitting", "P": r, "Studio": r.Studio, "All": all})
 }
 
 // printPage prints a page with its style in it, so that nothing is fetched.
@@ -97,7 +99,8 @@ func chromium(ctx context.Context, page []byte) ([]byte, error) {
 	if err := os.WriteFile(in, page, 0o600); err != nil {
 		return nil, fmt.Errorf("print a paper: %w", err)
 	}
-	options := []string{"--headless", "--disable-gpu", "--no-first-run", "--disable-extensions", "--disable-background-networking", "--disable-component-update",
+	options := []string{"--headless", "--disable-gpu", "--no-first-run", "--disable-extensions", "--disable-background-networking",
+		"--disable-component-update",
 		"--disable-dev-shm-usage", "--user-data-dir=" + filepath.Join(dir, "profile"),
 		"--no-pdf-header-footer", "--print-to-pdf=" + out}
 	if os.Geteuid() == 0 {

@@ -23,7 +23,8 @@ func (lines Lines) WriteText(w io.Writer) error {
 		if !l.Live {
 			note = "taken back"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.ID, l.At.Format("2006-01-02 15:04"), l.Bay, l.Player, l.Category, strings.ReplaceAll(l.Kind, "_", " "), l.Visit, note)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.ID, l.At.Format("2006-01-02 15:04"), l.Bay, l.Player, l.Category,
+			strings.ReplaceAll(l.Kind, "_", " "), l.Visit, note)
 	}
 	return t.Flush()
 }

@@ -92,7 +92,8 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 	if err != nil {
 		return nil, err
 	}
-	p := &Session{Session: v.ID, Bay: b.bay, Category: v.Category, Fitter: s.name(v.Fitter), Begun: s.at(v.From), Aim: v.Aim, Open: v.Open(), Decided: []Decision{}}
+	p := &Session{Session: v.ID, Bay: b.bay, Category: v.Category, Fitter: s.name(v.Fitter), Begun: s.at(v.From), Aim: v.Aim, Open: v.Open(),
+		Decided: []Decision{}}
 	if state.Session == nil {
 		p.Short = short(p)
 		return p, nil
@@ -109,7 +110,8 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 	}
 	for _, ev := range b.log.All() {
 		if g := ev.GetVerdictGiven(); g != nil && ev.Session == v.ID && b.voidOf(ev.Id) != nil {
-			p.Back = append(p.Back, fmt.Sprintf("A verdict of %s (“%s”) was taken back and does not hold.", s.at(ev.EffectiveUnixNs).Format("15:04"), strings.ReplaceAll(kindWord(g.Kind), "_", " ")))
+			p.Back = append(p.Back, fmt.Sprintf("A verdict of %s (“%s”) was taken back and does not hold.", s.at(ev.EffectiveUnixNs).Format("15:04"),
+				strings.ReplaceAll(kindWord(g.Kind), "_", " ")))
 		}
 	}
 	chosen, drawn := clubs(&state, p.Decided)

@@ -149,7 +149,8 @@ func (h *Handler) report(w http.ResponseWriter, r *http.Request) {
 }
 
 // paper makes one and sends it in the form that was asked for.
-func (h *Handler) paper(w http.ResponseWriter, r *http.Request, as, page string, make func(context.Context, *Source, Units) (any, string, func(io.Writer) error, error)) {
+func (h *Handler) paper(w http.ResponseWriter, r *http.Request, as, page string,
+	make func(context.Context, *Source, Units) (any, string, func(io.Writer) error, error)) {
 	u, err := h.units(r)
 	if err != nil {
 		h.fail(w, r, err)
@@ -203,7 +204,8 @@ func (h *Handler) fail(w http.ResponseWriter, r *http.Request, err error) {
 	switch {
 	case errors.Is(err, ErrNoVerdict), errors.Is(err, ErrNoVisit):
 		code = http.StatusNotFound
-		err = fmt.Errorf("%w. One that was given a moment ago takes a few seconds to be stored: reload the page. Otherwise compare the number with the list", err)
+		err = fmt.Errorf("%w. One that was given a moment ago takes a few seconds to be stored: reload the page. Otherwise compare the number "+
+			"with the list", err)
 	case errors.Is(err, errNoStore), errors.Is(err, ErrNoPrinter):
 		code = http.StatusServiceUnavailable
 	case errors.Is(err, errAsked):

@@ -85,7 +85,8 @@ var kinds = map[event.VerdictKind]string{
 	event.VerdictKind_VERDICT_BUILD:      "Make this build.",
 	event.VerdictKind_VERDICT_KEEP_GAMER: "Keep the own club: there is nothing to build.",
 	event.VerdictKind_VERDICT_SETUP:      "The set-up or the swing, not the club: there is nothing to build.",
-	event.VerdictKind_VERDICT_ADD_CLUB:   "Add a club to the bag. That is advice on the set and names no build to make: give a verdict that names the build before anything is ordered.",
+	event.VerdictKind_VERDICT_ADD_CLUB: "Add a club to the bag. That is advice on the set and names no build to make: give a verdict that " +
+		"names the build before anything is ordered.",
 	event.VerdictKind_VERDICT_DROP_CLUB:  "Leave a club out of the bag: there is nothing to build.",
 	event.VerdictKind_VERDICT_TEST_AGAIN: "Test again before deciding: there is nothing to build yet.",
 	event.VerdictKind_VERDICT_REFER:      "The player was referred to a qualified person: there is nothing to build.",
@@ -190,7 +191,8 @@ func (s *Source) order(out *Sheet, b *book, session *visit.Session, ev *event.Vi
 	out.Groups = groups(category, build, base, u)
 	out.Heft = heft(build, u)
 	if out.Heft.Verdict == doesNotAddUp {
-		out.stop("The specifications do not add up: " + strings.Join(out.Heft.Warnings, " ") + " Settle it with the fitter before anything is cut.")
+		out.stop("The specifications do not add up: " + strings.Join(out.Heft.Warnings, " ") +
+			" Settle it with the fitter before anything is cut.")
 	}
 	out.Work = work(category, build, base)
 	var open []string
@@ -218,10 +220,12 @@ func (s *Source) since(out *Sheet, b *book, session *visit.Session, ev *event.Vi
 		changes := differences(build, trial.Build, u)
 		switch {
 		case amended != nil && len(changes) > 0:
-			out.stop(fmt.Sprintf("CORRECTED SINCE. After this verdict, on %s, the build of trial %d was corrected: %s. The figures below are those of the verdict. Have the fitter give the verdict again.",
+			out.stop(fmt.Sprintf("CORRECTED SINCE. After this verdict, on %s, the build of trial %d was corrected: %s. The figures below are "+
+				"those of the verdict. Have the fitter give the verdict again.",
 				s.at(amended.RecordedUnixNs).Format("2 January 2006, 15:04"), trial.Number, strings.Join(changes, "; ")))
 		case len(changes) > 0:
-			out.note(fmt.Sprintf("Not hit like this: the club of trial %d differs from what is ordered: %s. What the shots showed was shown with that club.", trial.Number, strings.Join(changes, "; ")))
+			out.note(fmt.Sprintf("Not hit like this: the club of trial %d differs from what is ordered: %s. What the shots showed was shown with "+
+				"that club.", trial.Number, strings.Join(changes, "; ")))
 		}
 	}
 	if session == nil {

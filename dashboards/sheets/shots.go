@@ -20,7 +20,8 @@ func (s *Source) state(ctx context.Context, b *book, session *visit.Session) (ro
 	if err != nil {
 		return rolling.State{}, err
 	}
-	return rolling.Build(rolling.Snapshot{Studio: s.Studio, Bay: b.bay, Timeline: tl, Session: session.ID, Shots: shots, At: session.From}), nil
+	return rolling.Build(rolling.Snapshot{Studio: s.Studio, Bay: b.bay, Timeline: tl, Session: session.ID, Shots: shots, At: session.From}),
+		nil
 }
 
 // shots reads a session's shots in their order, with their tags and values as

@@ -118,7 +118,8 @@ func scanEvent(rows scanner) (*event.VisitEvent, error) {
 // verdict finds a verdict's event and the book that it stands in. Of a session
 // that was moved to another bay, the bay where it really was.
 func (s *Source) verdict(ctx context.Context, id string) (*event.VisitEvent, *book, error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND id = ? AND kind = 'verdict_given' GROUP BY bay ORDER BY bay", s.Studio, id)
+	rows, err := s.Store.Conn().Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND id = ? AND kind = 'verdict_given' "+
+		"GROUP BY bay ORDER BY bay", s.Studio, id)
 	if err != nil {
 		return nil, nil, fmt.Errorf("verdict %s: %w", id, err)
 	}
@@ -157,7 +158,8 @@ func (s *Source) verdict(ctx context.Context, id string) (*event.VisitEvent, *bo
 
 // books opens the bays of a visit.
 func (s *Source) books(ctx context.Context, visitID string) ([]*book, error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT DISTINCT bay FROM visit_events WHERE studio = ? AND visit = ? ORDER BY bay", s.Studio, visitID)
+	rows, err := s.Store.Conn().Query(ctx, "SELECT DISTINCT bay FROM visit_events WHERE studio = ? AND visit = ? ORDER BY bay", s.Studio,
+		visitID)
 	if err != nil {
 		return nil, fmt.Errorf("visit %s: %w", visitID, err)
 	}
@@ -202,7 +204,8 @@ type Line struct {
 
 // Recent lists the newest verdicts of the studio.
 func (s *Source) Recent(ctx context.Context, most int) ([]Line, error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT id, visit, bay, player, category, kind, at, live, checked FROM verdicts FINAL WHERE studio = ? ORDER BY at DESC, id LIMIT ?", s.Studio, most)
+	rows, err := s.Store.Conn().Query(ctx, "SELECT id, visit, bay, player, category, kind, at, live, checked FROM verdicts FINAL WHERE "+
+		"studio = ? ORDER BY at DESC, id LIMIT ?", s.Studio, most)
 	if err != nil {
 		return nil, fmt.Errorf("recent verdicts: %w", err)
 	}

@@ -74,7 +74,8 @@ func (s *Sheet) WriteText(w io.Writer) error {
 	if len(s.Groups) == 0 {
 		return p.err
 	}
-	p.line("build %s   test club %s   differences against %s", or(s.Build, "without a name"), or(s.TestClub, "without an id"), or(s.Gamer, "nothing: no other club is known"))
+	p.line("build %s   test club %s   differences against %s", or(s.Build, "without a name"), or(s.TestClub, "without an id"),
+		or(s.Gamer, "nothing: no other club is known"))
 	for _, g := range s.Groups {
 		p.heading(g.Name)
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
@@ -120,7 +121,8 @@ func (s *Sheet) WriteText(w io.Writer) error {
 	}
 	p.heading("Done")
 	p.line("built by ________  date ________  measured by ________  date ________")
-	p.line("hit check: date ________  trial ________  initials ________   enter it with: fairlead visit check --bay BAY %s TRIAL --measured lie=…", s.Order)
+	p.line("hit check: date ________  trial ________  initials ________   enter it with: fairlead visit check --bay BAY %s TRIAL --measured "+
+		"lie=…", s.Order)
 	return p.err
 }
 

@@ -85,7 +85,8 @@ func (one *Tried) numbers(t *rolling.Trial, category string, u Units) {
 	}
 	if t.DirSD != nil && !t.DirSD.NotYet {
 		a := figure.In("°", 1, 1)
-		one.Spread = fmt.Sprintf("two shots in three within %s of their middle direction (range %s to %s)", a.Text(t.DirSD.Value), a.Short(t.DirSD.Low), a.Text(t.DirSD.High))
+		one.Spread = fmt.Sprintf("two shots in three within %s of their middle direction (range %s to %s)", a.Text(t.DirSD.Value),
+			a.Short(t.DirSD.Low), a.Text(t.DirSD.High))
 	}
 }
 

@@ -54,7 +54,8 @@ func si(s *event.Spec, info event.BuildFieldInfo) string {
 		return ""
 	}
 	digits := map[unit.Quantity]int{unit.Length: 5, unit.Mass: 5, unit.Moment: 5, unit.Angle: 2, unit.Frequency: 1}[info.Quantity]
-	name := map[unit.Quantity]string{unit.Length: "m", unit.Mass: "kg", unit.Moment: "kg·m", unit.Angle: "°", unit.Frequency: "cpm"}[info.Quantity]
+	name := map[unit.Quantity]string{unit.Length: "m", unit.Mass: "kg", unit.Moment: "kg·m", unit.Angle: "°",
+		unit.Frequency: "cpm"}[info.Quantity]
 	return figure.In(name, 1, digits).Text(s.Number)
 }
 

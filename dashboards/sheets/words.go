@@ -15,11 +15,14 @@ func meaning(name string) string { return glossary.Name(name).Row().Words.Meanin
 
 // terms are what people call a quantity of the swing.
 var terms = map[profile.Term][2]string{
-	profile.Speed: {"Clubhead speed", "how fast the head moves at the ball"}, profile.Attack: {"Attack angle", "how steeply the head comes down (−) or up (+) to the ball"},
-	profile.Path: {"Club path", "where the head moves: + from inside to out"}, profile.Face: {"Face angle", "where the face points: + open"},
-	profile.FaceToPath: {"Face to path", "the face against the way the head moves: + open"}, profile.DynamicLoft: {"Loft at impact", "how far the face looks up at the ball"},
-	profile.StrikeX: {"Strike, heel to toe", "+ toward the toe"}, profile.StrikeY: {"Strike, low to high", "+ up the face"},
-	profile.StrikeScatter: {"Strike scatter", "how far the strikes spread over the face"}, profile.Tempo: {"Tempo", "time up against time down"},
+	profile.Speed:  {"Clubhead speed", "how fast the head moves at the ball"},
+	profile.Attack: {"Attack angle", "how steeply the head comes down (−) or up (+) to the ball"},
+	profile.Path:   {"Club path", "where the head moves: + from inside to out"}, profile.Face: {"Face angle", "where the face points: + open"},
+	profile.FaceToPath:  {"Face to path", "the face against the way the head moves: + open"},
+	profile.DynamicLoft: {"Loft at impact", "how far the face looks up at the ball"},
+	profile.StrikeX:     {"Strike, heel to toe", "+ toward the toe"}, profile.StrikeY: {"Strike, low to high", "+ up the face"},
+	profile.StrikeScatter: {"Strike scatter", "how far the strikes spread over the face"},
+	profile.Tempo:         {"Tempo", "time up against time down"},
 }
 
 // chance writes odds as people say them.

@@ -25,7 +25,8 @@ type Caution struct {
 }
 
 var operationNames = map[club.Operation]string{
-	club.OpPullHead: "Take the head off", club.OpCutShaft: "Cut the shaft", club.OpTipTrim: "Trim the tip", club.OpBond: "Bond the head (epoxy)",
+	club.OpPullHead: "Take the head off", club.OpCutShaft: "Cut the shaft", club.OpTipTrim: "Trim the tip",
+	club.OpBond:     "Bond the head (epoxy)",
 	club.OpHeadMass: "Weight the head", club.OpBend: "Bend loft or lie", club.OpGrind: "Grind the sole", club.OpGrip: "Fit the grip (solvent)",
 	club.OpAdjustHosel: "Set the hosel", club.OpHitTest: "Hit check",
 }
@@ -65,14 +66,16 @@ func work(category glossary.Category, b, base *event.Build) []Operation {
 			s := figure.In("°", 1, 2)
 			why[club.OpBend] = "loft " + s.With(s.SignedShort(actual-stated)) + " against what is printed on the head; and lie"
 		}
-		if changed(event.BuildField_BUILD_SOLE) && base.Spec(event.BuildField_BUILD_HEAD_MODEL) != nil && !changed(event.BuildField_BUILD_HEAD_MODEL) {
+		if changed(event.BuildField_BUILD_SOLE) && base.Spec(event.BuildField_BUILD_HEAD_MODEL) != nil &&
+			!changed(event.BuildField_BUILD_HEAD_MODEL) {
 			why[club.OpGrind] = "if the ordered sole is to be ground from the head's own"
 		}
 	}
 	if known(event.BuildField_BUILD_HOSEL_SETTING) {
 		why[club.OpAdjustHosel] = "position “" + b.Spec(event.BuildField_BUILD_HOSEL_SETTING).Text + "”"
 	}
-	if known(event.BuildField_BUILD_MOVABLE_WEIGHTS) || known(event.BuildField_BUILD_SWING_WEIGHT) || known(event.BuildField_BUILD_HEAD_WEIGHT) {
+	if known(event.BuildField_BUILD_MOVABLE_WEIGHTS) || known(event.BuildField_BUILD_SWING_WEIGHT) ||
+		known(event.BuildField_BUILD_HEAD_WEIGHT) {
 		why[club.OpHeadMass] = "if the head has to be brought to weight"
 	}
 	var out []Operation
@@ -95,7 +98,8 @@ func work(category glossary.Category, b, base *event.Build) []Operation {
 }
 
 // caution stands over the cautions of a sheet.
-const caution = "These lines remind people who know the work. They replace no safety data sheet, no maker's limits, no rules of the workplace, and nobody qualified; where they differ, those count."
+const caution = "These lines remind people who know the work. They replace no safety data sheet, no maker's limits, no rules of the " +
+	"workplace, and nobody qualified; where they differ, those count."
 
 // lowerFirst makes a sentence fit into another one.
 func lowerFirst(s string) string {

@@ -61,8 +61,9 @@ func newStudio(t *testing.T) *studio {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() {
-		done <- process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: s, Registry: prometheus.NewRegistry(), Logger: slog.New(slog.DiscardHandler),
-			Bays: []stream.Place{{Studio: testStudio, Bay: "north"}, {Studio: testStudio, Bay: "south"}}})
+		done <- process.Run(ctx, process.Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: s, Registry: prometheus.NewRegistry(),
+			Logger: slog.New(slog.DiscardHandler),
+			Bays:   []stream.Place{{Studio: testStudio, Bay: "north"}, {Studio: testStudio, Bay: "south"}}})
 	}()
 	t.Cleanup(func() {
 		cancel()
@@ -153,15 +154,18 @@ func (s *studio) hit(n int, w swing) (ids [][]byte) {
 		s.shots++
 		s.at = s.at.Add(20 * time.Second)
 		id := event.ShotIDFor("alder", fmt.Sprint(s.shots))
-		e := &event.Entry{Contract: 1, Studio: testStudio, Bay: s.bay, Journal: "00000000000000" + s.bay[:1] + "a", Seq: uint64(s.shots), ShotId: id[:], Device: "alder", Feed: "alder", File: "shots.csv",
+		e := &event.Entry{Contract: 1, Studio: testStudio, Bay: s.bay, Journal: "00000000000000" + s.bay[:1] + "a", Seq: uint64(s.shots),
+			ShotId: id[:], Device: "alder", Feed: "alder", File: "shots.csv",
 			Raw: []byte(id.String()), ReceivedUnixNs: s.at.UnixNano(), EffectiveUnixNs: s.at.UnixNano(), Certainty: event.Certainty_CERTAINTY_SYNCED}
 		e.Journal = map[string]string{"north": "00000000000000aa", "south": "00000000000000bb"}[s.bay]
 		r := s.random.NormFloat64
 		carry, direction := w.carry+w.carrySD*r(), w.direction+w.directionSD*r()
 		for f, v := range map[event.Field]float64{
-			event.Field_FIELD_CLUBHEAD_SPEED: w.speed + 0.5*r(), event.Field_FIELD_BALL_SPEED: w.ball + 0.6*r(), event.Field_FIELD_LAUNCH_ANGLE: w.launch + r(), event.Field_FIELD_SPIN_RATE: w.spin + 150*r(),
-			event.Field_FIELD_CARRY: carry, event.Field_FIELD_OFFLINE: carry * math.Tan(direction*math.Pi/180), event.Field_FIELD_LANDING_ANGLE: 38 + r(),
-			event.Field_FIELD_ATTACK_ANGLE: -1 + 0.5*r(), event.Field_FIELD_CLUB_PATH: 1 + 0.7*r(), event.Field_FIELD_FACE_ANGLE: 0.3 + 0.7*r(),
+			event.Field_FIELD_CLUBHEAD_SPEED: w.speed + 0.5*r(), event.Field_FIELD_BALL_SPEED: w.ball + 0.6*r(),
+			event.Field_FIELD_LAUNCH_ANGLE: w.launch + r(), event.Field_FIELD_SPIN_RATE: w.spin + 150*r(),
+			event.Field_FIELD_CARRY: carry, event.Field_FIELD_OFFLINE: carry * math.Tan(direction*math.Pi/180),
+			event.Field_FIELD_LANDING_ANGLE: 38 + r(),
+			event.Field_FIELD_ATTACK_ANGLE:  -1 + 0.5*r(), event.Field_FIELD_CLUB_PATH: 1 + 0.7*r(), event.Field_FIELD_FACE_ANGLE: 0.3 + 0.7*r(),
 			event.Field_FIELD_STRIKE_X: 0.004 * r(), event.Field_FIELD_STRIKE_Y: 0.004 * r(),
 		} {
 			e.Measures = append(e.Measures, &event.Measure{Field: f, Value: v, Provenance: event.Provenance_PROVENANCE_MEASURED})
@@ -177,7 +181,8 @@ func (s *studio) hit(n int, w swing) (ids [][]byte) {
 
 func (s *studio) begin(bay, visit, session, category string, at time.Time, aim string) {
 	s.bay, s.visit, s.session, s.at = bay, visit, session, at
-	s.say("", &event.SessionOpened{Player: "p-ada", Hand: event.Hand_HAND_RIGHT, Category: category, Fitter: "f-rowan", Aim: aim, PoolingConsent: true})
+	s.say("", &event.SessionOpened{Player: "p-ada", Hand: event.Hand_HAND_RIGHT, Category: category, Fitter: "f-rowan", Aim: aim,
+		PoolingConsent: true})
 }
 
 // stored waits until the hub has stored all that was said and hit.
@@ -191,7 +196,8 @@ func (s *studio) stored() {
 			must(s.t, s.store.Conn().QueryRow(s.t.Context(), "SELECT (SELECT uniqExact(id) FROM verdicts)").Scan(&verdicts))
 			if verdicts == 5 {
 				var checked bool
-				must(s.t, s.store.Conn().QueryRow(s.t.Context(), "SELECT count() = 1 FROM promises_checked WHERE verdict = 'v-build' AND outcome = 'carry' AND isNotNull(measured)").Scan(&checked))
+				must(s.t, s.store.Conn().QueryRow(s.t.Context(),
+					"SELECT count() = 1 FROM promises_checked WHERE verdict = 'v-build' AND outcome = 'carry' AND isNotNull(measured)").Scan(&checked))
 				if checked {
 					return
 				}
@@ -222,17 +228,23 @@ func sw(t *testing.T, text string) float64 {
 
 func ownDriver(t *testing.T) *event.Build {
 	return &event.Build{Name: "own driver", ClubId: "", Gamer: true, Specs: []*event.Spec{
-		txt(event.BuildField_BUILD_HEAD_MODEL, "Gannet"), num(event.BuildField_BUILD_STATED_LOFT, stated, 10.5), num(event.BuildField_BUILD_LENGTH, measured, 45.75*club.Inch),
-		txt(event.BuildField_BUILD_SHAFT_MODEL, "Withy 50"), num(event.BuildField_BUILD_SWING_WEIGHT, measured, sw(t, "D5")), txt(event.BuildField_BUILD_GRIP_MODEL, "Kelp round"),
+		txt(event.BuildField_BUILD_HEAD_MODEL, "Gannet"), num(event.BuildField_BUILD_STATED_LOFT, stated, 10.5),
+		num(event.BuildField_BUILD_LENGTH, measured, 45.75*club.Inch),
+		txt(event.BuildField_BUILD_SHAFT_MODEL, "Withy 50"), num(event.BuildField_BUILD_SWING_WEIGHT, measured, sw(t, "D5")),
+		txt(event.BuildField_BUILD_GRIP_MODEL, "Kelp round"),
 	}}
 }
 
 func chosenDriver(t *testing.T) *event.Build {
 	return &event.Build{Name: "Fulmar <b>short</b>", ClubId: "TC-17", Specs: []*event.Spec{
-		txt(event.BuildField_BUILD_HEAD_MODEL, "Fulmar"), num(event.BuildField_BUILD_STATED_LOFT, stated, 10.5), num(event.BuildField_BUILD_LOFT, measured, 9.9), num(event.BuildField_BUILD_LIE, measured, 58),
-		num(event.BuildField_BUILD_HEAD_WEIGHT, measured, 0.200), txt(event.BuildField_BUILD_SHAFT_MODEL, "Osier 60"), num(event.BuildField_BUILD_SHAFT_WEIGHT, measured, 0.062), txt(event.BuildField_BUILD_FLEX, "S"),
-		num(event.BuildField_BUILD_TIP_TRIM, stated, 0.5*club.Inch), num(event.BuildField_BUILD_LENGTH, measured, 45*club.Inch), txt(event.BuildField_BUILD_LENGTH_METHOD, "60° plane to the sole"),
-		txt(event.BuildField_BUILD_GRIP_MODEL, "Kelp round"), num(event.BuildField_BUILD_GRIP_WEIGHT, stated, 0.050), num(event.BuildField_BUILD_SWING_WEIGHT, measured, sw(t, "D3")), num(event.BuildField_BUILD_TOTAL_WEIGHT, measured, 0.316),
+		txt(event.BuildField_BUILD_HEAD_MODEL, "Fulmar"), num(event.BuildField_BUILD_STATED_LOFT, stated, 10.5),
+		num(event.BuildField_BUILD_LOFT, measured, 9.9), num(event.BuildField_BUILD_LIE, measured, 58),
+		num(event.BuildField_BUILD_HEAD_WEIGHT, measured, 0.200), txt(event.BuildField_BUILD_SHAFT_MODEL, "Osier 60"),
+		num(event.BuildField_BUILD_SHAFT_WEIGHT, measured, 0.062), txt(event.BuildField_BUILD_FLEX, "S"),
+		num(event.BuildField_BUILD_TIP_TRIM, stated, 0.5*club.Inch), num(event.BuildField_BUILD_LENGTH, measured, 45*club.Inch),
+		txt(event.BuildField_BUILD_LENGTH_METHOD, "60° plane to the sole"),
+		txt(event.BuildField_BUILD_GRIP_MODEL, "Kelp round"), num(event.BuildField_BUILD_GRIP_WEIGHT, stated, 0.050),
+		num(event.BuildField_BUILD_SWING_WEIGHT, measured, sw(t, "D3")), num(event.BuildField_BUILD_TOTAL_WEIGHT, measured, 0.316),
 		txt(event.BuildField_BUILD_HOSEL_SETTING, "neutral"),
 	}}
 }
@@ -263,8 +275,10 @@ func (s *studio) fill() {
 	s.say("", &event.FeelNoted{Trial: "t-new", Words: "easy to <i>square</i>", Liking: 2})
 	s.say("", &event.TrialStarted{Trial: "t-own2", Build: ownDriver(t)})
 	s.hit(6, own)
-	s.say("v-build", &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-new", Baseline: "t-own", Build: chosenDriver(t), Words: "as tested", Promises: []*event.Promise{
-		{Outcome: "carry", Change: 9.144, Low: 4.572, High: 13.716, ProbabilityBetter: 0.999}, {Outcome: "direction", Change: math.Log(0.6), Low: math.Log(0.4), High: math.Log(0.9), ProbabilityBetter: 0.98}}})
+	s.say("v-build", &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-new", Baseline: "t-own", Build: chosenDriver(t),
+		Words: "as tested", Promises: []*event.Promise{
+			{Outcome: "carry", Change: 9.144, Low: 4.572, High: 13.716, ProbabilityBetter: 0.999},
+			{Outcome: "direction", Change: math.Log(0.6), Low: math.Log(0.4), High: math.Log(0.9), ProbabilityBetter: 0.98}}})
 	s.say("", &event.SessionClosed{})
 
 	s.session = "s-26i"
@@ -272,17 +286,22 @@ func (s *studio) fill() {
 	s.say("", &event.TrialStarted{Trial: "t-7", Build: &event.Build{Name: "own seven", Gamer: true}})
 	seven := swing{speed: 35, ball: 48, launch: 17, spin: 6400, carry: 140, carrySD: 6, directionSD: 3}
 	s.hit(8, seven)
-	s.say("", &event.TrialStarted{Trial: "t-7b", Build: &event.Build{Name: "Puffin seven", Specs: []*event.Spec{num(event.BuildField_BUILD_LIE, measured, 63)}}})
+	s.say("", &event.TrialStarted{Trial: "t-7b",
+		Build: &event.Build{Name: "Puffin seven", Specs: []*event.Spec{num(event.BuildField_BUILD_LIE, measured, 63)}}})
 	s.hit(8, seven)
 	s.say("v-keep", &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_KEEP_GAMER, Trial: "t-7", Words: "no gain seen"})
 	s.say("", &event.SessionClosed{})
 
 	s.begin("south", "v-27", "s-27", "wedge", thisYear.AddDate(0, 1, 0), "")
-	s.say("", &event.TrialStarted{Trial: "t-w", Build: &event.Build{Name: "own wedge", Gamer: true, Specs: []*event.Spec{txt(event.BuildField_BUILD_HEAD_MODEL, "Tern"), num(event.BuildField_BUILD_LOFT, stated, 54)}}})
+	s.say("", &event.TrialStarted{Trial: "t-w", Build: &event.Build{Name: "own wedge", Gamer: true,
+		Specs: []*event.Spec{txt(event.BuildField_BUILD_HEAD_MODEL, "Tern"), num(event.BuildField_BUILD_LOFT, stated, 54)}}})
 	s.hit(3, swing{speed: 30, ball: 36, launch: 28, spin: 9000, carry: 80, carrySD: 3, directionSD: 2})
-	heavy := &event.Build{Name: "Tern heavy", Specs: []*event.Spec{txt(event.BuildField_BUILD_HEAD_MODEL, "Tern"), num(event.BuildField_BUILD_LOFT, measured, 56), num(event.BuildField_BUILD_STATED_LOFT, stated, 54),
-		num(event.BuildField_BUILD_HEAD_WEIGHT, measured, 0.320), num(event.BuildField_BUILD_SHAFT_WEIGHT, measured, 0.115), num(event.BuildField_BUILD_GRIP_WEIGHT, measured, 0.050),
-		num(event.BuildField_BUILD_LENGTH, measured, 35.5*club.Inch), num(event.BuildField_BUILD_SWING_WEIGHT, stated, sw(t, "C8")), num(event.BuildField_BUILD_TOTAL_WEIGHT, stated, 0.450)}}
+	heavy := &event.Build{Name: "Tern heavy", Specs: []*event.Spec{txt(event.BuildField_BUILD_HEAD_MODEL, "Tern"),
+		num(event.BuildField_BUILD_LOFT, measured, 56), num(event.BuildField_BUILD_STATED_LOFT, stated, 54),
+		num(event.BuildField_BUILD_HEAD_WEIGHT, measured, 0.320), num(event.BuildField_BUILD_SHAFT_WEIGHT, measured, 0.115),
+		num(event.BuildField_BUILD_GRIP_WEIGHT, measured, 0.050),
+		num(event.BuildField_BUILD_LENGTH, measured, 35.5*club.Inch), num(event.BuildField_BUILD_SWING_WEIGHT, stated, sw(t, "C8")),
+		num(event.BuildField_BUILD_TOTAL_WEIGHT, stated, 0.450)}}
 	s.say("", &event.TrialStarted{Trial: "t-w2", Build: heavy})
 	s.say("v-void", &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-w2", Build: heavy})
 	s.say("", &event.Voided{Event: "v-void", Reason: "wrong trial"})

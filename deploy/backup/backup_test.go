@@ -124,7 +124,8 @@ func TestCopies(t *testing.T) {
 				t.Fatal(err)
 			}
 			dir := t.TempDir()
-			first := map[string][]byte{"people.json": []byte(`{"a":"Adalbert Undine"}`), "empty": {}, "journals/north/1": noise(9 << 20), "twice/a": noise(1000), "twice/b": noise(1000)}
+			first := map[string][]byte{"people.json": []byte(`{"a":"Adalbert Undine"}`), "empty": {}, "journals/north/1": noise(9 << 20),
+				"twice/a": noise(1000), "twice/b": noise(1000)}
 			tree(t, dir, first)
 			if err := os.Symlink("people.json", filepath.Join(dir, "link")); err != nil {
 				t.Fatal(err)

@@ -35,7 +35,8 @@ func EnsureKey(file string) (k Key, fresh bool, err error) {
 	if err := os.MkdirAll(filepath.Dir(file), 0o700); err != nil {
 		return k, false, err
 	}
-	text := fmt.Sprintf("# Opens this studio's backups (age). Keep a copy away from this machine.\n# public key: %s\n%s\n", k.identity.Recipient(), k.identity)
+	text := fmt.Sprintf("# Opens this studio's backups (age). Keep a copy away from this machine.\n# public key: %s\n%s\n",
+		k.identity.Recipient(), k.identity)
 	return k, true, durable.WriteFile(file, []byte(text), 0o600)
 }
 

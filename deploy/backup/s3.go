@@ -27,7 +27,8 @@ func openS3(host, name, prefix, region string, tls bool, file string) (Target, e
 		}
 		words := strings.Fields(string(text))
 		if len(words) != 2 {
-			return nil, fmt.Errorf("credentials of the backup's store: %s holds %d words: write the access key and its secret, a line each", file, len(words))
+			return nil, fmt.Errorf("credentials of the backup's store: %s holds %d words: write the access key and its secret, a line each", file,
+				len(words))
 		}
 		who = credentials.NewStaticV4(words[0], words[1], "")
 	}
@@ -57,7 +58,8 @@ func (b *bucket) failed(err error) error {
 }
 
 func (b *bucket) Put(ctx context.Context, name string, r io.Reader, size int64) error {
-	if _, err := b.client.PutObject(ctx, b.name, b.key(name), r, size, minio.PutObjectOptions{ContentType: "application/octet-stream"}); err != nil {
+	if _, err := b.client.PutObject(ctx, b.name, b.key(name), r, size,
+		minio.PutObjectOptions{ContentType: "application/octet-stream"}); err != nil {
 		return b.failed(err)
 	}
 	return nil

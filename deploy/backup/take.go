@@ -50,7 +50,8 @@ func (r *Repository) Take(ctx context.Context, now time.Time, about map[string]s
 		return nil, err
 	}
 	if n := len(names); n > 0 && names[n-1] >= t.m.Name {
-		return nil, fmt.Errorf("%s holds a copy of %s, which is not before now: is the clock right, or was one taken this moment?", r.target, names[n-1])
+		return nil, fmt.Errorf("%s holds a copy of %s, which is not before now: is the clock right, or was one taken this moment?", r.target,
+			names[n-1])
 	}
 	// What a copy of before says of its files is taken on trust only where the
 	// packs are still there.

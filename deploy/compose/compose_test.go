@@ -114,7 +114,8 @@ func TestConfigurationsFit(t *testing.T) {
 		t.Fatal(err)
 	}
 	password, _ := dsn.User.Password()
-	for _, line := range []string{"CLICKHOUSE_DB=" + strings.TrimPrefix(dsn.Path, "/"), "CLICKHOUSE_USER=" + dsn.User.Username(), "CLICKHOUSE_PASSWORD=" + password} {
+	for _, line := range []string{"CLICKHOUSE_DB=" + strings.TrimPrefix(dsn.Path, "/"), "CLICKHOUSE_USER=" + dsn.User.Username(),
+		"CLICKHOUSE_PASSWORD=" + password} {
 		if !strings.Contains(string(env), line+"\n") {
 			t.Errorf("clickhouse.env has no %s", line)
 		}
@@ -154,7 +155,8 @@ func TestPrometheusFits(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if out, err := exec.CommandContext(t.Context(), promtool, "check", "config", filepath.Join(dir, "prometheus.yml")).CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(t.Context(), promtool, "check", "config",
+		filepath.Join(dir, "prometheus.yml")).CombinedOutput(); err != nil {
 		t.Errorf("%v\n%s", err, out)
 	}
 }

@@ -116,7 +116,8 @@ func run(ctx context.Context, w io.Writer, dirs []string, n int, seed uint64, l 
 		}
 	}
 	if len(bad) > 0 {
-		return fmt.Errorf("a tenth or more survived in %s: write the tests, or list what makes no difference in %s", strings.Join(bad, ", "), equivalents)
+		return fmt.Errorf("a tenth or more survived in %s: write the tests, or list what makes no difference in %s", strings.Join(bad, ", "),
+			equivalents)
 	}
 	return nil
 }

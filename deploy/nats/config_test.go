@@ -85,7 +85,8 @@ func TestClusterConfiguration(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if o.Cluster.Name != studio || o.Cluster.Port != 6222 || len(o.Routes) != 3 || o.ServerName != "harbour-row-n1" || len(o.Nkeys) != 5 || !o.JetStream {
+	if o.Cluster.Name != studio || o.Cluster.Port != 6222 || len(o.Routes) != 3 || o.ServerName != "harbour-row-n1" || len(o.Nkeys) != 5 ||
+		!o.JetStream {
 		t.Errorf("%+v, routes %v, name %s, %d keys", o.Cluster, o.Routes, o.ServerName, len(o.Nkeys))
 	}
 }
@@ -158,7 +159,8 @@ func TestServerServesHubAndBays(t *testing.T) {
 	}
 	// What empties the log is closed, by request and by the log's own hand.
 	for _, call := range []string{"$JS.API.STREAM.PURGE." + stream.Shots, "$JS.API.STREAM.DELETE." + stream.Shots} {
-		if err := errors.Join(nc.PublishRequest(north.ShotsSubject(), call, nil), hub.PublishRequest("$JS.API.STREAM.NAMES", call, nil), hub.Publish(call, nil)); err != nil {
+		if err := errors.Join(nc.PublishRequest(north.ShotsSubject(), call, nil), hub.PublishRequest("$JS.API.STREAM.NAMES", call, nil),
+			hub.Publish(call, nil)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -168,7 +170,8 @@ func TestServerServesHubAndBays(t *testing.T) {
 	if _, err := jsNorth.Publish(ctx, north.ShotsSubject(), []byte("y")); err != nil {
 		t.Fatal(err)
 	}
-	if info, err = js.Stream(ctx, stream.Shots); err != nil || info.CachedInfo().State.Msgs != 4 || info.CachedInfo().Config.MaxBytes != layout.ShotsBytes {
+	if info, err = js.Stream(ctx, stream.Shots); err != nil || info.CachedInfo().State.Msgs != 4 ||
+		info.CachedInfo().Config.MaxBytes != layout.ShotsBytes {
 		t.Errorf("%+v, %v", info, err)
 	}
 }

@@ -69,7 +69,8 @@ func (i Info) String() string {
 
 // Print writes all of it, a line each.
 func (i Info) Print(w io.Writer) error {
-	_, err := fmt.Fprintf(w, "version   %s\ncommit    %s\ndate      %s\nbuilt by  %s for %s\ncontract  %d: of messages and journals; later ones are refused\nschema    %d: the store's newest migration\n",
+	_, err := fmt.Fprintf(w, "version   %s\ncommit    %s\ndate      %s\nbuilt by  %s for %s\ncontract  %d: of messages and journals; later "+
+		"ones are refused\nschema    %d: the store's newest migration\n",
 		i.Version, i.Short(), i.Date, i.Go, i.System, i.Contract, i.Schema)
 	if err == nil && i.Changed {
 		_, err = fmt.Fprintln(w, "built with changes that no commit holds")

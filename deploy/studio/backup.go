@@ -79,7 +79,8 @@ func (c *Config) backupAlarms(now time.Time) (out []watch.Alarm) {
 	}
 	s, err := backup.ReadState(c.BackupStateFile())
 	if err != nil {
-		return []watch.Alarm{{Where: "backup", What: "old", Severity: watch.Warning, Text: err.Error() + ": remove the file; the next backup writes it anew"}}
+		return []watch.Alarm{{Where: "backup", What: "old", Severity: watch.Warning,
+			Text: err.Error() + ": remove the file; the next backup writes it anew"}}
 	}
 	if said := s.Late(now, time.Duration(c.Backup.Every)); said != "" {
 		out = append(out, watch.Alarm{Where: "backup", What: "old", Severity: watch.Warning,
@@ -94,7 +95,8 @@ func (c *Config) backupAlarms(now time.Time) (out []watch.Alarm) {
 
 // Named are the files that the configuration names, as far as it does.
 func (c *Config) Named() (out []string) {
-	files := []string{c.Notify.Mail.PasswordFile, c.Notify.Webhook.SecretFile, c.Backup.Credentials, c.Backup.Key, c.Broker.Seed, c.Broker.Creds}
+	files := []string{c.Notify.Mail.PasswordFile, c.Notify.Webhook.SecretFile, c.Backup.Credentials, c.Backup.Key, c.Broker.Seed,
+		c.Broker.Creds}
 	for _, b := range c.Bays {
 		for _, f := range b.Feeds {
 			files = append(files, f.Map)

@@ -13,8 +13,10 @@ import (
 type ages struct{ c *Config }
 
 var (
-	descTaken = prometheus.NewDesc("fairlead_backup_age_seconds", "Age of the newest backup; while there is none, since when one is asked for.", nil, nil)
-	descTried = prometheus.NewDesc("fairlead_backup_tried_age_seconds", "Time since a backup was last restored for a try and was whole; before that, since when backups are asked for.", nil, nil)
+	descTaken = prometheus.NewDesc("fairlead_backup_age_seconds",
+		"Age of the newest backup; while there is none, since when one is asked for.", nil, nil)
+	descTried = prometheus.NewDesc("fairlead_backup_tried_age_seconds",
+		"Time since a backup was last restored for a try and was whole; before that, since when backups are asked for.", nil, nil)
 	descEvery = prometheus.NewDesc("fairlead_backup_every_seconds", "How often a backup is asked for.", nil, nil)
 	descTry   = prometheus.NewDesc("fairlead_backup_try_every_seconds", "How often a try is asked for; 0: never.", nil, nil)
 	descBytes = prometheus.NewDesc("fairlead_backup_bytes", "Size of the files in the newest backup.", nil, nil)

@@ -11,7 +11,8 @@ import (
 	"fairlead/ingest/bay/desk"
 )
 
-const benchMap = "map: 1\ndevice: willow\nrole: ball\nformat: csv\nshot_id: {column: No}\nfields:\n  ball_speed: {column: Ball, unit: mph}\n"
+const benchMap = "map: 1\ndevice: willow\nrole: ball\nformat: csv\nshot_id: {column: No}\nfields:\n  ball_speed: {column: Ball, unit: " +
+	"mph}\n"
 
 // TestABenchPutsMapsToWork: a new feed is there after a restart too, a map is
 // replaced only by who has seen the one that works, and nothing outside of the
@@ -60,7 +61,8 @@ func TestABenchPutsMapsToWork(t *testing.T) {
 		t.Errorf("look: %v, %v", files, err)
 	}
 	for _, bad := range []desk.Work{
-		{Feed: "Willow!", Map: benchMap, Folder: "willow"}, {Feed: "willow", Map: "map: 1\n", Folder: "willow"}, {Feed: "willow", Map: benchMap, Was: "abc"},
+		{Feed: "Willow!", Map: benchMap, Folder: "willow"}, {Feed: "willow", Map: "map: 1\n", Folder: "willow"},
+		{Feed: "willow", Map: benchMap, Was: "abc"},
 	} {
 		if _, err := b.Work(bad); err == nil {
 			t.Errorf("taken: %+v", bad)
@@ -70,7 +72,8 @@ func TestABenchPutsMapsToWork(t *testing.T) {
 	if err != nil || len(*added) != 1 || (*added)[0].Name != "willow" {
 		t.Fatalf("a new feed: %v, %v", *added, err)
 	}
-	if _, err := b.Work(desk.Work{Feed: "willow", Map: benchMap, Folder: "willow", Grows: true}); err == nil || !strings.Contains(err.Error(), "already") {
+	if _, err := b.Work(desk.Work{Feed: "willow", Map: benchMap, Folder: "willow", Grows: true}); err == nil ||
+		!strings.Contains(err.Error(), "already") {
 		t.Errorf("a second of its name: %v", err)
 	}
 
@@ -82,7 +85,8 @@ func TestABenchPutsMapsToWork(t *testing.T) {
 		t.Error(err)
 	}
 	next := strings.Replace(benchMap, "mph", "m/s", 1)
-	if _, err := b.Work(desk.Work{Feed: "willow", Map: next, Was: "of before"}); err == nil || !strings.Contains(err.Error(), "changed meanwhile") {
+	if _, err := b.Work(desk.Work{Feed: "willow", Map: next, Was: "of before"}); err == nil ||
+		!strings.Contains(err.Error(), "changed meanwhile") {
 		t.Errorf("over another's change: %v", err)
 	}
 	is, err := b.Work(desk.Work{Feed: "willow", Map: next, Was: was})

@@ -125,11 +125,13 @@ func (d *doctor) feeds() {
 				err = isDir(filepath.Dir(d.c.Path(f.Tail)))
 			}
 			if err != nil {
-				d.add(name, Warn, err.Error(), "is the device's software installed, the share mounted, the path right? The feed waits until it is there")
+				d.add(name, Warn, err.Error(), "is the device's software installed, the share mounted, the path right? The feed waits until it is "+
+					"there")
 				continue
 			}
 			if found := d.c.doubt(m, f); len(found) > 0 {
-				d.add(name, Warn, strings.Join(found, "; "), "correct the field map, and try it with `fairlead feed try --map "+d.c.Path(f.Map)+" FILE`; a running feed takes it up by itself")
+				d.add(name, Warn, strings.Join(found, "; "),
+					"correct the field map, and try it with `fairlead feed try --map "+d.c.Path(f.Map)+" FILE`; a running feed takes it up by itself")
 				continue
 			}
 			d.add(name, OK, "map and path are there", "")
@@ -220,7 +222,8 @@ func (d *doctor) store(ctx context.Context) {
 	}
 	dsn, err := d.c.StoreDSN()
 	if err != nil {
-		d.add("store", Bad, "something listens on "+d.c.Store.Listen+", and the engine never ran here", "stop it, or set store.listen to another port")
+		d.add("store", Bad, "something listens on "+d.c.Store.Listen+", and the engine never ran here",
+			"stop it, or set store.listen to another port")
 		return
 	}
 	s, err := store.Open(dsn)

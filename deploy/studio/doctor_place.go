@@ -59,7 +59,8 @@ func (d *doctor) bayPC(ctx context.Context) {
 		place := d.c.Place(b.Name)
 		link := d.c.Link(stream.BayCredential(b.Name), place)
 		if link.SeedFile != "" && !isThere(link.SeedFile) {
-			d.add("key "+b.Name, Bad, link.SeedFile+" is not there", "copy bay-"+b.Name+".seed from the hub's keys folder, and name it by broker.seed, or its folder by broker.keys")
+			d.add("key "+b.Name, Bad, link.SeedFile+" is not there",
+				"copy bay-"+b.Name+".seed from the hub's keys folder, and name it by broker.seed, or its folder by broker.keys")
 			continue
 		}
 		nc := d.reach(ctx, "hub for "+b.Name, link)
@@ -70,7 +71,8 @@ func (d *doctor) bayPC(ctx context.Context) {
 		d.heard(ctx, nc, place)
 		nc.Close()
 		if at := d.c.Address("collect-" + b.Name); at == "" || watch.Get(ctx, "http://"+at+"/healthz") != nil {
-			d.add("collector "+b.Name, Warn, "does not run here now", "`systemctl start fairlead-collect@"+b.Name+"`, or `fairlead collect --config "+d.c.File()+"`")
+			d.add("collector "+b.Name, Warn, "does not run here now",
+				"`systemctl start fairlead-collect@"+b.Name+"`, or `fairlead collect --config "+d.c.File()+"`")
 		} else {
 			d.add("collector "+b.Name, OK, "runs and gets on", "")
 		}
@@ -167,9 +169,11 @@ func (d *doctor) streams(ctx context.Context, nc *nats.Conn) {
 		}
 		switch {
 		case have < d.c.Broker.Replicas:
-			d.add(check, Bad, fmt.Sprintf("%d copies, %d are asked for", have, d.c.Broker.Replicas), "is the cluster whole? `nats stream cluster` on one of its nodes")
+			d.add(check, Bad, fmt.Sprintf("%d copies, %d are asked for", have, d.c.Broker.Replicas),
+				"is the cluster whole? `nats stream cluster` on one of its nodes")
 		case len(behind) > 0:
-			d.add(check, Warn, "these nodes are away or behind: "+strings.Join(behind, ", "), "bring them back; until then one more loss stops the log")
+			d.add(check, Warn, "these nodes are away or behind: "+strings.Join(behind, ", "),
+				"bring them back; until then one more loss stops the log")
 		default:
 			d.add(check, OK, fmt.Sprintf("%d messages, copies: %d", info.State.Msgs, have), "")
 		}

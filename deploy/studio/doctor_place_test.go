@@ -11,8 +11,9 @@ import (
 // A bay's PC is asked for what a bay's PC needs, a hub for what a hub needs.
 func TestTheDoctorKnowsWhereItIs(t *testing.T) {
 	for want, text := range map[Place]string{
-		Hub:   "studio: harbour-row\nbays: [{name: north, feeds: [{name: f, map: m.yaml, tail: t}]}]\n",
-		BayPC: "studio: harbour-row\nbroker: {url: 'nats://127.0.0.1:1', keys: keys}\nbays: [{name: north, feeds: [{name: f, map: m.yaml, tail: t}]}]\n",
+		Hub: "studio: harbour-row\nbays: [{name: north, feeds: [{name: f, map: m.yaml, tail: t}]}]\n",
+		BayPC: "studio: harbour-row\nbroker: {url: 'nats://127.0.0.1:1', keys: keys}\nbays: [{name: north, feeds: [{name: f, map: m.yaml, " +
+			"tail: t}]}]\n",
 	} {
 		file := filepath.Join(t.TempDir(), "studio.yaml")
 		if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
@@ -37,7 +38,8 @@ func TestTheDoctorKnowsWhereItIs(t *testing.T) {
 }
 
 func TestTheDoctorOnABayWantsItsKeyAndNoEngine(t *testing.T) {
-	c, err := parse([]byte("studio: harbour-row\nbroker: {url: 'nats://127.0.0.1:1', keys: keys}\nbays: [{name: north, feeds: [{name: f, map: m.yaml, tail: t}]}]\n"), t.TempDir())
+	c, err := parse([]byte("studio: harbour-row\nbroker: {url: 'nats://127.0.0.1:1', keys: keys}\nbays: [{name: north, feeds: [{name: f, "+
+		"map: m.yaml, tail: t}]}]\n"), t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -61,7 +61,8 @@ func TestARunningFeedIsDoubted(t *testing.T) {
 	go func() {
 		done <- l.Run(ctx, nil, func(_ context.Context, b feed.Batch) error {
 			for _, d := range b.Drafts {
-				taken <- d.Finish(feed.Stamp{Studio: "harbour-row", Bay: "north", Feed: "one", Received: time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)}).Valid()
+				taken <- d.Finish(feed.Stamp{Studio: "harbour-row", Bay: "north", Feed: "one",
+					Received: time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)}).Valid()
 			}
 			return nil
 		})

@@ -165,5 +165,6 @@ func (s *Supervisor) dumpFile(name string) (*os.File, error) {
 		os.Remove(old[0])
 		old = old[1:]
 	}
-	return os.OpenFile(filepath.Join(s.Dumps, name+time.Now().UTC().Format("-20060102T150405.000Z")+".txt"), os.O_CREATE|os.O_WRONLY|os.O_EXCL, 0o600)
+	return os.OpenFile(filepath.Join(s.Dumps, name+time.Now().UTC().Format("-20060102T150405.000Z")+".txt"), os.O_CREATE|os.O_WRONLY|os.O_EXCL,
+		0o600)
 }

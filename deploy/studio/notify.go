@@ -172,7 +172,8 @@ func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) 
 		hub = append(hub, c.backupAlarms(at)...)
 		hub = append(hub, rooms.Look(c.disks(bays), at)...)
 		hub = append(hub, figures.Look(ctx)...)
-		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Expected: len(c.Bays), Open: hours.None() || hours.Hold(at), Revoked: c.revoked}
+		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Expected: len(c.Bays), Open: hours.None() || hours.Hold(at),
+			Revoked: c.revoked}
 		return seen.Causes()
 	}
 }

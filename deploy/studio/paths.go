@@ -147,7 +147,8 @@ func (c *Config) StoreDSN() (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("token of the embedded engine: %w: start it once with `fairlead engine`, or set store.dsn", err)
 	}
-	u := url.URL{Scheme: "http", Host: c.Store.Listen, User: url.UserPassword("default", strings.TrimSpace(string(token))), Path: "/" + EngineDatabase}
+	u := url.URL{Scheme: "http", Host: c.Store.Listen, User: url.UserPassword("default", strings.TrimSpace(string(token))),
+		Path: "/" + EngineDatabase}
 	return u.String(), nil
 }
 

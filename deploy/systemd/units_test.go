@@ -24,7 +24,8 @@ func TestUnits(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, line := range []string{"Restart=always", "RestartSec=1", "User=fairlead", "NoNewPrivileges=true", "ProtectSystem=strict", "StateDirectory=fairlead", "StartLimitIntervalSec=0"} {
+		for _, line := range []string{"Restart=always", "RestartSec=1", "User=fairlead", "NoNewPrivileges=true", "ProtectSystem=strict",
+			"StateDirectory=fairlead", "StartLimitIntervalSec=0"} {
 			if !strings.Contains(string(text), "\n"+line+"\n") {
 				t.Errorf("%s lacks %s", name, line)
 			}
@@ -54,7 +55,8 @@ func TestUnitsVerify(t *testing.T) {
 			t.Errorf("%s: %v\n%s", name, err, out)
 		}
 		// Exposure of 2.5 or more on systemd's scale of ten fails.
-		if out, err := exec.CommandContext(t.Context(), analyze, "security", "--offline=true", "--threshold=25", "--no-pager", instance).CombinedOutput(); err != nil {
+		if out, err := exec.CommandContext(t.Context(), analyze, "security", "--offline=true", "--threshold=25", "--no-pager",
+			instance).CombinedOutput(); err != nil {
 			t.Errorf("%s: %v\n%s", name, err, out)
 		}
 	}

@@ -133,7 +133,8 @@ func (b *bay) hit(ctx context.Context, s *Swinger, kind event.HitterKind, practi
 	b.hits++
 	b.s.Hits++
 	at := b.clock.Now()
-	note = &hitNote{club: b.inHand, kind: kind, practice: practice, mishit: h.Mishit, trial: b.entered, as: b.enteredHitter, carry: h.Flight.Carry}
+	note = &hitNote{club: b.inHand, kind: kind, practice: practice, mishit: h.Mishit, trial: b.entered, as: b.enteredHitter,
+		carry: h.Flight.Carry}
 	type pending struct {
 		line Line
 		f    *feedFile
@@ -168,7 +169,8 @@ func (b *bay) write(l Line, f *feedFile, h *Hit, hitter *Player, note *hitNote, 
 		return err
 	}
 	r := LineRecord{
-		Record: "line", Bay: b.name, Feed: f.Name, Device: f.Device.Name, Role: roleWord(f.Role), File: f.base, Kind: l.Kind, Valid: l.Kind != KindMalformed,
+		Record: "line", Bay: b.name, Feed: f.Name, Device: f.Device.Name, Role: roleWord(f.Role), File: f.base, Kind: l.Kind,
+		Valid:  l.Kind != KindMalformed,
 		ShotID: e.ID().String(), Written: now.UnixNano(), Hit: at.UnixNano(), Number: b.hits, Visit: b.visitID, Session: b.session,
 		Player: b.player.ID, Hitter: hitter.ID, HitterKind: kindWord(note.kind), Club: note.club.ID, Build: note.club.Key(),
 		Practice: note.practice, Mishit: note.mishit, Dropped: l.Dropped,

@@ -114,7 +114,8 @@ func TestFeedsReadAsTheTruthSays(t *testing.T) {
 			}
 			for i, e := range entries {
 				if e.Valid() != want[i].Valid || e.ID().String() != want[i].ShotID {
-					t.Errorf("%s line %d (%s): valid %v id %s, want %v %s: %v\n%s", f.Path, e.Line, want[i].Kind, e.Valid(), e.ID(), want[i].Valid, want[i].ShotID, e.Faults, e.Raw)
+					t.Errorf("%s line %d (%s): valid %v id %s, want %v %s: %v\n%s", f.Path, e.Line, want[i].Kind, e.Valid(), e.ID(), want[i].Valid,
+						want[i].ShotID, e.Faults, e.Raw)
 				}
 				if !e.Valid() {
 					rejected++
@@ -126,7 +127,8 @@ func TestFeedsReadAsTheTruthSays(t *testing.T) {
 		}
 	}
 	s := w.summary
-	if rejected != s.Rejected || len(shots) != s.Shots || s.Rejected == 0 || s.Repeats == 0 || s.Revisions == 0 || s.Withdrawn == 0 || s.Misread == 0 || s.Dropped == 0 {
+	if rejected != s.Rejected || len(shots) != s.Shots || s.Rejected == 0 || s.Repeats == 0 || s.Revisions == 0 || s.Withdrawn == 0 ||
+		s.Misread == 0 || s.Dropped == 0 {
 		t.Errorf("rejected %d, shots %d, summary %+v", rejected, len(shots), s)
 	}
 }
@@ -141,8 +143,10 @@ func checkValues(t *testing.T, e *event.Entry, l LineRecord) {
 	left := l.left(t)
 	for f, want := range map[event.Field][2]float64{ // value, tolerance
 		event.Field_FIELD_BALL_SPEED: {l.Latent.BallSpeed, 0.8}, event.Field_FIELD_LAUNCH_DIRECTION: {l.Latent.Direction, 1.2},
-		event.Field_FIELD_CLUB_PATH: {l.Latent.Path, 2}, event.Field_FIELD_FACE_ANGLE: {l.Latent.Face, 2.2}, event.Field_FIELD_CARRY: {l.Latent.Carry, 6},
-		event.Field_FIELD_OFFLINE: {l.Latent.Offline, 4}, event.Field_FIELD_STRIKE_X: {l.Latent.StrikeX, 0.008}, event.Field_FIELD_SPIN_RATE: {l.Latent.Spin, 500},
+		event.Field_FIELD_CLUB_PATH: {l.Latent.Path, 2}, event.Field_FIELD_FACE_ANGLE: {l.Latent.Face, 2.2},
+		event.Field_FIELD_CARRY:   {l.Latent.Carry, 6},
+		event.Field_FIELD_OFFLINE: {l.Latent.Offline, 4}, event.Field_FIELD_STRIKE_X: {l.Latent.StrikeX, 0.008},
+		event.Field_FIELD_SPIN_RATE:    {l.Latent.Spin, 500},
 		event.Field_FIELD_DYNAMIC_LOFT: {l.Latent.DynamicLoft, 2.2}, event.Field_FIELD_CLUBHEAD_SPEED: {l.Latent.HeadSpeed, 1.2},
 	} {
 		m := e.Measure(f)
@@ -226,7 +230,8 @@ func TestMislabelledAgreesWithTheTags(t *testing.T) {
 		}
 		var facts []tag.Fact
 		for i, e := range entriesOf(t, bay.Name, bay.Feeds[0]) {
-			e.Journal, e.Seq, e.EffectiveUnixNs, e.ReceivedUnixNs, e.Certainty = "00000000000000aa", uint64(i+1), written[i], written[i], event.Certainty_CERTAINTY_SYNCED
+			e.Journal, e.Seq, e.EffectiveUnixNs, e.ReceivedUnixNs, e.Certainty = "00000000000000aa", uint64(i+1), written[i], written[i],
+				event.Certainty_CERTAINTY_SYNCED
 			facts = append(facts, tag.FactOf(e))
 		}
 		for key, g := range tag.Compute(log, facts) {
@@ -261,7 +266,8 @@ func entriesOf(t *testing.T, bay string, f Feed) []*event.Entry {
 		t.Fatal(err)
 	}
 	defer in.Close()
-	entries, _, err := feed.ParseAll(m, filepath.Base(f.Path), in, feed.Stamp{Studio: "harbour-row", Bay: bay, Feed: f.Name, Received: opening.Add(24 * time.Hour), Effective: opening})
+	entries, _, err := feed.ParseAll(m, filepath.Base(f.Path), in,
+		feed.Stamp{Studio: "harbour-row", Bay: bay, Feed: f.Name, Received: opening.Add(24 * time.Hour), Effective: opening})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -272,7 +278,8 @@ func TestStoppedByItsContext(t *testing.T) {
 	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
 	defer cancel()
 	hand := &MemoryHand{}
-	s, err := RunBays(ctx, Options{Studio: "harbour-row", Bays: DemoBays(t.TempDir()), Hand: hand, Seed: 1, Rate: 200, Quiet: time.Millisecond, Truth: &bytes.Buffer{}})
+	s, err := RunBays(ctx, Options{Studio: "harbour-row", Bays: DemoBays(t.TempDir()), Hand: hand, Seed: 1, Rate: 200, Quiet: time.Millisecond,
+		Truth: &bytes.Buffer{}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -24,15 +24,18 @@ var shafts = []shaft{
 	{"Rowan", 0.066, 3, 3.7}, {"Rowan", 0.072, 4, 3.3}, {"Hornbeam", 0.078, 4, 3.0},
 }
 
-var firstNames = []string{"Ada", "Bram", "Cleo", "Dov", "Esme", "Finn", "Greta", "Hugo", "Isla", "Jonas", "Kit", "Lena", "Milo", "Nora", "Otto", "Pia", "Quin", "Rosa", "Sami", "Thea", "Uma", "Viggo", "Wren", "Yara"}
-var lastNames = []string{"Ashdown", "Birchall", "Coombe", "Dalby", "Elmhirst", "Fenwick", "Garside", "Holloway", "Ingram", "Jessop", "Kirkby", "Lindale", "Marlow", "Norbury", "Oakes", "Penhale", "Ridley", "Sallow", "Thornby", "Wharton"}
+var firstNames = []string{"Ada", "Bram", "Cleo", "Dov", "Esme", "Finn", "Greta", "Hugo", "Isla", "Jonas", "Kit", "Lena", "Milo", "Nora",
+	"Otto", "Pia", "Quin", "Rosa", "Sami", "Thea", "Uma", "Viggo", "Wren", "Yara"}
+var lastNames = []string{"Ashdown", "Birchall", "Coombe", "Dalby", "Elmhirst", "Fenwick", "Garside", "Holloway", "Ingram", "Jessop",
+	"Kirkby", "Lindale", "Marlow", "Norbury", "Oakes", "Penhale", "Ridley", "Sallow", "Thornby", "Wharton"}
 
 var aims = []string{
 	"wants the left miss gone", "longer, if it stays straight", "lower flight into the wind", "new irons, the old ones feel light",
 	"has lost ten metres in two years", "softer landing on firm greens", "came back from a shoulder injury, wants something easy to swing",
 }
 
-var feels = []string{"light in the head", "like a plank", "smooth", "know where the face is", "sounds dull", "comes out low", "easy", "too whippy", "best so far", "harsh off the toe"}
+var feels = []string{"light in the head", "like a plank", "smooth", "know where the face is", "sounds dull", "comes out low", "easy",
+	"too whippy", "best so far", "harsh off the toe"}
 
 var swingWords = []string{"turn the chest through", "hold the finish", "slower back", "feel the hands lead"}
 var setupWords = []string{"ball one ball further forward", "stand half a step closer", "lighter grip pressure", "tee it lower"}

@@ -46,7 +46,8 @@ var standard = map[string]struct {
 func newGamer(r *rand.Rand, p *Player, category string) *Club {
 	s := standard[category]
 	sh := pick(r, shafts)
-	c := &Club{ID: p.ID + "-own-" + category, Category: category, Gamer: true, headName: pick(r, heads[category]), shaft: sh, grip: within(r, 0.050, 0.004, 0.040, 0.064)}
+	c := &Club{ID: p.ID + "-own-" + category, Category: category, Gamer: true, headName: pick(r, heads[category]), shaft: sh,
+		grip: within(r, 0.050, 0.004, 0.040, 0.064)}
 	c.True[Length] = s.length + round(normal(r, 0, 0.008), 3)
 	c.True[Loft] = s.loft + round(normal(r, 0, 1), 1)
 	c.True[Lie] = s.lie + round(normal(r, 0, 1), 1)

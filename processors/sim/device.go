@@ -132,7 +132,8 @@ func (d *Device) Write(h *Hit, at time.Time, club string) []Line {
 		first.Misread = d.misread(values)
 	}
 	for _, c := range d.Columns {
-		if _, has := values[c.field]; has && c.field != event.Field_FIELD_BALL_SPEED && c.field != event.Field_FIELD_CLUBHEAD_SPEED && chance(d.r, d.Troubles.Dropout) {
+		if _, has := values[c.field]; has && c.field != event.Field_FIELD_BALL_SPEED && c.field != event.Field_FIELD_CLUBHEAD_SPEED &&
+			chance(d.r, d.Troubles.Dropout) {
 			delete(values, c.field)
 			first.Dropped++
 		}
@@ -180,7 +181,8 @@ func (d *Device) measure(h *Hit) map[event.Field]float64 {
 
 // misread puts one value far off, and returns which.
 func (d *Device) misread(values map[event.Field]float64) event.Field {
-	for _, f := range []event.Field{event.Field_FIELD_SPIN_RATE, event.Field_FIELD_BACK_SPIN, event.Field_FIELD_SKID_DISTANCE, event.Field_FIELD_DYNAMIC_LOFT} {
+	for _, f := range []event.Field{event.Field_FIELD_SPIN_RATE, event.Field_FIELD_BACK_SPIN, event.Field_FIELD_SKID_DISTANCE,
+		event.Field_FIELD_DYNAMIC_LOFT} {
 		if v, ok := values[f]; ok {
 			values[f] = v * 0.45
 			if f == event.Field_FIELD_BACK_SPIN {

@@ -55,7 +55,8 @@ func (p *Player) outcomes(c *Club, air flight.Conditions) []TrueOutcome {
 		{Name: "carry", Unit: "m"}, {Name: "carry_pct", Unit: "%"}, {Name: "landing_angle", Unit: "deg"}, {Name: "direction", Unit: "deg"},
 		{Name: "strike_x", Unit: "m"}, {Name: "strike_y", Unit: "m"}}
 	if c.Category == "putter" {
-		names = []TrueOutcome{{Name: "start_line", Unit: "deg"}, {Name: "ball_speed", Unit: "m/s"}, {Name: "launch_angle", Unit: "deg"}, {Name: "skid", Unit: "m"}}
+		names = []TrueOutcome{{Name: "start_line", Unit: "deg"}, {Name: "ball_speed", Unit: "m/s"}, {Name: "launch_angle", Unit: "deg"},
+			{Name: "skid", Unit: "m"}}
 	}
 	sums := make([][2]float64, len(names))
 	n := 0

@@ -111,5 +111,6 @@ func (f *feedFile) write(text, studio, bay string, now time.Time) (*event.Entry,
 	if !ok {
 		return nil, fmt.Errorf("feed %s: the map skips the line %q that the device wrote", f.Name, text)
 	}
-	return d.Finish(feed.Stamp{Studio: studio, Bay: bay, Feed: f.Name, Received: now, Effective: now, Certainty: event.Certainty_CERTAINTY_SYNCED}), nil
+	return d.Finish(feed.Stamp{Studio: studio, Bay: bay, Feed: f.Name, Received: now, Effective: now,
+		Certainty: event.Certainty_CERTAINTY_SYNCED}), nil
 }

@@ -63,7 +63,9 @@ func (b *bay) run(ctx context.Context, c *Club, shots int) error {
 			return err
 		}
 		if len(n.ids) > 0 {
-			b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_ClassChanged{ClassChanged: &event.ClassChanged{Class: event.ShotClass_CLASS_PRACTICE, ShotIds: n.ids}}})
+			b.say(ctx,
+				&event.VisitEvent{Body: &event.VisitEvent_ClassChanged{ClassChanged: &event.ClassChanged{Class: event.ShotClass_CLASS_PRACTICE,
+					ShotIds: n.ids}}})
 		}
 	}
 	shows := -1
@@ -90,7 +92,8 @@ func (b *bay) run(ctx context.Context, c *Club, shots int) error {
 		if c.Category == "putter" {
 			words = puttFeels
 		}
-		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: b.entered.id, Words: pick(b.r, words), Liking: int32(between(b.r, -2, 2))}}})
+		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: b.entered.id, Words: pick(b.r, words),
+			Liking: int32(between(b.r, -2, 2))}}})
 	}
 	return nil
 }
@@ -104,7 +107,8 @@ func (b *bay) lookAt(ctx context.Context, n *hitNote) {
 	b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_ShotsExcluded{ShotsExcluded: &event.ShotsExcluded{ShotIds: n.ids, Reason: n.mishit}}})
 	n.excluded = true
 	if chance(b.r, 0.05) {
-		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_ShotsRestored{ShotsRestored: &event.ShotsRestored{ShotIds: n.ids, Reason: "that is a shot I hit on the course too"}}})
+		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_ShotsRestored{ShotsRestored: &event.ShotsRestored{ShotIds: n.ids,
+			Reason: "that is a shot I hit on the course too"}}})
 		n.excluded = false
 	}
 }
@@ -136,7 +140,8 @@ func (b *bay) show(ctx context.Context) error {
 	slip := SlipRecord{Record: "slip", Bay: b.name, Session: b.session, What: "hitter", Mended: chance(b.r, 0.7), Shots: 1}
 	b.truth.write(slip)
 	if slip.Mended && len(n.ids) > 0 {
-		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_ShotsExcluded{ShotsExcluded: &event.ShotsExcluded{ShotIds: n.ids, Reason: "hit by the fitter"}}})
+		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_ShotsExcluded{ShotsExcluded: &event.ShotsExcluded{ShotIds: n.ids,
+			Reason: "hit by the fitter"}}})
 		n.excluded = true
 	}
 	return nil
@@ -169,7 +174,8 @@ func (b *bay) instruct(ctx context.Context) {
 		kind, words = event.InstructionKind_INSTRUCTION_SETUP, pick(b.r, setupWords)
 		change = Effect{Attack: normal(b.r, 0.7, 0.4)}
 	}
-	b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_InstructionNoted{InstructionNoted: &event.InstructionNoted{Words: words, Kind: kind}}})
+	b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_InstructionNoted{InstructionNoted: &event.InstructionNoted{Words: words,
+		Kind: kind}}})
 	b.swinger.Instruct(change)
 }
 

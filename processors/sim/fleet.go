@@ -115,7 +115,8 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 	if o.Tails != 0 && o.Tails < 3 {
 		return nil, fmt.Errorf("tails of %d degrees of freedom have no variance: give 0 for normal, or 3 and more", o.Tails)
 	}
-	for name, p := range map[string]float64{"left-handers": o.Left, "mishits": o.Mishits, "excluded mishits": o.Excluded, "selection": o.Selection,
+	for name, p := range map[string]float64{"left-handers": o.Left, "mishits": o.Mishits, "excluded mishits": o.Excluded,
+		"selection":           o.Selection,
 		"instructed sessions": o.Instructed, "unknown gamers": o.Unknown, "null effects": o.Null} {
 		if !(p >= 0 && p <= 1) {
 			return nil, fmt.Errorf("a share of %g of %s: give 0 to 1", p, name)
@@ -134,7 +135,8 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 		return nil, fmt.Errorf("%d players a studio and %d shots a trial: give at least 1, and 2 to 200", o.PerStudio, o.Shots)
 	}
 	if rows := o.PerStudio * o.Shots; min(o.Players, o.PerStudio)*o.Shots > mostAStudio {
-		return nil, fmt.Errorf("%d players a studio with %d shots a trial are %d; at most %d, so that one insert fits into the store's memory: lower the players a studio", o.PerStudio, o.Shots, rows, mostAStudio)
+		return nil, fmt.Errorf("%d players a studio with %d shots a trial are %d; at most %d, so that one insert fits into the store's memory: "+
+			"lower the players a studio", o.PerStudio, o.Shots, rows, mostAStudio)
 	}
 	if o.Start == 0 {
 		o.Start = time.Date(2026, 1, 5, 8, 0, 0, 0, time.UTC).UnixNano()

@@ -118,7 +118,8 @@ func (code buildCode) make() *fleetBuild {
 	s := standard[category]
 	base := Attributes{s.length, s.loft, s.lie, s.shaft, 2, s.torque, s.head, heft(s.length, s.head, s.shaft, fleetGrip)}
 	out := &fleetBuild{values: base, gamer: code.gamer}
-	for a, n := range map[Attribute]int8{Length: c.length, Loft: c.loft, Lie: c.lie, ShaftWeight: c.shaft, Flex: c.flex, HeadWeight: c.weight} {
+	for a, n := range map[Attribute]int8{Length: c.length, Loft: c.loft, Lie: c.lie, ShaftWeight: c.shaft, Flex: c.flex,
+		HeadWeight: c.weight} {
 		out.values[a] = round(base[a]+float64(n)*a.Info().Step, 5)
 	}
 	out.values[Torque] = round(base[Torque]+0.5*float64(c.torque), 2)
@@ -143,7 +144,8 @@ func (code buildCode) make() *fleetBuild {
 		say(event.BuildField_BUILD_FLEX, out.flex)
 		for a := range attributes {
 			if out.known[a] = true; a != Flex {
-				out.build.Specs = append(out.build.Specs, &event.Spec{Field: a.Info().Field, Knowledge: event.Knowledge_KNOWLEDGE_MEASURED, Number: out.values[a]})
+				out.build.Specs = append(out.build.Specs,
+					&event.Spec{Field: a.Info().Field, Knowledge: event.Knowledge_KNOWLEDGE_MEASURED, Number: out.values[a]})
 			}
 		}
 	}

@@ -88,7 +88,8 @@ var fleetSettingIDs = [len(fleetCategories)]string{fleetSettings[0].ID(), fleetS
 
 func (f *Fleet) newBayRows(studio, bay int) *bayRows {
 	bias := &f.bays[studio*len(fleetBays)+bay]
-	b := &bayRows{studio: bias.Studio, bay: bias.Bay, journal: fmt.Sprintf("%016x", f.Options.Seed<<32|uint64(studio)<<8|uint64(bay)), bias: bias, now: f.Options.Start}
+	b := &bayRows{studio: bias.Studio, bay: bias.Bay, journal: fmt.Sprintf("%016x", f.Options.Seed<<32|uint64(studio)<<8|uint64(bay)),
+		bias: bias, now: f.Options.Start}
 	b.grow(min(f.Options.PerStudio, f.Options.Players) * f.Options.Shots * 10 / len(fleetBays))
 	return b
 }
@@ -100,7 +101,8 @@ func (b *bayRows) grow(shots int) {
 		b.fields[i] = make([]float64, 0, shots)
 	}
 	b.direction, b.ids, b.effective = make([]float64, 0, shots), make([][16]byte, 0, shots), make([]int64, 0, shots)
-	for _, w := range []*words{&b.status, &b.visit, &b.session, &b.trial, &b.build, &b.player, &b.fitter, &b.hand, &b.category, &b.instruction, &b.setting, &b.surface} {
+	for _, w := range []*words{&b.status, &b.visit, &b.session, &b.trial, &b.build, &b.player, &b.fitter, &b.hand, &b.category, &b.instruction,
+		&b.setting, &b.surface} {
 		w.Keys = make([]uint32, 0, shots)
 	}
 	for _, n := range []*[]uint16{&b.number, &b.part, &b.instructions} {
@@ -149,7 +151,8 @@ func (f *Fleet) session(b *bayRows, p *FleetPlayer, number, category int) {
 		name := fmt.Sprintf("%s-%02d", id, i+1)
 		shots := max(2, o.Shots-2+r.IntN(5))
 		q := &f.Planted
-		s := swingOf{category: category, traits: traits, side: side, biasSide: biasSide, bias: b.bias, tails: o.Tails, mishits: o.Mishits, excluded: o.Excluded,
+		s := swingOf{category: category, traits: traits, side: side, biasSide: biasSide, bias: b.bias, tails: o.Tails, mishits: o.Mishits,
+			excluded:  o.Excluded,
 			direction: p.direction, loftChange: 0.8 * club.steps[Loft]}
 		s.strike = math.Exp(traits[5])
 		dirNoise, ccNoise, carryNoise := normal(r, 0, q.Direction.TrialSD), normal(r, 0, q.CarryControl.TrialSD), normal(r, 0, q.Carry.TrialSD)
@@ -185,7 +188,8 @@ func (f *Fleet) session(b *bayRows, p *FleetPlayer, number, category int) {
 			row := summarize(part)
 			row.first, row.last, row.firstOrder = firstAt, lastAt, partOrder
 			b.addTrial(id, name, p.ID, fitter, hand, category, club, partNumber, told, i+1, &row)
-			circumstances = append(circumstances, trial.Circumstance{Device: b.bias.Device, Setting: fleetSettingIDs[category], Instructions: told, Class: int32(event.ShotClass_CLASS_FULL)})
+			circumstances = append(circumstances, trial.Circumstance{Device: b.bias.Device, Setting: fleetSettingIDs[category], Instructions: told,
+				Class: int32(event.ShotClass_CLASS_FULL)})
 			part = part[:0]
 		}
 		for k := range shots {
@@ -230,7 +234,8 @@ func (b *bayRows) rest() {
 
 const instructionText = "slower back"
 
-func (b *bayRows) addShot(s *fleetShot, session, name, player, fitter, hand string, category int, club *fleetBuild, number, part, told, inTrial, order, swap int, id1, id2 uint64) {
+func (b *bayRows) addShot(s *fleetShot, session, name, player, fitter, hand string, category int, club *fleetBuild, number, part, told,
+	inTrial, order, swap int, id1, id2 uint64) {
 	b.seq++
 	for i, v := range s.v {
 		b.fields[i] = append(b.fields[i], v)
@@ -279,7 +284,8 @@ func (w *words) same(s string) {
 	w.add(s)
 }
 
-func (b *bayRows) addTrial(session, name, player, fitter, hand string, category int, club *fleetBuild, part, told, number int, row *partRow) {
+func (b *bayRows) addTrial(session, name, player, fitter, hand string, category int, club *fleetBuild, part, told, number int,
+	row *partRow) {
 	t := &b.t
 	t.session.add(session)
 	t.trial.add(name)
@@ -315,7 +321,8 @@ func (b *bayRows) addTrial(session, name, player, fitter, hand string, category 
 	t.first, t.last = append(t.first, row.first), append(t.last, row.last)
 	t.carry, t.offline = append(t.carry, row.mean[atCarry]), append(t.offline, row.mean[atOffline])
 	t.cc, t.co, t.oo = append(t.cc, row.ss[atCarry]), append(t.co, row.carryOffline), append(t.oo, row.ss[atOffline])
-	t.direction, t.dss, t.d4, t.c4 = append(t.direction, row.directionMean), append(t.dss, row.directionSS), append(t.d4, row.dir4), append(t.c4, row.carry4)
+	t.direction, t.dss, t.d4, t.c4 = append(t.direction, row.directionMean), append(t.dss, row.directionSS), append(t.d4, row.dir4),
+		append(t.c4, row.carry4)
 	if row.n > 0 {
 		for i, field := range fleetFields {
 			t.field.Values = append(t.field.Values, uint8(field))
@@ -325,5 +332,6 @@ func (b *bayRows) addTrial(session, name, player, fitter, hand string, category 
 		}
 	}
 	end := uint64(len(t.field.Values))
-	t.field.Ends, t.fieldN.Ends, t.fieldMean.Ends, t.fieldSS.Ends = append(t.field.Ends, end), append(t.fieldN.Ends, end), append(t.fieldMean.Ends, end), append(t.fieldSS.Ends, end)
+	t.field.Ends, t.fieldN.Ends, t.fieldMean.Ends, t.fieldSS.Ends = append(t.field.Ends, end), append(t.fieldN.Ends, end),
+		append(t.fieldMean.Ends, end), append(t.fieldSS.Ends, end)
 }

@@ -38,14 +38,16 @@ func stored(t testing.TB, o FleetOptions) (*enginetest.Database, *Fleet, FleetSu
 }
 
 // Everything at once: whatever is planted, trial rows and entries agree.
-var unruly = FleetOptions{Players: 400, Seed: 5, PerStudio: 150, Left: 0.2, Tails: 5, Mishits: 0.06, Excluded: 0.6, Order: true, Selection: 0.7,
+var unruly = FleetOptions{Players: 400, Seed: 5, PerStudio: 150, Left: 0.2, Tails: 5, Mishits: 0.06, Excluded: 0.6, Order: true,
+	Selection:  0.7,
 	DeviceBias: 0.02, Instructed: 0.4, Unknown: 0.3}
 
 func TestTrialRowsFollowFromTheEntries(t *testing.T) {
 	db, _, summary := stored(t, unruly)
 	conn := db.Open(t)
 	var shots, trials, sessions uint64
-	if err := conn.QueryRow(t.Context(), "SELECT (SELECT count() FROM entries FINAL), (SELECT count() FROM trials FINAL), (SELECT uniqExact(session) FROM trials)").Scan(&shots, &trials, &sessions); err != nil {
+	if err := conn.QueryRow(t.Context(), "SELECT (SELECT count() FROM entries FINAL), (SELECT count() FROM trials FINAL), (SELECT "+
+		"uniqExact(session) FROM trials)").Scan(&shots, &trials, &sessions); err != nil {
 		t.Fatal(err)
 	}
 	if int(shots) != summary.Shots || int(trials) != summary.Trials || int(sessions) != summary.Sessions || summary.Players != 400 {
@@ -76,7 +78,8 @@ SELECT count(), countIf(t.n != e.n OR t.n_excluded != e.x OR t.n_landing != e.n 
 FROM trials AS t FINAL LEFT JOIN e USING (studio, bay, session, trial, part)`
 	var rows, counts, labels, times uint64
 	var off [9]float64
-	if err := conn.QueryRow(t.Context(), again).Scan(&rows, &counts, &labels, &times, &off[0], &off[1], &off[2], &off[3], &off[4], &off[5], &off[6], &off[7], &off[8]); err != nil {
+	if err := conn.QueryRow(t.Context(), again).Scan(&rows, &counts, &labels, &times, &off[0], &off[1], &off[2], &off[3], &off[4], &off[5],
+		&off[6], &off[7], &off[8]); err != nil {
 		t.Fatal(err)
 	}
 	if rows != trials || counts != 0 || labels != 0 || times != 0 {
@@ -88,12 +91,14 @@ FROM trials AS t FINAL LEFT JOIN e USING (studio, bay, session, trial, part)`
 		}
 	}
 	var odd uint64
-	if err := conn.QueryRow(t.Context(), "SELECT countIf(face_to_path_deg IS NULL OR abs(face_angle_deg - club_path_deg - face_to_path_deg) > 1e-6) FROM entries").Scan(&odd); err != nil || odd != 0 {
+	if err := conn.QueryRow(t.Context(), "SELECT countIf(face_to_path_deg IS NULL OR abs(face_angle_deg - club_path_deg - face_to_path_deg) "+
+		"> 1e-6) FROM entries").Scan(&odd); err != nil || odd != 0 {
 		t.Errorf("%d shots whose face to path is not face less path, %v", odd, err)
 	}
 	// The unmeasured clubs are unknown, the others known.
 	var unknown, gamers, candidates uint64
-	if err := conn.QueryRow(t.Context(), "SELECT countIf(gamer AND build_length_m IS NULL), countIf(gamer), countIf(NOT gamer AND (build_length_m IS NULL OR build_flex = '')) FROM trials").Scan(&unknown, &gamers, &candidates); err != nil {
+	if err := conn.QueryRow(t.Context(), "SELECT countIf(gamer AND build_length_m IS NULL), countIf(gamer), countIf(NOT gamer AND "+
+		"(build_length_m IS NULL OR build_flex = '')) FROM trials").Scan(&unknown, &gamers, &candidates); err != nil {
 		t.Fatal(err)
 	}
 	if share := float64(unknown) / float64(gamers); share < 0.15 || share > 0.45 || candidates != 0 {
@@ -105,7 +110,8 @@ FROM trials AS t FINAL LEFT JOIN e USING (studio, bay, session, trial, part)`
 func TestRowsAreThoseOfTheTrialPackage(t *testing.T) {
 	r := source(9, "rows")
 	bias := bayBias{}
-	s := swingOf{traits: TraitValues{41, 0, -1, 1, 14, -4.8}, strike: 0.008, carry: 200, lnDirection: 1, lnCC: 1.4, side: -1, bias: &bias, mishits: 0.2, excluded: 0.5, tails: 5}
+	s := swingOf{traits: TraitValues{41, 0, -1, 1, 14, -4.8}, strike: 0.008, carry: 200, lnDirection: 1, lnCC: 1.4, side: -1, bias: &bias,
+		mishits: 0.2, excluded: 0.5, tails: 5}
 	for range 50 {
 		var shots []fleetShot
 		var same []trial.Shot
@@ -124,7 +130,8 @@ func TestRowsAreThoseOfTheTrialPackage(t *testing.T) {
 		}
 		got, want := summarize(shots), trial.Compute(same)
 		if got.n != want.N || got.excluded != want.Excluded || got.mean[atCarry] != want.CarryMean || got.ss[atOffline] != want.OfflineOffline ||
-			got.carryOffline != want.CarryOffline || got.carry4 != want.CarryFourth || got.dir4 != want.DirectionFourth || got.directionSS != want.DirectionSS {
+			got.carryOffline != want.CarryOffline || got.carry4 != want.CarryFourth || got.dir4 != want.DirectionFourth ||
+			got.directionSS != want.DirectionSS {
 			t.Fatalf("%+v\n%+v", got, want)
 		}
 		for i, m := range want.Fields {
@@ -202,7 +209,8 @@ func TestPlantedEffectsComeOut(t *testing.T) {
 		to[Length]--
 		want, _, _ := f.TrueChange(&p, from, to)
 		spread := func(x Attributes) float64 {
-			s := swingOf{traits: p.Traits("driver"), carry: 200, lnDirection: p.lnDirection + f.Planted.Direction.mean(&x, &p.Direction, &p.Scores), lnCC: 1.5, side: 1, bias: &bias}
+			s := swingOf{traits: p.Traits("driver"), carry: 200, lnDirection: p.lnDirection + f.Planted.Direction.mean(&x, &p.Direction, &p.Scores),
+				lnCC: 1.5, side: 1, bias: &bias}
 			r := source(3, "spread", fmt.Sprint(n))
 			var ss float64
 			for range 20000 {

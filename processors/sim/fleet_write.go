@@ -35,7 +35,8 @@ type FleetTruth struct {
 
 // Truth describes the fleet; summary is what Write returned.
 func (f *Fleet) Truth(summary FleetSummary) FleetTruth {
-	t := FleetTruth{Options: f.Options, Traits: Traits[:], Standard: map[string]Attributes{}, Scales: map[string]Scale{}, Planted: f.Planted, Bays: f.bays, Summary: summary}
+	t := FleetTruth{Options: f.Options, Traits: Traits[:], Standard: map[string]Attributes{}, Scales: map[string]Scale{}, Planted: f.Planted,
+		Bays: f.bays, Summary: summary}
 	for a := range attributes {
 		t.Attributes = append(t.Attributes, a.Info())
 	}

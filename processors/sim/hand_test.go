@@ -51,7 +51,8 @@ func (c *testConsole) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 }
 
 func pausedEvent(id string) *event.VisitEvent {
-	return &event.VisitEvent{Contract: 1, Id: id, Studio: "harbour-row", Bay: "north", EffectiveUnixNs: opening.UnixNano(), Body: &event.VisitEvent_TrialPaused{TrialPaused: &event.TrialPaused{}}}
+	return &event.VisitEvent{Contract: 1, Id: id, Studio: "harbour-row", Bay: "north", EffectiveUnixNs: opening.UnixNano(),
+		Body: &event.VisitEvent_TrialPaused{TrialPaused: &event.TrialPaused{}}}
 }
 
 func TestLostAnswersMakeNoSecondEvent(t *testing.T) {
@@ -72,7 +73,8 @@ func TestLostAnswersMakeNoSecondEvent(t *testing.T) {
 func TestRefusedAndUnreachable(t *testing.T) {
 	server := httptest.NewServer(&testConsole{})
 	hand := &ConsoleHand{URL: server.URL, Pause: time.Millisecond, Client: server.Client()}
-	_, err := hand.Do(t.Context(), &event.VisitEvent{Id: "e2", Bay: "north", EffectiveUnixNs: 1, Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{}}})
+	_, err := hand.Do(t.Context(), &event.VisitEvent{Id: "e2", Bay: "north", EffectiveUnixNs: 1,
+		Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{}}})
 	var refused *RefusedError
 	if !errors.As(err, &refused) || refused.Status != 422 || len(refused.Faults) == 0 || !strings.Contains(err.Error(), "studio") {
 		t.Errorf("%v", err)
@@ -94,7 +96,8 @@ func TestEventsWaitForTheConsole(t *testing.T) {
 	c.fail.Store(41)
 	server := httptest.NewServer(c)
 	defer server.Close()
-	s, err := RunBays(t.Context(), Options{Studio: "harbour-row", Bays: DemoBays(t.TempDir())[1:2], Seed: 3, For: 200 * time.Millisecond, Rate: 500, Quiet: time.Millisecond,
+	s, err := RunBays(t.Context(), Options{Studio: "harbour-row", Bays: DemoBays(t.TempDir())[1:2], Seed: 3, For: 200 * time.Millisecond,
+		Rate: 500, Quiet: time.Millisecond,
 		Hand: &ConsoleHand{URL: server.URL, Pause: time.Millisecond, Client: server.Client()}})
 	if err != nil || s.Events != len(c.Events()) || s.Refused != 0 || s.Events < 5 {
 		t.Fatalf("%v, %d events, %+v", err, len(c.Events()), s)

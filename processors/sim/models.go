@@ -35,8 +35,9 @@ func constant(text string) func(*line) string { return func(*line) string { retu
 
 func larch() *Model {
 	return &Model{
-		Name: "larch", Role: event.Role_ROLE_BALL, Numbered: true, Lag: 60 * time.Millisecond, Clock: -420 * time.Millisecond, Troubles: ordinaryTroubles,
-		Style: style{delimiter: ",", header: true, missing: "-"},
+		Name: "larch", Role: event.Role_ROLE_BALL, Numbered: true, Lag: 60 * time.Millisecond, Clock: -420 * time.Millisecond,
+		Troubles: ordinaryTroubles,
+		Style:    style{delimiter: ",", header: true, missing: "-"},
 		Columns: []cell{
 			{name: "Session", text: func(l *line) string { return l.session }},
 			{name: "Shot", text: func(l *line) string { return strconv.Itoa(l.shot) }},
@@ -110,8 +111,9 @@ func sorrel() *Model {
 
 func cinder() *Model {
 	return &Model{
-		Name: "cinder", Role: event.Role_ROLE_BALL, Numbered: true, Revises: true, Lag: 140 * time.Millisecond, Clock: -80 * time.Millisecond, Troubles: ordinaryTroubles,
-		Style: style{ndjson: true},
+		Name: "cinder", Role: event.Role_ROLE_BALL, Numbered: true, Revises: true, Lag: 140 * time.Millisecond, Clock: -80 * time.Millisecond,
+		Troubles: ordinaryTroubles,
+		Style:    style{ndjson: true},
 		Columns: []cell{
 			{name: "id", text: func(l *line) string { return quoted("c-" + l.session + "-" + strconv.Itoa(l.shot)) }},
 			{name: "rev", text: func(l *line) string { return strconv.Itoa(l.revision) }},

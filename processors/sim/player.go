@@ -178,14 +178,18 @@ func newResponse(r *rand.Rand) (out Response) {
 	}
 	//                         length  loft  lie   shaft   flex   torque  head   swing weight
 	// Longer driver 1.168 to 1.270 m: +1.8 m/s of ball (Kenny 2008), 0.3 % a step.
-	fill(&out.Speed, Attributes{0.0032, 0, 0, -0.0025, 0, 0, -0.002, -0.0004}, Attributes{0.002, 0, 0.0003, 0.003, 0.004, 0.001, 0.002, 0.0005})
+	fill(&out.Speed, Attributes{0.0032, 0, 0, -0.0025, 0, 0, -0.002, -0.0004},
+		Attributes{0.002, 0, 0.0003, 0.003, 0.004, 0.001, 0.002, 0.0005})
 	fill(&out.Attack, Attributes{0.03, 0, 0, -0.05, 0, 0, -0.05, 0}, Attributes{0.1, 0.05, 0.05, 0.15, 0.15, 0.05, 0.1, 0.03})
 	fill(&out.Path, Attributes{-0.1, 0, 0.05, 0.1, 0, 0, 0, 0}, Attributes{0.2, 0.05, 0.1, 0.25, 0.25, 0.1, 0.2, 0.05})
 	fill(&out.FaceToPath, Attributes{0.12, 0, 0, 0.1, 0.25, -0.12, 0.2, 0.02}, Attributes{0.25, 0.1, 0.15, 0.3, 0.4, 0.2, 0.3, 0.05})
 	fill(&out.Loft, Attributes{0, 0.8, 0, -0.1, -0.3, 0.1, 0.05, 0}, Attributes{0.1, 0.08, 0.05, 0.2, 0.35, 0.1, 0.1, 0.02})
-	fill(&out.StrikeX, Attributes{-0.0008, 0, 0.0003, 0, 0, 0, 0, 0}, Attributes{0.0008, 0.0001, 0.0005, 0.0005, 0.0005, 0.0002, 0.0004, 0.0001})
-	fill(&out.StrikeY, Attributes{0.0002, 0.0002, 0, 0, 0, 0, 0, 0}, Attributes{0.0005, 0.0002, 0.0003, 0.0004, 0.0004, 0.0002, 0.0003, 0.0001})
-	fill(&out.Spread, Attributes{0.02, 0, 0, -0.015, -0.005, 0.012, -0.008, -0.002}, Attributes{0.02, 0.01, 0.01, 0.045, 0.04, 0.015, 0.03, 0.01})
+	fill(&out.StrikeX, Attributes{-0.0008, 0, 0.0003, 0, 0, 0, 0, 0},
+		Attributes{0.0008, 0.0001, 0.0005, 0.0005, 0.0005, 0.0002, 0.0004, 0.0001})
+	fill(&out.StrikeY, Attributes{0.0002, 0.0002, 0, 0, 0, 0, 0, 0},
+		Attributes{0.0005, 0.0002, 0.0003, 0.0004, 0.0004, 0.0002, 0.0003, 0.0001})
+	fill(&out.Spread, Attributes{0.02, 0, 0, -0.015, -0.005, 0.012, -0.008, -0.002},
+		Attributes{0.02, 0.01, 0.01, 0.045, 0.04, 0.015, 0.03, 0.01})
 	fill(&out.Best, Attributes{0, 0, 0, 0, 0, 0, 0, 0}, Attributes{1.5, 1.5, 2, 0, 0, 0, 0, 0})
 	out.Curve = Attributes{0.008, 0.004, 0.006, 0, 0, 0, 0, 0}
 	return out

@@ -58,7 +58,8 @@ func TestHitsLookRight(t *testing.T) {
 			}
 			found++
 			for _, o := range TrueEffects(p, p.Gamer(c.category), standardAir) {
-				want, ok := map[string][2]float64{"carry": c.carry, "ball_speed": c.ball, "launch_angle": c.launch, "spin_rate": c.spin, "landing_angle": c.land}[o.Name]
+				want, ok := map[string][2]float64{"carry": c.carry, "ball_speed": c.ball, "launch_angle": c.launch, "spin_rate": c.spin,
+					"landing_angle": c.land}[o.Name]
 				if ok && (o.Mean < want[0] || o.Mean > want[1]) {
 					t.Errorf("%s of %s (%.1f m/s): mean %s %.1f %s, usual are %v", c.category, p.ID, p.DriverSpeed, o.Name, o.Mean, o.Unit, want)
 				}
@@ -126,7 +127,8 @@ func TestClubsChangeTheDelivery(t *testing.T) {
 		weak.ID = "weak"
 		weak.True[Loft] += 3
 		for _, o := range TrueEffects(p, &weak, standardAir) {
-			if o.Name == "launch_angle" && o.MeanChange < 0.8 || o.Name == "spin_rate" && o.MeanChange < 200 || o.Name == "ball_speed" && o.MeanChange > -0.2 {
+			if o.Name == "launch_angle" && o.MeanChange < 0.8 || o.Name == "spin_rate" && o.MeanChange < 200 || o.Name == "ball_speed" &&
+				o.MeanChange > -0.2 {
 				t.Errorf("three degrees more loft: %s %+.2f", o.Name, o.MeanChange)
 			}
 			if o.Name == "carry" {

@@ -172,8 +172,9 @@ func (h *Hit) Values() map[event.Field]float64 {
 		event.Field_FIELD_LAUNCH_ANGLE: l.Angle, event.Field_FIELD_LAUNCH_DIRECTION: l.Direction,
 		event.Field_FIELD_SPIN_RATE: l.SpinRate, event.Field_FIELD_SPIN_AXIS: l.SpinAxis,
 		event.Field_FIELD_BACK_SPIN: l.SpinRate * cos, event.Field_FIELD_SIDE_SPIN: l.SpinRate * sin,
-		event.Field_FIELD_CARRY: f.Carry, event.Field_FIELD_OFFLINE: f.Offline, event.Field_FIELD_TOTAL: f.Total, event.Field_FIELD_TOTAL_OFFLINE: f.TotalOffline,
-		event.Field_FIELD_APEX: f.Apex, event.Field_FIELD_LANDING_ANGLE: f.LandingAngle, event.Field_FIELD_LANDING_SPEED: f.LandingSpeed,
+		event.Field_FIELD_CARRY: f.Carry, event.Field_FIELD_OFFLINE: f.Offline, event.Field_FIELD_TOTAL: f.Total,
+		event.Field_FIELD_TOTAL_OFFLINE: f.TotalOffline,
+		event.Field_FIELD_APEX:          f.Apex, event.Field_FIELD_LANDING_ANGLE: f.LandingAngle, event.Field_FIELD_LANDING_SPEED: f.LandingSpeed,
 		event.Field_FIELD_HANG_TIME: f.HangTime, event.Field_FIELD_STRIKE_X: d.StrikeX, event.Field_FIELD_STRIKE_Y: d.StrikeY,
 	}
 }

@@ -159,11 +159,13 @@ func playerRecord(p *Player) PlayerRecord {
 	if p.Left {
 		hand = "left"
 	}
-	return PlayerRecord{"player", p.ID, p.Name, hand, p.Skill, p.DriverSpeed, p.Attack, p.Path, p.FaceToPath, p.DynamicLoft, p.StrikeX, p.StrikeY, p.Scatter, p.Rhythm}
+	return PlayerRecord{"player", p.ID, p.Name, hand, p.Skill, p.DriverSpeed, p.Attack, p.Path, p.FaceToPath, p.DynamicLoft, p.StrikeX,
+		p.StrikeY, p.Scatter, p.Rhythm}
 }
 
 func clubRecord(p *Player, c *Club, effects []TrueOutcome) ClubRecord {
-	r := ClubRecord{Record: "club", Player: p.ID, Club: c.ID, Build: c.Key(), Name: c.Build.Name, Category: c.Category, Gamer: c.Gamer, True: map[string]float64{}, Effects: effects}
+	r := ClubRecord{Record: "club", Player: p.ID, Club: c.ID, Build: c.Key(), Name: c.Build.Name, Category: c.Category, Gamer: c.Gamer,
+		True: map[string]float64{}, Effects: effects}
 	for a := range attributes {
 		r.True[a.Info().Name] = c.True[a]
 	}
@@ -175,5 +177,6 @@ func latent(h *Hit) *Latent {
 		return &Latent{BallSpeed: p.Speed, LaunchAngle: p.Launch, Direction: p.Line, Carry: 0}
 	}
 	d, l, f := &h.Delivery, &h.Launch, &h.Flight
-	return &Latent{d.HeadSpeed, d.Attack, d.Path, d.Face, d.DynamicLoft, d.StrikeX, d.StrikeY, l.BallSpeed, l.Angle, l.Direction, l.SpinRate, l.SpinAxis, f.Carry, f.Offline}
+	return &Latent{d.HeadSpeed, d.Attack, d.Path, d.Face, d.DynamicLoft, d.StrikeX, d.StrikeY, l.BallSpeed, l.Angle, l.Direction, l.SpinRate,
+		l.SpinAxis, f.Carry, f.Offline}
 }

@@ -74,7 +74,8 @@ func (b *bay) open(ctx context.Context, category string) {
 		hand = event.Hand_HAND_RIGHT + event.Hand_HAND_LEFT - hand
 	}
 	b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
-		Player: b.player.ID, Hand: hand, Category: category, Fitter: b.fitter.ID, Aim: pick(b.r, aims), PoolingConsent: chance(b.r, 0.8), Minor: chance(b.r, 0.05),
+		Player: b.player.ID, Hand: hand, Category: category, Fitter: b.fitter.ID, Aim: pick(b.r, aims), PoolingConsent: chance(b.r, 0.8),
+		Minor: chance(b.r, 0.05),
 	}}})
 	setting := &event.SettingChanged{Place: "indoor", Surface: "mat", BallModel: "Buoy Tour", BallClass: "premium"}
 	switch category {

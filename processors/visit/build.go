@@ -85,7 +85,8 @@ func (r *Reader) apply(b *event.Build, given []partGiven) (changed []event.Build
 			r.Bad(p.info.Name, p.text, "can't be read", err.Error())
 			continue
 		}
-		if after := b.Spec(p.info.Field); before.GetNumber() != after.GetNumber() || before.GetText() != after.GetText() || (before == nil) != (after == nil) {
+		if after := b.Spec(p.info.Field); before.GetNumber() != after.GetNumber() || before.GetText() != after.GetText() ||
+			(before == nil) != (after == nil) {
 			changed = append(changed, p.info.Field)
 		}
 	}

@@ -20,7 +20,8 @@ func Erase(ev *event.VisitEvent) *event.VisitEvent {
 	}
 	kept := &event.VisitEvent{
 		Contract: ev.Contract, Id: ev.Id, Studio: ev.Studio, Bay: ev.Bay, Journal: ev.Journal, Seq: ev.Seq, Who: ev.Who,
-		EffectiveUnixNs: ev.EffectiveUnixNs, RecordedUnixNs: ev.RecordedUnixNs, Visit: ev.Visit, Session: ev.Session, Erased: true, Person: ev.Person, Device: ev.Device,
+		EffectiveUnixNs: ev.EffectiveUnixNs, RecordedUnixNs: ev.RecordedUnixNs, Visit: ev.Visit, Session: ev.Session, Erased: true,
+		Person: ev.Person, Device: ev.Device,
 		Boot: ev.Boot, MonoNs: ev.MonoNs,
 	}
 	if s := ev.LastSeen; s != nil {

@@ -12,13 +12,15 @@ import (
 // aDay is a session of ada's that was erased, and one of somebody else's.
 func aDay() []*event.VisitEvent {
 	ev := func(id string, at int64, session string, body func(*event.VisitEvent)) *event.VisitEvent {
-		e := &event.VisitEvent{Contract: 1, Id: id, Studio: "harbour-row", Bay: "north", Visit: "v", Session: session, EffectiveUnixNs: at, RecordedUnixNs: at, Journal: "c", Seq: uint64(at)}
+		e := &event.VisitEvent{Contract: 1, Id: id, Studio: "harbour-row", Bay: "north", Visit: "v", Session: session, EffectiveUnixNs: at,
+			RecordedUnixNs: at, Journal: "c", Seq: uint64(at)}
 		body(e)
 		return e
 	}
 	open := func(player string) func(*event.VisitEvent) {
 		return func(e *event.VisitEvent) {
-			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: player, Hand: event.Hand_HAND_LEFT, Category: "iron", Aim: "softer", PoolingConsent: true}}
+			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: player, Hand: event.Hand_HAND_LEFT,
+				Category: "iron", Aim: "softer", PoolingConsent: true}}
 		}
 	}
 	start := func(trial string) func(*event.VisitEvent) {
@@ -33,10 +35,12 @@ func aDay() []*event.VisitEvent {
 		e.Body = &event.VisitEvent_InstructionNoted{InstructionNoted: &event.InstructionNoted{Words: "stand closer"}}
 	}
 	verdict := func(e *event.VisitEvent) {
-		e.Body = &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t1", Words: "this one"}}
+		e.Body = &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t1",
+			Words: "this one"}}
 	}
 	return []*event.VisitEvent{
-		ev("e1", 1, "s1", open("p-ada")), ev("e2", 2, "s1", start("t1")), ev("e3", 3, "s1", told), ev("e4", 4, "s1", feel), ev("e5", 5, "s1", verdict),
+		ev("e1", 1, "s1", open("p-ada")), ev("e2", 2, "s1", start("t1")), ev("e3", 3, "s1", told), ev("e4", 4, "s1", feel),
+		ev("e5", 5, "s1", verdict),
 		ev("e6", 6, "s2", open("p-bo")), ev("e7", 7, "s2", start("t2")), ev("e8", 8, "s2", feel), ev("e9", 9, "s2", verdict),
 		ev("x1", 20, "s1", func(e *event.VisitEvent) {
 			e.Body = &event.VisitEvent_SessionErased{SessionErased: &event.SessionErased{Player: "p-ada"}}
@@ -62,7 +66,8 @@ func TestAnErasedSessionIsBlankAndStaysSo(t *testing.T) {
 		t.Errorf("its trial: %+v", trial)
 	}
 	o := tl.Session("s2")
-	if o.Erased || o.Player != "p-bo" || o.Aim == "" || len(o.Verdicts) != 1 || o.Trials[0].Build.GetName() != "Skerry" || len(o.Trials[0].Feels) != 1 {
+	if o.Erased || o.Player != "p-bo" || o.Aim == "" || len(o.Verdicts) != 1 || o.Trials[0].Build.GetName() != "Skerry" ||
+		len(o.Trials[0].Feels) != 1 {
 		t.Errorf("the other session: %+v", o)
 	}
 	if at := tl.At(3); at.Session != s || at.Instruction != "" {
@@ -108,7 +113,8 @@ func TestErasedEventsAreTheSameFacts(t *testing.T) {
 		}
 		for i := range got.Sessions {
 			g, w := got.Sessions[i], want.Sessions[i]
-			if g.ID != w.ID || g.Player != w.Player || g.Erased != w.Erased || g.From != w.From || g.To != w.To || len(g.Verdicts) != len(w.Verdicts) ||
+			if g.ID != w.ID || g.Player != w.Player || g.Erased != w.Erased || g.From != w.From || g.To != w.To ||
+				len(g.Verdicts) != len(w.Verdicts) ||
 				len(g.Trials) != len(w.Trials) || g.Trials[0].BuildKey != w.Trials[0].BuildKey {
 				t.Fatalf("session %+v, want %+v", g, w)
 			}

@@ -60,7 +60,8 @@ func TestTimelineDependsOnTheSetOnly(t *testing.T) {
 		a := fold(events)
 		b := fold(rapid.Permutation(append(slices.Clone(events), events...)).Draw(t, "order"))
 		all := cmp.AllowUnexported(Timeline{}, Span{}, bounds{})
-		if diff := cmp.Diff(a, b, all, protocmp.Transform(), cmp.FilterPath(func(p cmp.Path) bool { return p.Last().String() == ".movedIn" }, cmp.Ignore())); diff != "" {
+		if diff := cmp.Diff(a, b, all, protocmp.Transform(),
+			cmp.FilterPath(func(p cmp.Path) bool { return p.Last().String() == ".movedIn" }, cmp.Ignore())); diff != "" {
 			t.Fatal(diff)
 		}
 	})

@@ -17,7 +17,8 @@ func (s *Span) Holding() Holding {
 		h.Session = s.Session.SessionWords
 	}
 	if s.Trial != nil {
-		h.Trial = TrialWords{ID: s.Trial.ID, Number: s.Trial.Number, Parts: len(s.Trial.Parts), BuildKey: s.Trial.BuildKey, Name: s.Trial.Build.GetName()}
+		h.Trial = TrialWords{ID: s.Trial.ID, Number: s.Trial.Number, Parts: len(s.Trial.Parts), BuildKey: s.Trial.BuildKey,
+			Name: s.Trial.Build.GetName()}
 	}
 	return h
 }

@@ -9,14 +9,16 @@ import (
 var _ = kind(Kind{
 	Name: "instruction_noted", Bears: OnSpan, Keeps: []string{"kind"}, needs: needsOpen,
 	Acts: []Act{{
-		Name: "instruct", Short: "Note what the player was told; it splits the trial", Example: "instruct --bay north --kind setup 'ball forward'",
+		Name: "instruct", Short: "Note what the player was told; it splits the trial",
+		Example: "instruct --bay north --kind setup 'ball forward'",
 		Fields: []Field{
 			{Name: "words", Arg: 1, Rest: true, Help: "what the player was told"},
 			{Name: "kind", Choices: words("INSTRUCTION_", event.InstructionKind_name), Default: "swing", Help: "setup or swing"},
 		},
 		read: func(r *Reader, ev *event.VisitEvent) {
 			ev.Body = &event.VisitEvent_InstructionNoted{InstructionNoted: &event.InstructionNoted{
-				Words: r.Text("words"), Kind: event.InstructionKind(r.choice("kind", "INSTRUCTION_", event.InstructionKind_value, int32(event.InstructionKind_INSTRUCTION_SWING)))}}
+				Words: r.Text("words"), Kind: event.InstructionKind(r.choice("kind", "INSTRUCTION_", event.InstructionKind_value,
+					int32(event.InstructionKind_INSTRUCTION_SWING)))}}
 		},
 	}},
 	check: func(c *event.Check, ev *event.VisitEvent) {

@@ -8,7 +8,8 @@ var _ = kind(Kind{
 		Name: "intent", Short: "Say with what intent is hit from here on", Example: "intent --bay north full-effort",
 		Fields: []Field{{Name: "intent", Arg: 1, Choices: words("INTENT_", event.Intent_name), Help: "the intent"}},
 		read: func(r *Reader, ev *event.VisitEvent) {
-			ev.Body = &event.VisitEvent_IntentChanged{IntentChanged: &event.IntentChanged{Intent: event.Intent(r.choice("intent", "INTENT_", event.Intent_value, -1))}}
+			ev.Body = &event.VisitEvent_IntentChanged{IntentChanged: &event.IntentChanged{Intent: event.Intent(r.choice("intent", "INTENT_",
+				event.Intent_value, -1))}}
 		},
 	}},
 	check: func(c *event.Check, ev *event.VisitEvent) {

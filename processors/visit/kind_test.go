@@ -109,13 +109,18 @@ func filled(m protoreflect.Message) {
 // What may stay of an event of an erased session, listed a second time: who
 // adds a field or a kind decides here, too.
 var mayStay = map[string][]string{
-	"":               {"contract", "id", "studio", "bay", "journal", "seq", "who", "effective_unix_ns", "recorded_unix_ns", "last_seen", "visit", "session", "erased", "boot", "mono_ns", "person", "device"},
+	"": {"contract", "id", "studio", "bay", "journal", "seq", "who", "effective_unix_ns", "recorded_unix_ns", "last_seen",
+		"visit", "session", "erased", "boot", "mono_ns", "person", "device"},
 	"session_opened": {"category", "fitter"},
-	"setting_changed": {"place", "surface", "tee_height_m", "ball_model", "ball_class", "target_bearing_deg", "green_speed_m", "wind_speed_mps",
+	"setting_changed": {"place", "surface", "tee_height_m", "ball_model", "ball_class", "target_bearing_deg", "green_speed_m",
+		"wind_speed_mps",
 		"wind_toward_deg", "target_distance_m", "forgotten"},
-	"trial_started": {"trial"}, "build_amended": {"trial"}, "hitter_changed": {"kind"}, "instruction_noted": {"kind"}, "intent_changed": {"intent"},
-	"class_changed": {"class", "length_m", "shot_ids"}, "feel_noted": {"trial"}, "shots_excluded": {"shot_ids"}, "shots_restored": {"shot_ids"},
-	"shots_moved": {"shot_ids", "trial", "at_unix_ns"}, "clock_met": {"boot", "ahead_ns", "error_ns"}, "shots_unpaired": {"shot_ids"}, "session_corrected": {"bay"}, "verdict_given": {"kind"},
+	"trial_started": {"trial"}, "build_amended": {"trial"}, "hitter_changed": {"kind"}, "instruction_noted": {"kind"},
+	"intent_changed": {"intent"},
+	"class_changed":  {"class", "length_m", "shot_ids"}, "feel_noted": {"trial"}, "shots_excluded": {"shot_ids"},
+	"shots_restored": {"shot_ids"},
+	"shots_moved":    {"shot_ids", "trial", "at_unix_ns"}, "clock_met": {"boot", "ahead_ns", "error_ns"}, "shots_unpaired": {"shot_ids"},
+	"session_corrected": {"bay"}, "verdict_given": {"kind"},
 	"hit_checked": {"verdict", "trial"}, "voided": {"event"}, "order_placed": {"order", "verdict"}, "order_moved": {"order", "state"},
 	"club_built": {"order", "club", "judgement"},
 }
@@ -179,7 +184,8 @@ func TestErasedExamplesSayNothingOfThePlayer(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, word := range []string{"p1", "p-ada", "HAND_LEFT", "land it softer", "Skerry", "gamer", "ball back", "heavy", "thinned", "0.97", "priors"} {
+		for _, word := range []string{"p1", "p-ada", "HAND_LEFT", "land it softer", "Skerry", "gamer", "ball back", "heavy", "thinned", "0.97",
+			"priors"} {
 			if bytes.Contains(text, []byte(word)) {
 				t.Errorf("%s still says %q: %s", kind, word, text)
 			}

@@ -216,7 +216,8 @@ func (r *Reader) day(name string) int64 {
 
 // ofOne are parts that hold for the very club that was hit and not for others
 // of its set.
-var ofOne = []event.BuildField{event.BuildField_BUILD_STATED_LOFT, event.BuildField_BUILD_BOUNCE, event.BuildField_BUILD_FACE_ANGLE, event.BuildField_BUILD_FREQUENCY,
+var ofOne = []event.BuildField{event.BuildField_BUILD_STATED_LOFT, event.BuildField_BUILD_BOUNCE, event.BuildField_BUILD_FACE_ANGLE,
+	event.BuildField_BUILD_FREQUENCY,
 	event.BuildField_BUILD_BALANCE_POINT, event.BuildField_BUILD_FACE_WEAR, event.BuildField_BUILD_TOE_HANG}
 
 // rows turns the plan into the rows of the event.

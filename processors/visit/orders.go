@@ -123,7 +123,8 @@ func (o *Order) MayMove(m *event.OrderMoved, at int64) *event.Fault {
 	}
 	word := spaced(m.GetState().String(), "ORDER_")
 	if until := o.CureUntil(); at < until {
-		return event.NewFault("state", word, "the epoxy cures until "+time.Unix(0, until).UTC().Format("2006-01-02 15:04 UTC")+", as the shop entered it",
+		return event.NewFault("state", word, "the epoxy cures until "+time.Unix(0, until).UTC().Format("2006-01-02 15:04 UTC")+
+			", as the shop entered it",
 			"wait: a head that is not cured through flies off")
 	}
 	var open []string
@@ -153,7 +154,8 @@ func (o *Order) MayPass(b *event.ClubBuilt) *event.Fault {
 	}
 	for _, f := range Finishes(c.GetBuild(), b.GetBuild()) {
 		if !f.Within {
-			return event.NewFault("judgement", "passed", fmt.Sprintf("%s is %s beyond the tolerance", f.Spec, f.beyond()), "choose rework or remake, or say why it may pass")
+			return event.NewFault("judgement", "passed", fmt.Sprintf("%s is %s beyond the tolerance", f.Spec, f.beyond()),
+				"choose rework or remake, or say why it may pass")
 		}
 	}
 	return nil
@@ -183,9 +185,12 @@ func (f Finish) beyond() string {
 
 // toleranceOf are the figures that a finished club is measured by.
 var toleranceOf = map[event.BuildField]club.Spec{
-	event.BuildField_BUILD_LOFT: club.SpecLoft, event.BuildField_BUILD_LIE: club.SpecLie, event.BuildField_BUILD_FACE_ANGLE: club.SpecFaceAngle,
-	event.BuildField_BUILD_LENGTH: club.SpecLength, event.BuildField_BUILD_SWING_WEIGHT: club.SpecSwingWeight, event.BuildField_BUILD_TOTAL_WEIGHT: club.SpecMass,
-	event.BuildField_BUILD_HEAD_WEIGHT: club.SpecHeadMass, event.BuildField_BUILD_GRIP_WEIGHT: club.SpecGripMass, event.BuildField_BUILD_FREQUENCY: club.SpecFrequency,
+	event.BuildField_BUILD_LOFT: club.SpecLoft, event.BuildField_BUILD_LIE: club.SpecLie,
+	event.BuildField_BUILD_FACE_ANGLE: club.SpecFaceAngle,
+	event.BuildField_BUILD_LENGTH:     club.SpecLength, event.BuildField_BUILD_SWING_WEIGHT: club.SpecSwingWeight,
+	event.BuildField_BUILD_TOTAL_WEIGHT: club.SpecMass,
+	event.BuildField_BUILD_HEAD_WEIGHT:  club.SpecHeadMass, event.BuildField_BUILD_GRIP_WEIGHT: club.SpecGripMass,
+	event.BuildField_BUILD_FREQUENCY: club.SpecFrequency,
 }
 
 // Finishes holds what was measured against what was ordered, figure by figure;

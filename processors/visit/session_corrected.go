@@ -12,7 +12,8 @@ var _ = kind(Kind{
 			{Name: "to_bay", Help: "bay that the session really was in"},
 		},
 		read: func(r *Reader, ev *event.VisitEvent) {
-			c := &event.SessionCorrected{Player: r.Text("player"), Bay: r.Text("to_bay"), Hand: event.Hand(r.choice("hand", "HAND_", event.Hand_value, 0))}
+			c := &event.SessionCorrected{Player: r.Text("player"), Bay: r.Text("to_bay"),
+				Hand: event.Hand(r.choice("hand", "HAND_", event.Hand_value, 0))}
 			if c.Bay == r.Place.Bay {
 				c.Bay = "" // it is there
 			}

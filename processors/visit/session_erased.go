@@ -28,7 +28,8 @@ var _ = kind(Kind{
 // about, and the order of its trials. The log holds no more of it either, but
 // that its events were erased one by one must not show.
 func (f *folder) erase(s *Session) {
-	*s = Session{SessionWords: SessionWords{ID: s.ID, Visit: s.Visit, From: s.From, To: s.To, Category: s.Category, Fitter: s.Fitter, Erased: true, MovedTo: s.MovedTo},
+	*s = Session{SessionWords: SessionWords{ID: s.ID, Visit: s.Visit, From: s.From, To: s.To, Category: s.Category, Fitter: s.Fitter,
+		Erased: true, MovedTo: s.MovedTo},
 		Trials: s.Trials}
 	for _, t := range s.Trials {
 		t.Build, t.BuildKey, t.Stated, t.Feels = noBuild, f.log.buildKey(noBuild), noBuild, nil

@@ -15,8 +15,10 @@ func TestSettingIDsStayAsTheyAre(t *testing.T) {
 	for want, s := range map[string]Setting{
 		"":                 {},
 		"b0031ac3cc723fc4": {Place: "indoor", Surface: "mat"},
-		"809242c1ea64c13b": {Place: "outdoor", Surface: "grass", BallModel: "Harbour \"One\"", BallClass: "premium", TeeHeight: Number{0.038, true}},
-		"09701fb7cd57fa48": {TargetBearing: Number{-1.5, true}, GreenSpeed: Number{3.048, true}, WindSpeed: Number{5, true}, WindToward: Number{0, true}},
+		"809242c1ea64c13b": {Place: "outdoor", Surface: "grass", BallModel: "Harbour \"One\"", BallClass: "premium",
+			TeeHeight: Number{0.038, true}},
+		"09701fb7cd57fa48": {TargetBearing: Number{-1.5, true}, GreenSpeed: Number{3.048, true}, WindSpeed: Number{5, true},
+			WindToward: Number{0, true}},
 		"36ff6f82b74d239b": {TargetDistance: Number{1.5e21, true}},
 	} {
 		if got := s.ID(); got != want {
@@ -53,7 +55,8 @@ func TestSettingIDsAreThoseOfThePrintedForm(t *testing.T) {
 		if s == (Setting{}) {
 			continue
 		}
-		old := settingOfOld{s.Place, s.Surface, s.TeeHeight, s.BallModel, s.BallClass, s.TargetBearing, s.GreenSpeed, s.WindSpeed, s.WindToward, s.TargetDistance}
+		old := settingOfOld{s.Place, s.Surface, s.TeeHeight, s.BallModel, s.BallClass, s.TargetBearing, s.GreenSpeed, s.WindSpeed, s.WindToward,
+			s.TargetDistance}
 		sum := sha256.Sum256(fmt.Appendf(nil, "%q", fmt.Sprint(old)))
 		if want := hex.EncodeToString(sum[:8]); s.ID() != want {
 			t.Fatalf("%+v is %s, was %s", s, s.ID(), want)

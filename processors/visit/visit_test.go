@@ -289,7 +289,8 @@ func TestWhatIsSaidLaterHoldsForTheWhole(t *testing.T) {
 	}
 	session := tl.Session("s")
 	if session.Player != "q" || session.Hand != event.Hand_HAND_LEFT || !session.Consent || session.Open() ||
-		session.MovedTo != "south" || len(session.Verdicts) != 1 || len(session.Checks) != 1 || session.Checks[0].Made.Verdict != session.Verdicts[0].Event {
+		session.MovedTo != "south" || len(session.Verdicts) != 1 || len(session.Checks) != 1 ||
+		session.Checks[0].Made.Verdict != session.Verdicts[0].Event {
 		t.Errorf("the session is %+v", session)
 	}
 	s.add(&event.SessionCorrected{Bay: "north"}, func(ev *event.VisitEvent) { ev.Session = "s" })
@@ -342,7 +343,8 @@ func TestTheLastWordOnAShotCounts(t *testing.T) {
 	s.add(&event.ClassChanged{Class: event.ShotClass_CLASS_PRACTICE, ShotIds: ids})
 	s.add(&event.ShotsUnpaired{ShotIds: ids})
 	o := s.log.Timeline().Overlay(id)
-	if !o.Excluded.Out || o.Excluded.Reason != "thinned" || o.Moved.Trial != "a" || o.Classed.Class != event.ShotClass_CLASS_PRACTICE || !o.Unpaired {
+	if !o.Excluded.Out || o.Excluded.Reason != "thinned" || o.Moved.Trial != "a" || o.Classed.Class != event.ShotClass_CLASS_PRACTICE ||
+		!o.Unpaired {
 		t.Errorf("said: %+v", o)
 	}
 	if in := s.log.Timeline().MovedInto(s.log.Timeline().Session("s")); !slices.Equal(in, []event.ShotID{id}) {
@@ -388,7 +390,8 @@ func TestPlaceOfUnsureEntries(t *testing.T) {
 		{10, minute(2) - 2*hour, minute(2) - 2*hour}, // no event before it
 	} {
 		if got := tl.Place("j", c.seq, c.effective); got != c.want {
-			t.Errorf("entry %d at %v is placed at %v instead of %v", c.seq, time.Unix(0, c.effective).UTC(), time.Unix(0, got).UTC(), time.Unix(0, c.want).UTC())
+			t.Errorf("entry %d at %v is placed at %v instead of %v", c.seq, time.Unix(0, c.effective).UTC(), time.Unix(0, got).UTC(),
+				time.Unix(0, c.want).UTC())
 		}
 	}
 	if got := tl.Place("other", 1, 7); got != 7 {

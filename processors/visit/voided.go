@@ -5,8 +5,9 @@ import "fairlead/ingest/contract/event"
 var _ = kind(Kind{
 	Name: "voided", Bears: OnSpan | OnShots | OnTrial | OnRows | OnPages, Abroad: true, Keeps: []string{"event"},
 	Acts: []Act{{
-		Name: "undo", Short: "Take an event back (default: the last one); taking a taking-back back brings the event back", Example: "undo --bay north",
-		Fields: []Field{{Name: "event", Arg: 1, Optional: true, Help: "event"}, {Name: "reason", Help: "why"}},
+		Name: "undo", Short: "Take an event back (default: the last one); taking a taking-back back brings the event back",
+		Example: "undo --bay north",
+		Fields:  []Field{{Name: "event", Arg: 1, Optional: true, Help: "event"}, {Name: "reason", Help: "why"}},
 		read: func(r *Reader, ev *event.VisitEvent) {
 			v := &event.Voided{Event: r.Text("event"), Reason: r.Text("reason")}
 			if v.Event == "" {

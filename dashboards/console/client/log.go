@@ -31,7 +31,8 @@ func WriteLog(to io.Writer, events []*event.VisitEvent) error {
 		if back[ev.Id] {
 			about += " (taken back)"
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", time.Unix(0, ev.EffectiveUnixNs).Format("2006-01-02 15:04:05"), ev.Id, strings.ReplaceAll(event.KindOf(ev), "_", " "), about)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", time.Unix(0, ev.EffectiveUnixNs).Format("2006-01-02 15:04:05"), ev.Id,
+			strings.ReplaceAll(event.KindOf(ev), "_", " "), about)
 	}
 	return w.Flush()
 }

@@ -56,7 +56,8 @@ func TestRefusals(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, p := range []Person{{Role: Player}, {Role: "cat", Name: "x"}, {Role: Player, Name: "x", Hand: "both"}, {Role: Player, Name: "x\x00"}, {Role: Player, Name: "x", ID: "no id"}} {
+	for _, p := range []Person{{Role: Player}, {Role: "cat", Name: "x"}, {Role: Player, Name: "x", Hand: "both"},
+		{Role: Player, Name: "x\x00"}, {Role: Player, Name: "x", ID: "no id"}} {
 		if _, err := s.Put(p); err == nil {
 			t.Errorf("%+v was taken", p)
 		}

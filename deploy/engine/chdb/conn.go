@@ -36,7 +36,8 @@ func (c *Conn) Query(sql, format string, params ...Param) ([]byte, error) {
 	return append([]byte(nil), c.lib.output(r)...), nil
 }
 
-type statementFunc = func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values, valueLens unsafe.Pointer, count uintptr) handle
+type statementFunc = func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens,
+	values, valueLens unsafe.Pointer, count uintptr) handle
 
 // call lays the arguments out as the library wants them: counted strings, and arrays of them.
 func (c *Conn) call(fn statementFunc, sql, format string, params []Param) handle {

@@ -19,21 +19,24 @@ type Library struct {
 	connect        func(argc int32, argv unsafe.Pointer) handle
 	closeConn      func(conn handle)
 	signalHandlers func(enabled int32)
-	query          func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values, valueLens unsafe.Pointer, count uintptr) handle
-	stream         func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values, valueLens unsafe.Pointer, count uintptr) handle
-	streamFetch    func(conn, stream handle) handle
-	streamCancel   func(conn, stream handle)
-	insert         func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values, valueLens unsafe.Pointer, count uintptr) handle
-	insertAppend   func(stream handle, data unsafe.Pointer, length uintptr) int32
-	insertDone     func(stream handle) handle
-	insertCancel   func(stream handle)
-	insertError    func(stream handle) string
-	insertDestroy  func(stream handle)
-	resultBuffer   func(result handle) unsafe.Pointer
-	resultLength   func(result handle) uintptr
-	resultError    func(result handle) string
-	resultWritten  func(result handle) uint64
-	resultDestroy  func(result handle)
+	query          func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values,
+		valueLens unsafe.Pointer, count uintptr) handle
+	stream func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values,
+		valueLens unsafe.Pointer, count uintptr) handle
+	streamFetch  func(conn, stream handle) handle
+	streamCancel func(conn, stream handle)
+	insert       func(conn handle, sql unsafe.Pointer, sqlLen uintptr, format unsafe.Pointer, formatLen uintptr, names, nameLens, values,
+		valueLens unsafe.Pointer, count uintptr) handle
+	insertAppend  func(stream handle, data unsafe.Pointer, length uintptr) int32
+	insertDone    func(stream handle) handle
+	insertCancel  func(stream handle)
+	insertError   func(stream handle) string
+	insertDestroy func(stream handle)
+	resultBuffer  func(result handle) unsafe.Pointer
+	resultLength  func(result handle) uintptr
+	resultError   func(result handle) string
+	resultWritten func(result handle) uint64
+	resultDestroy func(result handle)
 }
 
 // Load opens the shared library at path and binds its functions. It reports a file that cannot be loaded

@@ -30,7 +30,8 @@ func bare(b *testing.B) *chdb.Conn {
 	}
 	b.Cleanup(func() { _ = os.RemoveAll(dir) })
 	config := dir + "/c.xml"
-	text := "<clickhouse><merge_tree><fsync_after_insert>1</fsync_after_insert><fsync_part_directory>1</fsync_part_directory></merge_tree></clickhouse>"
+	text := "<clickhouse><merge_tree><fsync_after_insert>1</fsync_after_insert>" +
+		"<fsync_part_directory>1</fsync_part_directory></merge_tree></clickhouse>"
 	if err := os.WriteFile(config, []byte(text), 0o600); err != nil {
 		b.Fatal(err)
 	}

@@ -22,7 +22,8 @@ func TestBodyKeepsEveryByte(t *testing.T) {
 	dir := t.TempDir()
 	spool := smallSpool(dir)
 	proof.Check(t, func(t *rapid.T) {
-		size := rapid.SampledFrom([]int{0, 1, 1000, firstPiece, firstPiece + 1, bodyPiece, firstPiece + bodyPiece, small - 1, small, small + 1, small + 3*bodyPiece + 7}).Draw(t, "size")
+		size := rapid.SampledFrom([]int{0, 1, 1000, firstPiece, firstPiece + 1, bodyPiece, firstPiece + bodyPiece, small - 1, small, small + 1,
+			small + 3*bodyPiece + 7}).Draw(t, "size")
 		offset := rapid.SampledFrom([]int{0, 7, firstPiece, firstPiece + 3, 2 * bodyPiece}).Draw(t, "offset")
 		want := make([]byte, size)
 		for i := range want {

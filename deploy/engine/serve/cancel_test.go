@@ -19,7 +19,8 @@ import (
 func running(t *testing.T, conn driver.Conn, mark string) uint64 {
 	t.Helper()
 	var n uint64
-	err := conn.QueryRow(context.Background(), "SELECT count() FROM system.processes WHERE query LIKE ? AND query NOT LIKE '%system.processes%'", "%"+mark+"%").Scan(&n)
+	err := conn.QueryRow(context.Background(),
+		"SELECT count() FROM system.processes WHERE query LIKE ? AND query NOT LIKE '%system.processes%'", "%"+mark+"%").Scan(&n)
 	if err != nil {
 		t.Fatal(err)
 	}

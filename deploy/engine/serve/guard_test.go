@@ -144,7 +144,8 @@ func TestGuardedUsersGetNothingThrough(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(folder, "secret"), []byte("secret of the hub\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	for _, sql := range []string{"CREATE TABLE visit_events (a Int8) ENGINE = MergeTree ORDER BY a", "CREATE TABLE guarded (a Int64) ENGINE = MergeTree ORDER BY a", "INSERT INTO guarded VALUES (1), (2)",
+	for _, sql := range []string{"CREATE TABLE visit_events (a Int8) ENGINE = MergeTree ORDER BY a",
+		"CREATE TABLE guarded (a Int64) ENGINE = MergeTree ORDER BY a", "INSERT INTO guarded VALUES (1), (2)",
 		"CREATE DATABASE elsewhere", "CREATE TABLE elsewhere.hidden (a String) ENGINE = Memory", "INSERT INTO elsewhere.hidden VALUES ('hidden')",
 		"CREATE TABLE answers (a Int64) ENGINE = MergeTree ORDER BY a"} {
 		if status, text := as(t, p, p.Token(), http.MethodPost, "", sql); status != 200 {
@@ -179,7 +180,8 @@ func TestGuardedUsersGetNothingThrough(t *testing.T) {
 		try("analyst", analyst, http.MethodPost, sql)
 		try("pages", pages, http.MethodPost, sql)
 	}
-	for _, sql := range []string{"SELECT * FROM visit_events", "SELECT * FROM fairlead.visit_events", "SELECT 1 IN visit_events", "SELECT 1 SETTINGS max_threads = 64", "SELECT 1 SETTINGS readonly = 0", "SELECT 1 SETTINGS max_execution_time = 0",
+	for _, sql := range []string{"SELECT * FROM visit_events", "SELECT * FROM fairlead.visit_events", "SELECT 1 IN visit_events",
+		"SELECT 1 SETTINGS max_threads = 64", "SELECT 1 SETTINGS readonly = 0", "SELECT 1 SETTINGS max_execution_time = 0",
 		"INSERT INTO answers VALUES (1)", "INSERT INTO answers SELECT 1", "DELETE FROM answers WHERE 1"} {
 		try("analyst", analyst, http.MethodPost, sql)
 	}
@@ -208,7 +210,8 @@ func TestGuardedUsersGetNothingThrough(t *testing.T) {
 			}
 		}
 	}
-	for _, sql := range []string{"INSERT INTO answers (a) FORMAT CSV\n7\n", "INSERT INTO answers SELECT a FROM guarded", "DELETE FROM answers WHERE a = 7"} {
+	for _, sql := range []string{"INSERT INTO answers (a) FORMAT CSV\n7\n", "INSERT INTO answers SELECT a FROM guarded",
+		"DELETE FROM answers WHERE a = 7"} {
 		if status, text := as(t, p, pages, http.MethodPost, "", sql); status != 200 {
 			t.Errorf("the pages' own: %s: %d, %s", sql, status, text)
 		}
@@ -225,7 +228,8 @@ func TestAnAnalystTakesNobodysPlace(t *testing.T) {
 	var all sync.WaitGroup
 	for range 33 {
 		all.Go(func() {
-			req, _ := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+p.Addr()+"/?max_block_size=1", strings.NewReader("SELECT sleepEachRow(1) FROM numbers(50)"))
+			req, _ := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+p.Addr()+"/?max_block_size=1",
+				strings.NewReader("SELECT sleepEachRow(1) FROM numbers(50)"))
 			req.Header.Set("X-ClickHouse-Key", analyst)
 			if resp, err := (&http.Client{Transport: &http.Transport{DisableKeepAlives: true}}).Do(req); err == nil {
 				_, _ = io.Copy(io.Discard, resp.Body)
@@ -294,7 +298,8 @@ func TestUnpackingIsBounded(t *testing.T) {
 	}
 	_ = z.Close()
 	zipped := func(r *http.Request) { r.Header.Set("Content-Encoding", "gzip") }
-	if status, text := as(t, p, p.Token(), http.MethodPost, "", packed.String(), zipped); status != 413 || !strings.Contains(text, "times its length") {
+	if status, text := as(t, p, p.Token(), http.MethodPost, "", packed.String(), zipped); status != 413 ||
+		!strings.Contains(text, "times its length") {
 		t.Errorf("%d bytes of gzip: %d, %s", packed.Len(), status, text)
 	}
 	analyst := user(t, p, "long", engine.Analyst)

@@ -119,7 +119,8 @@ func TestGetCannotWrite(t *testing.T) {
 func TestErrorAfterTheFirstRowsBreaksTheResponseOff(t *testing.T) {
 	db := enginetest.New(t)
 	for _, parameters := range []string{"", "enable_http_compression=1"} {
-		status, text, err := post(t, db, parameters, "SELECT number, throwIf(number = 300000) FROM numbers(400000) SETTINGS max_block_size = 10000")
+		status, text, err := post(t, db, parameters,
+			"SELECT number, throwIf(number = 300000) FROM numbers(400000) SETTINGS max_block_size = 10000")
 		if status != 200 || err == nil {
 			t.Errorf("status %d, error of reading %v: the client cannot tell", status, err)
 		}

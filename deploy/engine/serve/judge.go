@@ -91,7 +91,8 @@ func (j *judge) close() {
 	}
 }
 
-var errReadonly = errors.New("Code: 164. DB::Exception: Cannot execute query in readonly mode: by GET only what reads is taken; send it by POST. (READONLY)")
+var errReadonly = errors.New("Code: 164. DB::Exception: Cannot execute query in readonly mode: by GET only what reads is taken; send it " +
+	"by POST. (READONLY)")
 
 func forbidden(format string, args ...any) error {
 	return fmt.Errorf("Code: 497. DB::Exception: Not enough privileges: "+format+" (ACCESS_DENIED)", args...)

@@ -52,7 +52,8 @@ func New(pool *Pool, c Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		pool: pool, users: &users{pipeline: engine.Hash(c.Token), dir: c.Users, log: c.Log}, said: c.Statements, spool: NewSpool(c.TempDir), log: c.Log,
+		pool: pool, users: &users{pipeline: engine.Hash(c.Token), dir: c.Users, log: c.Log}, said: c.Statements, spool: NewSpool(c.TempDir),
+		log:     c.Log,
 		metrics: newMetrics(c.Registry, pool, version),
 		hello:   hello{version: version},
 		mux:     http.NewServeMux(),

@@ -107,7 +107,8 @@ func standIn(c *studio.Config, dir, data string) (*studio.Config, error) {
 		at[i] = address
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "studio: %s\ndata: %q\nunits: %s\nbroker: {listen: %q}\nstore: {listen: %q, memory: %q}\nconsole: {listen: %q}\nmetrics: {listen: \"127.0.0.1:0\"}\n",
+	fmt.Fprintf(&b, "studio: %s\ndata: %q\nunits: %s\nbroker: {listen: %q}\nstore: {listen: %q, memory: %q}\nconsole: {listen: "+
+		"%q}\nmetrics: {listen: \"127.0.0.1:0\"}\n",
 		c.Studio, data, c.Units, at[0], at[1], c.Store.Memory, at[2])
 	fmt.Fprintf(&b, "journal: {retention: %s, min_free: %q}\nbays:\n", time.Duration(c.Journal.Retention), c.Journal.MinFree)
 	for _, bay := range c.Bays {

@@ -152,7 +152,8 @@ func (o Restoring) data(ctx context.Context, r *backup.Repository, m *backup.Man
 	}
 	for _, e := range there {
 		if e.Name() != restoring && e.Name() != "lost+found" {
-			return fmt.Errorf("the data folder %s is not empty (%s): a hub is restored into an empty one; move it away, or name another by data: in %s", data, e.Name(), o.To)
+			return fmt.Errorf("the data folder %s is not empty (%s): a hub is restored into an empty one; move it away, or name another by data: "+
+				"in %s", data, e.Name(), o.To)
 		}
 	}
 	beside := filepath.Join(data, restoring)

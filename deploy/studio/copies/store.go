@@ -68,7 +68,8 @@ func freeze(ctx context.Context, c *studio.Config, s *store.Store) (out []source
 	shadow := filepath.Join(c.EngineDir(), "shadow", frozen)
 	done = func() { os.RemoveAll(shadow) }
 	done() // what a copy left that was cut short
-	rows, err := s.Conn().Query(ctx, "SELECT name, toString(uuid), engine LIKE '%MergeTree' FROM system.tables WHERE database = currentDatabase() ORDER BY name")
+	rows, err := s.Conn().Query(ctx, "SELECT name, toString(uuid), engine LIKE '%MergeTree' FROM system.tables WHERE database = "+
+		"currentDatabase() ORDER BY name")
 	if err != nil {
 		return nil, done, fmt.Errorf("tables of the store: %w", err)
 	}

@@ -38,7 +38,8 @@ func (k Keeper) Repository(ctx context.Context) (*backup.Repository, error) {
 		return nil, err
 	}
 	if fresh {
-		k.Log.Warn("this key opens the backups: keep a copy of it away from this machine, nothing can be restored without it", "file", k.Config.BackupKeyFile())
+		k.Log.Warn("this key opens the backups: keep a copy of it away from this machine, nothing can be restored without it", "file",
+			k.Config.BackupKeyFile())
 	}
 	return backup.Open(ctx, target, key)
 }

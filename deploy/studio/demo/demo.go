@@ -60,7 +60,8 @@ func (d *Demo) Run(ctx context.Context, out, said io.Writer, log *slog.Logger) (
 	defer done()
 	var result *Result
 	err := d.config.Up(ctx, said, log, func(ctx context.Context) error {
-		fmt.Fprintf(out, "demo studio in %s\nfour bays are hitting: open http://%s in a browser; Ctrl-C ends it\n", d.Dir, d.config.Console.Listen)
+		fmt.Fprintf(out, "demo studio in %s\nfour bays are hitting: open http://%s in a browser; Ctrl-C ends it\n", d.Dir,
+			d.config.Console.Listen)
 		r, err := d.hit(ctx)
 		result = r
 		if d.For > 0 || err != nil {

@@ -260,7 +260,8 @@ func TestRepairSendsAgainUnderFreshIDs(t *testing.T) {
 			t.Errorf("sent again: %v, want seq %d", again[i], seq)
 		}
 	}
-	if reply := ask(&event.RepairRequest{Journal: "00000000deadbeef", Nonce: "n2", Ranges: []*event.Range{{From: 1, To: 2}}}); reply.Error == "" || reply.Sent != 0 {
+	if reply := ask(&event.RepairRequest{Journal: "00000000deadbeef", Nonce: "n2",
+		Ranges: []*event.Range{{From: 1, To: 2}}}); reply.Error == "" || reply.Sent != 0 {
 		t.Errorf("unknown journal: %v", reply)
 	}
 }
@@ -411,7 +412,8 @@ func TestLinesOfADowntimeGetTheirTime(t *testing.T) {
 	proof.Pause(t, 2*time.Second) // nobody reads
 	b.collect("journal", "m1")
 	e := b.entries(n)[n-1]
-	if off := time.Unix(0, e.EffectiveUnixNs).Sub(hit); e.Certainty != event.Certainty_CERTAINTY_DEVICE || off < -time.Second || off > time.Second {
+	if off := time.Unix(0, e.EffectiveUnixNs).Sub(hit); e.Certainty != event.Certainty_CERTAINTY_DEVICE || off < -time.Second ||
+		off > time.Second {
 		t.Errorf("a line of the downtime has the time of %v after its hit (%s)", off, e.Certainty)
 	}
 }

@@ -44,7 +44,9 @@ func newMetrics(r prometheus.Registerer) (*metrics, error) {
 		rejected:   counters("entries_rejected_total", "Lines that were no valid shot, by the field that was refused first.", "feed", "field"),
 		feedUp: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "feed_up",
 			Help: "1 while the feed reads or waits for its device, 0 while something stops it."}, []string{"feed"}),
-		times:         counters("entry_times_total", "Entries by how their time is known: live, device (its clock), between (an interval), unmet (before the first contact with the hub).", "known"),
+		times: counters("entry_times_total",
+			"Entries by how their time is known: live, device (its clock), between (an interval), unmet (before the first contact with the hub).",
+			"known"),
 		clockSteps:    gauge("wall_clock_steps", "Steps of the bay's wall clock since the collector began. Shots do not go by it."),
 		published:     counter("entries_published_total", "Entries acknowledged by the log."),
 		publishErrors: counter("publish_errors_total", "Publishes that failed and are tried again."),
@@ -61,7 +63,8 @@ func newMetrics(r prometheus.Registerer) (*metrics, error) {
 		depth:        gauge("journal_entries", "Entries in the journals on this disk."),
 		quarantined:  gauge("journal_quarantined_entries", "Entries lost to damaged stretches of the journals."),
 	}
-	for _, c := range []prometheus.Collector{m.times, m.clockSteps, m.lines, m.journalled, m.rejected, m.feedUp, m.published, m.publishErrors, m.repaired,
+	for _, c := range []prometheus.Collector{m.times, m.clockSteps, m.lines, m.journalled, m.rejected, m.feedUp, m.published, m.publishErrors,
+		m.repaired,
 		m.append, m.full, m.unsent, m.oldestUnsent, m.freeBytes, m.clockOffset, m.clockRTT, m.connected, m.depth, m.quarantined} {
 		if err := r.Register(c); err != nil {
 			return nil, err

@@ -18,10 +18,12 @@ func TestARunningCollectorReadsAgain(t *testing.T) {
 	b.write(1, 10)
 	b.entries(10)
 	dir := filepath.Join(b.dir, "journal")
-	r := Reread{MapName: "willow.yaml", Map: strings.Replace(fieldMap, "carry, unit: m", "carry, unit: yd", 1), Feed: "ball", At: time.Unix(1000, 0)}
+	r := Reread{MapName: "willow.yaml", Map: strings.Replace(fieldMap, "carry, unit: m", "carry, unit: yd", 1), Feed: "ball",
+		At: time.Unix(1000, 0)}
 	log := slog.New(slog.DiscardHandler)
 	report, err := AskReread(t.Context(), north, dir, r, log)
-	if err != nil || report.Lines != 10 || report.Changed != 10 || report.Added != 10 || report.Written || len(report.Fields) != 1 || report.Fields[0].Field != "carry" {
+	if err != nil || report.Lines != 10 || report.Changed != 10 || report.Added != 10 || report.Written || len(report.Fields) != 1 ||
+		report.Fields[0].Field != "carry" {
 		t.Fatalf("what would change: %+v, %v", report, err)
 	}
 	r.Write, r.At = true, time.Unix(2000, 0)
@@ -33,7 +35,8 @@ func TestARunningCollectorReadsAgain(t *testing.T) {
 		was, is := got[i], got[10+i]
 		a, _ := was.Get(event.Field_FIELD_CARRY)
 		c, _ := is.Get(event.Field_FIELD_CARRY)
-		if is.ID() != was.ID() || is.RereadUnixNs != 2000e9 || c != a*.9144 || is.EffectiveUnixNs != was.EffectiveUnixNs || is.MapVersion == was.MapVersion {
+		if is.ID() != was.ID() || is.RereadUnixNs != 2000e9 || c != a*.9144 || is.EffectiveUnixNs != was.EffectiveUnixNs ||
+			is.MapVersion == was.MapVersion {
 			t.Fatalf("line %d: %v, was %v", i, is, was)
 		}
 	}

@@ -116,5 +116,6 @@ func (in *intake) fulfilOne(ctx context.Context, path string) {
 	if err != nil {
 		in.log.Error("the report of lines that were read again can't be left", "error", err)
 	}
-	in.log.Info("lines were read again", "feed", r.Feed, "lines", report.Lines, "added", report.Added, "written", report.Written, "error", report.Error)
+	in.log.Info("lines were read again", "feed", r.Feed, "lines", report.Lines, "added", report.Added, "written", report.Written, "error",
+		report.Error)
 }

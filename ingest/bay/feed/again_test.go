@@ -22,7 +22,8 @@ fields:
   offline: {column: Side, unit: m}
 `
 
-const againFile = "Session A\nNo,Carry,Side\n1,164.1,2\n2,160,L3\nAverage,162,2.5\n# firmware 2\n3,150,1\nSession B\nSide,No,Carry\n4,1,155\n"
+const againFile = "Session A\nNo,Carry,Side\n1,164.1,2\n2,160,L3\nAverage,162,2.5\n# firmware 2\n3,150,1\nSession " +
+	"B\nSide,No,Carry\n4,1,155\n"
 
 // again reads entries again and returns the turns and what is to be added.
 func again(t *testing.T, fields, layout string, stood map[uint64][]*event.Entry, originals []*event.Entry, at int64) (turns []Turn) {
@@ -52,9 +53,11 @@ func TestLinesAreReadAgain(t *testing.T) {
 	for _, e := range originals {
 		e.EffectiveUnixNs, e.Boot = 77+int64(e.Line), "b"
 	}
-	right := strings.NewReplacer("unit: m}", "unit: yd}", "column: Side, unit: m", "column: Side, unit: yd, letters: {positive: [R], negative: [L]}, optional: true",
+	right := strings.NewReplacer("unit: m}", "unit: yd}", "column: Side, unit: m",
+		"column: Side, unit: yd, letters: {positive: [R], negative: [L]}, optional: true",
 		"fields:", "skip_rows: [{column: No, matches: ^average}]\nnumbers: {}\nfields:").Replace(wrongMap)
-	right = strings.Replace(right, "unit: yd, letters: {positive: [R], negative: [L]}, optional: true}", "unit: yd, pattern: \"([0-9.]+)\"}", 1)
+	right = strings.Replace(right, "unit: yd, letters: {positive: [R], negative: [L]}, optional: true}", "unit: yd, pattern: \"([0-9.]+)\"}",
+		1)
 	want, _, err := ParseAll(parsed(t, right), "f.csv", strings.NewReader(againFile), testStamp)
 	if err != nil || len(want) != 4 {
 		t.Fatal(want, err)
@@ -74,7 +77,8 @@ func TestLinesAreReadAgain(t *testing.T) {
 		if len(got) != 1 {
 			t.Fatalf("line %d: %v", w.Line, got)
 		}
-		if !alike(got[0], w) || got[0].ID() != w.ID() || got[0].EffectiveUnixNs != 77+int64(w.Line) || got[0].Boot != "b" || string(got[0].Raw) != string(w.Raw) {
+		if !alike(got[0], w) || got[0].ID() != w.ID() || got[0].EffectiveUnixNs != 77+int64(w.Line) || got[0].Boot != "b" ||
+			string(got[0].Raw) != string(w.Raw) {
 			t.Errorf("line %d: %v\n want %v", w.Line, got[0], w)
 		}
 	}

@@ -43,7 +43,8 @@ func (e encoding) start(head []byte) (encoding, int) {
 
 // partialMark says whether head may be the beginning of a byte order mark.
 func partialMark(head []byte) bool {
-	return len(head) < 3 && (bytes.HasPrefix([]byte{0xEF, 0xBB, 0xBF}, head) || bytes.HasPrefix([]byte{0xFF, 0xFE}, head) || bytes.HasPrefix([]byte{0xFE, 0xFF}, head))
+	return len(head) < 3 && (bytes.HasPrefix([]byte{0xEF, 0xBB, 0xBF}, head) || bytes.HasPrefix([]byte{0xFF, 0xFE}, head) ||
+		bytes.HasPrefix([]byte{0xFE, 0xFF}, head))
 }
 
 // newline finds the first line end at or after from, which is at the start of

@@ -15,7 +15,8 @@ var update = flag.Bool("update", false, "write the expected output of the exampl
 
 const exampleDir = "../../../testdata/feeds"
 
-var examples = map[string]string{"alder": "alder.csv", "brook": "brook.ndjson", "cedar": "cedar.txt", "dune": "dune.csv", "ember": "ember.csv"}
+var examples = map[string]string{"alder": "alder.csv", "brook": "brook.ndjson", "cedar": "cedar.txt", "dune": "dune.csv",
+	"ember": "ember.csv"}
 
 func example(t testing.TB, name string) (*Map, []byte) {
 	t.Helper()
@@ -73,7 +74,8 @@ func golden(t *testing.T, path string, got []byte) {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(got, want) {
-		t.Errorf("%s differs; if the change is meant, run go test ./ingest/bay/feed -update and read the difference\n got:\n%s\nwant:\n%s", path, got, want)
+		t.Errorf("%s differs; if the change is meant, run go test ./ingest/bay/feed -update and read the difference\n got:\n%s\nwant:\n%s", path,
+			got, want)
 	}
 }
 

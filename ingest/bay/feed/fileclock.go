@@ -110,7 +110,8 @@ func (c *fileClock) says() string {
 	if c.left == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%d times lie in the hour that the change of clocks leaves out (the first %s): they are read as if the clock had not been changed; "+
+	return fmt.Sprintf("%d times lie in the hour that the change of clocks leaves out (the first %s): they are read as if the clock had not "+
+		"been changed; "+
 		"check time.zone in the map, and the device's clock", c.left, quoted(c.leftText))
 }
 

@@ -60,7 +60,8 @@ func TestAnHourThatComesTwice(t *testing.T) {
 		}
 	}
 	again := parsed(t, clockMap+"revision: {column: Rev}\n")
-	got, _, err := ParseAll(again, "f", strings.NewReader("No,At,Carry,Rev\n1,2026-10-25 01:20:00,150,1\n2,2026-10-25 01:50:00,151,1\n1,2026-10-25 01:20:00,152,2\n"), testStamp)
+	got, _, err := ParseAll(again, "f", strings.NewReader("No,At,Carry,Rev\n1,2026-10-25 01:20:00,150,1\n2,2026-10-25 "+
+		"01:50:00,151,1\n1,2026-10-25 01:20:00,152,2\n"), testStamp)
 	if err != nil || len(got) != 3 || got[2].DeviceUnixNs != got[0].DeviceUnixNs {
 		t.Errorf("a revised shot: %v, %v", got, err)
 	}
@@ -69,7 +70,8 @@ func TestAnHourThatComesTwice(t *testing.T) {
 // TestAnHourThatIsLeftOut: a time that no clock of the zone shows is no loss of
 // the shot, and is said.
 func TestAnHourThatIsLeftOut(t *testing.T) {
-	r := NewReader(parsed(t, clockMap), "f", strings.NewReader("No,At,Carry\n1,2026-03-29 00:50:00,150\n2,2026-03-29 01:10:00,151\n3,2026-03-29 02:20:00,152\n"))
+	r := NewReader(parsed(t, clockMap), "f", strings.NewReader("No,At,Carry\n1,2026-03-29 00:50:00,150\n2,2026-03-29 "+
+		"01:10:00,151\n3,2026-03-29 02:20:00,152\n"))
 	var got []string
 	for range 3 {
 		d, err := r.Next()

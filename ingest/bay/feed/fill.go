@@ -88,7 +88,8 @@ func (f *fieldMap) beside(text string, style numberStyle, get func(int) cell) (s
 func (f *fieldMap) hint(err error, text string, style numberStyle) string {
 	switch {
 	case errors.Is(err, errNoSide):
-		return "write one of " + strings.Join(append(f.positive[:len(f.positive):len(f.positive)], f.negative...), ", ") + " beside the number, or remove letters from the map"
+		return "write one of " + strings.Join(append(f.positive[:len(f.positive):len(f.positive)], f.negative...), ", ") +
+			" beside the number, or remove letters from the map"
 	case errors.Is(err, errTwoSigns):
 		return "the side would count twice; remove letters from the map if the sign says it all"
 	case errors.Is(err, errTarget):
@@ -119,7 +120,8 @@ func (p *Parser) fillIdentity(e *event.Entry, get func(int) cell) {
 		default:
 			ok := false
 			if e.DeviceUnixNs, ok = p.readTime(text, get); !ok {
-				refuse("device_time", text, "is not a time of the map's layouts", "the layouts are "+strings.Join(m.time.names, " or ")+m.time.fileHint(e.File))
+				refuse("device_time", text, "is not a time of the map's layouts",
+					"the layouts are "+strings.Join(m.time.names, " or ")+m.time.fileHint(e.File))
 			}
 		}
 	}

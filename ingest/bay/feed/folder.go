@@ -130,7 +130,8 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 			s.begun = 0
 			s.set(StateWaiting, err.Error())
 		case s.mute != "":
-			s.set(StateMute, s.mute+" has bytes and no line of data: check format, encoding and csv.skip in the map, and that the file is the device's")
+			s.set(StateMute, s.mute+" has bytes and no line of data: check format, encoding and csv.skip in the map, and that the file is the "+
+				"device's")
 		default:
 			s.set(StateOK, s.clock)
 		}
@@ -192,7 +193,8 @@ func (s *Folder) rest(noticed bool) time.Duration {
 // pass reads every file that is finished and was not read, oldest first. Between
 // two looks at the whole folder only those are looked at that are coming to rest
 // or of which a notice came.
-func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emit, waited time.Duration, names map[string]bool, all bool) error {
+func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emit, waited time.Duration, names map[string]bool,
+	all bool) error {
 	began, since := time.Now(), s.cfg.Since()
 	var files []found
 	dir, err := os.Stat(s.cfg.Dir)

@@ -95,7 +95,8 @@ func (g *group) read(ctx context.Context, a arrival) error {
 	}
 	if taken == 0 && f.info.Size() > 0 && r.p.header == nil {
 		g.s.mute = f.path
-		g.s.cfg.Log.Warn("a file has bytes and no line of data: check format, encoding and csv.skip in the map", "path", f.path, "bytes", f.info.Size())
+		g.s.cfg.Log.Warn("a file has bytes and no line of data: check format, encoding and csv.skip in the map", "path", f.path, "bytes",
+			f.info.Size())
 	} else if taken > 0 {
 		g.s.mute = ""
 	}

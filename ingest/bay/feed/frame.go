@@ -32,10 +32,12 @@ func (m *Map) frame() *frame {
 	case m.kind == "keys" && m.records == recordBlank:
 		return &frame{find: blankRecord, rest: func(b []byte, _ bool) bool { return len(bytes.TrimSpace(b)) > 0 }}
 	case m.kind == "keys" && m.records == recordFile:
-		return &frame{find: func([]byte, bool) (int, int) { return 0, -1 }, rest: func(b []byte, _ bool) bool { return len(bytes.TrimSpace(b)) > 0 }}
+		return &frame{find: func([]byte, bool) (int, int) { return 0, -1 },
+			rest: func(b []byte, _ bool) bool { return len(bytes.TrimSpace(b)) > 0 }}
 	case m.kind == "csv" && m.csv.multiline && m.csv.quote != 0:
 		quote := []byte(string(m.csv.quote))
-		return &frame{find: func(b []byte, _ bool) (int, int) { return 0, quotedLine(b, quote) }, rest: func(b []byte, _ bool) bool { return len(b) > 0 }}
+		return &frame{find: func(b []byte, _ bool) (int, int) { return 0, quotedLine(b, quote) },
+			rest: func(b []byte, _ bool) bool { return len(b) > 0 }}
 	}
 	return nil
 }

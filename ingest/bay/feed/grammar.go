@@ -28,7 +28,8 @@ var grammar = map[string][]word{
 		{"provenance", "text", "who the values are from, where a field says nothing else", []string{"measured", "device"}},
 		{"csv", "csv", "the table, of format csv", nil},
 		{"numbers", "numbers", "how numbers are written", nil},
-		{"preamble", "names", "values that stand once above the rows or between the records: a name and a pattern with one group each; used like columns", nil},
+		{"preamble", "names", "values that stand once above the rows or between the records: a name and a pattern with one group each; used " +
+			"like columns", nil},
 		{"records", "text", "json: key of the list of shots; xml: a shot's element; keys: line, blank or file", nil},
 		{"keys", "keys", "the signs of format keys", nil},
 		{"skip_rows", "rows", "lines that are no shots", nil},
@@ -112,7 +113,8 @@ var grammar = map[string][]word{
 	},
 	"expect": {
 		{"lines", "text", "of the device's file", nil},
-		{"shot", "names", "values of the one shot: fields with their unit, none for not measured; device_time, shot_id, role, device_club, deleted, revision", nil},
+		{"shot", "names", "values of the one shot: fields with their unit, none for not measured; device_time, shot_id, role, device_club, " +
+			"deleted, revision", nil},
 		{"refused", "pattern", "the line is refused, and why", nil},
 		{"nothing", "flag", "the lines make no shot and no reject", nil},
 	},

@@ -49,7 +49,8 @@ func NewHTTP(cfg HTTPConfig) (*HTTP, error) {
 		return nil, errors.New("an HTTP feed needs a field map")
 	}
 	if !cfg.Map.HasID() && !cfg.Map.HasTime() {
-		return nil, fmt.Errorf("map %s: an HTTP feed needs the device's shot id or its time, or a line that is sent again could not be known: add shot_id or time", cfg.Map.file)
+		return nil, fmt.Errorf("map %s: an HTTP feed needs the device's shot id or its time, or a line that is sent again could not be known: "+
+			"add shot_id or time", cfg.Map.file)
 	}
 	if cfg.MaxBytes <= 0 {
 		cfg.MaxBytes = 1 << 20
@@ -142,7 +143,8 @@ func (h *HTTP) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/json")
 	switch {
 	case answer.Lines == 0:
-		answer.Error = fmt.Sprintf("the body holds nothing to read as a shot, in %d bytes; the map reads format %s: check the body, and format, records and comment in the map", len(body), h.cfg.Map.kind)
+		answer.Error = fmt.Sprintf("the body holds nothing to read as a shot, in %d bytes; the map reads format %s: check the body, and "+
+			"format, records and comment in the map", len(body), h.cfg.Map.kind)
 		w.WriteHeader(http.StatusUnprocessableEntity)
 	case answer.Shots == 0:
 		answer.Error = "no item was a shot; all are kept with their faults, and need not be sent again"
@@ -209,7 +211,8 @@ func (h *HTTP) read(body []byte) (Batch, error) {
 // a second shot.
 func (h *HTTP) needIdentity(e *event.Entry) {
 	if e.Valid() && e.DeviceShotId == "" && e.DeviceUnixNs == 0 {
-		e.Faults = append(e.Faults, event.NewFault("device_time", "", "the line has neither a shot id nor a time", "an HTTP feed needs one of them, to know a line that is sent again"))
+		e.Faults = append(e.Faults, event.NewFault("device_time", "", "the line has neither a shot id nor a time",
+			"an HTTP feed needs one of them, to know a line that is sent again"))
 	}
 }
 

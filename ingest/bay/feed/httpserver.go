@@ -37,7 +37,8 @@ func Listen(address string, feeds map[string]*HTTP) (net.Listener, error) {
 	if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
 		for name, f := range feeds {
 			if f.cfg.Token == "" {
-				return nil, fmt.Errorf("address %q of the HTTP feeds can be reached from outside, and feed %s has no token: set one, or listen on 127.0.0.1", address, name)
+				return nil, fmt.Errorf("address %q of the HTTP feeds can be reached from outside, and feed %s has no token: set one, or listen on "+
+					"127.0.0.1", address, name)
 			}
 		}
 	}
@@ -50,7 +51,8 @@ func Listen(address string, feeds map[string]*HTTP) (net.Listener, error) {
 
 // Serve answers requests until ctx ends and the ones under way are answered.
 func Serve(ctx context.Context, l net.Listener, feeds map[string]*HTTP) error {
-	server := &http.Server{Handler: Handler(feeds), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10}
+	server := &http.Server{Handler: Handler(feeds), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
+		IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10}
 	done := make(chan error, 1)
 	go func() { done <- server.Serve(l) }()
 	select {

@@ -101,7 +101,8 @@ func TestAFolderOfOneShotFiles(t *testing.T) {
 	dir := t.TempDir()
 	const n = 700
 	for i := range n {
-		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("%04d.csv", i)), fmt.Appendf(nil, "%s5%04d.1;120", plainHeader, i), 0o600); err != nil {
+		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("%04d.csv", i)), fmt.Appendf(nil, "%s5%04d.1;120", plainHeader, i),
+			0o600); err != nil {
 			t.Fatal(err)
 		}
 	}

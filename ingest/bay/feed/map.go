@@ -302,7 +302,8 @@ func (m *Map) checkWhole(k map[string]node) error {
 			n = node{file: m.file, path: "shot_id"}
 		}
 		return n.bad("this device gives neither a time nor a number of its own, so equal lines must be told apart by rule",
-			"write `shot_id: {scope: file}` (equal lines in two files are two shots; for values that repeat easily) or `{scope: device}` (a file read again under another name is the same shots)")
+			"write `shot_id: {scope: file}` (equal lines in two files are two shots; for values that repeat easily) or `{scope: device}` (a file "+
+				"read again under another name is the same shots)")
 	}
 	if m.id == nil && (m.revision >= 0 || m.deleted >= 0) {
 		key := "revision"

@@ -23,29 +23,31 @@ func TestBadMaps(t *testing.T) {
 		key      string
 		says     string
 	}{
-		"unknown key":       {"role: ball", "role: ball\nrolle: ball", 4, "rolle", "use one of map, device"},
-		"unknown subkey":    {"unit: yd", "unit: yd, units: m", 7, "fields.carry.units", "column, constant, unit"},
-		"version":           {"map: 1", "map: 2", 1, "map", "map: 1"},
-		"device":            {"alder", "Alder One", 2, "device", "a-z"},
-		"role":              {"ball", "bal", 3, "role", "ball, club"},
-		"format":            {"format: csv", "format: toml", 4, "format", "csv, ndjson"},
-		"encoding":          {"format: csv", "format: csv\nencoding: ascii", 5, "encoding", "windows-1252"},
-		"missing part":      {"role: ball\n", "", 0, "role", "is missing"},
-		"unknown field":     {"carry:", "carry_distance:", 7, "fields.carry_distance", "use one of carry, "},
-		"no unit":           {", unit: yd", "", 7, "fields.carry", "yd"},
-		"wrong unit":        {"unit: yd", "unit: mph", 7, "fields.carry.unit", "use one of"},
-		"wrong type":        {"unit: yd", "unit: [yd]", 7, "fields.carry.unit", "not a text"},
-		"no sides":          {"unit: yd", "unit: yd, sign: handed", 7, "fields.carry.sign", "no left and right"},
-		"air of an angle":   {"carry: {column: Carry, unit: yd}", "club_path: {column: P, unit: deg, air: adjusted}", 7, "fields.club_path.air", "distances only"},
-		"letters":           {"unit: yd", "unit: yd, letters: {positive: R}", 7, "fields.carry.letters", "both positive and negative"},
-		"equal letters":     {"unit: yd", "unit: yd, letters: {positive: R, negative: r}", 7, "fields.carry.letters", "same mark"},
-		"column 0":          {"column: Carry", "column: Carry, constant: 4", 7, "fields.carry", "either column or constant"},
-		"constant":          {"column: Carry", "constant: 4000", 7, "fields.carry.constant", "not plausible"},
-		"name, no header":   {"format: csv", "format: csv\ncsv: {header: false}", 6, "shot_id.column", "number from 1"},
-		"csv of ndjson":     {"format: csv", "format: ndjson\ncsv: {skip: 1}", 5, "csv", "ndjson"},
-		"delimiter":         {"format: csv", "format: csv\ncsv: {delimiter: ab}", 5, "csv.delimiter", "one character"},
-		"thousands":         {"format: csv", "format: csv\nnumbers: {decimal: \",\", thousands: \",\"}", 5, "numbers.thousands", "decimal"},
-		"zone":              {"shot_id", "time: {column: T, layout: \"2006-01-02 15:04:05\", zone: Londn}\nshot_id", 5, "time.zone", "Europe/London"},
+		"unknown key":    {"role: ball", "role: ball\nrolle: ball", 4, "rolle", "use one of map, device"},
+		"unknown subkey": {"unit: yd", "unit: yd, units: m", 7, "fields.carry.units", "column, constant, unit"},
+		"version":        {"map: 1", "map: 2", 1, "map", "map: 1"},
+		"device":         {"alder", "Alder One", 2, "device", "a-z"},
+		"role":           {"ball", "bal", 3, "role", "ball, club"},
+		"format":         {"format: csv", "format: toml", 4, "format", "csv, ndjson"},
+		"encoding":       {"format: csv", "format: csv\nencoding: ascii", 5, "encoding", "windows-1252"},
+		"missing part":   {"role: ball\n", "", 0, "role", "is missing"},
+		"unknown field":  {"carry:", "carry_distance:", 7, "fields.carry_distance", "use one of carry, "},
+		"no unit":        {", unit: yd", "", 7, "fields.carry", "yd"},
+		"wrong unit":     {"unit: yd", "unit: mph", 7, "fields.carry.unit", "use one of"},
+		"wrong type":     {"unit: yd", "unit: [yd]", 7, "fields.carry.unit", "not a text"},
+		"no sides":       {"unit: yd", "unit: yd, sign: handed", 7, "fields.carry.sign", "no left and right"},
+		"air of an angle": {"carry: {column: Carry, unit: yd}", "club_path: {column: P, unit: deg, air: adjusted}", 7, "fields.club_path.air",
+			"distances only"},
+		"letters":         {"unit: yd", "unit: yd, letters: {positive: R}", 7, "fields.carry.letters", "both positive and negative"},
+		"equal letters":   {"unit: yd", "unit: yd, letters: {positive: R, negative: r}", 7, "fields.carry.letters", "same mark"},
+		"column 0":        {"column: Carry", "column: Carry, constant: 4", 7, "fields.carry", "either column or constant"},
+		"constant":        {"column: Carry", "constant: 4000", 7, "fields.carry.constant", "not plausible"},
+		"name, no header": {"format: csv", "format: csv\ncsv: {header: false}", 6, "shot_id.column", "number from 1"},
+		"csv of ndjson":   {"format: csv", "format: ndjson\ncsv: {skip: 1}", 5, "csv", "ndjson"},
+		"delimiter":       {"format: csv", "format: csv\ncsv: {delimiter: ab}", 5, "csv.delimiter", "one character"},
+		"thousands":       {"format: csv", "format: csv\nnumbers: {decimal: \",\", thousands: \",\"}", 5, "numbers.thousands", "decimal"},
+		"zone": {"shot_id", "time: {column: T, layout: \"2006-01-02 15:04:05\", zone: Londn}\nshot_id", 5, "time.zone",
+			"Europe/London"},
 		"no zone":           {"shot_id", "time: {column: T, layout: \"2006-01-02 15:04:05\"}\nshot_id", 5, "time", "needs a zone"},
 		"layout":            {"shot_id", "time: {column: T, layout: \"HH:mm:ss\", zone: UTC}\nshot_id", 5, "time.layout", "15:04:05"},
 		"half-day layout":   {"shot_id", "time: {column: T, layout: \"2006-01-02 03:04:05\", zone: UTC}\nshot_id", 5, "time.layout", "15:04:05"},
@@ -68,7 +70,8 @@ func TestBadMaps(t *testing.T) {
 			t.Errorf("%s: error %v", name, err)
 			continue
 		}
-		if bad.File != "x.yaml" || c.line != 0 && bad.Line != c.line || c.key != "" && bad.Key != c.key || !strings.Contains(err.Error(), c.says) {
+		if bad.File != "x.yaml" || c.line != 0 && bad.Line != c.line || c.key != "" && bad.Key != c.key ||
+			!strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v\n want line %d, key %q, %q", name, err, c.line, c.key, c.says)
 		}
 	}

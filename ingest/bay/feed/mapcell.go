@@ -93,7 +93,8 @@ func (m *Map) readBearing(f *fieldMap, n node) (err error) {
 		return err
 	}
 	if f.bearingOf, err = n.number(); err != nil || f.bearingOf < 0 || f.bearingOf > 360 {
-		return n.bad("is neither degrees from 0 to 360 nor a column", "write the compass bearing of the target line, such as 117.5, or {column: NAME}")
+		return n.bad("is neither degrees from 0 to 360 nor a column",
+			"write the compass bearing of the target line, such as 117.5, or {column: NAME}")
 	}
 	return nil
 }

@@ -116,12 +116,14 @@ func (x *expectation) check(m *Map, got []*event.Entry) (wrong []error) {
 	}
 	if x.nothing {
 		if len(got) > 0 {
-			return bad(x.at, fmt.Sprintf("is read as %d shots or rejects, and nothing was expected", len(got)), "check comment, skip_rows and the header's names in the map")
+			return bad(x.at, fmt.Sprintf("is read as %d shots or rejects, and nothing was expected", len(got)),
+				"check comment, skip_rows and the header's names in the map")
 		}
 		return nil
 	}
 	if len(got) != 1 {
-		return bad(x.at, fmt.Sprintf("is read as %d shots or rejects, and one was expected", len(got)), "write one shot an item, the header with the first")
+		return bad(x.at, fmt.Sprintf("is read as %d shots or rejects, and one was expected", len(got)),
+			"write one shot an item, the header with the first")
 	}
 	e := got[0]
 	reasons := ""

@@ -60,7 +60,8 @@ func (m *Map) readFields(k map[string]node) error {
 	for _, p := range pairs {
 		info, ok := event.FieldNamed(p.key)
 		if !ok {
-			wrong = append(wrong, &MapError{File: m.file, Line: p.value.line, Key: p.value.path, Value: p.key, Reason: "is not a field", Hint: didYouMean(p.key)})
+			wrong = append(wrong, &MapError{File: m.file, Line: p.value.line, Key: p.value.path, Value: p.key, Reason: "is not a field",
+				Hint: didYouMean(p.key)})
 			continue
 		}
 		f, err := m.readField(info, p.value, provenance)

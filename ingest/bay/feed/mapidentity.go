@@ -16,7 +16,8 @@ type timeMap struct {
 	fileDate string // layout of the date in the file's name
 }
 
-var epochUnits = map[string]time.Duration{"unix": time.Second, "unix_ms": time.Millisecond, "unix_us": time.Microsecond, "unix_ns": time.Nanosecond}
+var epochUnits = map[string]time.Duration{"unix": time.Second, "unix_ms": time.Millisecond, "unix_us": time.Microsecond,
+	"unix_ns": time.Nanosecond}
 
 // readIdentity reads what names a shot and when it was: time, shot_id,
 // revision, deleted.
@@ -149,7 +150,8 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 		}
 		if _, epoch := epochUnits[layout]; !epoch {
 			if !hasDate(layout) && t.fileDate == "" || !hasTimeOfDay(layout) {
-				return nil, item.bad("does not hold a whole date and time", "write 2 January 2006 15:04:05 as the device would, such as 02.01.2006 15:04:05; for a time of day alone add date_from_file")
+				return nil, item.bad("does not hold a whole date and time",
+					"write 2 January 2006 15:04:05 as the device would, such as 02.01.2006 15:04:05; for a time of day alone add date_from_file")
 			}
 			zoned = zoned && hasZone(layout)
 		}

@@ -15,7 +15,8 @@ func decodeObject(text string) (map[string]any, *event.Fault) {
 	d.UseNumber()
 	var object map[string]any
 	if err := d.Decode(&object); err != nil {
-		return nil, event.NewFault("", text, "is not a JSON object: "+err.Error(), "each line must be one whole object; the line may be cut short")
+		return nil, event.NewFault("", text, "is not a JSON object: "+err.Error(),
+			"each line must be one whole object; the line may be cut short")
 	}
 	if object == nil {
 		return nil, event.NewFault("", text, "is null", "each line must be one whole object")

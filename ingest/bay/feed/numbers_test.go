@@ -92,7 +92,8 @@ func TestANumberUsedAgain(t *testing.T) {
 // all again: the same shots have the same ids.
 func TestNumbersAfterARestart(t *testing.T) {
 	m := numbered(t, "shot_id: {column: No}\ntime: {column: At, layout: unix}")
-	const before, after = "No,At,Ball\n7,1777626000,50\n8,1777626040,51\n7,1777629600,60\n", "7,1777629600,60.5\n8,1777629640,61\n7,1777633200,70\n"
+	const before, after = "No,At,Ball\n7,1777626000,50\n8,1777626040,51\n7,1777629600,60\n",
+		"7,1777629600,60.5\n8,1777629640,61\n7,1777633200,70\n"
 	whole := testStamp
 	whole.Numbers = &Numbers{}
 	want, _, err := ParseAll(m, "f.csv", strings.NewReader(before+after), whole)

@@ -128,9 +128,11 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 		p.skipped.Empty++
 		return "", nil, nil, true
 	case cut:
-		return "", nil, event.NewFault("", text, fmt.Sprintf("longer than %d bytes", MaxLine), "check that the file is what the map says, and its encoding"), false
+		return "", nil, event.NewFault("", text, fmt.Sprintf("longer than %d bytes", MaxLine),
+			"check that the file is what the map says, and its encoding"), false
 	case strings.ContainsRune(text, 0):
-		return "", nil, event.NewFault("", strings.ReplaceAll(text, "\x00", "␀"), "holds NUL bytes", "the file was damaged, often by a power cut while the device wrote, or it is UTF-16: check encoding in the map"), false
+		return "", nil, event.NewFault("", strings.ReplaceAll(text, "\x00", "␀"), "holds NUL bytes",
+			"the file was damaged, often by a power cut while the device wrote, or it is UTF-16: check encoding in the map"), false
 	case !ok:
 		return "", nil, event.NewFault("", text, "is not text in the map's encoding", "set encoding in the map, such as windows-1252"), false
 	case p.m.isComment(trimmed):
@@ -170,7 +172,8 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 		return "", nil, nil, true
 	}
 	if p.header == nil {
-		return text, nil, event.NewFault("", text, "stands where the header should be", "check the column names in the map, csv.skip, csv.delimiter, or write header: false"), false
+		return text, nil, event.NewFault("", text, "stands where the header should be",
+			"check the column names in the map, csv.skip, csv.delimiter, or write header: false"), false
 	}
 	return text, cells, p.checkCells(text, cells, len(p.header), "the header has"), false
 }
@@ -213,7 +216,8 @@ func (p *Parser) cellAt(slot int, cells []string) cell {
 	case at == absent:
 		return cell{missing: true}
 	case at >= len(cells):
-		return cell{problem: fmt.Sprintf("is column %d of a line with %d", at+1, len(cells)), hint: "the line may be cut short; check csv.delimiter"}
+		return cell{problem: fmt.Sprintf("is column %d of a line with %d", at+1, len(cells)),
+			hint: "the line may be cut short; check csv.delimiter"}
 	default:
 		return cell{text: cells[at], missing: p.m.missing[cells[at]]}
 	}

@@ -55,7 +55,8 @@ func decodePosition(data []byte, kind string) (p position, err error) {
 		return p, fmt.Errorf("read position of a %s feed: %w", kind, err)
 	}
 	if p.Version != 1 || p.Kind != kind {
-		return p, fmt.Errorf("read position is of kind %q version %d, and this feed is of kind %q version 1: was the feed's configuration changed? give it a new name", p.Kind, p.Version, kind)
+		return p, fmt.Errorf("read position is of kind %q version %d, and this feed is of kind %q version 1: was the feed's configuration "+
+			"changed? give it a new name", p.Kind, p.Version, kind)
 	}
 	return p, nil
 }

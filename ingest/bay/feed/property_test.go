@@ -93,7 +93,8 @@ func TestAppends(t *testing.T) {
 	wide := parsed(t, strings.Replace(plainMap, "format: csv\n", "format: csv\nencoding: utf-16\n", 1))
 	proof.Check(t, func(t *rapid.T) {
 		line := rapid.OneOf(
-			rapid.SampledFrom([]string{"50.1;120", "50.1;120", "50.2;121", "", "Carry;Ball", "Ball;Carry", "\x00\x00\x00", "50.1;12\xff", "x;y;z", ";", "\"50;1\";2"}),
+			rapid.SampledFrom([]string{"50.1;120", "50.1;120", "50.2;121", "", "Carry;Ball", "Ball;Carry", "\x00\x00\x00", "50.1;12\xff", "x;y;z",
+				";", "\"50;1\";2"}),
 			rapid.Just(strings.Repeat("7", MaxLine+1)),
 			rapid.Just(strings.Repeat("\x00", 3*bufBytes)),
 		)
@@ -183,7 +184,8 @@ func TestRotationsLoseNothing(t *testing.T) {
 		stop := running(t, tailOf(t, m, path), k)
 		up := true
 		k.until(t, 1) // what was rotated away before the first look is nobody's
-		for _, step := range rapid.SliceOfN(rapid.SampledFrom([]string{"write", "write", "half", "rotate", "copy", "stop", "start"}), 3, 10).Draw(rt, "steps") {
+		for _, step := range rapid.SliceOfN(rapid.SampledFrom([]string{"write", "write", "half", "rotate", "copy", "stop", "start"}), 3,
+			10).Draw(rt, "steps") {
 			switch step {
 			case "write":
 				n := rapid.IntRange(1, 3).Draw(rt, "n")

@@ -158,7 +158,8 @@ fields:
 		lines, keys = append(lines, e.Line), append(keys, e.Key)
 	}
 	want := []string{"device", "role", "encoding", "csv.quot", "csv.delimiter", "numbers.decimal", "time.layout", "time.zone", "shot_id.scope",
-		"skip_rows.1", "skip_rows.2.line", "fields.carry.unit", "fields.carry.invert", "fields.carri", "fields.offline.letters", "fields.offline.zero"}
+		"skip_rows.1", "skip_rows.2.line", "fields.carry.unit", "fields.carry.invert", "fields.carri", "fields.offline.letters",
+		"fields.offline.zero"}
 	for _, key := range want {
 		found := 0
 		for _, have := range keys {

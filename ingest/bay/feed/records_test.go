@@ -21,25 +21,33 @@ func TestRecords(t *testing.T) {
 	}{
 		{"a JSON list", "format: json", "b.v", "c", `[{"b":{"v":118.4},"c":164.1}, {"b":{"v":120},"c":"166 yd"}]`, 2},
 		{"a list within an object, spread over lines", "format: json\nrecords: shots", "b", "c",
-			"{\"player\": {\"no\": 1},\n \"shots\": [\n  {\n \"b\": 118.4,\n \"c\": 164.1\n },\n {\"b\": 120, \"c\": 166, \"note\": \"a } in \\\"words\\\"\"}\n ]\n}\n", 2},
+			"{\"player\": {\"no\": 1},\n \"shots\": [\n  {\n \"b\": 118.4,\n \"c\": 164.1\n },\n {\"b\": 120, \"c\": 166, \"note\": \"a } in " +
+				"\\\"words\\\"\"}\n ]\n}\n", 2},
 		{"two lists", "format: json\nrecords: shots", "b", "c",
 			`{"sessions":[{"n":1,"shots":[{"b":118.4,"c":164.1}]},{"n":2,"shots":[{"b":120,"c":166}]}]}`, 2},
 		{"XML elements", "format: xml\nrecords: shot", "ball.speed", "carry",
-			"<?xml version=\"1.0\"?>\n<shots date=\"x\">\n<shot no=\"1\"><ball speed=\"118.4\"/><carry>164.1</carry></shot>\n<shot no=\"2\" carry=\"166\">\n <ball speed='120'/></shot>\n</shots>", 2},
+			"<?xml version=\"1.0\"?>\n<shots date=\"x\">\n<shot no=\"1\"><ball speed=\"118.4\"/><carry>164.1</carry></shot>\n<shot no=\"2\" " +
+				"carry=\"166\">\n <ball speed='120'/></shot>\n</shots>", 2},
 		{"XML attributes", "format: xml\nrecords: s", "b", "c", `<shots><s b="118.4" c="164.1"/><s b="120" c="166" n="a > b"/></shots>`, 2},
 		{"keys and values", "format: keys", "ball", "carry", "ball=118.4 carry=164.1 yd club=seven iron\nball=120 carry=166\n", 2},
-		{"keys with semicolons", "format: keys\nkeys: {separator: \":\", between: \";\"}", "Ball", "Carry", "Ball: 118.4; Carry: 164.1\nBall:120;Carry:166\n", 2},
-		{"a block a shot", "format: keys\nrecords: blank", "Ball Speed", "Carry", "Shot 1\nBall Speed: 118.4 mph\nCarry: 164.1\n\nShot 2\nBall Speed: 120\nCarry: 166\n", 2},
+		{"keys with semicolons", "format: keys\nkeys: {separator: \":\", between: \";\"}", "Ball", "Carry",
+			"Ball: 118.4; Carry: 164.1\nBall:120;Carry:166\n", 2},
+		{"a block a shot", "format: keys\nrecords: blank", "Ball Speed", "Carry",
+			"Shot 1\nBall Speed: 118.4 mph\nCarry: 164.1\n\nShot 2\nBall Speed: 120\nCarry: 166\n", 2},
 		{"a file a shot", "format: keys\nrecords: file", "Ball", "Carry", "Ball: 118.4\n\nCarry: 164.1\n", 1},
-		{"fixed columns", "format: csv\ncsv: {widths: [8, 8, 6]}", "ball", "carry", "ball    carry   club\n118.4   164.1   iron\n120     166     wood\n", 2},
+		{"fixed columns", "format: csv\ncsv: {widths: [8, 8, 6]}", "ball", "carry",
+			"ball    carry   club\n118.4   164.1   iron\n120     166     wood\n", 2},
 		{"blanks", "format: csv\ncsv: {delimiter: spaces}", "ball", "carry", " ball   carry\n 118.4  164.1\n 120    166\n", 2},
-		{"a row of units, and a mean", "format: csv\ncsv: {units: true}\nskip_rows: [{column: no, matches: \"^(mean|average)\"}]", "ball", "carry",
+		{"a row of units, and a mean", "format: csv\ncsv: {units: true}\nskip_rows: [{column: no, matches: \"^(mean|average)\"}]", "ball",
+			"carry",
 			"no,ball,carry\n,mph,yd\n1,118.4,164.1\n2,120,166\nMean,119.2,165\n", 2},
 		{"some kinds alone", "format: csv\nkeep_rows: [{column: kind, matches: \"^full$\"}]", "ball", "carry",
 			"kind,ball,carry\nfull,118.4,164.1\nputt,5,6\nFull,120,166\n", 2},
 		{"comments of two kinds", "format: csv\ncomment: [\"#\", \"//\"]", "ball", "carry", "# a\nball,carry\n// b\n118.4,164.1\n120,166\n", 2},
-		{"line ends within quotes", "format: csv\ncsv: {multiline: true}", "ball", "carry", "ball,carry,note\n118.4,164.1,\"felt\nheavy\"\n120,166,\n", 2},
-		{"another version's names", "format: csv", "[Ball, Ball Speed]", "[Carry, Carry Flat]", "Ball Speed,Carry Flat\n118.4,164.1\n120,166\n", 2},
+		{"line ends within quotes", "format: csv\ncsv: {multiline: true}", "ball", "carry",
+			"ball,carry,note\n118.4,164.1,\"felt\nheavy\"\n120,166,\n", 2},
+		{"another version's names", "format: csv", "[Ball, Ball Speed]", "[Carry, Carry Flat]", "Ball Speed,Carry Flat\n118.4,164.1\n120,166\n",
+			2},
 	} {
 		m := parsed(t, head(c.format)+fmt.Sprintf(tail, c.ball, c.carry))
 		want, _, err := ParseAll(m, "f", strings.NewReader(c.text), testStamp)
@@ -59,7 +67,8 @@ func TestRecords(t *testing.T) {
 			if m.kind == "keys" && m.records == recordFile {
 				break // a file is whole or not
 			}
-			same(t, fmt.Sprintf("%s cut at %d", c.name, cut), drainGrowing(t, m, "f", []byte(c.text), []int{cut}, func(int) bool { return cut%2 == 0 }), want)
+			same(t, fmt.Sprintf("%s cut at %d", c.name, cut),
+				drainGrowing(t, m, "f", []byte(c.text), []int{cut}, func(int) bool { return cut%2 == 0 }), want)
 		}
 	}
 }
@@ -79,7 +88,8 @@ func TestCells(t *testing.T) {
 		{"{column: a, unit: deg, pattern: \"dir ([-0-9.]+)\"}", "dir 3.2 of 5,x", 3.2, false},
 		{"{column: a, unit_column: b}", "0.1,rad", .1 * 57.29577951308232, false},
 	} {
-		m := parsed(t, "map: 1\ndevice: alder\nrole: ball\nformat: csv\nshot_id: {scope: device}\nfields:\n  ball_speed: {column: c, unit: m/s}\n  launch_direction: "+c.field+"\n")
+		m := parsed(t, "map: 1\ndevice: alder\nrole: ball\nformat: csv\nshot_id: {scope: device}\nfields:\n  ball_speed: {column: c, unit: "+
+			"m/s}\n  launch_direction: "+c.field+"\n")
 		entries, _, err := ParseAll(m, "f", strings.NewReader("a,b,c\n"+c.cells+",50\n"), testStamp)
 		if err != nil || len(entries) != 1 || !entries[0].Valid() {
 			t.Errorf("%s: %v %v", c.field, entries, err)
@@ -90,7 +100,8 @@ func TestCells(t *testing.T) {
 			t.Errorf("%s of %q: %v %v, want %v", c.field, c.cells, got, has, c.want)
 		}
 	}
-	m := parsed(t, "map: 1\ndevice: alder\nrole: roll\nformat: csv\ncsv: {delimiter: \";\"}\nshot_id: {scope: device}\nfields:\n  putt_distance: {column: a, unit: ft}\n")
+	m := parsed(t, "map: 1\ndevice: alder\nrole: roll\nformat: csv\ncsv: {delimiter: \";\"}\nshot_id: {scope: device}\nfields:\n  "+
+		"putt_distance: {column: a, unit: ft}\n")
 	entries, _, _ := ParseAll(m, "f", strings.NewReader("a\n12' 6\"\n12 ft 6 in\n12'6\n"), testStamp)
 	for _, e := range entries {
 		if v, _ := e.Get(event.Field_FIELD_PUTT_DISTANCE); v-12.5*.3048 > 1e-9 || 12.5*.3048-v > 1e-9 {

@@ -32,7 +32,8 @@ func Recipes() (out []Recipe) {
 // recipe, from the tables that maps are read with.
 func Reference() string {
 	var b strings.Builder
-	b.WriteString("# Field maps\n\nMade by `fairlead feed reference` from the tables that maps are read with. A map says what the columns of one device mean;\n" +
+	b.WriteString("# Field maps\n\nMade by `fairlead feed reference` from the tables that maps are read with. A map says what the columns " +
+		"of one device mean;\n" +
 		"`fairlead feed guess` drafts one, `fairlead feed try` shows what it makes of files, `fairlead feed schema` tells editors what may\n" +
 		"stand where. Column names are compared without regard to case and outer spaces; in NDJSON they are keys, and `ball.speed` is\n" +
 		"the key speed within the key ball. A cell may carry its unit, which then counts.\n")

@@ -166,7 +166,8 @@ func TestHTTP(t *testing.T) {
 	stop := running(t, h, k)
 	proof.Until(t, "the source listens", func() bool { return h.State().State == StateOK })
 	status, a, says := ask("/feeds/brook", "sesame", good+"\n"+bad+good)
-	if status != http.StatusMultiStatus || len(a.NoShots) != 1 || a.NoShots[0] != 2 || a.Lines != 3 || a.Shots != 2 || a.Rejected != 1 || a.Skipped != 1 || len(a.Rejects) != 1 || a.Rejects[0].Line != 3 || a.Rejects[0].Column != "ball.speed" {
+	if status != http.StatusMultiStatus || len(a.NoShots) != 1 || a.NoShots[0] != 2 || a.Lines != 3 || a.Shots != 2 || a.Rejected != 1 ||
+		a.Skipped != 1 || len(a.Rejects) != 1 || a.Rejects[0].Line != 3 || a.Rejects[0].Column != "ball.speed" {
 		t.Errorf("answer %d %+v %s", status, a, says)
 	}
 	if got := k.until(t, 3); got[0].ID() != got[2].ID() || got[1].Valid() {
@@ -212,7 +213,8 @@ func TestHTTPRefusals(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Listen(net.JoinHostPort("0.0.0.0", "0"), map[string]*HTTP{"brook": h}); err == nil || !strings.Contains(err.Error(), "token") {
+	if _, err := Listen(net.JoinHostPort("0.0.0.0", "0"), map[string]*HTTP{"brook": h}); err == nil ||
+		!strings.Contains(err.Error(), "token") {
 		t.Errorf("open to all without a token: %v", err)
 	}
 }

@@ -90,7 +90,8 @@ func NewTail(cfg TailConfig) (*Tail, error) {
 	if _, err := filepath.Match(pattern, "x"); err != nil || pattern == "" {
 		return nil, fmt.Errorf("path %q: its last part is no file name or pattern", cfg.Path)
 	}
-	for to, value := range map[*time.Duration]time.Duration{&cfg.Poll: 250 * time.Millisecond, &cfg.Settle: 200 * time.Millisecond, &cfg.LastLine: 5 * time.Second, &cfg.Quiet: 1500 * time.Millisecond} {
+	for to, value := range map[*time.Duration]time.Duration{&cfg.Poll: 250 * time.Millisecond, &cfg.Settle: 200 * time.Millisecond,
+		&cfg.LastLine: 5 * time.Second, &cfg.Quiet: 1500 * time.Millisecond} {
 		if *to <= 0 {
 			*to = value
 		}
@@ -309,7 +310,8 @@ func (t *Tail) report() {
 	case t.there == 0:
 		t.set(StateWaiting, fmt.Sprintf("no file %s: check the path, or wait for the device's next shot", t.cfg.Path))
 	case t.cur != nil && t.cur.mute():
-		t.set(StateMute, fmt.Sprintf("%s has %d bytes, and no line was read in them: check format and encoding in the map, and that the file is the device's", t.cur.path, t.cur.m.Size))
+		t.set(StateMute, fmt.Sprintf("%s has %d bytes, and no line was read in them: check format and encoding in the map, and that the file "+
+			"is the device's", t.cur.path, t.cur.m.Size))
 	case t.cur != nil && t.cur.r.lines.pending(t.cur.m.Size) > 0:
 		t.set(StateOK, fmt.Sprintf("the last line of %s has no end yet (%d bytes)", t.cur.path, t.cur.r.lines.pending(t.cur.m.Size)))
 	case t.cur != nil:

@@ -118,7 +118,8 @@ func running(t testing.TB, s Source, k *keeper) (stop func()) {
 
 func tailOf(t testing.TB, m *Map, path string) *Tail {
 	t.Helper()
-	s, err := NewTail(TailConfig{Map: m, Path: path, Poll: 5 * time.Millisecond, Settle: 20 * time.Millisecond, LastLine: 60 * time.Millisecond})
+	s, err := NewTail(TailConfig{Map: m, Path: path, Poll: 5 * time.Millisecond, Settle: 20 * time.Millisecond,
+		LastLine: 60 * time.Millisecond})
 	if err != nil {
 		t.Fatal(err)
 	}

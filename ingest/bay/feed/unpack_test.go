@@ -32,7 +32,8 @@ func TestPackedFiles(t *testing.T) {
 	k := newKeeper()
 	stop := running(t, s, k)
 	write(t, filepath.Join(in, "bad.csv.gz"), packed.String()[:packed.Len()-6])
-	proof.Until(t, "a damaged file is not said", func() bool { return s.State().State == StateMute && strings.Contains(s.State().Detail, "bad.csv.gz") })
+	proof.Until(t, "a damaged file is not said",
+		func() bool { return s.State().State == StateMute && strings.Contains(s.State().Detail, "bad.csv.gz") })
 	write(t, filepath.Join(in, "one.csv.gz"), packed.String())
 	k.until(t, 3)
 	write(t, filepath.Join(in, "one.csv"), plainHeader+rows(0, 3))

@@ -53,7 +53,8 @@ func NewWire(cfg WireConfig) (*Wire, error) {
 		return nil, errors.New("a feed of lines needs a field map")
 	}
 	if !cfg.Map.HasID() && !cfg.Map.HasTime() && cfg.Map.scope != scopeFile {
-		return nil, fmt.Errorf("map %s: lines that come by wire need the device's shot id or its time, or `shot_id: {scope: file}` (each connection is a file): equal lines would be one shot", cfg.Map.file)
+		return nil, fmt.Errorf("map %s: lines that come by wire need the device's shot id or its time, or `shot_id: {scope: file}` (each "+
+			"connection is a file): equal lines would be one shot", cfg.Map.file)
 	}
 	u, err := url.Parse(cfg.URL)
 	if err != nil {

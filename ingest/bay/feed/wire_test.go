@@ -13,7 +13,8 @@ import (
 	"fairlead/deploy/proof"
 )
 
-const wireMap = "map: 1\ndevice: willow\nrole: ball\nformat: csv\ncsv: {header: false, cells: 2}\nshot_id: {column: 1}\nfields: {carry: {column: 2, unit: m}}\n"
+const wireMap = "map: 1\ndevice: willow\nrole: ball\nformat: csv\ncsv: {header: false, cells: 2}\nshot_id: {column: 1}\nfields: {carry: " +
+	"{column: 2, unit: m}}\n"
 
 func wireOf(t *testing.T, text, address string) *Wire {
 	t.Helper()

@@ -39,7 +39,8 @@ func (t *Table) readXML(texts []string) bool {
 	}
 	best := ""
 	for name, w := range weight {
-		if best == "" || count[name] > 1 && count[best] == 1 || (count[name] > 1) == (count[best] > 1) && (w > weight[best] || w == weight[best] && name < best) {
+		if best == "" || count[name] > 1 && count[best] == 1 || (count[name] > 1) == (count[best] > 1) &&
+			(w > weight[best] || w == weight[best] && name < best) {
 			best = name
 		}
 	}

@@ -16,7 +16,8 @@ func WriteFields(w io.Writer) error {
 		if f.Mirrors {
 			side = "  positive is right of target"
 		}
-		if _, err := fmt.Fprintf(w, "%-18s %-12s %-5s %g to %g%s\n", f.Name, f.Quantity, unit.Stored(f.Quantity), f.Min, f.Max, side); err != nil {
+		if _, err := fmt.Fprintf(w, "%-18s %-12s %-5s %g to %g%s\n", f.Name, f.Quantity, unit.Stored(f.Quantity), f.Min, f.Max,
+			side); err != nil {
 			return err
 		}
 	}

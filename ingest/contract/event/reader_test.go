@@ -38,7 +38,8 @@ func drawEntry(t *rapid.T) *Entry {
 		return rapid.SampledFrom([]string{"", "north", "quay", "ä", "a longer name of something"}).Draw(t, name)
 	}
 	e := &Entry{
-		Contract: rapid.Uint32().Draw(t, "contract"), Studio: text("studio"), Bay: text("bay"), Journal: text("journal"), Seq: rapid.Uint64().Draw(t, "seq"),
+		Contract: rapid.Uint32().Draw(t, "contract"), Studio: text("studio"), Bay: text("bay"), Journal: text("journal"),
+		Seq:    rapid.Uint64().Draw(t, "seq"),
 		ShotId: rapid.SliceOfN(rapid.Byte(), 0, 16).Draw(t, "id"), Device: text("device"), DeviceShotId: text("device shot"),
 		Role: Role(rapid.Int32Range(-1, 5).Draw(t, "role")), Feed: text("feed"), File: text("file"), Line: rapid.Uint64().Draw(t, "line"),
 		Raw: rapid.SliceOfN(rapid.Byte(), 0, 40).Draw(t, "raw"), DeviceUnixNs: rapid.Int64().Draw(t, "device time"),
@@ -117,7 +118,8 @@ func FuzzReader(f *testing.F) {
 }
 
 func BenchmarkReader(b *testing.B) {
-	e := &Entry{Contract: 1, Studio: "harbour-row", Bay: "north", Journal: "00000000000000aa", Seq: 7, ShotId: make([]byte, 16), Device: "alder", DeviceShotId: "7",
+	e := &Entry{Contract: 1, Studio: "harbour-row", Bay: "north", Journal: "00000000000000aa", Seq: 7, ShotId: make([]byte, 16),
+		Device: "alder", DeviceShotId: "7",
 		Feed: "ball", File: "shots.csv", Line: 7, Raw: make([]byte, 90), ReceivedUnixNs: 1777885200e9, EffectiveUnixNs: 1777885200e9}
 	for f := Field(1); f < 18; f++ {
 		e.Measures = append(e.Measures, &Measure{Field: f, Value: 1.5, Provenance: Provenance_PROVENANCE_MEASURED})

@@ -84,21 +84,25 @@ func impossiblePairs(e *Entry) (faults []*Fault) {
 	get := func(f Field) (float64, bool) { return e.Get(f) }
 	if carry, ok := get(Field_FIELD_CARRY); ok {
 		if total, ok := get(Field_FIELD_TOTAL); ok && total < carry-60 {
-			faults = append(faults, NewFault("total", fmt.Sprint(total), fmt.Sprintf("far below the carry of %g m", carry), "check the units of both"))
+			faults = append(faults, NewFault("total", fmt.Sprint(total), fmt.Sprintf("far below the carry of %g m", carry),
+				"check the units of both"))
 		}
 		if ball, ok := get(Field_FIELD_BALL_SPEED); ok && carry > ball*ball/9+10 {
 			// Drag takes more than lift gives: no ball passes the drag-free parabola, v²/g.
-			faults = append(faults, NewFault("carry", fmt.Sprint(carry), fmt.Sprintf("no ball at %g m/s flies that far", ball), "check the units of both"))
+			faults = append(faults, NewFault("carry", fmt.Sprint(carry), fmt.Sprintf("no ball at %g m/s flies that far", ball),
+				"check the units of both"))
 		}
 	}
 	if club, ok := get(Field_FIELD_CLUBHEAD_SPEED); ok {
 		if ball, ok := get(Field_FIELD_BALL_SPEED); ok && ball > 2*club {
-			faults = append(faults, NewFault("ball_speed", fmt.Sprint(ball), fmt.Sprintf("more than twice the clubhead speed of %g m/s", club), "check the units of both"))
+			faults = append(faults, NewFault("ball_speed", fmt.Sprint(ball), fmt.Sprintf("more than twice the clubhead speed of %g m/s", club),
+				"check the units of both"))
 		}
 	}
 	if spin, ok := get(Field_FIELD_SPIN_RATE); ok {
 		if side, ok := get(Field_FIELD_SIDE_SPIN); ok && math.Abs(side) > spin+50 {
-			faults = append(faults, NewFault("side_spin", fmt.Sprint(side), fmt.Sprintf("more than the whole spin of %g rpm", spin), "check the units of both"))
+			faults = append(faults, NewFault("side_spin", fmt.Sprint(side), fmt.Sprintf("more than the whole spin of %g rpm", spin),
+				"check the units of both"))
 		}
 	}
 	return faults

@@ -77,7 +77,8 @@ func (c *Check) impossibleBuild(at func(string) string, b *Build) {
 			sum += part
 		}
 		if sum > total+weighing {
-			c.Add(at("total_weight"), total, fmt.Sprintf("less than its parts, which weigh %.4g kg", sum), "check the units; a shaft's weight is meant cut")
+			c.Add(at("total_weight"), total, fmt.Sprintf("less than its parts, which weigh %.4g kg", sum),
+				"check the units; a shaft's weight is meant cut")
 		}
 	}
 	if length, ok := b.Number(BuildField_BUILD_LENGTH); ok {

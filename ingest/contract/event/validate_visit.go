@@ -96,7 +96,8 @@ func (c *Check) Shots(ids [][]byte, atLeast int) {
 	}
 	for i, id := range ids {
 		if len(id) != len(ShotID{}) {
-			c.Add(fmt.Sprintf("shot_ids[%d]", i), fmt.Sprintf("%x", id), fmt.Sprintf("%d bytes instead of 16", len(id)), "give the id as `fairlead tail` prints it")
+			c.Add(fmt.Sprintf("shot_ids[%d]", i), fmt.Sprintf("%x", id), fmt.Sprintf("%d bytes instead of 16", len(id)),
+				"give the id as `fairlead tail` prints it")
 		}
 	}
 }

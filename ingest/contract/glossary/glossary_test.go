@@ -19,7 +19,8 @@ func TestStoredNamesStay(t *testing.T) {
 	for _, c := range []struct{ name, got, want string }{
 		{"categories", strings.Join(CategoryNames(), " "), "driver wood hybrid iron wedge putter"},
 		{"airborne", strings.Join(AirborneNames(), " "), "driver wood hybrid iron wedge"},
-		{"outcomes", strings.Join(all, " "), "launch spin ball_speed carry landing strike start curve offline skid direction distance_control area"},
+		{"outcomes", strings.Join(all, " "), "launch spin ball_speed carry landing strike start curve offline skid direction distance_control " +
+			"area"},
 		{"fleet", strings.Join(fleet, " "), "direction carry_control area carry window"},
 	} {
 		if c.got != c.want {

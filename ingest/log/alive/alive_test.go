@@ -33,7 +33,8 @@ func TestSaysThatItLivesWhileItsPartsTurn(t *testing.T) {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		keep(ctx, socket, tick, time.Minute, slog.New(slog.DiscardHandler), []Check{{"the loop", func(context.Context) error { return <-answers }}})
+		keep(ctx, socket, tick, time.Minute, slog.New(slog.DiscardHandler),
+			[]Check{{"the loop", func(context.Context) error { return <-answers }}})
 	}()
 	if got := hear(); !strings.Contains(got, "READY=1") {
 		t.Errorf("first it says %q", got)

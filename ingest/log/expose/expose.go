@@ -57,7 +57,8 @@ func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog
 	profiles.HandleFunc("/debug/pprof/trace", pprof.Trace)
 	profiles.HandleFunc("/debug/pprof/symbol", pprof.Symbol)
 	mux.Handle("/debug/pprof/", Hosts(profiles))
-	server := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10}
+	server := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute,
+		MaxHeaderBytes: 16 << 10}
 	go func() {
 		<-ctx.Done()
 		server.Close()

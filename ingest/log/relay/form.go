@@ -52,7 +52,8 @@ func (f Form) message(e journal.Entry, fresh string) stream.Message {
 	data = protowire.AppendString(data, e.Journal)
 	data = protowire.AppendTag(data, f.seqField, protowire.VarintType)
 	data = protowire.AppendVarint(data, e.Seq)
-	return stream.Message{Subject: f.subject(e.Payload), ID: fmt.Sprintf("%s-%d-%08x%s", e.Journal, e.Seq, crc32.ChecksumIEEE(e.Payload), fresh), Data: data}
+	return stream.Message{Subject: f.subject(e.Payload),
+		ID: fmt.Sprintf("%s-%d-%08x%s", e.Journal, e.Seq, crc32.ChecksumIEEE(e.Payload), fresh), Data: data}
 }
 
 // Metrics are counted by publisher and repairer.

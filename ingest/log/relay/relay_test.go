@@ -67,7 +67,8 @@ func record(t *testing.T, j *journal.Journal, from, to int) {
 	t.Helper()
 	for i := from; i <= to; i++ {
 		id := event.ShotIDFor("willow", fmt.Sprint(i))
-		data, err := proto.Marshal(&event.Entry{Contract: event.Contract, Studio: north.Studio, Bay: north.Bay, ShotId: id[:], DeviceShotId: fmt.Sprint(i)})
+		data, err := proto.Marshal(&event.Entry{Contract: event.Contract, Studio: north.Studio, Bay: north.Bay, ShotId: id[:],
+			DeviceShotId: fmt.Sprint(i)})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -255,7 +256,8 @@ func TestARepairIsBounded(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := NewRepairer(l.journal, l.js, Entries(north), metrics(), slog.New(slog.DiscardHandler))
-	reply := r.repair(t.Context(), &event.RepairRequest{Journal: l.journal.ID(), Nonce: "n", Ranges: []*event.Range{{From: 1, To: 100}, {From: 101, To: maxRepair + 300}}})
+	reply := r.repair(t.Context(), &event.RepairRequest{Journal: l.journal.ID(), Nonce: "n",
+		Ranges: []*event.Range{{From: 1, To: 100}, {From: 101, To: maxRepair + 300}}})
 	if reply.Sent != maxRepair || reply.Error != "" || len(reply.Gone) != 0 {
 		t.Errorf("sent %d, gone %v, %s", reply.Sent, reply.Gone, reply.Error)
 	}

@@ -113,7 +113,8 @@ func (g Grant) permissions() (publish, subscribe []string, answers bool) {
 	case RoleProcess:
 		publish = []string{"live.>", "repair.*.*", "ask.*.*", ClockSubject, "_R_.>", "_INBOX.>", "$JS.ACK.>",
 			"$KV." + Leases + ".>", api("DIRECT.GET.KV_" + Leases + ".>"),
-			api("DIRECT.GET." + Visits), api("DIRECT.GET." + Visits + ".>"), api("INFO"), api("STREAM.INFO.*"), api("STREAM.NAMES"), api("STREAM.LIST")}
+			api("DIRECT.GET." + Visits), api("DIRECT.GET." + Visits + ".>"), api("INFO"), api("STREAM.INFO.*"), api("STREAM.NAMES"),
+			api("STREAM.LIST")}
 		for _, s := range []string{Shots, Visits, "KV_" + Leases, "KV_" + People} {
 			publish = append(publish, api("STREAM.CREATE."+s), api("STREAM.UPDATE."+s), api("STREAM.MSG.GET."+s))
 		}

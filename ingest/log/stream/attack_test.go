@@ -33,10 +33,13 @@ var north, south = Place{"harbour-row", "north"}, Place{"harbour-row", "south"}
 
 func underAttack(t *testing.T) *studioUnderAttack {
 	t.Helper()
-	s := &studioUnderAttack{t: t, keyring: &Keyring{Dir: filepath.Join(t.TempDir(), "keys")}, keys: map[string]Grant{}, heard: map[string]int{}}
+	s := &studioUnderAttack{t: t, keyring: &Keyring{Dir: filepath.Join(t.TempDir(), "keys")}, keys: map[string]Grant{},
+		heard: map[string]int{}}
 	for _, g := range []Grant{
-		{Name: "process", Role: RoleProcess}, {Name: "console", Role: RoleConsole, Studio: north.Studio}, {Name: "tools", Role: RoleTools, Studio: north.Studio},
-		{Name: "bay-north", Role: RoleBay, Studio: north.Studio, Bay: north.Bay}, {Name: "bay-south", Role: RoleBay, Studio: south.Studio, Bay: south.Bay},
+		{Name: "process", Role: RoleProcess}, {Name: "console", Role: RoleConsole, Studio: north.Studio},
+		{Name: "tools", Role: RoleTools, Studio: north.Studio},
+		{Name: "bay-north", Role: RoleBay, Studio: north.Studio, Bay: north.Bay},
+		{Name: "bay-south", Role: RoleBay, Studio: south.Studio, Bay: south.Bay},
 		{Name: "other-console", Role: RoleConsole, Studio: "mill-lane"},
 	} {
 		if err := s.keyring.Ensure(g); err != nil {
@@ -46,7 +49,8 @@ func underAttack(t *testing.T) *studioUnderAttack {
 	}
 	layout := DefaultLayout()
 	var err error
-	if s.broker, err = StartBroker(BrokerOptions{Listen: "127.0.0.1:0", DataDir: t.TempDir(), Keyring: s.keyring, Layout: &layout}); err != nil {
+	if s.broker, err = StartBroker(BrokerOptions{Listen: "127.0.0.1:0", DataDir: t.TempDir(), Keyring: s.keyring,
+		Layout: &layout}); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(s.broker.Stop)
@@ -136,19 +140,22 @@ func (s *studioUnderAttack) held() map[string]uint64 {
 // foreign are subjects that are nobody's to send to, by hand or by a reply.
 func foreign(of Grant) (subjects []string) {
 	for _, s := range []string{Shots, Visits, "KV_" + Leases, "KV_" + People} {
-		for _, call := range []string{"STREAM.DELETE.", "STREAM.PURGE.", "STREAM.UPDATE.", "STREAM.MSG.DELETE.", "STREAM.SNAPSHOT.", "STREAM.RESTORE.", "STREAM.LEADER.STEPDOWN."} {
+		for _, call := range []string{"STREAM.DELETE.", "STREAM.PURGE.", "STREAM.UPDATE.", "STREAM.MSG.DELETE.", "STREAM.SNAPSHOT.",
+			"STREAM.RESTORE.", "STREAM.LEADER.STEPDOWN."} {
 			subjects = append(subjects, api(call+s))
 		}
 	}
 	subjects = append(subjects, api("META.LEADER.STEPDOWN"), "$SYS.REQ.SERVER.PING", "$SYS.REQ.SERVER.RELOAD", "hub.marks.mill-lane.console",
-		south.ShotsSubject(), south.HealthSubject(), south.MarksSubject(), south.RepairSubject(), south.AskSubject(), south.DeskSubject(), south.InboxPrefix()+".private",
+		south.ShotsSubject(), south.HealthSubject(), south.MarksSubject(), south.RepairSubject(), south.AskSubject(), south.DeskSubject(),
+		south.InboxPrefix()+".private",
 		"shots.mill-lane.one", "visits.mill-lane.one", "health.mill-lane.one", south.LiveSubject("state"), "$KV."+Leases+"."+south.String())
 	if of.Role != RoleConsole || of.Studio != north.Studio {
 		subjects = append(subjects, north.VisitsSubject())
 	}
 	if of.Role == RoleProcess { // asks bays, shows states and holds leases
 		subjects = slices.DeleteFunc(subjects, func(s string) bool {
-			return slices.Contains([]string{south.RepairSubject(), south.AskSubject(), south.LiveSubject("state"), "$KV." + Leases + "." + south.String()}, s)
+			return slices.Contains([]string{south.RepairSubject(), south.AskSubject(), south.LiveSubject("state"),
+				"$KV." + Leases + "." + south.String()}, s)
 		})
 	}
 	if of.Role == RoleConsole && of.Studio == north.Studio { // sets up its bays' devices
@@ -194,7 +201,8 @@ func TestNoIdentityReachesBeyondItsOwn(t *testing.T) {
 					t.Errorf("%s: %d, had %d", subject, after[subject], n)
 				}
 			}
-			own := map[string][]string{"bay-north": {north.ShotsSubject()}, "console": {north.VisitsSubject()}, "other-console": {"visits.mill-lane.north", "visits.mill-lane.one"}}[name]
+			own := map[string][]string{"bay-north": {north.ShotsSubject()}, "console": {north.VisitsSubject()},
+				"other-console": {"visits.mill-lane.north", "visits.mill-lane.one"}}[name]
 			for subject, n := range after {
 				if n != before[subject] && !slices.Contains(own, subject) {
 					t.Errorf("%s: %d messages, had %d", subject, n, before[subject])
@@ -255,7 +263,8 @@ func TestNoIdentityListensIn(t *testing.T) {
 	for _, name := range []string{"bay-north", "other-console"} {
 		nc, _ := s.as(name)
 		overheard := make(chan string, 100)
-		for _, pattern := range []string{">", "*.>", "shots.>", "visits.>", "health.>", "live.>", "hub.>", "_INBOX.>", "_INBOX_process.>", "_R_.>", "$JS.>", "$KV.>", "$SYS.>",
+		for _, pattern := range []string{">", "*.>", "shots.>", "visits.>", "health.>", "live.>", "hub.>", "_INBOX.>", "_INBOX_process.>",
+			"_R_.>", "$JS.>", "$KV.>", "$SYS.>",
 			"repair.harbour-row.south", "ask.harbour-row.south", south.InboxPrefix() + ".>"} {
 			if _, err := nc.Subscribe(pattern, func(m *nats.Msg) { overheard <- m.Subject }); err != nil {
 				t.Fatal(err)
@@ -299,13 +308,15 @@ func TestToolsReadAndNothingElse(t *testing.T) {
 	it.Stop()
 	read := 0
 	_, console := s.as("console")
-	if err := Scan(t.Context(), console, Visits, "visits.harbour-row.*", time.Now().Add(-time.Hour), func(*nats.Msg) error { read++; return nil }); err != nil || read != 3 {
+	if err := Scan(t.Context(), console, Visits, "visits.harbour-row.*", time.Now().Add(-time.Hour),
+		func(*nats.Msg) error { read++; return nil }); err != nil || read != 3 {
 		t.Errorf("the console reads %d visit events: %v", read, err)
 	}
 	settle(t, s)
 	before := s.held()
 	push, err := json.Marshal(map[string]any{"stream_name": Visits, "config": map[string]any{
-		"deliver_subject": south.ShotsSubject(), "deliver_policy": "all", "ack_policy": "none", "name": "thief", "inactive_threshold": int64(time.Minute)}})
+		"deliver_subject": south.ShotsSubject(), "deliver_policy": "all", "ack_policy": "none", "name": "thief",
+		"inactive_threshold": int64(time.Minute)}})
 	if err != nil {
 		t.Fatal(err)
 	}

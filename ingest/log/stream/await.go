@@ -57,7 +57,8 @@ func AwaitBroker(ctx context.Context, o BrokerOptions, patience time.Duration) (
 		if err == nil || !errors.As(err, &folder) || time.Since(began) > patience {
 			return b, err
 		}
-		log.Warn("the broker waits for its folder", "dir", folder.Dir, "error", folder.Err, "waited", time.Since(began).Round(time.Millisecond), "at_most", patience)
+		log.Warn("the broker waits for its folder", "dir", folder.Dir, "error", folder.Err, "waited", time.Since(began).Round(time.Millisecond),
+			"at_most", patience)
 		select {
 		case <-ctx.Done():
 			return nil, errors.Join(ctx.Err(), err)

@@ -58,7 +58,8 @@ func Unanswered(err error) bool {
 	if errors.As(err, &api) && api.APIError() != nil && api.APIError().Code == 503 {
 		return true // it knows of no leader
 	}
-	return errors.Is(err, errAlone) || errors.Is(err, context.DeadlineExceeded) || errors.Is(err, nats.ErrTimeout) || errors.Is(err, nats.ErrNoResponders) ||
+	return errors.Is(err, errAlone) || errors.Is(err, context.DeadlineExceeded) || errors.Is(err, nats.ErrTimeout) ||
+		errors.Is(err, nats.ErrNoResponders) ||
 		errors.Is(err, jetstream.ErrAsyncPublishTimeout) || errors.Is(err, jetstream.ErrNoStreamResponse)
 }
 

@@ -175,7 +175,8 @@ func TestABrokerOfBeforeGoesOn(t *testing.T) {
 		t.Fatal(err)
 	}
 	nc, js := connect(t, Link{URL: first.URL()})
-	if _, err := js.CreateStream(t.Context(), jetstream.StreamConfig{Name: Shots, Subjects: []string{"shots.*.*"}, PersistMode: jetstream.AsyncPersistMode}); err != nil {
+	if _, err := js.CreateStream(t.Context(),
+		jetstream.StreamConfig{Name: Shots, Subjects: []string{"shots.*.*"}, PersistMode: jetstream.AsyncPersistMode}); err != nil {
 		t.Fatal(err)
 	}
 	for range 20 {

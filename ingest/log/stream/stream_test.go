@@ -68,7 +68,8 @@ func TestDeclareIsIdempotentAndPublishCounts(t *testing.T) {
 
 func TestPlaceOf(t *testing.T) {
 	p := Place{"harbour-row", "quay"}
-	for _, s := range []string{p.ShotsSubject(), p.VisitsSubject(), p.HealthSubject(), p.RepairSubject(), p.MarksSubject(), p.LiveSubject("trial")} {
+	for _, s := range []string{p.ShotsSubject(), p.VisitsSubject(), p.HealthSubject(), p.RepairSubject(), p.MarksSubject(),
+		p.LiveSubject("trial")} {
 		if got, ok := PlaceOf(s); !ok || got != p {
 			t.Errorf("%s: %v, %v", s, got, ok)
 		}

@@ -120,7 +120,8 @@ func (f *Fleet) Advise(ctx context.Context, player, category string, o Advising)
 	if err != nil {
 		return nil, err
 	}
-	c := &Counsel{Player: player, Category: category, Outcome: o.Outcome, Answer: main.ID, Fleet: main.Players, Traits: p.Traits, Shots: p.Shots, Own: len(p.Trials), CarryNow: p.Carry, Incumbent: p.Own, Advice: []Suggestion{}}
+	c := &Counsel{Player: player, Category: category, Outcome: o.Outcome, Answer: main.ID, Fleet: main.Players, Traits: p.Traits,
+		Shots: p.Shots, Own: len(p.Trials), CarryNow: p.Carry, Incumbent: p.Own, Advice: []Suggestion{}}
 	if main.Refused != "" {
 		c.Refused = main.Refused
 		return c, nil

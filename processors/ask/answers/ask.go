@@ -57,7 +57,8 @@ func (f *Fleet) Ask(ctx context.Context, q Question, a Asking) (*Stored, error) 
 
 // askOf asks of one snapshot.
 func (f *Fleet) askOf(ctx context.Context, mark Mark, q Question, a Asking) (*Stored, error) {
-	s := &Stored{ID: id(q.Hash(), mark), Question: q, QuestionHash: q.Hash(), Kind: "effects", Model: fleet.Version, Label: q.Label(), Mark: mark}
+	s := &Stored{ID: id(q.Hash(), mark), Question: q, QuestionHash: q.Hash(), Kind: "effects", Model: fleet.Version, Label: q.Label(),
+		Mark: mark}
 	if !a.Again {
 		if old, err := f.Answer(ctx, s.ID); err == nil {
 			copied := *old
@@ -101,14 +102,16 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 		return nil, err
 	}
 	if trials == 0 {
-		return nil, &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial matches the filters", Try: "widen them"}
+		return nil, &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial matches the filters",
+			Try: "widen them"}
 	}
 	var survey fleet.Survey
 	look := q.Filter
 	var notes []fleet.Warning
 	if trials > wholeSurvey && look.OneIn <= 1 {
 		look.OneIn = int(trials/(wholeSurvey/2)) + 1
-		notes = append(notes, fleet.Warning{Code: "survey", Text: fmt.Sprintf("reference build, middle of the traits and noise of shots come from one player in %d", look.OneIn)})
+		notes = append(notes, fleet.Warning{Code: "survey",
+			Text: fmt.Sprintf("reference build, middle of the traits and noise of shots come from one player in %d", look.OneIn)})
 	}
 	a.say("surveying %d trials", trials)
 	var near nearness

@@ -23,7 +23,8 @@ var reliable = map[string]bool{"speed_mps": true, "attack_deg": true, "path_deg"
 func checkPlanted(t *testing.T, made *sim.Fleet, got *Stored) {
 	t.Helper()
 	truth := made.Truth(sim.FleetSummary{})
-	q := map[string]*sim.Response6{"direction": &truth.Planted.Direction, "carry_control": &truth.Planted.CarryControl, "carry": &truth.Planted.Carry}[got.Question.Outcome]
+	q := map[string]*sim.Response6{"direction": &truth.Planted.Direction, "carry_control": &truth.Planted.CarryControl,
+		"carry": &truth.Planted.Carry}[got.Question.Outcome]
 	standard := truth.Standard[got.Question.Filter.Category]
 	d := got.Answer.Design
 	in, all := 0, 0
@@ -125,7 +126,8 @@ func checkAdvice(t *testing.T, f *Fleet, made *sim.Fleet) {
 		if err != nil || c.Refused != "" {
 			t.Fatal(p.ID, err, c)
 		}
-		if len(c.Advice) < 10 || len(c.TryNext()) == 0 || c.TryNext()[0].Try != 1 || c.Answer == "" || c.Carry == "" || c.Advice[0].Carry == nil || len(c.Advice[0].Evidence) == 0 || c.Advice[0].Why == "" {
+		if len(c.Advice) < 10 || len(c.TryNext()) == 0 || c.TryNext()[0].Try != 1 || c.Answer == "" || c.Carry == "" ||
+			c.Advice[0].Carry == nil || len(c.Advice[0].Evidence) == 0 || c.Advice[0].Why == "" {
 			t.Fatalf("%s: %+v", p.ID, c)
 		}
 		gamer := made.Gamer(&p, "driver")
@@ -146,7 +148,8 @@ func checkAdvice(t *testing.T, f *Fleet, made *sim.Fleet) {
 		asked++
 	}
 	if asked < 20 || followed <= average || followed <= 0 {
-		t.Errorf("followed by %d players, advice gains %.3f in ln spread each, the average build %.3f", asked, followed/float64(asked), average/float64(asked))
+		t.Errorf("followed by %d players, advice gains %.3f in ln spread each, the average build %.3f", asked, followed/float64(asked),
+			average/float64(asked))
 	}
 	t.Logf("%d players: advice gains %.3f in ln spread each, the average build %.3f", asked, followed/float64(asked), average/float64(asked))
 

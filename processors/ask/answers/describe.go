@@ -71,7 +71,8 @@ func (f *Fleet) describe(ctx context.Context, m Mark, filter Filter, mostStudios
 			ifNotFinite(sqrt(sum(direction_ss) / sum(direction_df)), 0), ifNotFinite(sum(carry_sum) / sum(landings), 0)
 		FROM fleet_days WHERE ` + filter.whereDays(m.Snapshot)
 	}
-	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("%s GROUP BY studio WITH ROLLUP ORDER BY studio != '', 2 DESC, studio LIMIT %d", sql, mostStudios+1))
+	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("%s GROUP BY studio WITH ROLLUP ORDER BY studio != '', 2 DESC, studio LIMIT %d", sql,
+		mostStudios+1))
 	if err != nil {
 		return nil, fmt.Errorf("figures of the fleet: %w", err)
 	}
@@ -86,7 +87,8 @@ func (f *Fleet) describe(ctx context.Context, m Mark, filter Filter, mostStudios
 		}
 		// The roll-up has no studio and comes first.
 		if s.Studio == "" {
-			out.Trials, out.Shots, out.Players, out.Excluded, out.Sessions, out.First, out.Last = s.Trials, s.Shots, s.Players, excluded, sessions, first, last
+			out.Trials, out.Shots, out.Players, out.Excluded, out.Sessions, out.First, out.Last = s.Trials, s.Shots, s.Players, excluded, sessions,
+				first, last
 			continue
 		}
 		out.Studios = append(out.Studios, s)
@@ -123,7 +125,8 @@ type Behind struct {
 // it was hit at two values, as the answer counts them (Varied). It goes player by
 // player: from those after the given one, until there are about most levels.
 // next continues; it is empty at the end.
-func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute, after string, most int) (out []Behind, next string, err error) {
+func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute, after string, most int) (out []Behind, next string,
+	err error) {
 	out = []Behind{}
 	if err := filter.Check(); err != nil {
 		return nil, "", err
@@ -136,7 +139,8 @@ func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute, af
 	// the same in a large fleet; whoever varied the attribute is picked here.
 	levels := 0
 	for chunk := 2000; levels < most; chunk *= 2 {
-		sql := fmt.Sprintf("SELECT %s FROM fleet_trials WHERE %s AND NOT describes AND player > %s ORDER BY player, category, session, number, part LIMIT %d",
+		sql := fmt.Sprintf("SELECT %s FROM fleet_trials WHERE %s AND NOT describes AND player > %s ORDER BY player, category, session, number, "+
+			"part LIMIT %d",
 			behindColumns(a), filter.where(m.Snapshot), quote(after), chunk)
 		rows, err := f.behind(ctx, sql)
 		if err != nil {
@@ -204,7 +208,8 @@ func behindColumns(a fleet.Attribute) string {
 }
 
 func (f *Fleet) behind(ctx context.Context, sql string) ([]Behind, error) {
-	ctx = clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{"optimize_read_in_order": 1, "max_block_size": 8192, "max_threads": 1}))
+	ctx = clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{"optimize_read_in_order": 1, "max_block_size": 8192,
+		"max_threads": 1}))
 	rows, err := f.store.Conn().Query(ctx, sql)
 	if err != nil {
 		return nil, fmt.Errorf("trials behind a number: %w", err)
@@ -215,7 +220,8 @@ func (f *Fleet) behind(ctx context.Context, sql string) ([]Behind, error) {
 		var b Behind
 		var level, part, number uint16
 		var n uint32
-		if err := rows.Scan(&b.Studio, &b.Bay, &b.Player, &b.Session, &level, &b.Trial, &part, &number, &b.Build, &b.BuildName, &b.Gamer, &b.Describes, &b.At, &n,
+		if err := rows.Scan(&b.Studio, &b.Bay, &b.Player, &b.Session, &level, &b.Trial, &part, &number, &b.Build, &b.BuildName, &b.Gamer,
+			&b.Describes, &b.At, &n,
 			&b.Value, &b.Direction, &b.CarrySD, &b.Carry); err != nil {
 			return nil, fmt.Errorf("trials behind a number: %w", err)
 		}
@@ -246,14 +252,16 @@ func (f *Fleet) TrialShots(ctx context.Context, studio, session, trial string) (
 	// The bay and the trial's time narrow the read to a few granules.
 	var bay string
 	var first, last time.Time
-	err := f.store.Conn().QueryRow(ctx, fmt.Sprintf("SELECT any(bay), min(first_shot) - INTERVAL 1 HOUR, max(last_shot) + INTERVAL 1 HOUR FROM trials FINAL WHERE studio = %s AND session = %s AND trial = %s AND n > 0",
+	err := f.store.Conn().QueryRow(ctx, fmt.Sprintf("SELECT any(bay), min(first_shot) - INTERVAL 1 HOUR, max(last_shot) + INTERVAL 1 HOUR "+
+		"FROM trials FINAL WHERE studio = %s AND session = %s AND trial = %s AND n > 0",
 		quote(studio), quote(session), quote(trial))).Scan(&bay, &first, &last)
 	if err != nil {
 		return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
 	}
 	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf(`SELECT toString(shot_id), order_session, at, status, reason, clubhead_speed_mps, ball_speed_mps, launch_angle_deg, spin_rate_rpm, landing_carry_m, landing_offline_m, direction_deg
 		FROM shots_all WHERE studio = %s AND bay = %s AND session = %s AND trial = %s AND effective BETWEEN toDateTime64('%s', 9, 'UTC') AND toDateTime64('%s', 9, 'UTC') ORDER BY order_session, at`,
-		quote(studio), quote(bay), quote(session), quote(trial), first.UTC().Format("2006-01-02 15:04:05"), last.UTC().Format("2006-01-02 15:04:05")))
+		quote(studio), quote(bay), quote(session), quote(trial), first.UTC().Format("2006-01-02 15:04:05"),
+		last.UTC().Format("2006-01-02 15:04:05")))
 	if err != nil {
 		return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
 	}
@@ -261,7 +269,8 @@ func (f *Fleet) TrialShots(ctx context.Context, studio, session, trial string) (
 	out := []Shot{}
 	for rows.Next() {
 		var s Shot
-		if err := rows.Scan(&s.ID, &s.Order, &s.At, &s.Status, &s.Reason, &s.Speed, &s.Ball, &s.Launch, &s.Spin, &s.Carry, &s.Offline, &s.Direction); err != nil {
+		if err := rows.Scan(&s.ID, &s.Order, &s.At, &s.Status, &s.Reason, &s.Speed, &s.Ball, &s.Launch, &s.Spin, &s.Carry, &s.Offline,
+			&s.Direction); err != nil {
 			return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
 		}
 		out = append(out, s)

@@ -63,7 +63,8 @@ func figuresID(snapshot uint64, category string) string {
 // keepFigures counts a new snapshot by category and keeps what it found, so that
 // the first page that shows it need not count.
 func (f *Fleet) keepFigures(ctx context.Context, m Mark) error {
-	batch, err := f.store.Conn().PrepareBatch(ctx, "INSERT INTO answers (id, question, kind, category, asked, snapshot, mark_inserted, mark_version, trials, players, body)")
+	batch, err := f.store.Conn().PrepareBatch(ctx,
+		"INSERT INTO answers (id, question, kind, category, asked, snapshot, mark_inserted, mark_version, trials, players, body)")
 	if err != nil {
 		return fmt.Errorf("keep figures: %w", err)
 	}
@@ -74,7 +75,8 @@ func (f *Fleet) keepFigures(ctx context.Context, m Mark) error {
 		}
 		body, err := json.Marshal(figures)
 		if err == nil {
-			err = batch.Append(figuresID(m.Snapshot, c), kindFigures, kindFigures, c, m.Made, m.Snapshot, m.Inserted, m.Version, figures.Trials, figures.Players, string(body))
+			err = batch.Append(figuresID(m.Snapshot, c), kindFigures, kindFigures, c, m.Made, m.Snapshot, m.Inserted, m.Version, figures.Trials,
+				figures.Players, string(body))
 		}
 		if err != nil {
 			return fmt.Errorf("keep figures: %w", errors.Join(err, batch.Abort()))
@@ -91,7 +93,8 @@ const allStudios = 10_000
 
 // keptFigures reads them; nil where they are not kept.
 func (f *Fleet) keptFigures(ctx context.Context, snapshot uint64, category string, mostStudios int) (*Figures, error) {
-	rows, err := f.store.Conn().Query(ctx, "SELECT body FROM answers WHERE question = "+quote(kindFigures)+" AND id = "+quote(figuresID(snapshot, category))+" LIMIT 1")
+	rows, err := f.store.Conn().Query(ctx, "SELECT body FROM answers WHERE question = "+quote(kindFigures)+" AND id = "+
+		quote(figuresID(snapshot, category))+" LIMIT 1")
 	if err != nil {
 		return nil, fmt.Errorf("kept figures: %w", err)
 	}

@@ -52,7 +52,8 @@ func (e *FilterError) Error() string {
 // ParseBand reads a band as people write it: speed_mps=40..45, attack_deg=..0.
 func ParseBand(text string) (Band, error) {
 	wrong := func(reason string) (Band, error) {
-		return Band{}, &FilterError{"profile band", text, reason, "write trait=low..high, as in speed_mps=40..45 or attack_deg=..0; traits: " + strings.Join(fleet.TraitNames[:], ", ")}
+		return Band{}, &FilterError{"profile band", text, reason,
+			"write trait=low..high, as in speed_mps=40..45 or attack_deg=..0; traits: " + strings.Join(fleet.TraitNames[:], ", ")}
 	}
 	name, span, ok := strings.Cut(text, "=")
 	low, high, ok2 := strings.Cut(span, "..")
@@ -184,7 +185,8 @@ func (f Filter) where(snapshot uint64) string {
 		add("(player, session) IN (SELECT player, session FROM fleet_trials WHERE snapshot = %d AND build IN (%s))", snapshot, quoteAll(f.Builds))
 	}
 	if f.both[0] != "" {
-		add("build IN (%[2]s, %[3]s) AND (player, session) IN (SELECT player, session FROM fleet_trials WHERE snapshot = %[1]d AND build IN (%[2]s, %[3]s) GROUP BY player, session HAVING uniqExact(build) = 2)",
+		add("build IN (%[2]s, %[3]s) AND (player, session) IN (SELECT player, session FROM fleet_trials WHERE snapshot = %[1]d AND build IN "+
+			"(%[2]s, %[3]s) GROUP BY player, session HAVING uniqExact(build) = 2)",
 			snapshot, quote(f.both[0]), quote(f.both[1]))
 	}
 	if f.OneIn > 1 {

@@ -54,7 +54,8 @@ func (r *row) columns(want reading) (names []string, to []any) {
 		{"carry_m", &s.Carry, "carry carry_control direction area"}, {"carry_ss", &s.CarrySS, "carry_control area"}, {"carry_s4", &s.CarryS4, ""},
 		{"carry_offline", &s.CarryOffline, "area"}, {"offline_ss", &s.OfflineSS, "area"},
 		{"launched", &r.launched, "window"}, {"ball_speed_mps", &l.ball, "window"}, {"attack_now_deg", &l.attack, "window"},
-		{"launch_deg", &l.launch, "window"}, {"launch_ss", &l.launchSS, "window"}, {"spin_rpm", &l.spin, "window"}, {"spin_ss", &l.spinSS, "window"},
+		{"launch_deg", &l.launch, "window"}, {"launch_ss", &l.launchSS, "window"}, {"spin_rpm", &l.spin, "window"},
+		{"spin_ss", &l.spinSS, "window"},
 	} {
 		switch {
 		case c.outcomes == "window" && want.windows == nil:
@@ -183,7 +184,8 @@ func (f *Fleet) count(ctx context.Context, snapshot uint64, filter Filter) (tria
 
 // countPlayers is of how many players they are.
 func (f *Fleet) countPlayers(ctx context.Context, snapshot uint64, filter Filter) (players uint64, err error) {
-	err = f.store.Conn().QueryRow(ctx, "SELECT uniqExact(player) FROM fleet_trials WHERE "+filter.where(snapshot)+" AND NOT describes").Scan(&players)
+	err = f.store.Conn().QueryRow(ctx, "SELECT uniqExact(player) FROM fleet_trials WHERE "+filter.where(snapshot)+
+		" AND NOT describes").Scan(&players)
 	if err != nil {
 		return 0, fmt.Errorf("count players of the fleet: %w", err)
 	}
@@ -206,7 +208,8 @@ func (f *Fleet) sample(ctx context.Context, snapshot uint64, filter Filter, want
 	n := int(c)
 	if n > most && filter.OneIn <= 1 {
 		filter.OneIn = (n + most - 1) / most
-		note = &fleet.Warning{Code: "sample", Text: fmt.Sprintf("looked at one player in %d, drawn by name: %d trials are more than are held at once", filter.OneIn, n)}
+		note = &fleet.Warning{Code: "sample", Text: fmt.Sprintf("looked at one player in %d, drawn by name: %d trials are more than are held "+
+			"at once", filter.OneIn, n)}
 	}
 	// Those that describe players come on top.
 	out := make([]fleet.Trial, 0, min(n, most)*5/4)

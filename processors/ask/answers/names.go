@@ -76,7 +76,8 @@ func (f *Fleet) lookUp(ctx context.Context, m Mark, category string) (*Choices, 
 	if category != "" {
 		where += " AND category = " + quote(category)
 	}
-	rows, err := f.store.Conn().Query(ctx, "SELECT studio, toUInt64(uniqMerge(players)) FROM fleet_days WHERE "+where+" GROUP BY studio ORDER BY studio")
+	rows, err := f.store.Conn().Query(ctx, "SELECT studio, toUInt64(uniqMerge(players)) FROM fleet_days WHERE "+where+
+		" GROUP BY studio ORDER BY studio")
 	if err != nil {
 		return nil, err
 	}
@@ -136,7 +137,8 @@ func (f *Fleet) CheckNames(ctx context.Context, m Mark, filter Filter) error {
 	}
 	for _, b := range filter.Builds {
 		var n uint64
-		if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM (SELECT 1 FROM fleet_trials WHERE snapshot = {s:UInt64} AND build = {b:String} LIMIT 1)",
+		if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM (SELECT 1 FROM fleet_trials WHERE snapshot = {s:UInt64} AND build = "+
+			"{b:String} LIMIT 1)",
 			clickhouse.Named("s", fmt.Sprint(m.Snapshot)), clickhouse.Named("b", b)).Scan(&n); err != nil {
 			return fmt.Errorf("builds of the fleet: %w", err)
 		}
@@ -162,7 +164,8 @@ func (f *Fleet) checkBands(ctx context.Context, m Mark, filter Filter) error {
 				continue
 			}
 			n := uint64(0)
-			if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM fleet_trials WHERE "+(Filter{Category: filter.Category, Bands: []Band{b}}).where(m.Snapshot)).Scan(&n); err != nil {
+			if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM fleet_trials WHERE "+
+				(Filter{Category: filter.Category, Bands: []Band{b}}).where(m.Snapshot)).Scan(&n); err != nil {
 				return fmt.Errorf("profiles of the fleet: %w", err)
 			}
 			if n == 0 {

@@ -22,7 +22,8 @@ func TestBlocksHoldWhatTheDriverScans(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []reading{{}, {wide: true, describing: true}, {only: &fleet.Design{Attributes: []fleet.Attribute{fleet.Loft}, Traits: []string{"speed_mps"}}, outcome: "carry"}} {
+	for _, want := range []reading{{}, {wide: true, describing: true},
+		{only: &fleet.Design{Attributes: []fleet.Attribute{fleet.Loft}, Traits: []string{"speed_mps"}}, outcome: "carry"}} {
 		collect := func(blocks bool) (all []string) {
 			w := want
 			w.blocks = blocks
@@ -45,10 +46,12 @@ func TestBlocksHoldWhatTheDriverScans(t *testing.T) {
 		t.Errorf("stopped by the reader: %v", err)
 	}
 	ctx, cancel := context.WithCancel(t.Context())
-	if err := f.each(ctx, mark.Snapshot, Filter{}, reading{}, func(*fleet.Trial) error { cancel(); return nil }); !errors.Is(err, context.Canceled) && err != nil {
+	if err := f.each(ctx, mark.Snapshot, Filter{}, reading{}, func(*fleet.Trial) error { cancel(); return nil }); !errors.Is(err,
+		context.Canceled) && err != nil {
 		t.Errorf("cancelled: %v", err)
 	}
-	if err := f.each(t.Context(), mark.Snapshot, Filter{Bands: []Band{{Trait: "no_such_trait", Low: new(float64)}}}, reading{}, func(*fleet.Trial) error { return nil }); err == nil {
+	if err := f.each(t.Context(), mark.Snapshot, Filter{Bands: []Band{{Trait: "no_such_trait", Low: new(float64)}}}, reading{},
+		func(*fleet.Trial) error { return nil }); err == nil {
 		t.Error("a statement that fails gave no error")
 	}
 }
@@ -64,7 +67,8 @@ func text(trial *fleet.Trial) string {
 
 // FuzzBlock feeds broken answers: they end in an error, never in a panic.
 func FuzzBlock(f *testing.F) {
-	good := []byte("\x03\x02\x01a\x07Float64\x00\x00\x00\x00\x00\x00\xf0\x3f\x00\x00\x00\x00\x00\x00\x00\x40\x01b\x06String\x02xy\x00\x01c\x04Bool\x01\x00")
+	good := []byte("\x03\x02\x01a\x07Float64\x00\x00\x00\x00\x00\x00\xf0\x3f\x00\x00\x00\x00\x00\x00\x00\x40" +
+		"\x01b\x06String\x02xy\x00\x01c\x04Bool\x01\x00")
 	f.Add(good)
 	for cut := range good {
 		f.Add(good[:cut])

@@ -92,7 +92,8 @@ func (w *nearness) keep(attributes []fleet.Attribute) ([]fleet.Attribute, []flee
 			return attributes, notes
 		}
 		notes = append(notes, fleet.Warning{Code: "attribute_follows", Text: fmt.Sprintf(
-			"%s is left out: between trials that may be compared it follows from the other attributes (its variance would be inflated %.0f times); name the attributes to ask about it",
+			"%s is left out: between trials that may be compared it follows from the other attributes (its variance would be inflated %.0f "+
+				"times); name the attributes to ask about it",
 			attributes[worst].Name(), inflation[worst])})
 		attributes = append(append([]fleet.Attribute{}, attributes[:worst]...), attributes[worst+1:]...)
 	}

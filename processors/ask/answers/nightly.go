@@ -43,7 +43,8 @@ func (f *Fleet) Nightly(ctx context.Context) (int, error) {
 	if err := errors.Join(failed...); err != nil {
 		return done, err
 	}
-	return done, f.keep(ctx, &Stored{ID: nightRow, QuestionHash: nightRow, Kind: nightRow, Model: fleet.Version, Mark: mark, Asked: f.now().UTC()})
+	return done, f.keep(ctx, &Stored{ID: nightRow, QuestionHash: nightRow, Kind: nightRow, Model: fleet.Version, Mark: mark,
+		Asked: f.now().UTC()})
 }
 
 // nightRow names the row that says when the grid was last asked in full.
@@ -52,7 +53,8 @@ const nightRow = "night"
 // lastNight is the mark of the last night that succeeded, made when it ended;
 // the zero mark if there was none.
 func (f *Fleet) lastNight(ctx context.Context) (m Mark, err error) {
-	err = f.store.Conn().QueryRow(ctx, "SELECT max(asked), argMax(mark_inserted, asked), argMax(mark_version, asked) FROM answers WHERE question = '"+nightRow+"'").Scan(&m.Made, &m.Inserted, &m.Version)
+	err = f.store.Conn().QueryRow(ctx, "SELECT max(asked), argMax(mark_inserted, asked), argMax(mark_version, asked) FROM answers WHERE "+
+		"question = '"+nightRow+"'").Scan(&m.Made, &m.Inserted, &m.Version)
 	if err != nil {
 		return m, fmt.Errorf("last night's run: %w", err)
 	}
@@ -158,9 +160,11 @@ type nightMetrics struct {
 
 func newNightMetrics(r prometheus.Registerer) *nightMetrics {
 	m := &nightMetrics{
-		answered: prometheus.NewCounter(prometheus.CounterOpts{Name: "fairlead_fleet_answers_total", Help: "Questions to the fleet that were answered anew by the night's run."}),
-		failed:   prometheus.NewCounter(prometheus.CounterOpts{Name: "fairlead_fleet_nights_failed_total", Help: "Nights whose run failed, in part or whole."}),
-		seconds:  prometheus.NewGauge(prometheus.GaugeOpts{Name: "fairlead_fleet_night_seconds", Help: "How long the last night's run took."}),
+		answered: prometheus.NewCounter(prometheus.CounterOpts{Name: "fairlead_fleet_answers_total",
+			Help: "Questions to the fleet that were answered anew by the night's run."}),
+		failed: prometheus.NewCounter(prometheus.CounterOpts{Name: "fairlead_fleet_nights_failed_total",
+			Help: "Nights whose run failed, in part or whole."}),
+		seconds: prometheus.NewGauge(prometheus.GaugeOpts{Name: "fairlead_fleet_night_seconds", Help: "How long the last night's run took."}),
 	}
 	if r != nil {
 		r.MustRegister(m.answered, m.failed, m.seconds)

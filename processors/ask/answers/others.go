@@ -28,7 +28,8 @@ func (f *Fleet) Compare(ctx context.Context, outcome string, filter Filter, a, b
 	}
 	for _, build := range []string{a, b} {
 		var n uint64
-		sql := fmt.Sprintf("SELECT count() FROM fleet_trials WHERE %s AND build = %s", Filter{Category: filter.Category}.where(mark.Snapshot), quote(build))
+		sql := fmt.Sprintf("SELECT count() FROM fleet_trials WHERE %s AND build = %s", Filter{Category: filter.Category}.where(mark.Snapshot),
+			quote(build))
 		if err := f.store.Conn().QueryRow(ctx, sql).Scan(&n); err != nil {
 			return nil, fmt.Errorf("look for build %s: %w", build, err)
 		}
@@ -67,7 +68,8 @@ type UnknownBuildError struct{ Build, Category string }
 func (*UnknownBuildError) WrongUse() {}
 
 func (e *UnknownBuildError) Error() string {
-	return fmt.Sprintf("build %q: no %s trial of the fleet was hit with it; list builds with `fairlead fleet compare --list`", e.Build, e.Category)
+	return fmt.Sprintf("build %q: no %s trial of the fleet was hit with it; list builds with `fairlead fleet compare --list`", e.Build,
+		e.Category)
 }
 
 // Sheet is the answer to one attribute under every reasonable choice.

@@ -108,12 +108,14 @@ func TestPlantedFleet(t *testing.T) {
 			where  string
 		}{
 			"studio": {Filter{Category: "driver", Studios: []string{"harbour-row-0002"}}, "studio = 'harbour-row-0002' AND category = 'driver'"},
-			"period": {Filter{Category: "iron", From: "2026-01-10", To: "2026-01-14"}, "toDate(first_shot) BETWEEN '2026-01-10' AND '2026-01-14' AND category = 'iron'"},
+			"period": {Filter{Category: "iron", From: "2026-01-10", To: "2026-01-14"},
+				"toDate(first_shot) BETWEEN '2026-01-10' AND '2026-01-14' AND category = 'iron'"},
 			"band": {Filter{Category: "driver", Bands: []Band{{Trait: "speed_mps", Low: &low}}},
 				"category = 'driver' AND player IN (SELECT player FROM profiles WHERE category = 'driver' AND speed_mps >= 41.5)"},
 		} {
 			var want, shots uint64
-			if err := s.Conn().QueryRow(t.Context(), "SELECT count(), sum(n) FROM trials FINAL WHERE n > 0 AND consent AND NOT minor AND "+c.where).Scan(&want, &shots); err != nil {
+			if err := s.Conn().QueryRow(t.Context(), "SELECT count(), sum(n) FROM trials FINAL WHERE n > 0 AND consent AND NOT minor AND "+
+				c.where).Scan(&want, &shots); err != nil {
 				t.Fatal(err)
 			}
 			got, err := f.Describe(t.Context(), mark, c.filter, 10)
@@ -151,7 +153,8 @@ func TestPlantedFleet(t *testing.T) {
 			t.Errorf("%+v, want %d levels", got, sessions)
 		}
 		var unknown *UnknownBuildError
-		if _, err := f.Compare(t.Context(), "direction", Filter{Category: "driver"}, a, "no such build", Asking{}); !errors.As(err, &unknown) || unknown.Build != "no such build" {
+		if _, err := f.Compare(t.Context(), "direction", Filter{Category: "driver"}, a, "no such build", Asking{}); !errors.As(err, &unknown) ||
+			unknown.Build != "no such build" {
 			t.Errorf("an unknown build: %v", err)
 		}
 	})
@@ -186,7 +189,8 @@ func TestPlantedFleet(t *testing.T) {
 
 	t.Run("nothing to say is an answer", func(t *testing.T) {
 		var player, session string
-		if err := s.Conn().QueryRow(t.Context(), "SELECT player, session FROM trials WHERE category = 'driver' ORDER BY player LIMIT 1").Scan(&player, &session); err != nil {
+		if err := s.Conn().QueryRow(t.Context(),
+			"SELECT player, session FROM trials WHERE category = 'driver' ORDER BY player LIMIT 1").Scan(&player, &session); err != nil {
 			t.Fatal(err)
 		}
 		none, err := f.Ask(t.Context(), Question{Outcome: "direction", Filter: Filter{Category: "wedge"}}, Asking{})
@@ -216,7 +220,8 @@ func TestPlantedFleet(t *testing.T) {
 			t.Fatal(err)
 		}
 		// Consent taken back: the row is written again with a higher version.
-		if err := s.Conn().Exec(t.Context(), "INSERT INTO trials SELECT * REPLACE (version + 1 AS version, false AS consent, now64(3) AS inserted) FROM trials FINAL WHERE player = '"+player+"'"); err != nil {
+		if err := s.Conn().Exec(t.Context(), "INSERT INTO trials SELECT * REPLACE (version + 1 AS version, false AS consent, now64(3) AS "+
+			"inserted) FROM trials FINAL WHERE player = '"+player+"'"); err != nil {
 			t.Fatal(err)
 		}
 		after, err := f.Refresh(t.Context())

@@ -69,11 +69,14 @@ func (f *Fleet) Player(ctx context.Context, id, category string) (*Player, error
 	case err != nil:
 		return nil, err
 	case n == 0:
-		return nil, &UnknownPlayerError{id, category, "no trial that may be used is stored: check the id, and whether the player consented and is of age"}
+		return nil, &UnknownPlayerError{id, category,
+			"no trial that may be used is stored: check the id, and whether the player consented and is of age"}
 	case p.Own == "":
 		return nil, &UnknownPlayerError{id, category, "the own club was not hit: without it there is no profile and nothing to compare with"}
 	case len(p.Traits) == 0:
-		return nil, &UnknownPlayerError{id, category, fmt.Sprintf("no trial of %d shots or more with the own club, or nothing of the swing was measured: there is no profile", question.DescribingShots)}
+		return nil, &UnknownPlayerError{id, category,
+			fmt.Sprintf("no trial of %d shots or more with the own club, or nothing of the swing was measured: there is no profile",
+				question.DescribingShots)}
 	}
 	if shots > 0 {
 		p.Carry /= shots

@@ -125,11 +125,13 @@ func (f *Fleet) newestBefore(ctx context.Context, q Question, before time.Time) 
 }
 
 // swing is a player's profile from visits before an instant, handed.
-func (f *Fleet) swing(ctx context.Context, player, category string, before time.Time) (traits map[string]float64, measured time.Time, err error) {
+func (f *Fleet) swing(ctx context.Context, player, category string, before time.Time) (traits map[string]float64, measured time.Time,
+	err error) {
 	if player == "" {
 		return nil, measured, noPrior("nobody knows who the player is")
 	}
-	where := fmt.Sprintf("player = %s AND category = %s AND last_shot < fromUnixTimestamp64Nano(%d) AND ", quote(player), quote(category), before.UnixNano())
+	where := fmt.Sprintf("player = %s AND category = %s AND last_shot < fromUnixTimestamp64Nano(%d) AND ", quote(player), quote(category),
+		before.UnixNano())
 	var columns []string
 	for _, n := range fleet.TraitNames {
 		columns = append(columns, "toFloat64(ifNull("+n+", nan))")
@@ -174,15 +176,18 @@ type change struct {
 // attributeParts are the parts of a build that the fleet's attributes are.
 var attributeParts = [fleet.AttributeCount]event.BuildField{
 	fleet.Length: event.BuildField_BUILD_LENGTH, fleet.Loft: event.BuildField_BUILD_LOFT, fleet.Lie: event.BuildField_BUILD_LIE,
-	fleet.ShaftWeight: event.BuildField_BUILD_SHAFT_WEIGHT, fleet.Flex: event.BuildField_BUILD_FLEX, fleet.Torque: event.BuildField_BUILD_TORQUE,
+	fleet.ShaftWeight: event.BuildField_BUILD_SHAFT_WEIGHT, fleet.Flex: event.BuildField_BUILD_FLEX,
+	fleet.Torque:     event.BuildField_BUILD_TORQUE,
 	fleet.HeadWeight: event.BuildField_BUILD_HEAD_WEIGHT, fleet.SwingWeight: event.BuildField_BUILD_SWING_WEIGHT,
 }
 
 // described are further parts that say nothing beside the attributes: names of
 // what they measure, or their consequences.
 var described = []event.BuildField{
-	event.BuildField_BUILD_STATED_LOFT, event.BuildField_BUILD_SHAFT_MODEL, event.BuildField_BUILD_SHAFT_MATERIAL, event.BuildField_BUILD_BALANCE_POINT,
-	event.BuildField_BUILD_BUTT_TRIM, event.BuildField_BUILD_LENGTH_METHOD, event.BuildField_BUILD_TOTAL_WEIGHT, event.BuildField_BUILD_FINISH, event.BuildField_BUILD_FACE_WEAR,
+	event.BuildField_BUILD_STATED_LOFT, event.BuildField_BUILD_SHAFT_MODEL, event.BuildField_BUILD_SHAFT_MATERIAL,
+	event.BuildField_BUILD_BALANCE_POINT,
+	event.BuildField_BUILD_BUTT_TRIM, event.BuildField_BUILD_LENGTH_METHOD, event.BuildField_BUILD_TOTAL_WEIGHT, event.BuildField_BUILD_FINISH,
+	event.BuildField_BUILD_FACE_WEAR,
 }
 
 // AttributesOf reads a build as the fleet's rows are read; NaN where unknown.

@@ -45,7 +45,8 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 	f, made, s := planted(t, sim.FleetOptions{Players: 500, Seed: 4, Left: 0.1, Shots: 10, PerStudio: 250})
 	early := time.Now()
 	for _, o := range promised() {
-		if a, err := f.Ask(t.Context(), Question{Outcome: o.Fleet.Name, Filter: Filter{Category: "driver"}}, Asking{}); err != nil || a.Refused != "" {
+		if a, err := f.Ask(t.Context(), Question{Outcome: o.Fleet.Name, Filter: Filter{Category: "driver"}}, Asking{}); err != nil ||
+			a.Refused != "" {
 			t.Fatal(o.Fleet.Name, err, a.Refused)
 		}
 	}
@@ -90,9 +91,11 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 				return x
 			}
 			direction, control, carry := made.TrueChange(&player, steps(known.Incumbent), steps(to))
-			for name, truth := range map[glossary.Name]float64{glossary.Direction: direction, glossary.DistanceControl: control, glossary.Carry: carry} {
+			for name, truth := range map[glossary.Name]float64{glossary.Direction: direction, glossary.DistanceControl: control,
+				glossary.Carry: carry} {
 				x := priorNamed(p, name)
-				if x == nil || x.Answer == "" || x.Players < leastPriorPlayers || x.Doubt < evidence.FleetDoubt || x.MarkUnixNs > visit.UnixNano() || p.ProfileUnixNs >= visit.UnixNano() {
+				if x == nil || x.Answer == "" || x.Players < leastPriorPlayers || x.Doubt < evidence.FleetDoubt || x.MarkUnixNs > visit.UnixNano() ||
+					p.ProfileUnixNs >= visit.UnixNano() {
 					t.Fatalf("%s of %s: %+v", name, player.ID, x)
 				}
 				if math.Abs(x.Mean-truth) <= 1.96*x.Sd {
@@ -132,7 +135,8 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 		_, err := ask(id, built(from), built(to), early)
 		none("an answer that came after the visit began", err, "before this visit")
 		// The player's only shots are those of today.
-		today := "INSERT INTO trials SELECT * REPLACE ('today' AS player, now64(9) AS first_shot, now64(9) AS last_shot, concat('t', session) AS session, now64(3) AS inserted) FROM (SELECT * FROM trials FINAL WHERE player = '" + id + "')"
+		today := "INSERT INTO trials SELECT * REPLACE ('today' AS player, now64(9) AS first_shot, now64(9) AS last_shot, concat('t', session) " +
+			"AS session, now64(3) AS inserted) FROM (SELECT * FROM trials FINAL WHERE player = '" + id + "')"
 		if err := s.Conn().Exec(t.Context(), today); err != nil {
 			t.Fatal(err)
 		}
@@ -189,7 +193,8 @@ func TestAttributesOfABuild(t *testing.T) {
 			t.Errorf("%s: %g, want %g", fleet.Attribute(i).Name(), x, want)
 		}
 		column := "build_" + map[bool]string{true: "flex"}[fleet.Attribute(i) == fleet.Flex]
-		if info, _ := attributeParts[i].Info(); column == "build_" && !strings.Contains(question.Trials(0, "", ""), fmt.Sprintf("build_%s, nan) AS %s", info.Column, fleet.Attribute(i).Name())) {
+		if info, _ := attributeParts[i].Info(); column == "build_" &&
+			!strings.Contains(question.Trials(0, "", ""), fmt.Sprintf("build_%s, nan) AS %s", info.Column, fleet.Attribute(i).Name())) {
 			t.Errorf("the fleet does not read %s from %s", fleet.Attribute(i).Name(), info.Column)
 		}
 	}

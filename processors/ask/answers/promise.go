@@ -77,7 +77,8 @@ func (f *Fleet) kept(ctx context.Context, category, verdict, name string) (Kept,
 	var checks []fleet.HitCheck
 	for rows.Next() {
 		var p Promise
-		if err := rows.Scan(&p.Verdict, &p.Studio, &p.Player, &p.Build, &p.Trial, &p.Check, &p.Promised, &p.Low, &p.High, &p.Measured, &p.SE, &p.Compared); err != nil {
+		if err := rows.Scan(&p.Verdict, &p.Studio, &p.Player, &p.Build, &p.Trial, &p.Check, &p.Promised, &p.Low, &p.High, &p.Measured, &p.SE,
+			&p.Compared); err != nil {
 			return k, fmt.Errorf("promises and hit checks: %w", err)
 		}
 		if !(p.SE > 0) || math.IsInf(p.SE, 0) || math.IsNaN(p.Measured) || math.IsInf(p.Measured, 0) {
@@ -88,7 +89,8 @@ func (f *Fleet) kept(ctx context.Context, category, verdict, name string) (Kept,
 		}
 		k.Points = append(k.Points, p)
 		// A verdict's interval is one of 95 %.
-		checks = append(checks, fleet.HitCheck{Player: p.Player, Promised: p.Promised, PromisedSD: math.Max(p.High-p.Low, 0) / (2 * 1.959964), Measured: p.Measured, Variance: p.SE * p.SE})
+		checks = append(checks, fleet.HitCheck{Player: p.Player, Promised: p.Promised, PromisedSD: math.Max(p.High-p.Low, 0) / (2 * 1.959964),
+			Measured: p.Measured, Variance: p.SE * p.SE})
 	}
 	if err := rows.Err(); err != nil {
 		return k, fmt.Errorf("promises and hit checks: %w", err)

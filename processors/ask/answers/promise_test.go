@@ -31,9 +31,11 @@ func TestPromisesAgainstReality(t *testing.T) {
 		if err := rows.Scan(&v.Place.Studio, &v.Place.Bay, &v.Session, &v.Player, &first, &last); err != nil {
 			t.Fatal(err)
 		}
-		v.ID, v.Version, v.Visit, v.Category, v.At, v.Live = fmt.Sprint("v", len(verdicts)), 1, v.Session, "driver", time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC).UnixNano(), true
+		v.ID, v.Version, v.Visit, v.Category, v.At, v.Live = fmt.Sprint("v", len(verdicts)), 1, v.Session, "driver",
+			time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC).UnixNano(), true
 		v.CheckTrial = last
-		v.Given = &event.VerdictGiven{Trial: first, Baseline: first, Promises: []*event.Promise{{Outcome: "direction", Change: promised, Low: promised - 0.3, High: promised + 0.3, ProbabilityBetter: 0.9}}}
+		v.Given = &event.VerdictGiven{Trial: first, Baseline: first,
+			Promises: []*event.Promise{{Outcome: "direction", Change: promised, Low: promised - 0.3, High: promised + 0.3, ProbabilityBetter: 0.9}}}
 		verdicts = append(verdicts, v)
 	}
 	rows.Close()

@@ -131,11 +131,13 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	now.Made = f.now().UTC()
 	now.Seconds = now.Made.Sub(begun).Seconds()
 	// A batch keeps milliseconds, which a bound time would lose.
-	batch, err := conn.PrepareBatch(ctx, "INSERT INTO fleet_snapshots (snapshot, made, seconds, mark_inserted, mark_version, trials, shots, players, profiles)")
+	batch, err := conn.PrepareBatch(ctx, "INSERT INTO fleet_snapshots (snapshot, made, seconds, mark_inserted, mark_version, trials, shots, "+
+		"players, profiles)")
 	if err != nil {
 		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
 	}
-	if err := batch.Append(now.Snapshot, now.Made, now.Seconds, now.Inserted, now.Version, now.Trials, now.Shots, now.Players, now.Profiles); err != nil {
+	if err := batch.Append(now.Snapshot, now.Made, now.Seconds, now.Inserted, now.Version, now.Trials, now.Shots, now.Players,
+		now.Profiles); err != nil {
 		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", errors.Join(err, batch.Abort()))
 	}
 	if err := batch.Send(); err != nil {

@@ -157,12 +157,16 @@ func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
 		}
 		return strconv.FormatFloat(*x, 'g', -1, 64)
 	}
-	rows := [][]string{{"answer", "term", "attribute", "trait", "step", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p", "adjusted_p", "shown", "shown_low", "shown_high", "shown_unit", "share_gain", "players", "levels", "way", "evidence", "margin", "margin_at", "p_within_margin", "p_beyond_margin", "close_call", "change_m", "change_low_m", "change_high_m"}}
+	rows := [][]string{{"answer", "term", "attribute", "trait", "step", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p",
+		"adjusted_p", "shown", "shown_low", "shown_high", "shown_unit", "share_gain", "players", "levels", "way", "evidence", "margin",
+		"margin_at", "p_within_margin", "p_beyond_margin", "close_call", "change_m", "change_low_m", "change_high_m"}}
 	for _, e := range effects {
 		x := s.Show(e)
-		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, cell(&e.Change), cell(&e.SE), cell(&e.Low), cell(&e.High), cell(e.PILow), cell(e.PIHigh), cell(&e.P), cell(&e.Q),
+		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, cell(&e.Change), cell(&e.SE), cell(&e.Low), cell(&e.High),
+			cell(e.PILow), cell(e.PIHigh), cell(&e.P), cell(&e.Q),
 			cell(&x.Value), cell(&x.Low), cell(&x.High), s.Unit(), cell(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions),
-			e.Way, e.Evidence, e.Margin, cell(&e.Bound), cell(&e.PWithin), cell(&e.PBeyond), strings.Join(e.Close, " and "), cell(e.Metres), cell(e.MetresLow), cell(e.MetresHigh)})
+			e.Way, e.Evidence, e.Margin, cell(&e.Bound), cell(&e.PWithin), cell(&e.PBeyond), strings.Join(e.Close, " and "), cell(e.Metres),
+			cell(e.MetresLow), cell(e.MetresHigh)})
 	}
 	return out.WriteAll(rows)
 }

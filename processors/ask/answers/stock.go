@@ -45,7 +45,8 @@ func (f *Fleet) Builds(ctx context.Context, snapshot uint64, category string, mo
 	if category != "" {
 		where += " AND category = " + quote(category)
 	}
-	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("SELECT build, build_name, players, trials, %s FROM fleet_builds WHERE %s ORDER BY players DESC, build LIMIT %d",
+	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("SELECT build, build_name, players, trials, %s FROM fleet_builds WHERE %s ORDER BY "+
+		"players DESC, build LIMIT %d",
 		strings.Join(columns, ", "), where, most))
 	if err != nil {
 		return nil, fmt.Errorf("builds of the fleet: %w", err)
@@ -111,7 +112,8 @@ func ReadStock(r io.Reader) ([]Build, error) {
 	for i, name := range head {
 		name = strings.ToLower(strings.TrimSpace(name))
 		if _, ok := fleet.ParseAttribute(name); !ok && name != "build" {
-			return nil, &StockError{1, fmt.Sprintf("column %d", i+1), head[i], "is no attribute", "use build, length, loft, lie, shaft_weight, flex, torque, head_weight, swing_weight"}
+			return nil, &StockError{1, fmt.Sprintf("column %d", i+1), head[i], "is no attribute",
+				"use build, length, loft, lie, shaft_weight, flex, torque, head_weight, swing_weight"}
 		}
 		if _, twice := at[name]; twice {
 			return nil, &StockError{1, fmt.Sprintf("column %d", i+1), head[i], "is there twice", "name each column once"}
@@ -125,7 +127,8 @@ func ReadStock(r io.Reader) ([]Build, error) {
 	for n, rec := range records[1:] {
 		line := n + 2
 		if len(rec) != len(head) {
-			return nil, &StockError{line, "", strings.Join(rec, ","), fmt.Sprintf("has %d cells, the header %d", len(rec), len(head)), "leave a cell empty where a value is unknown"}
+			return nil, &StockError{line, "", strings.Join(rec, ","), fmt.Sprintf("has %d cells, the header %d", len(rec), len(head)),
+				"leave a cell empty where a value is unknown"}
 		}
 		b := Build{Name: strings.TrimSpace(rec[at["build"]]), Attributes: fleet.NoAttributes()}
 		if b.Key = b.Name; b.Name == "" || slices.ContainsFunc(out, func(o Build) bool { return o.Name == b.Name }) {

@@ -40,7 +40,9 @@ func (f *Fleet) keep(ctx context.Context, s *Stored) error {
 	if err != nil {
 		return fmt.Errorf("keep an answer: %w", err)
 	}
-	batch, err := f.store.Conn().PrepareBatch(ctx, "INSERT INTO answers (id, question, kind, model, category, outcome, label, asked, seconds, snapshot, mark_inserted, mark_version, trials, players, refused, body)")
+	batch, err := f.store.Conn().PrepareBatch(ctx,
+		"INSERT INTO answers (id, question, kind, model, category, outcome, label, asked, seconds, snapshot, mark_inserted, mark_version, "+
+			"trials, players, refused, body)")
 	if err != nil {
 		return fmt.Errorf("keep an answer: %w", err)
 	}
@@ -79,7 +81,8 @@ func (f *Fleet) AnswerOr(ctx context.Context, id string, q Question, how Asking)
 // Newest is the kept answer to this question of the newest data, or ErrNoAnswer.
 func (f *Fleet) Newest(ctx context.Context, q Question) (*Stored, error) {
 	var id string
-	rows, err := f.store.Conn().Query(ctx, "SELECT id FROM answers WHERE question = {v:String} AND model = {m:String} ORDER BY snapshot DESC, asked DESC LIMIT 1",
+	rows, err := f.store.Conn().Query(ctx, "SELECT id FROM answers WHERE question = {v:String} AND model = {m:String} ORDER BY snapshot "+
+		"DESC, asked DESC LIMIT 1",
 		clickhouse.Named("v", q.Hash()), clickhouse.Named("m", fleet.Version))
 	if err != nil {
 		return nil, fmt.Errorf("kept answers: %w", err)
@@ -99,7 +102,8 @@ func (f *Fleet) Newest(ctx context.Context, q Question) (*Stored, error) {
 }
 
 func (f *Fleet) one(ctx context.Context, where, value string) (*Stored, error) {
-	rows, err := f.store.Conn().Query(ctx, "SELECT body FROM answers WHERE "+where+" ORDER BY asked DESC LIMIT 1", clickhouse.Named("v", value))
+	rows, err := f.store.Conn().Query(ctx, "SELECT body FROM answers WHERE "+where+" ORDER BY asked DESC LIMIT 1",
+		clickhouse.Named("v", value))
 	if err != nil {
 		return nil, fmt.Errorf("kept answers: %w", err)
 	}

@@ -46,7 +46,8 @@ func (f *Fleet) want(q Question) (reading, error) {
 	}
 	w := windowsOf[q.Filter.Category]
 	if w == nil {
-		return reading{}, &FilterError{"category", q.Filter.Category, "is not judged by a launch window for carry", "ask about driver or wood, or another outcome"}
+		return reading{}, &FilterError{"category", q.Filter.Category, "is not judged by a launch window for carry",
+			"ask about driver or wood, or another outcome"}
 	}
 	w.once.Do(w.fill)
 	return reading{windows: w}, w.err
@@ -56,7 +57,8 @@ func (w *windows) fill() {
 	for i := range ballKnots {
 		var row []knot
 		for k := range attackKnots {
-			found, err := window.Find(window.Player{BallSpeed: lowBall + float64(i)*stepBall, Attack: lowAttack + float64(k)*stepAttack, Category: w.category}, window.Carry, flight.Standard())
+			found, err := window.Find(window.Player{BallSpeed: lowBall + float64(i)*stepBall, Attack: lowAttack + float64(k)*stepAttack,
+				Category: w.category}, window.Carry, flight.Standard())
 			if err != nil {
 				w.err = fmt.Errorf("launch window: %w", err)
 				return

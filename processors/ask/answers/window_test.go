@@ -14,8 +14,10 @@ func TestWindowsAreNearTheComputedOnes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, x := range [][4]float64{{61, -0.5, 12, 2600}, {61, -0.5, 9, 3300}, {66, 2, 14, 2200}, {55, -3, 11, 3000}, {70, -1, 10, 2500}, {48, 0, 15, 2900}} {
-		w, err := window.Find(window.Player{BallSpeed: x[0], Attack: x[1], Category: "driver", Launch: x[2], Spin: x[3]}, window.Carry, flight.Standard())
+	for _, x := range [][4]float64{{61, -0.5, 12, 2600}, {61, -0.5, 9, 3300}, {66, 2, 14, 2200}, {55, -3, 11, 3000}, {70, -1, 10, 2500},
+		{48, 0, 15, 2900}} {
+		w, err := window.Find(window.Player{BallSpeed: x[0], Attack: x[1], Category: "driver", Launch: x[2], Spin: x[3]}, window.Carry,
+			flight.Standard())
 		if err != nil {
 			t.Fatal(err)
 		}

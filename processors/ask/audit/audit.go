@@ -208,7 +208,8 @@ func (a Auditor) look(ctx context.Context, place stream.Place) (Bay, []suspect, 
 		if err != nil {
 			return b, nil, nil, err
 		}
-		j := Journal{Journal: id, First: span.From, Last: span.To, InLog: log[id].Count(), Stored: ranges.Count(), ClosedBelow: floors[id].Below, Elsewhere: true}
+		j := Journal{Journal: id, First: span.From, Last: span.To, InLog: log[id].Count(), Stored: ranges.Count(), ClosedBelow: floors[id].Below,
+			Elsewhere: true}
 		// Without its disk nobody knows how far the journal went; holes below what
 		// is stored are known to be missing all the same.
 		j.Missing = ranges.Missing(max(1, j.ClosedBelow), span.To)
@@ -266,7 +267,8 @@ func (b *Bay) example(format string, args ...any) {
 }
 
 func (a Auditor) journal(ctx context.Context, place stream.Place, s *event.JournalState, log gap.Ranges, floor uint64) (Journal, error) {
-	j := Journal{Journal: s.Journal, First: s.First, Last: s.Last, InLog: log.Count(), ClosedBelow: floor, Missing: gap.Ranges{}, Quarantined: gap.Ranges{}, Lost: gap.Ranges{}}
+	j := Journal{Journal: s.Journal, First: s.First, Last: s.Last, InLog: log.Count(), ClosedBelow: floor, Missing: gap.Ranges{},
+		Quarantined: gap.Ranges{}, Lost: gap.Ranges{}}
 	stored, err := a.settled(ctx, place, s, floor)
 	if err != nil {
 		return j, err

@@ -109,7 +109,8 @@ func (r *Replayed) WriteText(w io.Writer) error {
 		if l != r.Replayed[i] {
 			word = "DIFFERENT"
 		}
-		if _, err := fmt.Fprintf(w, "%-13s live %d rows, %016x; replayed %d rows, %016x: %s\n", l.Table, l.Rows, l.Sum, r.Replayed[i].Rows, r.Replayed[i].Sum, word); err != nil {
+		if _, err := fmt.Fprintf(w, "%-13s live %d rows, %016x; replayed %d rows, %016x: %s\n", l.Table, l.Rows, l.Sum, r.Replayed[i].Rows,
+			r.Replayed[i].Sum, word); err != nil {
 			return err
 		}
 	}

@@ -45,7 +45,8 @@ func Tags(ctx context.Context, s *store.Store, place stream.Place) ([]string, er
 		var k tag.Key
 		var id uuid.UUID
 		var got row
-		if err := rows.Scan(&k.Journal, &k.Seq, &id, &got.status, &got.session, &got.trial, &got.part, &got.build, &got.player, &got.order); err != nil {
+		if err := rows.Scan(&k.Journal, &k.Seq, &id, &got.status, &got.session, &got.trial, &got.part, &got.build, &got.player,
+			&got.order); err != nil {
 			return nil, fmt.Errorf("read tags: %w", err)
 		}
 		k.ID = event.ShotID(id)

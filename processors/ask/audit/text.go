@@ -11,10 +11,13 @@ import (
 func (r Report) WriteText(to io.Writer) error {
 	w := bufio.NewWriter(to)
 	for _, b := range r.Bays {
-		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, mistagged %d, rows wrong %d, numbers claimed twice %d; repeats %d, rejected %d, unsure of time %d, not in the log %d, set aside %d\n",
-			b.Bay, state(b.Wrong(), b.Unknown), b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Rows, b.Claimed,
+		fmt.Fprintf(w, "%-8s %-8s journalled %d, in the log %d, stored %d; missing %d, lost to damage %d, counted twice %d, untagged %d, "+
+			"mistagged %d, rows wrong %d, numbers claimed twice %d; repeats %d, rejected %d, unsure of time %d, not in the log %d, set aside %d\n",
+			b.Bay, state(b.Wrong(), b.Unknown), b.Journaled, b.Published, b.Stored, b.Missing, b.Lost, b.Duplicate, b.Untagged, b.Mistagged, b.Rows,
+			b.Claimed,
 			b.Repeats, b.Rejected, b.Unsure, b.NotInLog, b.SetAside)
-		fmt.Fprintf(w, "         %d rows held against the journals: altered %d, forged %d; journals side by side %d, shots in two bays %d, refused without a note %d; mended %d\n",
+		fmt.Fprintf(w, "         %d rows held against the journals: altered %d, forged %d; journals side by side %d, shots in two bays %d, "+
+			"refused without a note %d; mended %d\n",
 			b.Compared, b.Altered, b.Forged, b.Beside, b.Shared, b.Unnoted, b.Mended)
 		remarks(w, b.Unknown, b.Examples)
 	}

@@ -15,8 +15,9 @@ import (
 const console = "00000000000000cc"
 
 func said(id string, seq uint64) *event.VisitEvent {
-	return &event.VisitEvent{Contract: 1, Studio: "harbour-row", Bay: "north", Id: id, Session: "s", Journal: console, Seq: seq, EffectiveUnixNs: 1,
-		Body: &event.VisitEvent_ShotsExcluded{ShotsExcluded: &event.ShotsExcluded{Reason: "topped"}}}
+	return &event.VisitEvent{Contract: 1, Studio: "harbour-row", Bay: "north", Id: id, Session: "s", Journal: console, Seq: seq,
+		EffectiveUnixNs: 1,
+		Body:            &event.VisitEvent_ShotsExcluded{ShotsExcluded: &event.ShotsExcluded{Reason: "topped"}}}
 }
 
 func rowOfEvent(ev *event.VisitEvent) store.Kept {
@@ -41,8 +42,10 @@ func TestVisitEventsAreHeldAgainstTheirJournal(t *testing.T) {
 		{"erased", []*event.VisitEvent{visit.Erase(said("a", 1)), said("b", 2)}, []gap.Range{{From: 1, To: 3}}, nil},
 		{"altered", []*event.VisitEvent{said("a", 1), changed}, []gap.Range{{From: 1, To: 3}}, []string{eventAltered}},
 		{"missing", []*event.VisitEvent{said("a", 1)}, []gap.Range{{From: 1, To: 3}}, []string{eventMissing}},
-		{"forged beyond the end", []*event.VisitEvent{said("a", 1), said("b", 2), said("c", 9)}, []gap.Range{{From: 1, To: 3}}, []string{eventForged}},
-		{"beyond the end of a disk that was set back", []*event.VisitEvent{said("a", 1), said("b", 2), said("c", 9)}, []gap.Range{{From: 1, To: 9}}, nil},
+		{"forged beyond the end", []*event.VisitEvent{said("a", 1), said("b", 2), said("c", 9)}, []gap.Range{{From: 1, To: 3}},
+			[]string{eventForged}},
+		{"beyond the end of a disk that was set back", []*event.VisitEvent{said("a", 1), said("b", 2), said("c", 9)},
+			[]gap.Range{{From: 1, To: 9}}, nil},
 		{"not in the log", []*event.VisitEvent{said("a", 1), said("b", 2)}, []gap.Range{{From: 1, To: 1}}, []string{eventUnlogged}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -47,7 +47,8 @@ type Plan struct {
 type OpenError struct{ Player, Bay, Session string }
 
 func (e *OpenError) Error() string {
-	return fmt.Sprintf("session %s of player %s is open in bay %s: close it first (`fairlead visit close --bay %s`)", e.Session, e.Player, e.Bay, e.Bay)
+	return fmt.Sprintf("session %s of player %s is open in bay %s: close it first (`fairlead visit close --bay %s`)", e.Session, e.Player,
+		e.Bay, e.Bay)
 }
 
 // LateError says that the processors have not written everything again in time.
@@ -57,7 +58,8 @@ type LateError struct {
 }
 
 func (e *LateError) Error() string {
-	return fmt.Sprintf("after %s rows of %d sessions still wait to be written again (%s …): the erasure stands in the log and will be honoured; see that `fairlead process` runs, then run this again", e.Waited, len(e.Sessions), e.Sessions[0])
+	return fmt.Sprintf("after %s rows of %d sessions still wait to be written again (%s …): the erasure stands in the log and will be "+
+		"honoured; see that `fairlead process` runs, then run this again", e.Waited, len(e.Sessions), e.Sessions[0])
 }
 
 // Eraser has in hand what an erasure needs.

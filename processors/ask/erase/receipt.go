@@ -54,13 +54,16 @@ func Remains(last time.Time, k Keeping, guest uint64) []Remain {
 	if !last.IsZero() {
 		add("the place of each entry in the store: studio, bay, journal number, times, device, a hash of its line",
 			"an audit counts entries, and what is not there would be fetched from the bay again", 0)
-		add("what the devices wrote, under no player's name, in the log (stream SHOTS)", "written once, expires by age; whoever reads it into a store leaves out what was erased", k.Log)
+		add("what the devices wrote, under no player's name, in the log (stream SHOTS)",
+			"written once, expires by age; whoever reads it into a store leaves out what was erased", k.Log)
 		add("the same in the bays' journals", "written once, expires by age after the store has confirmed it", k.Journal)
 		add("what the fitter entered, under the pseudonym, in the log (stream VISITS) and the console's journal",
-			"kept for ever and never changed: it holds the erasure itself; only `fairlead tail`, which shows the log as it is, still shows what was said", 0)
+			"kept for ever and never changed: it holds the erasure itself; only `fairlead tail`, which shows the log as it is, still shows what "+
+				"was said", 0)
 	}
 	if guest > 0 {
-		add(fmt.Sprintf("%d shots hit as a guest in sessions of others, under the pseudonym", guest), "they are part of the other player's visit", 0)
+		add(fmt.Sprintf("%d shots hit as a guest in sessions of others, under the pseudonym", guest), "they are part of the other player's visit",
+			0)
 	}
 	add("answers of the fleet given before", "they name no player; the next snapshot is made without these trials", 0)
 	add("files that devices or people wrote themselves: device exports, `fairlead export` files, back-ups, printed build sheets",
@@ -85,7 +88,8 @@ func (r Receipt) WriteText(to io.Writer) error {
 		fmt.Fprintf(w, "erased before, on %s\n", r.Before.UTC().Format(time.RFC3339))
 	}
 	fmt.Fprintf(w, "name: %s\n", r.Name)
-	fmt.Fprintf(w, "%s: %d entries, %d trial rows, %d verdicts, %d visit events, %d fleet rows\n", verb, r.Removed.Entries, r.Removed.Trials, r.Removed.Verdicts, r.Removed.Events, r.Removed.Fleet)
+	fmt.Fprintf(w, "%s: %d entries, %d trial rows, %d verdicts, %d visit events, %d fleet rows\n", verb, r.Removed.Entries, r.Removed.Trials,
+		r.Removed.Verdicts, r.Removed.Events, r.Removed.Fleet)
 	for _, s := range r.Sessions {
 		note := ""
 		if s.Open {

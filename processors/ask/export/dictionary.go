@@ -94,7 +94,8 @@ func describe(table, name string) (c Column, ok bool) {
 			return c, true
 		}
 		if name == f.Name+"_from" || f.Field == event.Field_FIELD_STRIKE_X && name == "strike_from" {
-			c.Origin, c.Meaning = "device's map", "who gave "+f.Label+": measured or device (computed by it), ours (computed by Fairlead), unstated, or empty where there is no value"
+			c.Origin, c.Meaning = "device's map", "who gave "+f.Label+
+				": measured or device (computed by it), ours (computed by Fairlead), unstated, or empty where there is no value"
 			return c, true
 		}
 		tail := strings.TrimPrefix(f.Column, f.Name)

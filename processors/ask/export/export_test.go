@@ -56,10 +56,13 @@ func newWorld(t *testing.T) world {
 	for i := range 70 {
 		id := event.ShotIDFor("alder", fmt.Sprint(i))
 		at := begin.Add(time.Duration(i) * time.Hour).UnixNano()
-		e := &event.Entry{Contract: 1, Studio: place.Studio, Bay: place.Bay, Journal: "00000000000000aa", Seq: uint64(i + 1), ShotId: id[:], Device: "alder", ReceivedUnixNs: at, EffectiveUnixNs: at,
-			Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: 150 + float64(i)/7, Provenance: event.Provenance_PROVENANCE_MEASURED}, {Field: event.Field_FIELD_OFFLINE, Value: -3.25}}}
+		e := &event.Entry{Contract: 1, Studio: place.Studio, Bay: place.Bay, Journal: "00000000000000aa", Seq: uint64(i + 1), ShotId: id[:],
+			Device: "alder", ReceivedUnixNs: at, EffectiveUnixNs: at,
+			Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: 150 + float64(i)/7, Provenance: event.Provenance_PROVENANCE_MEASURED},
+				{Field: event.Field_FIELD_OFFLINE, Value: -3.25}}}
 		v := shot.Of(e, shot.Frame{})
-		tg := &tag.Tag{Situation: &tag.Situation{Category: "iron", Session: "s1", Visit: "v1", Trial: "t1", Part: 1, Player: "p-ada", Fitter: "f-bo", Consent: true},
+		tg := &tag.Tag{Situation: &tag.Situation{Category: "iron", Session: "s1", Visit: "v1", Trial: "t1", Part: 1, Player: "p-ada",
+			Fitter: "f-bo", Consent: true},
 			Version: 1, Status: statuses[i%7], At: at, Reason: words1}
 		if i >= 35 {
 			tg.Session, tg.Visit, tg.Player, tg.Consent = "s2", "v2", "p-cy", false
@@ -75,19 +78,23 @@ func newWorld(t *testing.T) world {
 	check(t, s.InsertEntries(t.Context(), rows[:10]))
 	var trials []store.TrialRow
 	for i, session := range []string{"s1", "s2"} {
-		trials = append(trials, store.TrialRow{Studio: place.Studio, Bay: place.Bay, Session: session, Visit: "v" + session[1:], Trial: "t" + session[1:], Part: 1, Version: 1, Category: "iron",
-			Player: []string{"p-ada", "p-cy"}[i], Consent: i == 0, Build: &event.Build{Name: "Skerry", Specs: []*event.Spec{{Field: event.BuildField_BUILD_LENGTH, Number: 0.95}}},
-			Row: trial.Row{N: 15, First: begin.UnixNano(), Last: begin.UnixNano()}})
+		trials = append(trials, store.TrialRow{Studio: place.Studio, Bay: place.Bay, Session: session, Visit: "v" + session[1:],
+			Trial: "t" + session[1:], Part: 1, Version: 1, Category: "iron",
+			Player: []string{"p-ada", "p-cy"}[i], Consent: i == 0,
+			Build: &event.Build{Name: "Skerry", Specs: []*event.Spec{{Field: event.BuildField_BUILD_LENGTH, Number: 0.95}}},
+			Row:   trial.Row{N: 15, First: begin.UnixNano(), Last: begin.UnixNano()}})
 	}
 	trials = append(trials, trials[0]) // one that lost its shots
 	trials[2].Trial, trials[2].Row.N, trials[2].Row.Excluded = "t3", 0, 4
 	check(t, s.InsertTrials(t.Context(), trials))
 	ev := func(id, session string, body func(e *event.VisitEvent)) *event.VisitEvent {
-		e := &event.VisitEvent{Contract: 1, Id: id, Studio: place.Studio, Bay: place.Bay, Visit: "v" + session[1:], Session: session, Journal: "c", Seq: 1, Who: "f-bo", EffectiveUnixNs: begin.UnixNano(), RecordedUnixNs: begin.UnixNano()}
+		e := &event.VisitEvent{Contract: 1, Id: id, Studio: place.Studio, Bay: place.Bay, Visit: "v" + session[1:], Session: session,
+			Journal: "c", Seq: 1, Who: "f-bo", EffectiveUnixNs: begin.UnixNano(), RecordedUnixNs: begin.UnixNano()}
 		body(e)
 		return e
 	}
-	given := &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t1", Words: words1, Promises: []*event.Promise{{Outcome: "carry", Change: 4.5}}}
+	given := &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t1", Words: words1,
+		Promises: []*event.Promise{{Outcome: "carry", Change: 4.5}}}
 	check(t, s.InsertEvents(t.Context(), []*event.VisitEvent{
 		ev("e1", "s1", func(e *event.VisitEvent) {
 			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-ada", Category: "iron", Aim: "softer"}}
@@ -100,7 +107,8 @@ func newWorld(t *testing.T) world {
 			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-cy", Category: "iron"}}
 		}),
 	}))
-	check(t, s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: place, ID: "e3", Version: 1, Visit: "v1", Session: "s1", Player: "p-ada", Category: "iron", At: begin.UnixNano(), Given: given, Live: true},
+	check(t, s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: place, ID: "e3", Version: 1, Visit: "v1", Session: "s1", Player: "p-ada",
+		Category: "iron", At: begin.UnixNano(), Given: given, Live: true},
 		{Place: place, ID: "e0", Version: 1, Visit: "v1", Session: "s1", At: begin.UnixNano(), Given: given}}))
 	return world{&Exporter{s, d}, dsn}
 }
@@ -126,7 +134,8 @@ func TestExport(t *testing.T) {
 // Every column that an export can have is described, in the unit that its name
 // carries; a direction says its sign.
 func testTheDictionaryCoversEveryColumn(t *testing.T, x world) {
-	suffix := map[string]string{"m": "m", "mps": "m/s", "deg": "deg", "rpm": "rpm", "s": "s", "kg": "kg", "kgm": "kgm", "cpm": "cpm", "pa": "Pa", "degc": "degC", "m2": "m²", "deg2": "deg²", "percent": "% of carry"}
+	suffix := map[string]string{"m": "m", "mps": "m/s", "deg": "deg", "rpm": "rpm", "s": "s", "kg": "kg", "kgm": "kgm", "cpm": "cpm",
+		"pa": "Pa", "degc": "degC", "m2": "m²", "deg2": "deg²", "percent": "% of carry"}
 	for _, table := range Tables() {
 		columns, err := x.Dictionary(t.Context(), table, true)
 		check(t, err)
@@ -226,7 +235,8 @@ func testRowsAreReadBackAsTheyAreStored(t *testing.T, x world) {
 				continue
 			}
 			csvCarry, _ := strconv.ParseFloat(records[k+1][at["carry_m"]], 64)
-			if row["carry_m"] != csvCarry || row["status"] != records[k+1][at["status"]] || row["reason"] != records[k+1][at["reason"]] || row["reason"] != words1 {
+			if row["carry_m"] != csvCarry || row["status"] != records[k+1][at["status"]] || row["reason"] != records[k+1][at["reason"]] ||
+				row["reason"] != words1 {
 				t.Fatalf("row %d: %v, %v", k, row, records[k+1])
 			}
 			if stamp, _ := row["at"].(string); stamp != records[k+1][at["at"]] || !regexp.MustCompile(`^2026-05-0\dT\d\d:00:00\.123456789Z$`).MatchString(stamp) {
@@ -347,11 +357,13 @@ func testWhatCantBeAsked(t *testing.T, x world) {
 		check(t, x.Downloads.Ask(t.Context(), io.Discard, "SELECT repeat('x', 1000) AS c FROM numbers(300000)", serverFormats[f], nil, nil))
 	}
 	// A store that fails on its way is not taken for the end of the rows.
-	err := x.Downloads.Ask(t.Context(), io.Discard, "SELECT throwIf(number = 3000000) FROM numbers(5000000)", "CSV", nil, map[string]string{"max_block_size": "10000"})
+	err := x.Downloads.Ask(t.Context(), io.Discard, "SELECT throwIf(number = 3000000) FROM numbers(5000000)", "CSV", nil,
+		map[string]string{"max_block_size": "10000"})
 	if err == nil || !strings.Contains(err.Error(), "Exception") {
 		t.Errorf("an answer that broke off: %v", err)
 	}
-	if _, err := store.OpenDownloads("clickhouse://u:secret@h:9000/d"); err == nil || !errors.Is(err, store.ErrNotHTTP) || strings.Contains(err.Error(), "secret") {
+	if _, err := store.OpenDownloads("clickhouse://u:secret@h:9000/d"); err == nil || !errors.Is(err, store.ErrNotHTTP) ||
+		strings.Contains(err.Error(), "secret") {
 		t.Errorf("own protocol: %v", err)
 	}
 }

@@ -147,7 +147,8 @@ func (x *Exporter) writeRows(ctx context.Context, w io.Writer, j *Job) error {
 		}
 		after := int64(Total(wanted))
 		if written < min(before, after) || written > max(before, after) {
-			return fmt.Errorf("%d rows were written where the store counts %d to %d: run it again; while bays are hitting, end with --to yesterday", written, min(before, after), max(before, after))
+			return fmt.Errorf("%d rows were written where the store counts %d to %d: run it again; while bays are hitting, end with --to yesterday",
+				written, min(before, after), max(before, after))
 		}
 	}
 	said := j.Said

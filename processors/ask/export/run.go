@@ -58,17 +58,24 @@ type Exporter struct {
 type UnknownError struct{ What, ID string }
 
 func (e *UnknownError) Error() string {
-	return fmt.Sprintf("no %s %s is stored: check the id (the console's pages and `fairlead visit log` show them), and the studio", e.What, e.ID)
+	return fmt.Sprintf("no %s %s is stored: check the id (the console's pages and `fairlead visit log` show them), and the studio", e.What,
+		e.ID)
 }
 
 // Known returns an *UnknownError for a player, session, visit or studio that
 // the store never heard of: an empty file would look like an answer.
 func (x *Exporter) Known(ctx context.Context, r Request) error {
 	for _, c := range []struct{ what, id, question string }{
-		{"studio", r.Studio, "SELECT (SELECT count() FROM (SELECT 1 FROM entries WHERE studio = {id:String} LIMIT 1)) + (SELECT count() FROM (SELECT 1 FROM trials WHERE studio = {id:String} LIMIT 1)) + (SELECT count() FROM (SELECT 1 FROM visit_events WHERE studio = {id:String} LIMIT 1))"},
-		{"player", r.Player, "SELECT (SELECT count() FROM (SELECT 1 FROM entries WHERE player = {id:String} LIMIT 1)) + (SELECT count() FROM (SELECT 1 FROM trials WHERE player = {id:String} LIMIT 1)) + (SELECT count() FROM (" + strings.ReplaceAll(sessionsOf, "{player:String}", "{id:String}") + "))"},
-		{"session", r.Session, "SELECT (SELECT count() FROM (SELECT 1 FROM trials WHERE session = {id:String} LIMIT 1)) + (SELECT count() FROM (SELECT 1 FROM visit_events WHERE session = {id:String} LIMIT 1))"},
-		{"visit", r.Visit, "SELECT (SELECT count() FROM (SELECT 1 FROM trials WHERE visit = {id:String} LIMIT 1)) + (SELECT count() FROM (SELECT 1 FROM visit_events WHERE visit = {id:String} LIMIT 1))"},
+		{"studio", r.Studio, "SELECT (SELECT count() FROM (SELECT 1 FROM entries WHERE studio = {id:String} LIMIT 1)) + (SELECT count() FROM " +
+			"(SELECT 1 FROM trials WHERE studio = {id:String} LIMIT 1)) + (SELECT count() FROM (SELECT 1 FROM visit_events WHERE studio = " +
+			"{id:String} LIMIT 1))"},
+		{"player", r.Player, "SELECT (SELECT count() FROM (SELECT 1 FROM entries WHERE player = {id:String} LIMIT 1)) + (SELECT count() FROM " +
+			"(SELECT 1 FROM trials WHERE player = {id:String} LIMIT 1)) + (SELECT count() FROM (" +
+			strings.ReplaceAll(sessionsOf, "{player:String}", "{id:String}") + "))"},
+		{"session", r.Session, "SELECT (SELECT count() FROM (SELECT 1 FROM trials WHERE session = {id:String} LIMIT 1)) + (SELECT count() FROM " +
+			"(SELECT 1 FROM visit_events WHERE session = {id:String} LIMIT 1))"},
+		{"visit", r.Visit, "SELECT (SELECT count() FROM (SELECT 1 FROM trials WHERE visit = {id:String} LIMIT 1)) + (SELECT count() FROM " +
+			"(SELECT 1 FROM visit_events WHERE visit = {id:String} LIMIT 1))"},
 	} {
 		if c.id == "" {
 			continue
@@ -98,7 +105,8 @@ func (x *Exporter) Count(ctx context.Context, r Request) (wanted, left []Counts,
 		named = append(named, clickhouse.Named(k, v))
 	}
 	choice := r.choice(t)
-	rows, err := x.Store.Conn().Query(ctx, fmt.Sprintf("SELECT toString(%s) AS what, countIf(%s), countIf(NOT (%s)) FROM %s WHERE %s GROUP BY what", t.statuses, choice, choice, t.view, where), named...)
+	rows, err := x.Store.Conn().Query(ctx, fmt.Sprintf("SELECT toString(%s) AS what, countIf(%s), countIf(NOT (%s)) FROM %s WHERE %s GROUP "+
+		"BY what", t.statuses, choice, choice, t.view, where), named...)
 	if err != nil {
 		return nil, nil, fmt.Errorf("count %s: %w", t.name, err)
 	}
@@ -143,7 +151,8 @@ func (x *Exporter) Dictionary(ctx context.Context, name string, names bool) ([]C
 		return nil, err
 	}
 	view, _, _ := strings.Cut(t.view, " ")
-	rows, err := x.Store.Conn().Query(ctx, "SELECT name FROM system.columns WHERE database = currentDatabase() AND table = ? ORDER BY position", view)
+	rows, err := x.Store.Conn().Query(ctx,
+		"SELECT name FROM system.columns WHERE database = currentDatabase() AND table = ? ORDER BY position", view)
 	if err != nil {
 		return nil, fmt.Errorf("columns of %s: %w", name, err)
 	}
@@ -202,7 +211,8 @@ func (x *Exporter) Write(ctx context.Context, w io.Writer, r Request, f Format, 
 		err = e
 	}
 	if err != nil && f == Parquet && strings.Contains(err.Error(), "TOO_MANY_ROWS_OR_BYTES") {
-		err = fmt.Errorf("a Parquet file is made in one piece, and this one is larger than the store holds: take fewer days (--from, --to), or native, csv or ndjson (%w)", err)
+		err = fmt.Errorf("a Parquet file is made in one piece, and this one is larger than the store holds: take fewer days (--from, --to), or "+
+			"native, csv or ndjson (%w)", err)
 	}
 	if err != nil {
 		return 0, fmt.Errorf("export %s: %w", r.Table, err)

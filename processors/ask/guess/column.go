@@ -246,7 +246,8 @@ func sideLetter(w string) bool {
 func (c *column) sentinels() {
 	for i, v := range c.numbers {
 		a := math.Abs(v)
-		if a == 999 || a == 9999 || a == 99999 || a == 999.9 || a == 999.99 || a == 9999.9 || a == 32767 || a == 65535 || v == -999.0 || v == -99 {
+		if a == 999 || a == 9999 || a == 99999 || a == 999.9 || a == 999.99 || a == 9999.9 || a == 32767 || a == 65535 || v == -999.0 ||
+			v == -99 {
 			rest := 0
 			for _, o := range c.numbers {
 				if !math.IsNaN(o) && math.Abs(o) >= .8*a && o != v {

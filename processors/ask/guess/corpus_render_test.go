@@ -15,7 +15,8 @@ import (
 // cell writes a value, and says what it then is; ok is false for a missing one.
 func (m *manner) cell(r *rand.Rand, c trueColumn, v float64, row int) (text string, si float64, ok bool) {
 	never := map[string]bool{"ball_speed": true, "carry": true, "launch_angle": true}
-	if !never[c.field] && row%5 == 3 && r.IntN(3) == 0 && ((m.missing != "0.0" && m.missing != "0,0") || !mirrors[c.field] && c.field != "attack_angle") {
+	if !never[c.field] && row%5 == 3 && r.IntN(3) == 0 &&
+		((m.missing != "0.0" && m.missing != "0,0") || !mirrors[c.field] && c.field != "attack_angle") {
 		return m.missing, 0, false
 	}
 	q := quantityOf(c.field)
@@ -84,7 +85,8 @@ func (m *manner) idCells(r *rand.Rand, no int) (heads, cells []string) {
 	case "number":
 		return []string{"Shot"}, []string{fmt.Sprint(no)}
 	case "uuid":
-		return []string{"id"}, []string{fmt.Sprintf("%08x-%04x-4%03x-a%03x-%012x", r.Uint32(), r.IntN(65536), r.IntN(4096), r.IntN(4096), r.Uint64()&0xffffffffffff)}
+		return []string{"id"}, []string{fmt.Sprintf("%08x-%04x-4%03x-a%03x-%012x", r.Uint32(), r.IntN(65536), r.IntN(4096), r.IntN(4096),
+			r.Uint64()&0xffffffffffff)}
 	case "session":
 		return []string{"Session", "Shot No"}, []string{"S1", fmt.Sprint(no)}
 	}

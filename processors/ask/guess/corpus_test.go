@@ -33,18 +33,28 @@ type trueColumn struct {
 
 // vocabularies are sets of column names; a field that a set lacks is not written.
 var vocabularies = []map[string]string{
-	{"clubhead_speed": "Club Speed", "ball_speed": "Ball Speed", "smash_factor": "Smash Factor", "attack_angle": "Attack Angle", "club_path": "Club Path", "face_angle": "Face Angle",
-		"launch_angle": "Launch Angle", "launch_direction": "Launch Direction", "spin_rate": "Spin Rate", "spin_axis": "Spin Axis", "carry": "Carry", "total": "Total", "offline": "Offline",
+	{"clubhead_speed": "Club Speed", "ball_speed": "Ball Speed", "smash_factor": "Smash Factor", "attack_angle": "Attack Angle",
+		"club_path": "Club Path", "face_angle": "Face Angle",
+		"launch_angle": "Launch Angle", "launch_direction": "Launch Direction", "spin_rate": "Spin Rate", "spin_axis": "Spin Axis",
+		"carry": "Carry", "total": "Total", "offline": "Offline",
 		"apex": "Apex", "landing_angle": "Landing Angle", "hang_time": "Hang Time"},
-	{"clubhead_speed": "headSpeed", "ball_speed": "ballSpeed", "smash_factor": "efficiency", "launch_angle": "launchAngle", "launch_direction": "azimuth", "spin_rate": "totalSpin",
-		"back_spin": "backSpin", "side_spin": "sideSpin", "carry": "carryDistance", "total": "totalDistance", "offline": "lateral", "apex": "peakHeight", "landing_angle": "descentAngle", "hang_time": "airTime"},
-	{"clubhead_speed": "Schlägerkopfgeschwindigkeit", "ball_speed": "Ballgeschwindigkeit", "launch_angle": "Abflugwinkel", "launch_direction": "Startrichtung", "spin_rate": "Spinrate",
-		"spin_axis": "Spinachse", "carry": "Carry", "total": "Gesamt", "offline": "Seitenabweichung", "apex": "Scheitelhöhe", "landing_angle": "Landewinkel", "hang_time": "Flugzeit", "attack_angle": "Eintreffwinkel"},
-	{"ball_speed": "v_ball", "clubhead_speed": "v_head", "launch_angle": "launch_v", "launch_direction": "launch_h", "spin_rate": "spin", "spin_axis": "tilt", "carry": "carry", "offline": "side",
+	{"clubhead_speed": "headSpeed", "ball_speed": "ballSpeed", "smash_factor": "efficiency", "launch_angle": "launchAngle",
+		"launch_direction": "azimuth", "spin_rate": "totalSpin",
+		"back_spin": "backSpin", "side_spin": "sideSpin", "carry": "carryDistance", "total": "totalDistance", "offline": "lateral",
+		"apex": "peakHeight", "landing_angle": "descentAngle", "hang_time": "airTime"},
+	{"clubhead_speed": "Schlägerkopfgeschwindigkeit", "ball_speed": "Ballgeschwindigkeit", "launch_angle": "Abflugwinkel",
+		"launch_direction": "Startrichtung", "spin_rate": "Spinrate",
+		"spin_axis": "Spinachse", "carry": "Carry", "total": "Gesamt", "offline": "Seitenabweichung", "apex": "Scheitelhöhe",
+		"landing_angle": "Landewinkel", "hang_time": "Flugzeit", "attack_angle": "Eintreffwinkel"},
+	{"ball_speed": "v_ball", "clubhead_speed": "v_head", "launch_angle": "launch_v", "launch_direction": "launch_h", "spin_rate": "spin",
+		"spin_axis": "tilt", "carry": "carry", "offline": "side",
 		"apex": "height", "smash_factor": "smash"},
-	{"ball_speed": "Vitesse de balle", "clubhead_speed": "Vitesse de tête", "launch_angle": "Angle de lancement", "launch_direction": "Direction", "spin_rate": "Rotation", "spin_axis": "Axe",
+	{"ball_speed": "Vitesse de balle", "clubhead_speed": "Vitesse de tête", "launch_angle": "Angle de lancement",
+		"launch_direction": "Direction", "spin_rate": "Rotation", "spin_axis": "Axe",
 		"carry": "Carry", "total": "Distance totale", "offline": "Ecart", "apex": "Hauteur"},
-	{"ball_speed": "Ball", "clubhead_speed": "Club", "launch_angle": "Launch", "launch_direction": "Start Line", "spin_rate": "Spin", "spin_axis": "Tilt", "carry": "Carry", "total": "Total", "offline": "Side", "face_angle": "Face", "club_path": "Path", "face_to_path": "Face to Path"},
+	{"ball_speed": "Ball", "clubhead_speed": "Club", "launch_angle": "Launch", "launch_direction": "Start Line", "spin_rate": "Spin",
+		"spin_axis": "Tilt", "carry": "Carry", "total": "Total", "offline": "Side", "face_angle": "Face", "club_path": "Path",
+		"face_to_path": "Face to Path"},
 }
 
 // systems are the units that a device writes.
@@ -65,8 +75,9 @@ func trueShots(r *rand.Rand, n int) (out []map[string]float64) {
 	at := time.Date(2026, time.Month(1+r.IntN(12)), 1+r.IntN(28), 9+r.IntN(8), r.IntN(60), r.IntN(60), 0, time.Local)
 	for range n {
 		face, path := 2.4*r.NormFloat64(), 2.4*r.NormFloat64()
-		l := flight.Launch{BallSpeed: k[0] * (1 + .025*r.NormFloat64()), Angle: k[1] + 1.3*r.NormFloat64(), Direction: .78*face + .22*path + .2*r.NormFloat64(),
-			SpinRate: k[2] * (1 + .07*r.NormFloat64()), SpinAxis: 2.5*(face-path) + r.NormFloat64()}
+		l := flight.Launch{BallSpeed: k[0] * (1 + .025*r.NormFloat64()), Angle: k[1] + 1.3*r.NormFloat64(),
+			Direction: .78*face + .22*path + .2*r.NormFloat64(),
+			SpinRate:  k[2] * (1 + .07*r.NormFloat64()), SpinAxis: 2.5*(face-path) + r.NormFloat64()}
 		f, err := flight.Simulate(l, flight.Standard())
 		if err != nil {
 			panic(err)
@@ -74,10 +85,14 @@ func trueShots(r *rand.Rand, n int) (out []map[string]float64) {
 		rad := l.SpinAxis * math.Pi / 180
 		ball := l.BallSpeed
 		at = at.Add(time.Duration(20+r.IntN(60)) * time.Second)
-		s := map[string]float64{"ball_speed": ball, "clubhead_speed": ball / k[3] * (1 + .008*r.NormFloat64()), "launch_angle": l.Angle, "launch_direction": l.Direction,
-			"spin_rate": l.SpinRate, "spin_axis": l.SpinAxis, "back_spin": l.SpinRate * math.Cos(rad), "side_spin": l.SpinRate * math.Sin(rad),
-			"carry": f.Carry * (1 + .02*r.NormFloat64()), "total": f.Total + 1, "offline": f.Offline + r.NormFloat64(), "apex": f.Apex * (1 + .04*r.NormFloat64()),
-			"landing_angle": f.LandingAngle + r.NormFloat64(), "hang_time": f.HangTime * (1 + .02*r.NormFloat64()), "face_angle": face, "club_path": path, "face_to_path": face - path,
+		s := map[string]float64{"ball_speed": ball, "clubhead_speed": ball / k[3] * (1 + .008*r.NormFloat64()), "launch_angle": l.Angle,
+			"launch_direction": l.Direction,
+			"spin_rate":        l.SpinRate, "spin_axis": l.SpinAxis, "back_spin": l.SpinRate * math.Cos(rad),
+			"side_spin": l.SpinRate * math.Sin(rad),
+			"carry":     f.Carry * (1 + .02*r.NormFloat64()), "total": f.Total + 1, "offline": f.Offline + r.NormFloat64(),
+			"apex":          f.Apex * (1 + .04*r.NormFloat64()),
+			"landing_angle": f.LandingAngle + r.NormFloat64(), "hang_time": f.HangTime * (1 + .02*r.NormFloat64()), "face_angle": face,
+			"club_path": path, "face_to_path": face - path,
 			"attack_angle": -2.5 + r.NormFloat64(), "time": float64(at.Unix())}
 		s["smash_factor"] = s["ball_speed"] / s["clubhead_speed"]
 		out = append(out, s)
@@ -94,7 +109,8 @@ type manner struct {
 }
 
 var (
-	dialects = []string{"comma", "semicolon", "tab", "pipe", "fixed", "ndjson", "nested", "list", "pretty", "attributes", "elements", "pairs", "blocks", "blanks", "utf16"}
+	dialects = []string{"comma", "semicolon", "tab", "pipe", "fixed", "ndjson", "nested", "list", "pretty", "attributes", "elements", "pairs",
+		"blocks", "blanks", "utf16"}
 	unitsAt  = []string{"bracket", "suffix", "row", "cell", "none"}
 	sidesBy  = []string{"plus", "letter", "word", "front", "minus", "stated"}
 	clocksBy = []string{"iso", "millis", "day first", "month first", "two columns", "none", "rfc"}
@@ -102,7 +118,8 @@ var (
 )
 
 // mirrors are the fields with sides.
-var mirrors = map[string]bool{"launch_direction": true, "spin_axis": true, "side_spin": true, "offline": true, "face_angle": true, "club_path": true, "face_to_path": true}
+var mirrors = map[string]bool{"launch_direction": true, "spin_axis": true, "side_spin": true, "offline": true, "face_angle": true,
+	"club_path": true, "face_to_path": true}
 
 // corpus makes the specimens: every dialect with every other choice, in turn
 // and by lot.
@@ -133,7 +150,8 @@ func quantityOf(field string) unit.Quantity {
 	return unit.Angle
 }
 
-var fieldOrder = []string{"clubhead_speed", "ball_speed", "smash_factor", "attack_angle", "club_path", "face_angle", "face_to_path", "launch_angle", "launch_direction",
+var fieldOrder = []string{"clubhead_speed", "ball_speed", "smash_factor", "attack_angle", "club_path", "face_angle", "face_to_path",
+	"launch_angle", "launch_direction",
 	"spin_rate", "spin_axis", "back_spin", "side_spin", "carry", "total", "offline", "apex", "landing_angle", "hang_time"}
 
 func (m *manner) specimen(r *rand.Rand, i int) specimen {

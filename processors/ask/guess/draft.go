@@ -29,7 +29,8 @@ type Proposal struct {
 }
 
 // ErrNoField says that no column could be told.
-var ErrNoField = errors.New("no column has a name that is known here: rename the columns in the drafted map by hand, `fairlead feed fields` lists what there is")
+var ErrNoField = errors.New("no column has a name that is known here: rename the columns in the drafted map by hand, `fairlead feed " +
+	"fields` lists what there is")
 
 // Draft drafts the map of a device from a table of its output. answers settle
 // questions of an earlier draft, by their keys.

@@ -109,8 +109,10 @@ func named1(q unit.Quantity, units []string) string {
 func byUnit(c *column, was event.FieldInfo) string {
 	near := map[string][]string{
 		"launch_angle": {"ball_speed", "launch_direction"}, "spin_rate": {"spin_axis"}, "ball_speed": {"launch_angle", "spin_rate"},
-		"offline": {"launch_direction", "side_spin"}, "launch_direction": {"offline"}, "landing_angle": {"landing_speed"}, "landing_speed": {"landing_angle"},
-		"carry": {"hang_time"}, "hang_time": {"carry"}, "apex": {"hang_time"}, "clubhead_speed": {"club_path"}, "side_spin": {"launch_direction"},
+		"offline": {"launch_direction", "side_spin"}, "launch_direction": {"offline"}, "landing_angle": {"landing_speed"},
+		"landing_speed": {"landing_angle"},
+		"carry":         {"hang_time"}, "hang_time": {"carry"}, "apex": {"hang_time"}, "clubhead_speed": {"club_path"},
+		"side_spin": {"launch_direction"},
 	}
 	for _, name := range near[was.Name] {
 		if info, ok := event.FieldNamed(name); ok && named1(info.Quantity, c.units) != "" {

@@ -24,7 +24,8 @@ func (d *draft) when() {
 				options, words = append(options, l), append(words, exampleOf(l))
 			}
 		}
-		d.at.layouts = []string{d.ask(Question{Key: "date", Text: "How is 31 December 2026 written in " + d.at.columns[0].Name + "?", Options: options, Words: words, Assumed: options[0]})}
+		d.at.layouts = []string{d.ask(Question{Key: "date", Text: "How is 31 December 2026 written in " + d.at.columns[0].Name + "?",
+			Options: options, Words: words, Assumed: options[0]})}
 	} else {
 		d.at.layouts = d.at.layouts[:1]
 	}
@@ -37,7 +38,8 @@ func (d *draft) when() {
 }
 
 func exampleOf(layout string) string {
-	return strings.NewReplacer("January", "December", "Jan", "Dec", "2006", "2026", "06", "26", "01", "12", "02", "31", "1/2/", "12/31/", "2/1/", "31/12/",
+	return strings.NewReplacer("January", "December", "Jan", "Dec", "2006", "2026", "06", "26", "01", "12", "02", "31", "1/2/", "12/31/",
+		"2/1/", "31/12/",
 		"2.1.", "31.12.", "1.2.", "12.31.", "2-1-", "31-12-", "1-2-", "12-31-").Replace(layout)
 }
 

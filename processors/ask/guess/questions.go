@@ -97,7 +97,8 @@ func (answers Answers) In(in *bufio.Reader, out io.Writer, q Question) error {
 // WriteQuestions says what the files could not tell, with what is assumed.
 func (p *Proposal) WriteQuestions(w io.Writer) error {
 	for _, q := range p.Questions {
-		if _, err := fmt.Fprintf(w, "question %s: %s Assumed: %s. Answer with --answer %s=%s\n", q.Key, q.Text, q.Assumed, q.Key, strings.Join(q.Options, "|")); err != nil {
+		if _, err := fmt.Fprintf(w, "question %s: %s Assumed: %s. Answer with --answer %s=%s\n", q.Key, q.Text, q.Assumed, q.Key,
+			strings.Join(q.Options, "|")); err != nil {
 			return err
 		}
 	}

@@ -77,7 +77,8 @@ func (t *Reading) file(path string, stdin io.Reader) error {
 	}
 	if sized.n > 0 && t.Shots+t.Rejected == before {
 		t.mute = name
-		_, err := fmt.Fprintf(t.errs, "%s: %d bytes and no line was read as data: check format, encoding, csv.skip and comment in the map, and that the file is the device's\n", name, sized.n)
+		_, err := fmt.Fprintf(t.errs, "%s: %d bytes and no line was read as data: check format, encoding, csv.skip and comment in the map, and "+
+			"that the file is the device's\n", name, sized.n)
 		return err
 	}
 	return nil
@@ -117,7 +118,8 @@ func (t *Reading) end() error {
 		_, err = fmt.Fprintf(t.errs, "%d distinct shots, %d revisions, %d repeats\n", t.Distinct, t.Revised, t.Repeats)
 	}
 	if err == nil && t.Reused > 0 {
-		_, err = fmt.Fprintf(t.errs, "%d shots have a number that an earlier shot has: the device's counter begins again, and they count as other shots; say within what it is unique with shot_id.scope (day, file) or name the session's column too\n", t.Reused)
+		_, err = fmt.Fprintf(t.errs, "%d shots have a number that an earlier shot has: the device's counter begins again, and they count as "+
+			"other shots; say within what it is unique with shot_id.scope (day, file) or name the session's column too\n", t.Reused)
 	}
 	for _, words := range append(t.Times, Words(t.doubts.Suspicions(t.m))...) {
 		if err == nil {

@@ -73,7 +73,8 @@ func judge(s specimen, mapText string) (v verdict) {
 				v.lacking = append(v.lacking, field)
 				continue
 			}
-			if tolerance := 1e-6 * math.Max(1, math.Abs(want)); math.Abs(measure.Value-want) > tolerance || measure.Handed != (s.hand && info.Mirrors) {
+			if tolerance := 1e-6 * math.Max(1, math.Abs(want)); math.Abs(measure.Value-want) > tolerance ||
+				measure.Handed != (s.hand && info.Mirrors) {
 				v.wrong = append(v.wrong, fmt.Sprintf("%s %.4g for %.4g", field, measure.Value, want))
 			}
 		}

@@ -14,16 +14,21 @@ type sideWord struct {
 }
 
 var sideWords = map[string]sideWord{
-	"r": {1, false}, "right": {1, false}, "rt": {1, false}, "rechts": {1, false}, "re": {1, false}, "droite": {1, false}, "derecha": {1, false},
-	"der": {1, false}, "destra": {1, false}, "→": {1, false}, ">": {1, false},
-	"l": {-1, false}, "left": {-1, false}, "lt": {-1, false}, "links": {-1, false}, "li": {-1, false}, "gauche": {-1, false}, "izquierda": {-1, false},
-	"izq": {-1, false}, "sinistra": {-1, false}, "←": {-1, false}, "<": {-1, false},
-	"open": {1, true}, "offen": {1, true}, "o": {1, true}, "closed": {-1, true}, "close": {-1, true}, "shut": {-1, true}, "geschlossen": {-1, true}, "c": {-1, true},
-	"in-out": {1, true}, "in-to-out": {1, true}, "in to out": {1, true}, "in-out.": {1, true}, "io": {1, true}, "i-o": {1, true}, "inside-out": {1, true},
-	"out-in": {-1, true}, "out-to-in": {-1, true}, "out to in": {-1, true}, "oi": {-1, true}, "o-i": {-1, true}, "outside-in": {-1, true},
+	"r": {1, false}, "right": {1, false}, "rt": {1, false}, "rechts": {1, false}, "re": {1, false}, "droite": {1, false},
+	"derecha": {1, false},
+	"der":     {1, false}, "destra": {1, false}, "→": {1, false}, ">": {1, false},
+	"l": {-1, false}, "left": {-1, false}, "lt": {-1, false}, "links": {-1, false}, "li": {-1, false}, "gauche": {-1, false},
+	"izquierda": {-1, false},
+	"izq":       {-1, false}, "sinistra": {-1, false}, "←": {-1, false}, "<": {-1, false},
+	"open": {1, true}, "offen": {1, true}, "o": {1, true}, "closed": {-1, true}, "close": {-1, true}, "shut": {-1, true},
+	"geschlossen": {-1, true}, "c": {-1, true},
+	"in-out": {1, true}, "in-to-out": {1, true}, "in to out": {1, true}, "in-out.": {1, true}, "io": {1, true}, "i-o": {1, true},
+	"inside-out": {1, true},
+	"out-in":     {-1, true}, "out-to-in": {-1, true}, "out to in": {-1, true}, "oi": {-1, true}, "o-i": {-1, true}, "outside-in": {-1, true},
 	"push": {1, true}, "pull": {-1, true}, "fade": {1, true}, "draw": {-1, true}, "slice": {1, true}, "hook": {-1, true},
 	"up": {1, false}, "u": {1, false}, "down": {-1, false}, "dn": {-1, false}, "d": {-1, false},
-	"toe": {1, false}, "t": {1, false}, "heel": {-1, false}, "h": {-1, false}, "high": {1, false}, "low": {-1, false}, "auf": {1, false}, "ab": {-1, false},
+	"toe": {1, false}, "t": {1, false}, "heel": {-1, false}, "h": {-1, false}, "high": {1, false}, "low": {-1, false}, "auf": {1, false},
+	"ab": {-1, false},
 }
 
 // lettersOf sorts a column's letters by side; ok is false where one is not known.
@@ -49,8 +54,10 @@ func lettersOf(letters map[string]int) (positive, negative []string, handed, ok 
 		return nil, nil, false, false
 	}
 	// One side may not have occurred: its usual word stands for it.
-	pairs := [][2]string{{"R", "L"}, {"right", "left"}, {"rechts", "links"}, {"droite", "gauche"}, {"derecha", "izquierda"}, {"open", "closed"},
-		{"in-out", "out-in"}, {"up", "down"}, {"U", "D"}, {"toe", "heel"}, {"T", "H"}, {"high", "low"}, {"push", "pull"}, {"fade", "draw"}, {"→", "←"}, {">", "<"}}
+	pairs := [][2]string{{"R", "L"}, {"right", "left"}, {"rechts", "links"}, {"droite", "gauche"}, {"derecha", "izquierda"},
+		{"open", "closed"},
+		{"in-out", "out-in"}, {"up", "down"}, {"U", "D"}, {"toe", "heel"}, {"T", "H"}, {"high", "low"}, {"push", "pull"}, {"fade", "draw"},
+		{"→", "←"}, {">", "<"}}
 	for _, p := range pairs {
 		if positive == nil && strings.EqualFold(negative[0], p[1]) {
 			positive = []string{p[0]}

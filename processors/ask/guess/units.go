@@ -95,7 +95,8 @@ func (d *draft) settle(g group, best string, costs map[string]float64, unsure bo
 		return
 	}
 	options := append([]string{best}, near...)
-	a := d.ask(Question{Key: "unit." + g.key, Text: fmt.Sprintf("In which unit are %s?", strings.Join(names, ", ")), Options: options, Words: options, Assumed: best})
+	a := d.ask(Question{Key: "unit." + g.key, Text: fmt.Sprintf("In which unit are %s?", strings.Join(names, ", ")), Options: options,
+		Words: options, Assumed: best})
 	set(g, a)
 	for _, f := range g.fields {
 		if _, answered := d.answers["unit."+g.key]; !answered {

@@ -18,11 +18,14 @@ type moment struct {
 	unsure   []string // layouts that give other dates and fit as well
 }
 
-var dates = []string{"2006-01-02", "2006/1/2", "2006.1.2", "20060102", "2.1.2006", "2/1/2006", "1/2/2006", "2-1-2006", "1-2-2006", "1.2.2006",
-	"2.1.06", "2/1/06", "1/2/06", "2-1-06", "1-2-06", "2-Jan-2006", "2 Jan 2006", "Jan 2, 2006", "Jan 2 2006", "January 2, 2006", "2 January 2006", "2-Jan-06", "2. January 2006",
+var dates = []string{"2006-01-02", "2006/1/2", "2006.1.2", "20060102", "2.1.2006", "2/1/2006", "1/2/2006", "2-1-2006", "1-2-2006",
+	"1.2.2006",
+	"2.1.06", "2/1/06", "1/2/06", "2-1-06", "1-2-06", "2-Jan-2006", "2 Jan 2006", "Jan 2, 2006", "Jan 2 2006", "January 2, 2006",
+	"2 January 2006", "2-Jan-06", "2. January 2006",
 	"Mon Jan 2 2006", "Mon, 2 Jan 2006", "Monday, January 2, 2006", "2006-1-2"}
 
-var clocks = []string{"15:04:05", "3:04:05 PM", "3:04:05 pm", "3:04:05PM", "15:04", "3:04 PM", "15.04.05", "150405", "15-04-05", "15h04m05s", "15h04"}
+var clocks = []string{"15:04:05", "3:04:05 PM", "3:04:05 pm", "3:04:05PM", "15:04", "3:04 PM", "15.04.05", "150405", "15-04-05",
+	"15h04m05s", "15h04"}
 
 var zones = []string{"", "Z07:00", " -0700", "-0700", " Z07:00", " MST"}
 
@@ -61,7 +64,8 @@ func fitting(texts, layouts []string, whole bool) (out []string, first time.Time
 	}
 	var all []reading
 	most := 0
-	if !slices.ContainsFunc(texts[:min(3, len(texts))], func(text string) bool { return len(text) >= shortest(layouts) && len(text) <= longestTime }) {
+	if !slices.ContainsFunc(texts[:min(3, len(texts))],
+		func(text string) bool { return len(text) >= shortest(layouts) && len(text) <= longestTime }) {
 		return nil, first, nil // the cell of a number: thousands of layouts need not be tried on it
 	}
 	for _, l := range layouts {

@@ -150,7 +150,8 @@ func (d *draft) fieldText(f *Field) string {
 		parts = append(parts, "invert: true")
 	}
 	if f.Side != "" {
-		parts = append(parts, fmt.Sprintf("side: {column: %s, positive: %s, negative: %s}", d.name(f.Side), quotedList(f.Positive), quotedList(f.Negative)))
+		parts = append(parts, fmt.Sprintf("side: {column: %s, positive: %s, negative: %s}", d.name(f.Side), quotedList(f.Positive),
+			quotedList(f.Negative)))
 	} else if f.Positive != nil {
 		parts = append(parts, fmt.Sprintf("letters: {positive: %s, negative: %s}", quotedList(f.Positive), quotedList(f.Negative)))
 	}

@@ -73,7 +73,8 @@ func (g Gapping) Account() GappingAccount {
 		return &s.Mean
 	}
 	for _, h := range g.Greens {
-		out.Greens = append(out.Greens, accountGreen{h.Club, string(h.Category), mean(h.Landing), mean(h.Spin), mean(h.Stop), append([]string{}, h.Judged...), string(h.Verdict), h.More})
+		out.Greens = append(out.Greens, accountGreen{h.Club, string(h.Category), mean(h.Landing), mean(h.Spin), mean(h.Stop),
+			append([]string{}, h.Judged...), string(h.Verdict), h.More})
 	}
 	return out
 }
@@ -81,7 +82,8 @@ func (g Gapping) Account() GappingAccount {
 func tellPositions(ps []Position) []accountPosition {
 	out := []accountPosition{}
 	for _, p := range ps {
-		row := accountPosition{Club: p.Club, Swing: p.Swing, Category: string(p.Category), N: p.Carry.N, Carry: p.Carry.Mean, More: p.Carry.More()}
+		row := accountPosition{Club: p.Club, Swing: p.Swing, Category: string(p.Category), N: p.Carry.N, Carry: p.Carry.Mean,
+			More: p.Carry.More()}
 		if p.Full() {
 			row.Swing = "full"
 		}

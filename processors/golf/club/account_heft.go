@@ -109,7 +109,8 @@ func (o HeftAccount) WriteText(w io.Writer) error {
 		fmt.Fprintf(w, "%-14s %+.1f points, inertia %+.2f %%\n", "difference", *o.Points, 100*(o.After.Inertia/o.Inertia-1))
 	}
 	if p := o.PerPoint; p != nil {
-		fmt.Fprintf(w, "%-14s head %+.1f g, shaft %+.1f g, grip %+.1f g, or length %+.2f in\n", "a point up is", p.Head*1e3, p.Shaft*1e3, p.Grip*1e3, p.Length/Inch)
+		fmt.Fprintf(w, "%-14s head %+.1f g, shaft %+.1f g, grip %+.1f g, or length %+.2f in\n", "a point up is", p.Head*1e3, p.Shaft*1e3,
+			p.Grip*1e3, p.Length/Inch)
 	}
 	if t := o.Target; t != nil {
 		fmt.Fprintf(w, "for %s, one of:\n", t.SwingWeight)

@@ -125,7 +125,8 @@ func NewGapping(positions []Position, o GapOptions) (Gapping, error) {
 	for _, p := range positions {
 		key := strings.ToLower(p.Name())
 		if strings.TrimSpace(p.Club) == "" || seen[key] {
-			return Gapping{}, &InputError{Field: "club", Value: fmt.Sprintf("%q", p.Name()), Reason: "is empty or there twice", Try: "put all shots of one club and swing together"}
+			return Gapping{}, &InputError{Field: "club", Value: fmt.Sprintf("%q", p.Name()), Reason: "is empty or there twice",
+				Try: "put all shots of one club and swing together"}
 		}
 		seen[key] = true
 		if err := p.check(); err != nil {
@@ -224,7 +225,8 @@ func (g *Gapping) judgeBag() {
 	for i, gap := range g.Gaps {
 		a, b := g.Full[i], g.Full[i+1]
 		if a.Loft > 0 && b.Loft > 0 && a.Loft > b.Loft && gap.Verdict != NotYet {
-			g.Notes = append(g.Notes, fmt.Sprintf("%s carries no less than %s with %.1f° more loft: check both lofts and the strike before buying anything", a.Name(), b.Name(), a.Loft-b.Loft))
+			g.Notes = append(g.Notes, fmt.Sprintf("%s carries no less than %s with %.1f° more loft: check both lofts and the strike before buying "+
+				"anything", a.Name(), b.Name(), a.Loft-b.Loft))
 		}
 	}
 }

@@ -46,32 +46,39 @@ var eyes = Caution{"Chips, splinters and snapping parts reach the eyes.", "Wear 
 
 var cautions = map[Operation][]Caution{
 	OpPullHead: {
-		{"Heated epoxy gives off irritating fumes, and hot heads burn.", "Work in moving air, wear heat-proof gloves, use no more heat than the bond needs.", sheet},
+		{"Heated epoxy gives off irritating fumes, and hot heads burn.",
+			"Work in moving air, wear heat-proof gloves, use no more heat than the bond needs.", sheet},
 		{"Heat ruins a graphite shaft and a painted or plated head.", "Use a puller; never twist a graphite shaft.", maker},
 		eyes,
 	},
 	OpCutShaft: {
-		{"Dust of cut carbon irritates skin and lungs.", "Wear a fitting respirator and gloves, cut wet or with extraction, wipe up and do not blow.", local},
+		{"Dust of cut carbon irritates skin and lungs.",
+			"Wear a fitting respirator and gloves, cut wet or with extraction, wipe up and do not blow.", local},
 		{"A cut cannot be undone.", "Measure twice, from the same end and by the same method as the sheet.", maker},
 		eyes,
 	},
 	OpTipTrim: {
-		{"Tip trimming cannot be undone, and changes stiffness for good.", "Check the trim chart and the sheet with a second person before cutting.", maker},
-		{"Dust of cut carbon irritates skin and lungs.", "Wear a fitting respirator and gloves, cut wet or with extraction, wipe up and do not blow.", local},
+		{"Tip trimming cannot be undone, and changes stiffness for good.",
+			"Check the trim chart and the sheet with a second person before cutting.", maker},
+		{"Dust of cut carbon irritates skin and lungs.",
+			"Wear a fitting respirator and gloves, cut wet or with extraction, wipe up and do not blow.", local},
 		eyes,
 	},
 	OpBond: {
 		{"Epoxy sensitises skin, for good once it has.", "Wear gloves that its data sheet names, keep it off skin, work in moving air.", sheet},
-		{"A head that is not cured through flies off.", "Let it cure as its data sheet says for the room's temperature; nobody hits it before full cure.", sheet},
+		{"A head that is not cured through flies off.",
+			"Let it cure as its data sheet says for the room's temperature; nobody hits it before full cure.", sheet},
 	},
 	OpBend: {
-		{"A head bent too far or of the wrong metal cracks, at once or later in a swing.", "Never bend past the maker's limit; do not bend a head whose limit is not known.", maker},
+		{"A head bent too far or of the wrong metal cracks, at once or later in a swing.",
+			"Never bend past the maker's limit; do not bend a head whose limit is not known.", maker},
 		{"The bar slips or the hosel snaps.", "Clamp fully, stand clear of the bar's swing, bend in small steps and gauge each.", local},
 		eyes,
 	},
 	OpGrip: {
 		{"Grip solvent burns easily, and its vapour harms.", "No flame, spark or heater near; moving air; gloves; closed bins for rags.", sheet},
-		{"A hook blade slips toward the hand, and cuts graphite.", "Cut away from the body; on graphite use a blade that cannot score it.", local},
+		{"A hook blade slips toward the hand, and cuts graphite.", "Cut away from the body; on graphite use a blade that cannot score it.",
+			local},
 		{"A grip that has not set turns in the hands.", "Let it dry as long as its maker says before a ball is hit.", maker},
 	},
 	OpHeadMass: {
@@ -84,12 +91,16 @@ var cautions = map[Operation][]Caution{
 		eyes,
 	},
 	OpAdjustHosel: {
-		{"A hosel screw that is not home lets the head fly off.", "Tighten with the maker's wrench to its stop; check again after the first balls.", maker},
+		{"A hosel screw that is not home lets the head fly off.",
+			"Tighten with the maker's wrench to its stop; check again after the first balls.", maker},
 	},
 	OpHitTest: {
-		{"A swung club and a hit ball hurt whoever is in the way.", "One person in the hitting area; others behind the line; the net or screen checked first.", local},
-		{"A cracked shaft or loose head breaks in the swing.", "Look over shaft, ferrule and face before the first ball; begin with half swings.", maker},
-		{"Swinging in pain makes it worse.", "Stop at pain; send the player to a doctor or physiotherapist, and do not fit around it.", "a qualified clinician"},
+		{"A swung club and a hit ball hurt whoever is in the way.",
+			"One person in the hitting area; others behind the line; the net or screen checked first.", local},
+		{"A cracked shaft or loose head breaks in the swing.", "Look over shaft, ferrule and face before the first ball; begin with half swings.",
+			maker},
+		{"Swinging in pain makes it worse.", "Stop at pain; send the player to a doctor or physiotherapist, and do not fit around it.",
+			"a qualified clinician"},
 	},
 }
 
@@ -102,7 +113,8 @@ func Cautions(op Operation) ([]Caution, error) {
 		for _, o := range Operations() {
 			all = append(all, string(o))
 		}
-		return nil, &InputError{Field: "operation", Value: fmt.Sprintf("%q", string(op)), Reason: "is not known", Try: "use one of " + strings.Join(all, ", ")}
+		return nil, &InputError{Field: "operation", Value: fmt.Sprintf("%q", string(op)), Reason: "is not known",
+			Try: "use one of " + strings.Join(all, ", ")}
 	}
 	return append([]Caution(nil), list...), nil
 }

@@ -98,7 +98,8 @@ func (g *Gap) advise(a, b Position, lossPerDegree float64) {
 	case g.Verdict == Hole && bendable && lossPerDegree > 0:
 		deg := (g.Mean - (g.Min+g.Max)/2) / lossPerDegree
 		if deg <= 2 {
-			g.Advice = fmt.Sprintf("weakening %s or strengthening %s by %.1f° closes it, by what a degree costs in this bag; look at the gaps beside it", g.Longer, g.Shorter, deg)
+			g.Advice = fmt.Sprintf("weakening %s or strengthening %s by %.1f° closes it, by what a degree costs in this bag; look at the gaps "+
+				"beside it", g.Longer, g.Shorter, deg)
 			return
 		}
 		g.Advice = "too wide to bend away: a club between them, or another pair of lofts"

@@ -107,7 +107,8 @@ func TestTooFewShotsSayNotYet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		g, err := NewGapping([]Position{{Club: "7i", Category: glossary.Iron, Carry: s, Landing: s.scaled(0.3)}, {Club: "8i", Category: glossary.Iron, Carry: Sample{10, 140, 4}}}, DefaultGapOptions())
+		g, err := NewGapping([]Position{{Club: "7i", Category: glossary.Iron, Carry: s, Landing: s.scaled(0.3)},
+			{Club: "8i", Category: glossary.Iron, Carry: Sample{10, 140, 4}}}, DefaultGapOptions())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -150,7 +151,8 @@ func noNaN(t *testing.T, v reflect.Value, at string) {
 
 func TestEqualShotsAreNotCertainty(t *testing.T) {
 	s, _ := NewSample("carry", []float64{150, 150, 150, 150})
-	g, err := NewGapping([]Position{{Club: "7i", Category: glossary.Iron, Carry: s, Landing: Sample{4, 43, 0}}, {Club: "8i", Category: glossary.Iron, Carry: s}}, DefaultGapOptions())
+	g, err := NewGapping([]Position{{Club: "7i", Category: glossary.Iron, Carry: s, Landing: Sample{4, 43, 0}},
+		{Club: "8i", Category: glossary.Iron, Carry: s}}, DefaultGapOptions())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -225,8 +227,10 @@ func TestGappingRefuses(t *testing.T) {
 func TestAdviceUsesTheBagsOwnLofts(t *testing.T) {
 	// 7i and 8i stand 18 m apart: 7.5 m over the middle of 5 to 16, 2.3° at 3.3 m a degree.
 	bag := []Position{
-		{Club: "6i", Category: glossary.Iron, Loft: 29, Carry: Sample{20, 160, 2}}, {Club: "7i", Category: glossary.Iron, Loft: 33, Carry: Sample{20, 150, 2}},
-		{Club: "8i", Category: glossary.Iron, Loft: 37, Carry: Sample{20, 132, 2}}, {Club: "9i", Category: glossary.Iron, Loft: 41, Carry: Sample{20, 122, 2}},
+		{Club: "6i", Category: glossary.Iron, Loft: 29, Carry: Sample{20, 160, 2}},
+		{Club: "7i", Category: glossary.Iron, Loft: 33, Carry: Sample{20, 150, 2}},
+		{Club: "8i", Category: glossary.Iron, Loft: 37, Carry: Sample{20, 132, 2}},
+		{Club: "9i", Category: glossary.Iron, Loft: 41, Carry: Sample{20, 122, 2}},
 	}
 	o := DefaultGapOptions()
 	o.MinGap, o.MaxGap = 5, 16
@@ -267,7 +271,9 @@ func TestTooManyClubs(t *testing.T) {
 }
 
 func TestCategoryOf(t *testing.T) {
-	for name, want := range map[string]glossary.Category{"Driver": glossary.Driver, "3w": glossary.Wood, "5-wood": glossary.Wood, "4h": glossary.Hybrid, "7 iron": glossary.Iron, "PW": glossary.Wedge, "56": glossary.Wedge, "54°": glossary.Wedge, "lob wedge": glossary.Wedge, "putter": glossary.Putter} {
+	for name, want := range map[string]glossary.Category{"Driver": glossary.Driver, "3w": glossary.Wood, "5-wood": glossary.Wood,
+		"4h": glossary.Hybrid, "7 iron": glossary.Iron, "PW": glossary.Wedge, "56": glossary.Wedge, "54°": glossary.Wedge,
+		"lob wedge": glossary.Wedge, "putter": glossary.Putter} {
 		if got, ok := CategoryOf(name); !ok || got != want {
 			t.Errorf("%q is %q (%v), want %q", name, got, ok, want)
 		}

@@ -83,7 +83,8 @@ func (g *Gapping) judgeGreens() {
 			break // shorter irons hold as well, or none is known to
 		}
 		if h.Category == glossary.Iron && h.Verdict == RunsOn {
-			g.Notes = append(g.Notes, fmt.Sprintf("%s does not hold a green as asked: try a hybrid or a higher-lofted wood to the same distance", h.Club))
+			g.Notes = append(g.Notes, fmt.Sprintf("%s does not hold a green as asked: try a hybrid or a higher-lofted wood to the same distance",
+				h.Club))
 		}
 	}
 }

@@ -104,7 +104,8 @@ func TestSwingWeightScale(t *testing.T) {
 	for _, c := range []struct {
 		points SwingWeight
 		text   string
-	}{{30, "D0"}, {32.4, "D2.4"}, {29.96, "D0"}, {29.94, "C9.9"}, {0, "A0"}, {70, "G10"}, {61, "G1"}, {-3, "A0 less 3.0"}, {71.24, "G10 plus 1.2"}} {
+	}{{30, "D0"}, {32.4, "D2.4"}, {29.96, "D0"}, {29.94, "C9.9"}, {0, "A0"}, {70, "G10"}, {61, "G1"}, {-3, "A0 less 3.0"},
+		{71.24, "G10 plus 1.2"}} {
 		if got := c.points.String(); got != c.text {
 			t.Errorf("%v points read %q, want %q", float64(c.points), got, c.text)
 		}

@@ -24,7 +24,8 @@ type Rung struct {
 func StandardSet() []Rung {
 	in := func(v float64) float64 { return v * Inch }
 	set := []Rung{
-		{"driver", glossary.Driver, in(45), 10.5}, {"3w", glossary.Wood, in(43), 15}, {"5w", glossary.Wood, in(42.5), 18}, {"7w", glossary.Wood, in(42), 21},
+		{"driver", glossary.Driver, in(45), 10.5}, {"3w", glossary.Wood, in(43), 15}, {"5w", glossary.Wood, in(42.5), 18},
+		{"7w", glossary.Wood, in(42), 21},
 		{"3h", glossary.Hybrid, in(40.5), 19}, {"4h", glossary.Hybrid, in(40), 22}, {"5h", glossary.Hybrid, in(39.5), 25},
 	}
 	lofts := map[int]float64{3: 20, 4: 23, 5: 26, 6: 29.5, 7: 33, 8: 37, 9: 41}
@@ -239,7 +240,8 @@ func CheckSteps(wanted []Rung, measured map[string]float64, tolerance float64) (
 	real := map[string]float64{}
 	for name, length := range measured {
 		if find(wanted, name) < 0 {
-			return nil, &InputError{Field: "club", Value: fmt.Sprintf("%q", name), Reason: "is not in the set", Try: "use one of " + strings.Join(names(wanted), ", ")}
+			return nil, &InputError{Field: "club", Value: fmt.Sprintf("%q", name), Reason: "is not in the set",
+				Try: "use one of " + strings.Join(names(wanted), ", ")}
 		}
 		if err := within("length of "+name, length, 0.6, 1.4, "m", "give the playing length, such as 37.25in"); err != nil {
 			return nil, err

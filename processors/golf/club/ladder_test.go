@@ -156,7 +156,8 @@ func TestLieAndLoftAtTheTarget(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if left.FaceAzimuth != -right.FaceAzimuth || left.Offline != -right.Offline || left.AxisTilt != -right.AxisTilt || left.Launch != right.Launch {
+		if left.FaceAzimuth != -right.FaceAzimuth || left.Offline != -right.Offline || left.AxisTilt != -right.AxisTilt ||
+			left.Launch != right.Launch {
 			t.Fatalf("not mirrored: %+v and %+v", left, right)
 		}
 	})

@@ -25,7 +25,8 @@ var inTrade = map[unit.Quantity]string{unit.Length: "in", unit.Mass: "g", unit.A
 
 // others are units that a bare number may be meant in, where it makes no sense
 // in the field's own.
-var others = map[unit.Quantity][]string{unit.Length: {"m", "in", "mm"}, unit.Mass: {"kg", "g", "oz"}, unit.Frequency: {"cpm", "Hz"}, unit.Moment: {"kgm", "inoz"}}
+var others = map[unit.Quantity][]string{unit.Length: {"m", "in", "mm"}, unit.Mass: {"kg", "g", "oz"}, unit.Frequency: {"cpm", "Hz"},
+	unit.Moment: {"kgm", "inoz"}}
 
 // ways are words for a direction of change, and its sign, by part. A stronger
 // loft is a smaller one.
@@ -40,12 +41,15 @@ var ways = map[string]map[string]float64{
 var anyWays = map[string]float64{"more": 1, "heavier": 1, "less": -1, "lighter": -1}
 
 var (
-	vulgar   = strings.NewReplacer("½", " 1/2", "¼", " 1/4", "¾", " 3/4", "⅛", " 1/8", "⅜", " 3/8", "⅝", " 5/8", "⅞", " 7/8", "−", "-", "\u00a0", " ", "″", "in", "”", "in", `"`, "in", "''", "in", "′", "'")
+	vulgar = strings.NewReplacer("½", " 1/2", "¼", " 1/4", "¾", " 3/4", "⅛", " 1/8", "⅜", " 3/8", "⅝", " 5/8", "⅞", " 7/8", "−", "-",
+		"\u00a0", " ", "″", "in", "”", "in", `"`, "in", "''", "in", "′", "'")
 	mixed    = regexp.MustCompile(`^(\d+)(?:\s+|-)(\d+)/(\d+)`)
 	fraction = regexp.MustCompile(`^(\d+)/(\d+)`)
 	decimal  = regexp.MustCompile(`^\d*[.,]?\d+`)
-	named    = map[string]string{"inch": "in", "inches": "in", "ins": "in", "degree": "deg", "degrees": "deg", "gram": "g", "grams": "g", "gr": "g", "ounce": "oz",
-		"ounces": "oz", "millimetre": "mm", "millimetres": "mm", "millimeters": "mm", "centimetres": "cm", "centimeters": "cm", "point": "points", "pts": "points", "pt": "points"}
+	named    = map[string]string{"inch": "in", "inches": "in", "ins": "in", "degree": "deg", "degrees": "deg", "gram": "g", "grams": "g",
+		"gr": "g", "ounce": "oz",
+		"ounces": "oz", "millimetre": "mm", "millimetres": "mm", "millimeters": "mm", "centimetres": "cm", "centimeters": "cm", "point": "points",
+		"pts": "points", "pt": "points"}
 )
 
 // ParseFigure reads a number of a club as people write it: 37.5in, 37 1/2",

@@ -58,7 +58,8 @@ func bagOf(path string, rows []table.Row) ([]Position, error) {
 					return nil, fmt.Errorf("%s: %w", where, err)
 				}
 			} else if !ok {
-				return nil, fmt.Errorf("%s: %q is no usual name of a club: add a column category (driver, wood, hybrid, iron, wedge or putter)", where, name)
+				return nil, fmt.Errorf("%s: %q is no usual name of a club: add a column category (driver, wood, hybrid, iron, wedge or putter)", where,
+					name)
 			}
 			p.Category, p.Loft = category, r.Cells["loft"].V
 			positions[key], values[key] = &p, &measured{}

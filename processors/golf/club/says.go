@@ -12,7 +12,8 @@ import (
 // they come to over a 0.600 in butt: the trade names the finished size, each a
 // number of 64ths of an inch over or under the standard one.
 var GripSizes = map[string]float64{
-	"undersize": 0.600*Inch - Inch/64, "standard": 0.600 * Inch, "midsize": 0.600*Inch + 4*Inch/64, "oversize": 0.600*Inch + 6*Inch/64, "jumbo": 0.600*Inch + 8*Inch/64,
+	"undersize": 0.600*Inch - Inch/64, "standard": 0.600 * Inch, "midsize": 0.600*Inch + 4*Inch/64, "oversize": 0.600*Inch + 6*Inch/64,
+	"jumbo": 0.600*Inch + 8*Inch/64,
 }
 
 // TradeStep is the trade's step of a part of a club: its size, and its unit as it is
@@ -45,10 +46,14 @@ func TradeStep(name string, q unit.Quantity) (size float64, in string) {
 
 // changeWords are what a part becomes that grows, and that shrinks.
 var changeWords = map[string][2]string{
-	"length": {"longer", "shorter"}, "lie": {"up", "flat"}, "loft": {"weaker", "stronger"}, "stated_loft": {"weaker", "stronger"}, "face_angle": {"open", "closed"},
-	"head_weight": {"heavier head", "lighter head"}, "shaft_weight": {"heavier shaft", "lighter shaft"}, "grip_weight": {"heavier grip", "lighter grip"},
-	"total_weight": {"heavier", "lighter"}, "swing_weight": {"up in swing weight", "down in swing weight"}, "grip_size": {"thicker grip", "thinner grip"},
-	"tip_trim": {"more tip trim", "less tip trim"}, "butt_trim": {"more butt trim", "less butt trim"}, "bounce": {"more bounce", "less bounce"},
+	"length": {"longer", "shorter"}, "lie": {"up", "flat"}, "loft": {"weaker", "stronger"}, "stated_loft": {"weaker", "stronger"},
+	"face_angle":  {"open", "closed"},
+	"head_weight": {"heavier head", "lighter head"}, "shaft_weight": {"heavier shaft", "lighter shaft"},
+	"grip_weight":  {"heavier grip", "lighter grip"},
+	"total_weight": {"heavier", "lighter"}, "swing_weight": {"up in swing weight", "down in swing weight"},
+	"grip_size": {"thicker grip", "thinner grip"},
+	"tip_trim":  {"more tip trim", "less tip trim"}, "butt_trim": {"more butt trim", "less butt trim"},
+	"bounce": {"more bounce", "less bounce"},
 	"torque": {"more torque", "less torque"}, "frequency": {"stiffer", "softer"}, "grip_wraps": {"more grip wraps", "fewer grip wraps"},
 }
 

@@ -40,7 +40,8 @@ func DefaultTolerances() Tolerances {
 
 // Specs lists the figures in a fixed order.
 func Specs() []Spec {
-	return []Spec{SpecLength, SpecLoft, SpecLie, SpecFaceAngle, SpecSwingWeight, SpecMass, SpecHeadMass, SpecGripMass, SpecFrequency, SpecInertia}
+	return []Spec{SpecLength, SpecLoft, SpecLie, SpecFaceAngle, SpecSwingWeight, SpecMass, SpecHeadMass, SpecGripMass, SpecFrequency,
+		SpecInertia}
 }
 
 // Finish is one figure of a finished club against its specification.
@@ -75,7 +76,8 @@ func CheckBuild(wanted, built map[Spec]float64, tol Tolerances) ([]Finish, error
 		}
 		t, ok := tol[s]
 		if !ok || math.IsNaN(t) || t < 0 {
-			return nil, &InputError{Field: "tolerance of " + string(s), Value: "", Reason: "is missing or negative", Try: "start from DefaultTolerances"}
+			return nil, &InputError{Field: "tolerance of " + string(s), Value: "", Reason: "is missing or negative",
+				Try: "start from DefaultTolerances"}
 		}
 		// A hair of slack: 34.5 against 34 is within ±0.5 whatever the rounding.
 		out = append(out, Finish{s, w, b, b - w, t, math.Abs(b-w) <= t*(1+1e-9)+1e-12})

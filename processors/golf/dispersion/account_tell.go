@@ -13,7 +13,8 @@ func number(s Stat) *float64 {
 
 // tell turns a summary into its account; lines are those of its shots.
 func tell(s Summary, lines []int) Account {
-	out := Account{Category: string(s.Category), Primary: s.Primary, N: s.N, Suspects: []accountSuspect{}, Rejected: []table.Left{}, Misses: []accountOdds{}}
+	out := Account{Category: string(s.Category), Primary: s.Primary, N: s.N, Suspects: []accountSuspect{}, Rejected: []table.Left{},
+		Misses: []accountOdds{}}
 	out.Intervals = map[string]Stat{}
 	keep := func(name string, v Stat) *float64 {
 		out.Intervals[name] = v

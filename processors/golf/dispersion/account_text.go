@@ -52,7 +52,8 @@ func (t *Told) WriteText(out io.Writer, show unit.Shown) error {
 	}
 	statLine(w, "worst tenth beyond", s.WorstTenth.Distance, show.Distance)
 	if s.NextShot != nil {
-		fmt.Fprintf(w, "next shot, %.0f %%\t%s by %s\tlong axis %s\n", 100*s.NextShot.P, show.Distance(2*s.NextShot.Major), show.Distance(2*s.NextShot.Minor), tiltWords(s.NextShot.TiltDeg))
+		fmt.Fprintf(w, "next shot, %.0f %%\t%s by %s\tlong axis %s\n", 100*s.NextShot.P, show.Distance(2*s.NextShot.Major),
+			show.Distance(2*s.NextShot.Minor), tiltWords(s.NextShot.TiltDeg))
 	}
 	switch {
 	case s.Robust.NotYet && s.Robust.More > 0:

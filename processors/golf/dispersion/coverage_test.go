@@ -127,7 +127,8 @@ func TestIntervalsCover(t *testing.T) {
 
 func line(held map[string]int, reps int) string {
 	out := ""
-	for _, k := range []string{"mean carry", "sd carry", "carry sd pct", "spread", "~direction sd", "~r50", "~r95", "miss", "~fairway", "~green", "~worst tenth", "next shot", "mean ellipse"} {
+	for _, k := range []string{"mean carry", "sd carry", "carry sd pct", "spread", "~direction sd", "~r50", "~r95", "miss", "~fairway",
+		"~green", "~worst tenth", "next shot", "mean ellipse"} {
 		out += fmt.Sprintf("%s %.3f, ", k, float64(held[k])/float64(reps))
 	}
 	return out

@@ -20,7 +20,8 @@ func TestFewShotsSayNotYet(t *testing.T) {
 		if err != nil {
 			t.Fatalf("n %d: %v", n, err)
 		}
-		for name, stat := range map[string]Stat{"spread": s.SpreadLn, "direction": s.DirectionSDDeg, "carry": s.CarrySDPct, "r95": s.R95, "odds": s.Misses[0].Odds} {
+		for name, stat := range map[string]Stat{"spread": s.SpreadLn, "direction": s.DirectionSDDeg, "carry": s.CarrySDPct, "r95": s.R95,
+			"odds": s.Misses[0].Odds} {
 			if !stat.NotYet || stat.More != MinSpread-n {
 				t.Errorf("n %d, %s: %+v", n, name, stat)
 			}
@@ -52,7 +53,8 @@ func TestEqualAndLinedUpShots(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !s.SpreadLn.NotYet || !s.R95.NotYet || s.NextShot != nil || !s.Robust.NotYet || !s.Targets[0].Odds.NotYet || !s.WorstTenth.Distance.NotYet || s.SpreadLn.Why == "" {
+		if !s.SpreadLn.NotYet || !s.R95.NotYet || s.NextShot != nil || !s.Robust.NotYet || !s.Targets[0].Odds.NotYet ||
+			!s.WorstTenth.Distance.NotYet || s.SpreadLn.Why == "" {
 			t.Errorf("%s: spread %v, robust %+v", name, s.SpreadLn, s.Robust)
 		}
 		if _, _, err := s.Metres.SpreadLn(); !errors.Is(err, ErrSingular) {
@@ -126,13 +128,15 @@ func TestMirrorAndNoNaN(t *testing.T) {
 			t.Fatalf("handed\n%s\n%s", left, right)
 		}
 		// And unhanded: what lies left lies right, by as much.
-		m, err := Summarise(glossary.Wood, Handed(shots, true), Aim{Offline: -2}, WithMisses(Miss{Right, 5}), WithTargets(Target{Length: 20, Width: 10, Across: -3}))
+		m, err := Summarise(glossary.Wood, Handed(shots, true), Aim{Offline: -2}, WithMisses(Miss{Right, 5}),
+			WithTargets(Target{Length: 20, Width: 10, Across: -3}))
 		if err != nil {
 			t.Fatal(err)
 		}
 		for name, pair := range map[string][2]Stat{
 			"spread": {a.SpreadLn, m.SpreadLn}, "direction": {a.DirectionSDDeg, m.DirectionSDDeg}, "r95": {a.R95, m.R95},
-			"miss": {a.Misses[0].Odds, m.Misses[0].Odds}, "target": {a.Targets[0].Odds, m.Targets[0].Odds}, "worst": {a.WorstTenth.Distance, m.WorstTenth.Distance},
+			"miss": {a.Misses[0].Odds, m.Misses[0].Odds}, "target": {a.Targets[0].Odds, m.Targets[0].Odds},
+			"worst":   {a.WorstTenth.Distance, m.WorstTenth.Distance},
 			"mishits": {a.Robust.MishitRate, m.Robust.MishitRate},
 		} {
 			x, y := pair[0], pair[1]

@@ -106,7 +106,8 @@ func SummarisePutts(putts []Putt, g Green, distance, level float64) (PuttSummary
 			return PuttSummary{}, err
 		}
 	}
-	out := PuttSummary{N: len(putts), Speed: axis(scatters[0], 0, level), Start: axis(scatters[0], 1, level), Launch: axis(scatters[1], 0, level)}
+	out := PuttSummary{N: len(putts), Speed: axis(scatters[0], 0, level), Start: axis(scatters[0], 1, level),
+		Launch: axis(scatters[1], 0, level)}
 	out.SpeedSDPct = variation(scatters[0], level)
 	out.Skid, out.RollOut = axis(scatters[2], 0, level).Mean, axis(scatters[2], 1, level).Mean
 	if distance > 0 {

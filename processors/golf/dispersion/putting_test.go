@@ -34,7 +34,8 @@ func TestSkidAndHole(t *testing.T) {
 			t.Errorf("start %g°: not the same on the other side", c.start)
 		}
 	}
-	s, err := SummarisePutts([]Putt{{0, 2.5, 2, true}, {0.3, 2.55, 0, false}, {-0.4, 2.45, 2.2, true}, {0.1, 2.6, 0, false}, {2, 2.5, 0, false}}, g, 3, 0.95)
+	s, err := SummarisePutts([]Putt{{0, 2.5, 2, true}, {0.3, 2.55, 0, false}, {-0.4, 2.45, 2.2, true}, {0.1, 2.6, 0, false},
+		{2, 2.5, 0, false}}, g, 3, 0.95)
 	if err != nil {
 		t.Fatal(err)
 	}

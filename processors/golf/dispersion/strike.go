@@ -28,7 +28,8 @@ func SummariseStrikes(strikes []Strike, level float64) (StrikeSummary, error) {
 	for i, s := range strikes {
 		for axis, v := range [2]float64{s.X, s.Y} {
 			if !(math.Abs(v) <= farthestStrike) {
-				return StrikeSummary{}, &ShotError{i, [2]string{"strike x", "strike y"}[axis], v, "is not on a clubface; enter metres from its centre, toe and up positive"}
+				return StrikeSummary{}, &ShotError{i, [2]string{"strike x", "strike y"}[axis], v,
+					"is not on a clubface; enter metres from its centre, toe and up positive"}
 			}
 		}
 		points[i] = [2]float64{s.X, s.Y}

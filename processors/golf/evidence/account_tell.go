@@ -9,7 +9,8 @@ import (
 func Tell(r Report, plan Plan) Account {
 	out := Account{
 		Category: string(r.Category), Alpha: r.Alpha, OrderKnown: r.Order.Known, Confounded: r.Order.Confounded, Done: plan.Done,
-		Outcomes: []accountOutcome{}, LeftOut: []accountLeft{}, Doubts: append([]string{}, r.Doubts...), Next: []accountBlock{}, Buys: []accountBuy{}, Rejected: []table.Left{},
+		Outcomes: []accountOutcome{}, LeftOut: []accountLeft{}, Doubts: append([]string{}, r.Doubts...), Next: []accountBlock{},
+		Buys: []accountBuy{}, Rejected: []table.Left{},
 	}
 	for _, o := range r.Outcomes {
 		out.Outcomes = append(out.Outcomes, tellOutcome(o))
@@ -35,7 +36,8 @@ func Tell(r Report, plan Plan) Account {
 func tellOutcome(o Statement) accountOutcome {
 	out := accountOutcome{
 		Name: string(o.Name), Unit: o.Unit, NBaseline: o.NBaseline, NCandidate: o.NCandidate, Better: string(o.Goal.Way), Assumed: o.Goal.Assumed,
-		Margin: o.Margin, Prior: accountPrior{Mean: o.Prior.Mean, SD: o.Prior.SD, Source: o.Prior.Source, Doubt: o.Prior.Doubt}, Verdict: string(o.Verdict), More: o.More, Why: o.Why,
+		Margin: o.Margin, Prior: accountPrior{Mean: o.Prior.Mean, SD: o.Prior.SD, Source: o.Prior.Source, Doubt: o.Prior.Doubt},
+		Verdict: string(o.Verdict), More: o.More, Why: o.Why,
 	}
 	if o.Goal.Way == glossary.Toward {
 		out.Target = &o.Goal.Target

@@ -152,8 +152,10 @@ func TestOddsAreCalibrated(t *testing.T) {
 		{"normal shots, the prior is right", glossary.Area, weak, abThenLong, nil, true},
 		{"blocks of five in turn", glossary.Carry, weak, alternating, ordered, true},
 		{"blocks of five in turn", glossary.DistanceControl, weak, alternating, ordered, true},
-		{"a player who does not wander between blocks", glossary.Carry, weak, alternating, func(w *world) { w.ordered, w.wander = true, 0 }, false},
-		{"a player who wanders twice as much between blocks", glossary.Carry, weak, alternating, func(w *world) { w.ordered, w.wander = true, 2*Wander }, false},
+		{"a player who does not wander between blocks", glossary.Carry, weak, alternating, func(w *world) { w.ordered, w.wander = true, 0 },
+			false},
+		{"a player who wanders twice as much between blocks", glossary.Carry, weak, alternating,
+			func(w *world) { w.ordered, w.wander = true, 2*Wander }, false},
 		{"scatter grows with carry", glossary.Carry, weak, abThenLong, func(w *world) { w.proportional = true }, false},
 		{"effects half as large as the prior says", glossary.Carry, shifted(0, 0.5), abThenLong, nil, false},
 		{"effects half as large as the prior says", glossary.Direction, shifted(0, 0.5), abThenLong, nil, false},
@@ -163,7 +165,8 @@ func TestOddsAreCalibrated(t *testing.T) {
 		{"one shot in ten a mishit", glossary.Carry, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
 		{"one shot in ten a mishit", glossary.Direction, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
 		{"one shot in ten a mishit", glossary.Area, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
-		{"drift of one sd in 50 shots, order known, in turn", glossary.Carry, weak, alternating, func(w *world) { w.ordered, w.drift = true, 0.02 }, false},
+		{"drift of one sd in 50 shots, order known, in turn", glossary.Carry, weak, alternating,
+			func(w *world) { w.ordered, w.drift = true, 0.02 }, false},
 		{"drift of one sd in 50 shots, order not known", glossary.Carry, weak, abThenLong, func(w *world) { w.drift = 0.02 }, false},
 	} {
 		sessions := others

@@ -244,7 +244,8 @@ func (q question) answer(category glossary.Category, shots []placed, order Order
 	without := o
 	if q.prior.Doubt > 0 {
 		without = oddsOf(alone, e, q.goal, q.margin, q.name.Sided())
-		out.Against = Against{Asked: true, Held: held, Surprise: e.surprise(q.prior), Change: alone.mean(), Low: alone.quantile(0.025), High: alone.quantile(0.975),
+		out.Against = Against{Asked: true, Held: held, Surprise: e.surprise(q.prior), Change: alone.mean(), Low: alone.quantile(0.025),
+			High:       alone.quantile(0.975),
 			ProbBetter: without.better, Verdict: judge(without, out.EValue, q.alpha)}
 		out.Against.Disagrees = out.Against.Surprise < Disagreement
 	}

@@ -104,7 +104,8 @@ func TestInstruction(t *testing.T) {
 			t.Errorf("%s: %s", o.Name, o.Verdict)
 		}
 	}
-	if plan := Next(glossary.Driver, "gamer", []Candidate{{Name: "head", Report: r}}, 6); len(plan.Blocks) != 1 || plan.Blocks[0].Build != "gamer" || plan.Blocks[0].Shots != 6 {
+	if plan := Next(glossary.Driver, "gamer", []Candidate{{Name: "head", Report: r}}, 6); len(plan.Blocks) != 1 ||
+		plan.Blocks[0].Build != "gamer" || plan.Blocks[0].Shots != 6 {
 		t.Errorf("next: %+v", plan)
 	}
 	again := club(3, "gamer again", 10, 0, 231, 2420, 3)
@@ -139,7 +140,8 @@ func TestOrderOfHitting(t *testing.T) {
 	if aliased.High-aliased.Low <= plain.High-plain.Low {
 		t.Errorf("a drift that may hide behind the club does not widen the interval: %g, %g", aliased.High-aliased.Low, plain.High-plain.Low)
 	}
-	if _, err := Compare(glossary.Driver, []Trial{club(1, "a", 5, 1, 220, 3000, 3)}, []Trial{club(2, "b", 5, 5, 220, 3000, 3)}, Options{}); err == nil || !strings.Contains(err.Error(), "position 5") {
+	if _, err := Compare(glossary.Driver, []Trial{club(1, "a", 5, 1, 220, 3000, 3)}, []Trial{club(2, "b", 5, 5, 220, 3000, 3)},
+		Options{}); err == nil || !strings.Contains(err.Error(), "position 5") {
 		t.Errorf("a position taken twice: %v", err)
 	}
 }
@@ -150,13 +152,15 @@ func TestTarget(t *testing.T) {
 		target float64
 		want   Verdict
 	}{{2300, Better}, {3200, Worse}} {
-		r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{Goals: map[glossary.Name]glossary.Goal{glossary.Spin: {Way: glossary.Toward, Target: c.target}}})
+		r := compareOne(t, []Trial{gamer}, []Trial{head},
+			Options{Goals: map[glossary.Name]glossary.Goal{glossary.Spin: {Way: glossary.Toward, Target: c.target}}})
 		if spin, _ := r.Outcome(glossary.Spin); spin.Verdict != c.want {
 			t.Errorf("target %g: %s (%.3f)", c.target, spin.Verdict, spin.ProbBetter)
 		}
 	}
 	// Halfway between: as far above as below; nearer is a toss, and the distance the same.
-	r := compareOne(t, []Trial{gamer}, []Trial{head}, Options{Goals: map[glossary.Name]glossary.Goal{glossary.Spin: {Way: glossary.Toward, Target: 2750}}})
+	r := compareOne(t, []Trial{gamer}, []Trial{head},
+		Options{Goals: map[glossary.Name]glossary.Goal{glossary.Spin: {Way: glossary.Toward, Target: 2750}}})
 	if spin, _ := r.Outcome(glossary.Spin); spin.Verdict == Better || spin.Verdict == Worse {
 		t.Errorf("target halfway: %s (%.3f)", spin.Verdict, spin.ProbBetter)
 	}
@@ -167,7 +171,8 @@ func TestTradeIsShownNotScored(t *testing.T) {
 	if r.Trade == nil || !strings.HasPrefix(r.Trade.Statement, "longer but wider") || r.Trade.WidthChange <= 0 {
 		t.Errorf("%+v", r.Trade)
 	}
-	if r = compareOne(t, []Trial{club(4, "gamer", 40, 0, 226, 3000, 3.8)}, []Trial{club(1, "short shaft", 40, 0, 215, 3000, 2.2)}, Options{}); r.Trade == nil || !strings.HasPrefix(r.Trade.Statement, "shorter but tighter") {
+	if r = compareOne(t, []Trial{club(4, "gamer", 40, 0, 226, 3000, 3.8)}, []Trial{club(1, "short shaft", 40, 0, 215, 3000, 2.2)},
+		Options{}); r.Trade == nil || !strings.HasPrefix(r.Trade.Statement, "shorter but tighter") {
 		t.Errorf("%+v", r.Trade)
 	}
 }
@@ -224,7 +229,9 @@ func TestBadInputIsNamed(t *testing.T) {
 			t.Errorf("%s %g: %v", m, v, err)
 		}
 	}
-	for _, o := range []Options{{Alpha: 2}, {Priors: map[glossary.Name]Prior{glossary.Carry: {SD: 0}}}, {Priors: map[glossary.Name]Prior{glossary.Carry: {Mean: math.NaN(), SD: 1}}}, {Goals: map[glossary.Name]glossary.Goal{glossary.Area: {Way: glossary.Toward}}}} {
+	for _, o := range []Options{{Alpha: 2}, {Priors: map[glossary.Name]Prior{glossary.Carry: {SD: 0}}},
+		{Priors: map[glossary.Name]Prior{glossary.Carry: {Mean: math.NaN(), SD: 1}}},
+		{Goals: map[glossary.Name]glossary.Goal{glossary.Area: {Way: glossary.Toward}}}} {
 		if _, err := Compare(glossary.Driver, []Trial{good}, []Trial{good}, o); err == nil {
 			t.Errorf("%+v passed", o)
 		}
@@ -275,7 +282,8 @@ func TestMirrorAndNoNaN(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i, o := range r.Outcomes {
-			if n := m.Outcomes[i]; n.Name != o.Name || n.Verdict != o.Verdict || math.Abs(n.EValue-o.EValue) > 1e-9*o.EValue || math.Abs(n.ProbBetter-o.ProbBetter) > 1e-9 {
+			if n := m.Outcomes[i]; n.Name != o.Name || n.Verdict != o.Verdict || math.Abs(n.EValue-o.EValue) > 1e-9*o.EValue ||
+				math.Abs(n.ProbBetter-o.ProbBetter) > 1e-9 {
 				t.Fatalf("%+v\nmirrored %+v", o, n)
 			}
 		}

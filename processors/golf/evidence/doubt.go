@@ -52,7 +52,8 @@ func (r *Report) hedge(shots []placed, options Options) {
 	if odd == 0 {
 		return
 	}
-	r.Doubts = append(r.Doubts, fmt.Sprintf("%d of %d shots do not look like the others of their club (mishits or misreads); all are counted, and the odds on tightness, above all on area, are too sure", odd, len(shots)))
+	r.Doubts = append(r.Doubts, fmt.Sprintf("%d of %d shots do not look like the others of their club (mishits or misreads); all are "+
+		"counted, and the odds on tightness, above all on area, are too sure", odd, len(shots)))
 	without := Report{Outcomes: outcomes(r.Category, kept, r.Order, options)}
 	for i := range r.Outcomes {
 		o := &r.Outcomes[i]
@@ -71,9 +72,11 @@ func (r *Report) hedge(shots []placed, options Options) {
 // orderDoubts lists, in words, what the order of hitting leaves open.
 func (r *Report) orderDoubts(shots int) {
 	if r.Order.Confounded {
-		r.Doubts = append(r.Doubts, "club and swing changed together: an instruction was given between the trials; hit the incumbent again before judging the club")
+		r.Doubts = append(r.Doubts, "club and swing changed together: an instruction was given between the trials; hit the incumbent again "+
+			"before judging the club")
 	}
 	if !r.Order.Known && shots > 0 {
-		r.Doubts = append(r.Doubts, "the order of the shots is not known: warm-up, carry-over after a swap and drift cannot be told from the club")
+		r.Doubts = append(r.Doubts, "the order of the shots is not known: warm-up, carry-over after a swap and drift cannot be told from the "+
+			"club")
 	}
 }

@@ -65,7 +65,8 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 
 func TestGoldenTwoTrials(t *testing.T) {
 	g := golden(t)
-	r, err := Compare(glossary.Driver, []Trial{read(t, "ten_a.csv")}, []Trial{read(t, "ten_b.csv")}, Options{Wander: map[glossary.Name]float64{glossary.Carry: -1}})
+	r, err := Compare(glossary.Driver, []Trial{read(t, "ten_a.csv")}, []Trial{read(t, "ten_b.csv")},
+		Options{Wander: map[glossary.Name]float64{glossary.Carry: -1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -126,7 +127,8 @@ func TestTwoPromisesStandApart(t *testing.T) {
 		t.Fatal(err)
 	}
 	with, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{Priors: map[glossary.Name]Prior{
-		glossary.Carry: {Mean: -9, SD: 2, Source: "fleet"}, glossary.Direction: {Mean: 0.5, SD: 0.1, Source: "fleet"}, glossary.Area: {Mean: 1, SD: 0.1, Source: "fleet"}}})
+		glossary.Carry: {Mean: -9, SD: 2, Source: "fleet"}, glossary.Direction: {Mean: 0.5, SD: 0.1, Source: "fleet"},
+		glossary.Area: {Mean: 1, SD: 0.1, Source: "fleet"}}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -69,7 +69,8 @@ func TestShotsNeeded(t *testing.T) {
 			}
 		}
 		record(t, "shots needed", "20 shots, then balanced", n, sessions, map[string]any{
-			"decided_by_p50": round(in50 / max(of50, 1)), "decided_by_p90": round(in90 / max(of90, 1)), "forecasts_p50": of50, "forecasts_p90": of90})
+			"decided_by_p50": round(in50 / max(of50, 1)), "decided_by_p90": round(in90 / max(of90, 1)), "forecasts_p50": of50,
+			"forecasts_p90": of90})
 		// A forecast on a grid of looks is a little late by design: its quantile
 		// is the first look with at least that share, so more may be decided.
 		if s := in50 / of50; of50 >= 20 && (s < 0.5-0.05-3*math.Sqrt(0.25/of50) || s > 0.62+3*math.Sqrt(0.25/of50)) {

@@ -11,7 +11,8 @@ import (
 
 // fleetPriors are what a fleet might expect of one change of build.
 func fleetPriors() map[glossary.Name]Prior {
-	return map[glossary.Name]Prior{glossary.Carry: {Mean: 2, SD: 2.5, Source: "fleet", Doubt: FleetDoubt}, glossary.Direction: {Mean: -0.2, SD: 0.12, Source: "fleet", Doubt: FleetDoubt}}
+	return map[glossary.Name]Prior{glossary.Carry: {Mean: 2, SD: 2.5, Source: "fleet", Doubt: FleetDoubt},
+		glossary.Direction: {Mean: -0.2, SD: 0.12, Source: "fleet", Doubt: FleetDoubt}}
 }
 
 // The posterior under a doubted prior against the integral written out.
@@ -25,7 +26,8 @@ func TestDoubtedPosterior(t *testing.T) {
 		{estimate{change: 1, se: 1.5, df: 14, sd: 5, info: 11}, fleetPriors()[glossary.Carry], weak},
 		{estimate{change: -14, se: 1.5, df: 14, sd: 5, info: 11}, fleetPriors()[glossary.Carry], weak},
 		{estimate{change: 9, se: 0.4, df: 60, sd: 5, info: 160}, fleetPriors()[glossary.Carry], weak},
-		{estimate{tight: true, kappa: 0.5, change: 0.35, d1: 12, d2: 9, se: math.Sqrt(trigamma(6)/4 + trigamma(4.5)/4)}, fleetPriors()[glossary.Direction], tight},
+		{estimate{tight: true, kappa: 0.5, change: 0.35, d1: 12, d2: 9, se: math.Sqrt(trigamma(6)/4 + trigamma(4.5)/4)},
+			fleetPriors()[glossary.Direction], tight},
 	} {
 		d, held, alone := c.e.believed(c.p, c.weak)
 		normal := func(x float64, p Prior) float64 { z := (x - p.Mean) / p.SD; return math.Exp(-z*z/2) / p.SD }
@@ -137,8 +139,9 @@ func TestARightAndAWrongPrior(t *testing.T) {
 		}
 		k := float64(sessions)
 		record(t, "prior", "odds drawn as believed; a prior wrong by many sds", n, sessions, map[string]any{
-			"largest_gap": round(gap), "interval_95_covers": round(covered), "right_prior_disagrees": round(right / k), "wrong_prior_disagrees": round(wrong / k),
-			"wrong_prior_holds": round(held / k), "wrong_prior_moves_odds": round(moved / k), "no_effect_wrong_prior_verdicts": round(said / k)})
+			"largest_gap": round(gap), "interval_95_covers": round(covered), "right_prior_disagrees": round(right / k),
+			"wrong_prior_disagrees": round(wrong / k),
+			"wrong_prior_holds":     round(held / k), "wrong_prior_moves_odds": round(moved / k), "no_effect_wrong_prior_verdicts": round(said / k)})
 		if right/k > Disagreement+4*math.Sqrt(Disagreement/k) {
 			t.Errorf("%s: a right prior disagrees in %.3f of sessions", n, right/k)
 		}
@@ -164,7 +167,8 @@ func TestReportNamesThePrior(t *testing.T) {
 		return out
 	}
 	a, b := side("own", 5), side("other", 4)
-	sure := map[glossary.Name]Prior{glossary.Carry: {Mean: 0, SD: 0.3, Source: "sure", Doubt: 0.001}, glossary.Direction: {Mean: -4, SD: 0.05, Source: "wrong", Doubt: FleetDoubt}}
+	sure := map[glossary.Name]Prior{glossary.Carry: {Mean: 0, SD: 0.3, Source: "sure", Doubt: 0.001},
+		glossary.Direction: {Mean: -4, SD: 0.05, Source: "wrong", Doubt: FleetDoubt}}
 	with, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{Priors: sure})
 	if err != nil {
 		t.Fatal(err)
@@ -179,13 +183,15 @@ func TestReportNamesThePrior(t *testing.T) {
 	}
 	direction, _ := with.Outcome(glossary.Direction)
 	before, _ := plain.Outcome(glossary.Direction)
-	if !direction.Against.Disagrees || direction.Against.Held > 0.01 || direction.EValue != before.EValue || direction.Against.ProbBetter != before.ProbBetter {
+	if !direction.Against.Disagrees || direction.Against.Held > 0.01 || direction.EValue != before.EValue ||
+		direction.Against.ProbBetter != before.ProbBetter {
 		t.Errorf("a wrong prior: %+v, without it %+v", direction, before)
 	}
 	if before.Against.Asked {
 		t.Error("the weak default stands against itself")
 	}
-	if _, err := Compare(glossary.Driver, []Trial{a}, []Trial{b}, Options{Priors: map[glossary.Name]Prior{glossary.Carry: {SD: 1, Doubt: 1}}}); err == nil {
+	if _, err := Compare(glossary.Driver, []Trial{a}, []Trial{b},
+		Options{Priors: map[glossary.Name]Prior{glossary.Carry: {SD: 1, Doubt: 1}}}); err == nil {
 		t.Error("a prior of nothing but doubt is taken")
 	}
 }

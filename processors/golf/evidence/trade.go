@@ -42,10 +42,12 @@ func trade(category glossary.Category, r Report) *Trade {
 	t.WidthChange = width(carry.Baseline+carry.Change, direction.Baseline*math.Exp(direction.Change)) - t.WidthBaseline
 	switch {
 	case t.ProbLonger >= leaning && t.ProbWider >= leaning:
-		t.Statement = fmt.Sprintf("longer but wider: %.1f m more carry, and two shots in three within %.1f m of the line's centre instead of %.1f m",
+		t.Statement = fmt.Sprintf("longer but wider: %.1f m more carry, and two shots in three within %.1f m of the line's centre instead of "+
+			"%.1f m",
 			t.CarryChange, t.WidthBaseline+t.WidthChange, t.WidthBaseline)
 	case t.ProbLonger <= 1-leaning && t.ProbWider <= 1-leaning:
-		t.Statement = fmt.Sprintf("shorter but tighter: %.1f m less carry, and two shots in three within %.1f m of the line's centre instead of %.1f m",
+		t.Statement = fmt.Sprintf("shorter but tighter: %.1f m less carry, and two shots in three within %.1f m of the line's centre instead "+
+			"of %.1f m",
 			-t.CarryChange, t.WidthBaseline+t.WidthChange, t.WidthBaseline)
 	default:
 		return nil

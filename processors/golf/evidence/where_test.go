@@ -67,7 +67,8 @@ func TestWhereItGoesIsJudged(t *testing.T) {
 			}
 		}
 		if right < worlds-1 || held < worlds-1 || parts < worlds/2 {
-			t.Errorf("from %g to %g m in %d worlds: %s in %d, start in %d, the interval held it in %d", c.from, c.to, worlds, c.offline, right, parts, held)
+			t.Errorf("from %g to %g m in %d worlds: %s in %d, start in %d, the interval held it in %d", c.from, c.to, worlds, c.offline, right,
+				parts, held)
 		}
 	}
 }

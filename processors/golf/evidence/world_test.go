@@ -69,7 +69,8 @@ func (w world) shot(r *rand.Rand, candidate bool, position, block int) placed {
 // question asks about one outcome as Compare does with a driver.
 func ask(n glossary.Name, p Prior) question {
 	s := n.Row().In[glossary.Driver]
-	return question{name: n, prior: p, goal: DefaultGoal(glossary.Driver, n), margin: s.Margin, tau: s.Prior, alpha: 0.05, wander: Wander, block: 5}
+	return question{name: n, prior: p, goal: DefaultGoal(glossary.Driver, n), margin: s.Margin, tau: s.Prior, alpha: 0.05, wander: Wander,
+		block: 5}
 }
 
 // truth says whether an effect is an improvement.

@@ -209,7 +209,8 @@ func (a *Answer) evidence(delta []float64, own int) []string {
 		if delta[i] == 0 {
 			continue
 		}
-		out = append(out, fmt.Sprintf("%s %+.3g steps (%s): %d players tried it at two values under equal circumstances, in %d levels", at.Name(), delta[i], at.StepText(), a.Tried[at.Name()], a.Varied[at.Name()]))
+		out = append(out, fmt.Sprintf("%s %+.3g steps (%s): %d players tried it at two values under equal circumstances, in %d levels", at.Name(),
+			delta[i], at.StepText(), a.Tried[at.Name()], a.Varied[at.Name()]))
 	}
 	if len(out) == 0 {
 		out = append(out, "its known attributes are those of the incumbent: the fleet has nothing to say about the rest")

@@ -136,7 +136,8 @@ func TestAdviceBeatsTheAverageAndTheUnprofiled(t *testing.T) {
 		sum[k] /= float64(unseen)
 	}
 	cover := inside / intervals
-	t.Logf("mean gain in ln spread over %d unseen players: profiled advice %.3f, unprofiled %.3f, average build %.3f, best build %.3f (regret %.3f); intervals hold the true gain in %.1f %%",
+	t.Logf("mean gain in ln spread over %d unseen players: profiled advice %.3f, unprofiled %.3f, average build %.3f, best build %.3f "+
+		"(regret %.3f); intervals hold the true gain in %.1f %%",
 		unseen, sum["profiled"], sum["unprofiled"], sum["average of builds"], sum["best"], sum["best"]-sum["profiled"], 100*cover)
 	if sum["profiled"] <= sum["unprofiled"] || sum["profiled"] <= sum["average of builds"] {
 		t.Error("following the advice is no better than not asking")
@@ -225,7 +226,8 @@ func TestPlayersNeededHoldsItsPromise(t *testing.T) {
 	if more.Players >= got.Players {
 		t.Error("more pairs a player do not help")
 	}
-	for _, bad := range []fleet.PowerQuestion{{}, {Effect: math.NaN(), Variance: 1}, {Effect: 1, Variance: -1}, {Effect: 1}, {Effect: 1e-9, Variance: 1}} {
+	for _, bad := range []fleet.PowerQuestion{{}, {Effect: math.NaN(), Variance: 1}, {Effect: 1, Variance: -1}, {Effect: 1},
+		{Effect: 1e-9, Variance: 1}} {
 		if a, err := fleet.PlayersNeeded(bad); err == nil {
 			t.Errorf("%+v: %+v", bad, a)
 		}

@@ -80,7 +80,8 @@ func (s *Stream) Answer(ctx context.Context) (*Answer, error) {
 		return nil, err
 	}
 	q := s.question
-	a := &Answer{Version: Version, Question: q, Outcome: s.outcome, Design: s.design, Noise: s.noise, Trials: s.trials, Typical: s.typical(), LeftOut: s.left, Notes: []Warning{}, Tried: map[string]int{}, Varied: map[string]int{}}
+	a := &Answer{Version: Version, Question: q, Outcome: s.outcome, Design: s.design, Noise: s.noise, Trials: s.trials, Typical: s.typical(),
+		LeftOut: s.left, Notes: []Warning{}, Tried: map[string]int{}, Varied: map[string]int{}}
 	for c, name := range d.Columns {
 		a.Tried[name], a.Varied[name] = s.tried[c], s.sessions[c]
 	}

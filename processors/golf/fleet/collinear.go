@@ -27,7 +27,8 @@ func (d *Data) prepare(ctx context.Context, workers int) (*work, float64, error)
 		if free > 0 {
 			what += fmt.Sprintf(" in %d sessions, each with a level of its own,", free)
 		}
-		return nil, 0, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("%s cannot carry %d coefficients", what, p), Try: "ask for fewer terms, or bring more rows"}
+		return nil, 0, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"},
+			Reason: fmt.Sprintf("%s cannot carry %d coefficients", what, p), Try: "ask for fewer terms, or bring more rows"}
 	}
 	t, err := w.cross(ctx, point{}, true)
 	if err != nil {
@@ -48,7 +49,9 @@ func (d *Data) prepare(ctx context.Context, workers int) (*work, float64, error)
 	variance := rss / float64(d.Rows()-free-p)
 	flat := rss <= 1e-14*t.yy
 	if flat && d.Variance == Estimated {
-		return nil, 0, &ModelError{Terms: []string{"y"}, Reason: "the residual has zero variance: the terms explain the outcome of every row exactly", Try: "leave out the term that was computed from the outcome, or check that the outcome varies"}
+		return nil, 0, &ModelError{Terms: []string{"y"},
+			Reason: "the residual has zero variance: the terms explain the outcome of every row exactly",
+			Try:    "leave out the term that was computed from the outcome, or check that the outcome varies"}
 	}
 	// Known variances set the size of the noise too; an outcome without any
 	// noise must not make the scale vanish.
@@ -132,7 +135,8 @@ func (w *work) dependent(xx []float64, rows int) error {
 					names = append(names, w.Terms[k].Name)
 				}
 			}
-			return &ModelError{Kind: Collinear, Terms: append(names, name), Reason: "they are collinear: one can be computed from the others in these rows", Try: "leave one of them out"}
+			return &ModelError{Kind: Collinear, Terms: append(names, name),
+				Reason: "they are collinear: one can be computed from the others in these rows", Try: "leave one of them out"}
 		}
 		l[i*p+i] = math.Sqrt(d)
 	}

@@ -69,10 +69,13 @@ func Compare(ctx context.Context, trials []Trial, outcome, buildA, buildB string
 		}
 	}
 	if len(use) == 0 || buildA == buildB {
-		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no level holds trials of both " + buildA + " and " + buildB, Try: "hit both in one session with the same ball, or compare their attributes"}
+		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"},
+			Reason: "no level holds trials of both " + buildA + " and " + buildB,
+			Try:    "hit both in one session with the same ball, or compare their attributes"}
 	}
 	slices.SortStableFunc(use, func(a, b *Trial) int {
-		return cmp.Or(strings.Compare(a.Player, b.Player), strings.Compare(a.Session, b.Session), cmp.Compare(a.Level, b.Level), cmp.Compare(a.Number, b.Number))
+		return cmp.Or(strings.Compare(a.Player, b.Player), strings.Compare(a.Session, b.Session), cmp.Compare(a.Level, b.Level),
+			cmp.Compare(a.Number, b.Number))
 	})
 	c := &Comparison{Outcome: outcome, A: buildA, B: buildB, Players: len(levels), Trials: len(use)}
 	repeat := 0
@@ -136,7 +139,8 @@ func Compare(ctx context.Context, trials []Trial, outcome, buildA, buildB string
 	}
 	c.Warnings = f.Warnings
 	if !withOrder {
-		c.Warnings = append(c.Warnings, Warning{"order_unknown", "too few trials to take warm-up and fatigue out: whichever build was hit first may look worse for it"})
+		c.Warnings = append(c.Warnings, Warning{"order_unknown",
+			"too few trials to take warm-up and fatigue out: whichever build was hit first may look worse for it"})
 	}
 	e := f.Terms[0]
 	c.Change, c.SE, c.Low, c.High, c.PILow, c.PIHigh, c.P = e.Value, e.SE, e.CILow, e.CIHigh, e.PILow, e.PIHigh, e.P

@@ -145,7 +145,8 @@ func (b *Builder) Row(y, v float64, cols []float64) error {
 		}
 		if d.Variance == Shared {
 			if v < b.base {
-				return fmt.Errorf("player %q: the sampling variance %v is smaller than the part v0 = %v that it shares with its session", d.ids[len(d.ids)-1], v, b.base)
+				return fmt.Errorf("player %q: the sampling variance %v is smaller than the part v0 = %v that it shares with its session",
+					d.ids[len(d.ids)-1], v, b.base)
 			}
 			v -= b.base
 		}

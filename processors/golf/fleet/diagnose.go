@@ -60,10 +60,12 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 		left += n
 	}
 	share := float64(left) / math.Max(float64(a.Trials), 1)
-	add("left_out", "trials that do not count", share, maxLeftOut, share > maxLeftOut, "%d of %d trials do not count: %s", left, a.Trials, reasons(a.LeftOut))
+	add("left_out", "trials that do not count", share, maxLeftOut, share > maxLeftOut, "%d of %d trials do not count: %s", left, a.Trials,
+		reasons(a.LeftOut))
 
 	traits := playerTraits(trials)
-	out = append(out, a.orderDiagnostic(), unrepeated(trials), selection(a.Design, trials, traits), bays(a, trials, traits), exclusion(trials), adrift(trials))
+	out = append(out, a.orderDiagnostic(), unrepeated(trials), selection(a.Design, trials, traits), bays(a, trials, traits), exclusion(trials),
+		adrift(trials))
 
 	// Slopes that cannot be told from noise.
 	confounded, zeroed := 0, 0
@@ -76,7 +78,8 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 		}
 	}
 	add("slope_or_noise", "slopes that cannot be told from trial noise", float64(confounded), 1, confounded > 0,
-		"whether players differ in their slopes cannot be told from trial noise where each player shows a slope once; %d slopes are seen not to vary at all", zeroed)
+		"whether players differ in their slopes cannot be told from trial noise where each player shows a slope once; %d slopes are seen not "+
+			"to vary at all", zeroed)
 
 	worst, term := 0.0, ""
 	for _, e := range a.Fit.Terms {
@@ -84,7 +87,8 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 			worst, term = e.Clustered/e.SE, e.Name
 		}
 	}
-	add("clustered", "standard errors clustered by player against the model's", worst, maxClusterRatio, worst > maxClusterRatio && a.Fit.Players >= minPlayers,
+	add("clustered", "standard errors clustered by player against the model's", worst, maxClusterRatio,
+		worst > maxClusterRatio && a.Fit.Players >= minPlayers,
 		"the largest ratio is that of %s; well above one, players differ in a way that the model does not know", term)
 
 	same, all := 0.0, 0.0
@@ -95,7 +99,8 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 		}
 	}
 	add("coupling", "trials whose traits come from the shots that are judged", same/math.Max(all, 1), 0, same > 0,
-		"%.0f of %.0f trials describe the player by the very shots whose outcome is asked about: their error is on both sides and makes up an effect of the trait", same, all)
+		"%.0f of %.0f trials describe the player by the very shots whose outcome is asked about: their error is on both sides and makes up an "+
+			"effect of the trait", same, all)
 
 	k := a.Noise.DirectionKurtosis
 	if a.Outcome.Name == "carry_control" {
@@ -105,7 +110,8 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 		k = math.Max(k, a.Noise.CarryKurtosis)
 	}
 	add("tails", "excess kurtosis of shots within trials", k, maxKurtosis, a.Outcome.Log && k > maxKurtosis,
-		"shots have heavier tails than normal ones (mishits, or a mixture); sampling variances were widened for it, and spreads then speak of the tails as much as of the middle")
+		"shots have heavier tails than normal ones (mishits, or a mixture); sampling variances were widened for it, and spreads then speak of "+
+			"the tails as much as of the middle")
 
 	settled := 1.0
 	for _, code := range a.Codes {
@@ -134,7 +140,8 @@ func reasons(m map[string]int) string {
 // orderDiagnostic tests the order terms together (Wald), so that three looks do
 // not make one alarm.
 func (a *Answer) orderDiagnostic() Diagnostic {
-	d := Diagnostic{Code: "order", Title: "chance of such order effects if there were none", Value: 1, Threshold: orderP, Text: "order is not in the model: warm-up and fatigue count as the builds' doing"}
+	d := Diagnostic{Code: "order", Title: "chance of such order effects if there were none", Value: 1, Threshold: orderP,
+		Text: "order is not in the model: warm-up and fatigue count as the builds' doing"}
 	var at []int
 	worst := ""
 	big := 0.0

@@ -14,7 +14,8 @@ import (
 // the margin. Levels are swept out of every effect, so a constant bias does no
 // harm to them; it does to anything that compares players across bays.
 func bays(a *Answer, trials []Trial, traits map[string][TraitCount]float64) Diagnostic {
-	out := Diagnostic{Code: "bays", Title: "disagreement between bays on the incumbent", Threshold: a.Outcome.Margin, Text: "one bay, or too few players for a comparison"}
+	out := Diagnostic{Code: "bays", Title: "disagreement between bays on the incumbent", Threshold: a.Outcome.Margin,
+		Text: "one bay, or too few players for a comparison"}
 	type key struct{ player, bay string }
 	sum, n := map[key]float64{}, map[key]float64{}
 	for i := range trials {
@@ -38,7 +39,8 @@ func bays(a *Answer, trials []Trial, traits map[string][TraitCount]float64) Diag
 		}
 		groups[k.bay] = append(groups[k.bay], row)
 	}
-	b, err := NewBuilder(Model{Columns: append([]string{Constant}, a.Design.Traits...), Terms: baysTerms(a.Design.Traits), Variance: Estimated})
+	b, err := NewBuilder(Model{Columns: append([]string{Constant}, a.Design.Traits...), Terms: baysTerms(a.Design.Traits),
+		Variance: Estimated})
 	if err != nil {
 		return out
 	}
@@ -119,7 +121,8 @@ func bays(a *Answer, trials []Trial, traits map[string][TraitCount]float64) Diag
 	p := distuv.F{D1: df1, D2: df2}.Survival(between / df1 / (within / df2))
 	out.Value = means[high] - means[low]
 	out.Fired = p < bayDisagreementP && out.Value > out.Threshold
-	out.Text = fmt.Sprintf("players of equal traits read %.3g higher in %s than in %s (p = %.2g): effects within a session are safe from a constant bias, comparisons between players are not; check the devices against each other", out.Value, bayNames[high], bayNames[low], p)
+	out.Text = fmt.Sprintf("players of equal traits read %.3g higher in %s than in %s (p = %.2g): effects within a session are safe from a "+
+		"constant bias, comparisons between players are not; check the devices against each other", out.Value, bayNames[high], bayNames[low], p)
 	return out
 }
 

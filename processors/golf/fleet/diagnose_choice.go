@@ -47,7 +47,8 @@ func unrepeated(trials []Trial) Diagnostic {
 	}
 	share := bad / math.Max(n, 1)
 	return Diagnostic{"incumbent_once", "levels that hit the incumbent only at their start", share, maxUnrepeated, share > maxUnrepeated,
-		fmt.Sprintf("in %.0f of %.0f levels the incumbent was not hit again after the first new build: warm-up and fatigue then rest on the model alone; advise hitting it again at the end", bad, n)}
+		fmt.Sprintf("in %.0f of %.0f levels the incumbent was not hit again after the first new build: warm-up and fatigue then rest on the "+
+			"model alone; advise hitting it again at the end", bad, n)}
 }
 
 // selection: is a change of build only ever chosen for one kind of player? The
@@ -107,7 +108,8 @@ func selection(d *Design, trials []Trial, traits map[string][TraitCount]float64)
 	out.Fired = out.Value > out.Threshold
 	out.Text = "builds were tried across all kinds of players"
 	if best != "" {
-		out.Text = fmt.Sprintf("the largest is %s: where builds are only ever chosen for one kind of player, what the build does and whom it was given to cannot be told apart outside that kind", best)
+		out.Text = fmt.Sprintf("the largest is %s: where builds are only ever chosen for one kind of player, what the build does and whom it "+
+			"was given to cannot be told apart outside that kind", best)
 	}
 	return out
 }
@@ -145,7 +147,8 @@ func exclusion(trials []Trial) Diagnostic {
 		out[k] += float64(s.Excluded)
 		all[k] += float64(s.Excluded + s.N)
 	}
-	d := Diagnostic{Code: "exclusion", Title: "exclusions with new builds less those with the incumbent", Threshold: maxExclusionGap, Text: "too few shots for a comparison"}
+	d := Diagnostic{Code: "exclusion", Title: "exclusions with new builds less those with the incumbent", Threshold: maxExclusionGap,
+		Text: "too few shots for a comparison"}
 	if all[0] == 0 || all[1] == 0 {
 		return d
 	}
@@ -154,7 +157,8 @@ func exclusion(trials []Trial) Diagnostic {
 	d.Value = r0 - r1
 	se := math.Sqrt(pooled * (1 - pooled) * (1/all[0] + 1/all[1]))
 	d.Fired = se > 0 && math.Abs(d.Value) > d.Threshold && math.Abs(d.Value) > 3*se
-	d.Text = fmt.Sprintf("%.1f %% of shots were left out with new builds, %.1f %% with the incumbent: leaving out more of one side's bad shots makes it look tighter; compare the answer with and without exclusions", 100*r0, 100*r1)
+	d.Text = fmt.Sprintf("%.1f %% of shots were left out with new builds, %.1f %% with the incumbent: leaving out more of one side's bad "+
+		"shots makes it look tighter; compare the answer with and without exclusions", 100*r0, 100*r1)
 	return d
 }
 
@@ -185,6 +189,8 @@ func adrift(trials []Trial) Diagnostic {
 		}
 	}
 	share := bad / math.Max(n, 1)
-	return Diagnostic{"instruction", "trials under an instruction without the incumbent", share, maxAdriftShare, n > 0 && share > maxAdriftShare,
-		fmt.Sprintf("%.0f of %.0f trials under an instruction have no incumbent beside them: club and swing changed together, and only what was hit under the same instruction is compared", bad, n)}
+	return Diagnostic{"instruction", "trials under an instruction without the incumbent", share, maxAdriftShare,
+		n > 0 && share > maxAdriftShare,
+		fmt.Sprintf("%.0f of %.0f trials under an instruction have no incumbent beside them: club and swing changed together, and only what "+
+			"was hit under the same instruction is compared", bad, n)}
 }

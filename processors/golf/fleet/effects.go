@@ -76,8 +76,9 @@ func (a *Answer) Effects(who Person) ([]Effect, error) {
 		if _, is := ParseAttribute(name); is || product {
 			continue
 		}
-		e := Effect{Term: t.Name, Step: orderText(t.Name), Change: t.Value, SE: t.SE, Low: t.CILow, High: t.CIHigh, PILow: t.PILow, PIHigh: t.PIHigh,
-			P: t.P, Q: t.P, Players: a.Tried[name], Sessions: a.Varied[name]}
+		e := Effect{Term: t.Name, Step: orderText(t.Name), Change: t.Value, SE: t.SE, Low: t.CILow, High: t.CIHigh, PILow: t.PILow,
+			PIHigh: t.PIHigh,
+			P:      t.P, Q: t.P, Players: a.Tried[name], Sessions: a.Varied[name]}
 		a.present(&e, who)
 		out = append(out, e)
 	}
@@ -103,7 +104,8 @@ func (a *Answer) step(i int, u []float64) (Effect, bool) {
 	if !any {
 		return Effect{}, false
 	}
-	e := Effect{Term: attr.Name(), Attribute: attr.Name(), Step: attr.StepText(), Players: a.Tried[attr.Name()], Sessions: a.Varied[attr.Name()]}
+	e := Effect{Term: attr.Name(), Attribute: attr.Name(), Step: attr.StepText(), Players: a.Tried[attr.Name()],
+		Sessions: a.Varied[attr.Name()]}
 	v := 0.0
 	for k, t := range a.Fit.Terms {
 		e.Change += w[k] * t.Value

@@ -124,7 +124,9 @@ func (d *Data) Fit(ctx context.Context, o Options) (*Fit, error) {
 		return nil, &ModelError{Kind: NotEnough, Reason: "there are no rows", Try: "widen the filters"}
 	}
 	if len(d.Random) > 0 && d.Players() < 2 {
-		return nil, &ModelError{Kind: NotEnough, Terms: d.randomNames(), Reason: fmt.Sprintf("slopes that vary by player need at least two players; the data hold one player, %s", d.ids[0]), Try: "leave the random slopes out, or bring more players"}
+		return nil, &ModelError{Kind: NotEnough, Terms: d.randomNames(),
+			Reason: fmt.Sprintf("slopes that vary by player need at least two players; the data hold one player, %s", d.ids[0]),
+			Try:    "leave the random slopes out, or bring more players"}
 	}
 	say("reading columns")
 	w, logDetX, err := d.prepare(ctx, o.Workers)

@@ -44,7 +44,8 @@ func (f *Fit) WriteText(w io.Writer) error {
 		}
 		fmt.Fprintln(w)
 	}
-	fmt.Fprintf(w, "log likelihood %.4f, REML criterion %.4f; %d rows, %d players, %d sessions\n", f.LogLik, f.REML, f.K, f.Players, f.Sessions)
+	fmt.Fprintf(w, "log likelihood %.4f, REML criterion %.4f; %d rows, %d players, %d sessions\n", f.LogLik, f.REML, f.K, f.Players,
+		f.Sessions)
 	for _, n := range f.Warnings {
 		fmt.Fprintln(w, "note:", n.Text)
 	}

@@ -97,12 +97,14 @@ func (m *Model) check() error {
 	if m.SessionLevel {
 		for _, c := range m.Random {
 			if m.Columns[c] == Constant {
-				return &ModelError{Terms: []string{Constant}, Reason: "each session has a level of its own, which already contains the player's intercept", Try: "leave 1 out of the random slopes"}
+				return &ModelError{Terms: []string{Constant},
+					Reason: "each session has a level of its own, which already contains the player's intercept", Try: "leave 1 out of the random slopes"}
 			}
 		}
 		for _, t := range m.Terms {
 			if m.Columns[t.Column] == Constant {
-				return &ModelError{Terms: []string{t.Name}, Reason: "it is the same in all rows of a session, and each session has a level of its own", Try: "leave it out, or leave the session levels out"}
+				return &ModelError{Terms: []string{t.Name}, Reason: "it is the same in all rows of a session, and each session has a level of its own",
+					Try: "leave it out, or leave the session levels out"}
 			}
 		}
 	}

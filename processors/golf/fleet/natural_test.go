@@ -77,7 +77,8 @@ func TestManyRowsGiveTheSameAnswer(t *testing.T) {
 			t.Errorf("%s: %v ± %v (%v), to the last digit %v ± %v (%v)", e.Name, e.Value, e.SE, e.Clustered, f.Value, f.SE, f.Clustered)
 		}
 	}
-	if math.Abs(got.Tau2/want.Tau2-1) > 1e-3 || math.Abs(got.Random[0].SD/want.Random[0].SD-1) > 1e-3 || math.Abs(got.Random[1].SD-want.Random[1].SD) > 1e-2 {
+	if math.Abs(got.Tau2/want.Tau2-1) > 1e-3 || math.Abs(got.Random[0].SD/want.Random[0].SD-1) > 1e-3 ||
+		math.Abs(got.Random[1].SD-want.Random[1].SD) > 1e-2 {
 		t.Errorf("τ² %v and slopes %v, to the last digit %v and %v", got.Tau2, got.Random, want.Tau2, want.Random)
 	}
 }

@@ -138,7 +138,8 @@ func (p *partsOf) without(ctx context.Context, players []string, is func(*Trial)
 	rows, sessions, count := p.k[0]+dr.Rows()-df.Rows(), p.k[1]+dr.Sessions()-df.Sessions(), p.k[2]+dr.Players()-df.Players()
 	left := rows - sessions - n
 	if left < 1 || count < 2 || !cholesky(xx, n) {
-		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "what is left cannot carry the model", Try: "leave less out"}
+		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "what is left cannot carry the model",
+			Try: "leave less out"}
 	}
 	beta, cov := slices.Clone(xy), make([]float64, n*n)
 	cholSolve(xx, n, beta)

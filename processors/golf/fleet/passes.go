@@ -63,7 +63,8 @@ func (s *sums) add(o *sums) {
 	s.players += o.players
 	s.shared += o.shared
 	s.bad = s.bad || o.bad
-	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.gamma, o.gamma}, {s.omega, o.omega}, {s.n, o.n}, {s.b, o.b}, {s.meat, o.meat}} {
+	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.gamma, o.gamma}, {s.omega, o.omega}, {s.n, o.n}, {s.b, o.b},
+		{s.meat, o.meat}} {
 		for i, v := range f[1] {
 			f[0][i] += v
 		}
@@ -73,7 +74,8 @@ func (s *sums) add(o *sums) {
 // each runs visit over the players in use, on all workers, and returns the
 // summed result. make builds an empty sum; finish, if not nil, adds what a block
 // has held back.
-func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block, j int, s *sums), finish func(b *block, s *sums)) (*sums, error) {
+func (w *work) each(ctx context.Context, make func() *sums, visit func(b *block, j int, s *sums), finish func(b *block, s *sums)) (*sums,
+	error) {
 	players := w.Players()
 	got := parts(chunks, make)
 	var next atomic.Int64

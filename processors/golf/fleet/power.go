@@ -64,7 +64,8 @@ func PlayersNeeded(q PowerQuestion) (*PowerAnswer, error) {
 		{"alpha", q.Alpha, q.Alpha > 0 && q.Alpha < 1},
 	} {
 		if !finite(c.x) || !c.ok {
-			return nil, fmt.Errorf("%s %v: cannot be meant; the effect must differ from 0, variances be 0 or more, power and alpha lie between 0 and 1", c.name, c.x)
+			return nil, fmt.Errorf("%s %v: cannot be meant; the effect must differ from 0, variances be 0 or more, power and alpha lie between 0 "+
+				"and 1", c.name, c.x)
 		}
 	}
 	noise := 2 * (q.Variance + q.Tau2) / (q.Pairs * q.Steps * q.Steps)

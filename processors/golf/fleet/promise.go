@@ -33,14 +33,16 @@ type PromiseReport struct {
 // Promises measures the winner's curse for an outcome.
 func Promises(ctx context.Context, o Outcome, checks []HitCheck) (*PromiseReport, error) {
 	if len(checks) < 3 {
-		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("%d hit checks", len(checks)), Try: "at least three; hit delivered clubs at collection and later"}
+		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("%d hit checks", len(checks)),
+			Try: "at least three; hit delivered clubs at collection and later"}
 	}
 	gap := &Table{Columns: map[string][]float64{"promised": nil}}
 	real := &Table{Columns: gap.Columns}
 	players := map[string]bool{}
 	r := &PromiseReport{Checks: len(checks)}
 	for i, c := range checks {
-		if !finite(c.Promised) || !finite(c.Measured) || !(c.Variance > 0) || !(c.PromisedSD >= 0) || !finite(c.Variance) || !finite(c.PromisedSD) {
+		if !finite(c.Promised) || !finite(c.Measured) || !(c.Variance > 0) || !(c.PromisedSD >= 0) || !finite(c.Variance) ||
+			!finite(c.PromisedSD) {
 			return nil, fmt.Errorf("hit check %d of player %q: a number is missing or a variance is not above 0", i+1, c.Player)
 		}
 		players[c.Player] = true

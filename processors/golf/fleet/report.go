@@ -150,7 +150,8 @@ func (w *work) warn(f *Fit, s *search) {
 		f.warn("one_session", "one session: what happened on that day cannot be told from the builds")
 	}
 	if w.SessionLevel && w.lonely > 0 {
-		f.warn("single_rows", "%d of %d sessions hold a single row, which has nothing to be compared with; they are counted but say nothing", w.lonely, f.Sessions)
+		f.warn("single_rows", "%d of %d sessions hold a single row, which has nothing to be compared with; they are counted but say nothing",
+			w.lonely, f.Sessions)
 	}
 	if w.flat {
 		f.warn("zero_variance", "the outcome has zero variance beyond what the terms explain: check which column holds it")
@@ -162,12 +163,14 @@ func (w *work) warn(f *Fit, s *search) {
 		}
 		for k := 0; k < i; k++ {
 			if w.FullCovariance && math.Abs(f.RandomCor[i][k]) > 0.9999 {
-				f.warn("singular", "the slopes of %s and %s move together entirely: there is too little to tell their correlation", r.Name, f.Random[k].Name)
+				f.warn("singular", "the slopes of %s and %s move together entirely: there is too little to tell their correlation", r.Name,
+					f.Random[k].Name)
 			}
 		}
 	}
 	if names := w.confounded(s); len(names) > 0 {
-		f.warn("slope_or_noise", "the slope variance of %s cannot be told from the trial noise: each player shows it once, at one size; only their sum means something", strings.Join(names, ", "))
+		f.warn("slope_or_noise", "the slope variance of %s cannot be told from the trial noise: each player shows it once, at one size; only "+
+			"their sum means something", strings.Join(names, ", "))
 	}
 	var wide []string
 	for _, e := range f.Terms {
@@ -176,7 +179,8 @@ func (w *work) warn(f *Fit, s *search) {
 		}
 	}
 	if len(wide) > 0 {
-		f.warn("clustered", "standard errors clustered by player are much larger than the model's: %s; players differ in a way that the model does not know", strings.Join(wide, ", "))
+		f.warn("clustered", "standard errors clustered by player are much larger than the model's: %s; players differ in a way that the model "+
+			"does not know", strings.Join(wide, ", "))
 	}
 }
 

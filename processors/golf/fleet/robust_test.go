@@ -42,17 +42,20 @@ func TestAnyFileGivesAnAnswerOrAReason(t *testing.T) {
 			if !one {
 				p = rapid.IntRange(0, 3).Draw(t, "player")
 			}
-			fmt.Fprintf(&b, "p%d,s%d,%s,%v,%v,%s,%s,%s\n", p, p*2+i%2, cell("y"), v, v*rapid.Float64Range(0, 1).Draw(t, "share")*float64(i%2), cell("a"), cell("b"), cell("m"))
+			fmt.Fprintf(&b, "p%d,s%d,%s,%v,%v,%s,%s,%s\n", p, p*2+i%2, cell("y"), v, v*rapid.Float64Range(0, 1).Draw(t, "share")*float64(i%2),
+				cell("a"), cell("b"), cell("m"))
 		}
 		spec := Spec{
-			Fixed:          rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"a", "b", "a:m", "m", "a:a", "1"}), 1, 4, rapid.ID[string]).Draw(t, "fixed"),
+			Fixed: rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"a", "b", "a:m", "m", "a:a", "1"}), 1, 4, rapid.ID[string]).Draw(t,
+				"fixed"),
 			Random:         rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"a", "b", "1", "a:m"}), 0, 3, rapid.ID[string]).Draw(t, "random"),
 			Intercept:      rapid.Bool().Draw(t, "intercept"),
 			FullCovariance: rapid.Bool().Draw(t, "full"),
 			SessionLevel:   rapid.Bool().Draw(t, "level"),
 			Variance:       Variance(rapid.SampledFrom([]int{0, 0, 2}).Draw(t, "variance")),
 		}
-		tab, err := ReadCSV(strings.NewReader(b.String()), CSVColumns{Player: "player", Session: "session", Y: "y", V: "v", Used: []string{"a", "b", "m"}})
+		tab, err := ReadCSV(strings.NewReader(b.String()),
+			CSVColumns{Player: "player", Session: "session", Y: "y", V: "v", Used: []string{"a", "b", "m"}})
 		if err != nil {
 			t.Fatalf("a well-formed file was refused: %v\n%s", err, b.String())
 		}

@@ -41,7 +41,8 @@ func (b *block) residuals(w *work, sol *solution) scoring {
 	}
 	small := need(b.tmp[2], nl+2*nz+2*l)
 	b.tmp[2] = small
-	r := scoring{c: c, blup: small[:nl], h: small[nl : nl+nz], zpg: small[nl+nz : nl+2*nz], ag: small[nl+2*nz : nl+2*nz+l], apg: small[nl+2*nz+l:]}
+	r := scoring{c: c, blup: small[:nl], h: small[nl : nl+nz], zpg: small[nl+nz : nl+2*nz], ag: small[nl+2*nz : nl+2*nz+l],
+		apg: small[nl+2*nz+l:]}
 	zero(r.blup)
 	for k, zk := range b.live {
 		x := b.t[zk*m+l] - dot(b.t[zk*m:zk*m+l], c)

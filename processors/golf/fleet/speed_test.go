@@ -27,7 +27,8 @@ func readSpeed(tb testing.TB) (map[string]float64, *Data) {
 			tb.Fatal(err)
 		}
 	}
-	d, _, err := readTable(tb, "speed.csv", CSVColumns{Player: "player", Session: "session", Y: "y", V: "v", Used: []string{"length", "lie", "order", "speed"}}).Data(
+	d, _, err := readTable(tb, "speed.csv", CSVColumns{Player: "player", Session: "session", Y: "y", V: "v",
+		Used: []string{"length", "lie", "order", "speed"}}).Data(
 		Spec{Fixed: []string{"length", "lie", "order", "length:speed"}, SessionLevel: true, Random: []string{"length", "lie"}})
 	if err != nil {
 		tb.Fatal(err)

@@ -198,7 +198,8 @@ func TestEffectsReadAsTheFit(t *testing.T) {
 }
 
 func TestCompareFindsAPlantedDifference(t *testing.T) {
-	trials, _ := planted.Fleet(planted.Options{Players: 60, Sessions: 2, Trials: 5, Shots: 10, Seed: 3, Attributes: []fleet.Attribute{fleet.Lie}})
+	trials, _ := planted.Fleet(planted.Options{Players: 60, Sessions: 2, Trials: 5, Shots: 10, Seed: 3,
+		Attributes: []fleet.Attribute{fleet.Lie}})
 	rng := rand.New(rand.NewPCG(4, 4))
 	const change, spread = -0.25, 0.2
 	own := map[string]float64{}
@@ -285,7 +286,8 @@ func TestStoredAnswerIsTheAnswer(t *testing.T) {
 		if err != nil || len(cells) != 9 {
 			t.Fatalf("%d cells, %v", len(cells), err)
 		}
-		advice, err := fleet.Advise(a, a, fleet.PlayerState{Traits: traits, Incumbent: trials[0].Attributes, Trials: trials[:7]}, list, fleet.AdviceOptions{})
+		advice, err := fleet.Advise(a, a, fleet.PlayerState{Traits: traits, Incumbent: trials[0].Attributes, Trials: trials[:7]}, list,
+			fleet.AdviceOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -320,7 +322,8 @@ func TestPromisesFindTheWinnersCurse(t *testing.T) {
 			}
 		}
 		curse += (truth - best) / players
-		checks = append(checks, fleet.HitCheck{Player: string(rune(p + 256)), Promised: best, PromisedSD: 0.2, Measured: truth + 0.15*rng.NormFloat64(), Variance: 0.0225})
+		checks = append(checks, fleet.HitCheck{Player: string(rune(p + 256)), Promised: best, PromisedSD: 0.2,
+			Measured: truth + 0.15*rng.NormFloat64(), Variance: 0.0225})
 	}
 	r, err := fleet.Promises(context.Background(), o, checks)
 	if err != nil {

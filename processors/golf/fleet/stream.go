@@ -40,7 +40,8 @@ func NewStream(q Question, d *Design, k Noise) (*Stream, error) {
 		return nil, err
 	}
 	w := d.width()
-	return &Stream{question: q, outcome: o, design: d, noise: k, b: b, row: make([]float64, w), left: map[string]int{}, tried: make([]int, w), sessions: make([]int, w)}, nil
+	return &Stream{question: q, outcome: o, design: d, noise: k, b: b, row: make([]float64, w), left: map[string]int{}, tried: make([]int, w),
+		sessions: make([]int, w)}, nil
 }
 
 // Grow makes room for what is to come.

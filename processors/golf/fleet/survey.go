@@ -129,7 +129,8 @@ func (s *Survey) Design(q Question) (*Design, []Warning, error) {
 		}
 	}
 	if len(d.Attributes) == 0 {
-		return nil, notes, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no attribute of the builds is known in enough trials", Try: "record builds on their sheets"}
+		return nil, notes, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"},
+			Reason: "no attribute of the builds is known in enough trials", Try: "record builds on their sheets"}
 	}
 	for _, a := range d.Attributes {
 		if a < 0 || a >= AttributeCount {
@@ -146,7 +147,8 @@ func (s *Survey) Design(q Question) (*Design, []Warning, error) {
 	for _, name := range names {
 		i := traitIndex(name)
 		if i < 0 {
-			return nil, notes, &ModelError{Terms: []string{name}, Reason: "there is no such trait", Try: "use one of " + strings.Join(TraitNames[:], ", ")}
+			return nil, notes, &ModelError{Terms: []string{name}, Reason: "there is no such trait",
+				Try: "use one of " + strings.Join(TraitNames[:], ", ")}
 		}
 		t := s.trait[i]
 		switch {

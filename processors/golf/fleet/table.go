@@ -79,17 +79,22 @@ func (t *Table) Data(s Spec) (*Data, []Warning, error) {
 		warnings = append(warnings, missing.warning(len(t.Y)))
 	}
 	if len(t.Y) == 0 {
-		return nil, nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "there are no rows", Try: "check the file or widen the filters"}
+		return nil, nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "there are no rows",
+			Try: "check the file or widen the filters"}
 	}
 	if len(keep) == 0 {
-		return nil, warnings, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: fmt.Sprintf("none of %d rows has a number in every column that the model uses", len(t.Y)), Try: "leave out the column that is empty: " + missing.worst()}
+		return nil, warnings, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"},
+			Reason: fmt.Sprintf("none of %d rows has a number in every column that the model uses", len(t.Y)),
+			Try:    "leave out the column that is empty: " + missing.worst()}
 	}
 	groups, shares, err := t.group(keep, s)
 	if err != nil {
 		return nil, warnings, err
 	}
 	if len(shares) > 0 {
-		warnings = append(warnings, Warning{"session_name_reused", fmt.Sprintf("%d session names (%s) appear with more than one player; each player's rows are taken as a session of their own", len(shares), short(shares))})
+		warnings = append(warnings, Warning{"session_name_reused",
+			fmt.Sprintf("%d session names (%s) appear with more than one player; each player's rows are taken as a session of their own",
+				len(shares), short(shares))})
 	}
 	m, cols, mods := t.model(s, fixed, random, groups)
 	b, err := NewBuilder(m)
@@ -118,7 +123,8 @@ func (t *Table) Data(s Spec) (*Data, []Warning, error) {
 				v0 = t.V0[ses[0]]
 				for _, i := range ses[1:] {
 					if math.Abs(t.V0[i]-v0) > 1e-12*math.Abs(v0) {
-						return nil, warnings, fmt.Errorf("line %d: v0 is %v, but %v in another row of the same session: rows against one baseline share one variance", t.line(i), t.V0[i], v0)
+						return nil, warnings, fmt.Errorf("line %d: v0 is %v, but %v in another row of the same session: rows against one baseline share "+
+							"one variance", t.line(i), t.V0[i], v0)
 					}
 				}
 			}
@@ -224,7 +230,8 @@ func (m *Missing) warning(all int) Warning {
 	if m.Rows > len(m.Lines) {
 		more = " …"
 	}
-	return Warning{"rows_left_out", fmt.Sprintf("%d of %d rows left out, because a number was missing (%s), at lines %s%s", m.Rows, all, m.worst(), strings.Join(lines, ", "), more)}
+	return Warning{"rows_left_out", fmt.Sprintf("%d of %d rows left out, because a number was missing (%s), at lines %s%s", m.Rows, all,
+		m.worst(), strings.Join(lines, ", "), more)}
 }
 
 func (m *Missing) worst() string {

@@ -135,7 +135,8 @@ func (v Verdict) Text() string {
 	if v.Evidence != Open && v.Way != WayNone {
 		text = v.Way + ", " + text
 	}
-	text += map[string]string{Beyond: ", larger than the margin", Within: ", smaller than the margin", Open: ", either side of the margin"}[v.Margin]
+	text += map[string]string{Beyond: ", larger than the margin", Within: ", smaller than the margin",
+		Open: ", either side of the margin"}[v.Margin]
 	if len(v.Close) > 0 {
 		text += " (close call)"
 	}

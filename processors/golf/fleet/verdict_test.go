@@ -78,7 +78,8 @@ func TestEndsOfManyValues(t *testing.T) {
 // rest gives, but for variances that are the fleet's.
 func TestLeavingOutOfTheSumsIsAFitOfTheRest(t *testing.T) {
 	trials := bigEnough()
-	q := Question{Outcome: "direction", Category: "driver", Attributes: []Attribute{Length, ShaftWeight}, Traits: []string{"speed_mps"}, Test: KnappHartung}
+	q := Question{Outcome: "direction", Category: "driver", Attributes: []Attribute{Length, ShaftWeight}, Traits: []string{"speed_mps"},
+		Test: KnappHartung}
 	base, err := Ask(t.Context(), trials, q)
 	if err != nil {
 		t.Fatal(err)

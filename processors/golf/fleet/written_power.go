@@ -84,7 +84,8 @@ func (a WrittenPower) Tell() (*PowerAccount, error) {
 // WriteText says how many players it takes, and to see what.
 func (p *PowerAccount) WriteText(w io.Writer) error {
 	fmt.Fprintf(w, "%d players, %d trials of %d shots (%.0f a player)\n", p.Players, p.Trials, p.asked.Shots, p.TrialsPer)
-	fmt.Fprintf(w, "see a change of %s in %s with chance %.0f %% at level %.2g\n", p.asked.Effect, p.Outcome, 100*p.asked.Question.Power, p.asked.Question.Alpha)
+	fmt.Fprintf(w, "see a change of %s in %s with chance %.0f %% at level %.2g\n", p.asked.Effect, p.Outcome, 100*p.asked.Question.Power,
+		p.asked.Question.Alpha)
 	_, err := fmt.Fprintf(w, "%.0f %% of what one player shows is the player's own difference, which more shots cannot reduce\n", 100*p.Limit)
 	return err
 }

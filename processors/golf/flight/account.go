@@ -82,10 +82,12 @@ func Tell(s *Shot, c Conditions, ask Asking) (*Account, error) {
 	out := &Account{
 		Band: accountBand{unit.Rounded(2 * b.Carry), unit.Rounded(2 * b.Apex), unit.Rounded(2 * b.Landing), unit.Rounded(2 * b.Total)},
 		Line: s.Line, ID: s.ID,
-		BallSpeed: unit.Rounded(l.BallSpeed), Launch: unit.Rounded(l.Angle), Direction: unit.Rounded(l.Direction), Spin: unit.Rounded(l.SpinRate), Axis: unit.Rounded(l.SpinAxis),
+		BallSpeed: unit.Rounded(l.BallSpeed), Launch: unit.Rounded(l.Angle), Direction: unit.Rounded(l.Direction), Spin: unit.Rounded(l.SpinRate),
+		Axis:  unit.Rounded(l.SpinAxis),
 		Carry: unit.Rounded(r.Carry), Offline: unit.Rounded(r.Offline), Straight: unit.Rounded(r.Distance()), Curve: unit.Rounded(r.Curve),
-		Apex: unit.Rounded(r.Apex), Hang: unit.Rounded(r.HangTime), Landing: unit.Rounded(r.LandingAngle), LandingSpeed: unit.Rounded(r.LandingSpeed),
-		LandingSpin: unit.Rounded(r.LandingSpin), Total: unit.Rounded(r.Total), TotalOffline: unit.Rounded(r.TotalOffline), Confidence: "low",
+		Apex: unit.Rounded(r.Apex), Hang: unit.Rounded(r.HangTime), Landing: unit.Rounded(r.LandingAngle),
+		LandingSpeed: unit.Rounded(r.LandingSpeed),
+		LandingSpin:  unit.Rounded(r.LandingSpin), Total: unit.Rounded(r.Total), TotalOffline: unit.Rounded(r.TotalOffline), Confidence: "low",
 		Model: c.Model.Name, Density: unit.Rounded(c.Air.Density), Flags: r.Flags.Names(),
 	}
 	if s.Measured != nil {

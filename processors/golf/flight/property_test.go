@@ -153,10 +153,12 @@ func TestDenserAirCarriesLess(t *testing.T) {
 
 // Whatever is put in, the answer is an error or numbers.
 func TestNeverNaN(t *testing.T) {
-	odd := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-200, 200), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, -1, 1e-300}))
+	odd := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-200, 200),
+		rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, -1, 1e-300}))
 	mild := rapid.OneOf(rapid.Float64Range(-100, 100), odd)
 	proof.Check(t, func(t *rapid.T) {
-		l := Launch{mild.Draw(t, "v"), mild.Draw(t, "a"), mild.Draw(t, "d"), rapid.OneOf(rapid.Float64Range(0, 20000), odd).Draw(t, "s"), mild.Draw(t, "t")}
+		l := Launch{mild.Draw(t, "v"), mild.Draw(t, "a"), mild.Draw(t, "d"), rapid.OneOf(rapid.Float64Range(0, 20000), odd).Draw(t, "s"),
+			mild.Draw(t, "t")}
 		c := Standard()
 		c.Model = rapid.SampledFrom(Models()).Draw(t, "model")
 		c.Wind = Wind{rapid.OneOf(rapid.Float64Range(0, 40), odd).Draw(t, "wind"), mild.Draw(t, "from")}
@@ -169,7 +171,8 @@ func TestNeverNaN(t *testing.T) {
 			}
 			return
 		}
-		for _, v := range []float64{r.Carry, r.Offline, r.Apex, r.HangTime, r.LandingAngle, r.LandingSpeed, r.LandingSpin, r.Curve, r.Total, r.TotalOffline} {
+		for _, v := range []float64{r.Carry, r.Offline, r.Apex, r.HangTime, r.LandingAngle, r.LandingSpeed, r.LandingSpin, r.Curve, r.Total,
+			r.TotalOffline} {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Fatalf("%+v gives %+v", l, r)
 			}

@@ -57,16 +57,19 @@ type accountEffect struct {
 }
 
 func tellEffect(factor string, e Effect) accountEffect {
-	return accountEffect{factor, unit.Rounded(e.BallSpeed), unit.Rounded(e.Launch), unit.Rounded(e.Direction), unit.Rounded(e.Spin), unit.Rounded(e.Axis), unit.Rounded(e.Carry), unit.Rounded(e.Offline)}
+	return accountEffect{factor, unit.Rounded(e.BallSpeed), unit.Rounded(e.Launch), unit.Rounded(e.Direction), unit.Rounded(e.Spin),
+		unit.Rounded(e.Axis), unit.Rounded(e.Carry), unit.Rounded(e.Offline)}
 }
 
 // Tell tells of a strike and its flight; head names the head.
 func Tell(d Delivery, r Result, f flight.Result, head string) Account {
 	return Account{
 		Head: head, HeadSpeed: unit.Rounded(d.HeadSpeed), Attack: unit.Rounded(d.Attack), DynamicLoft: unit.Rounded(d.DynamicLoft),
-		Path: unit.Rounded(d.Path), Face: unit.Rounded(d.Face), StrikeX: unit.Rounded(d.StrikeX), StrikeY: unit.Rounded(d.StrikeY), LeftHanded: d.LeftHanded,
-		BallSpeed: unit.Rounded(r.Launch.BallSpeed), Launch: unit.Rounded(r.Launch.Angle), Direction: unit.Rounded(r.Launch.Direction),
-		Spin: unit.Rounded(r.Launch.SpinRate), Axis: unit.Rounded(r.Launch.SpinAxis), Smash: unit.Rounded(r.Smash), SpinLoft: unit.Rounded(r.SpinLoft),
+		Path: unit.Rounded(d.Path), Face: unit.Rounded(d.Face), StrikeX: unit.Rounded(d.StrikeX), StrikeY: unit.Rounded(d.StrikeY),
+		LeftHanded: d.LeftHanded,
+		BallSpeed:  unit.Rounded(r.Launch.BallSpeed), Launch: unit.Rounded(r.Launch.Angle), Direction: unit.Rounded(r.Launch.Direction),
+		Spin: unit.Rounded(r.Launch.SpinRate), Axis: unit.Rounded(r.Launch.SpinAxis), Smash: unit.Rounded(r.Smash),
+		SpinLoft:    unit.Rounded(r.SpinLoft),
 		Restitution: unit.Rounded(r.Restitution), Mass: unit.Rounded(r.EffectiveMass), Twist: unit.Rounded(r.Twist), Tilt: unit.Rounded(r.Tilt),
 		Gear: unit.Rounded(r.Gear), GearBack: unit.Rounded(r.GearBack), Slipped: r.Slipped,
 		Carry: unit.Rounded(f.Carry), Offline: unit.Rounded(f.Offline), Flags: f.Flags.Names(),

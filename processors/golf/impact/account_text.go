@@ -33,7 +33,8 @@ func (r Account) WriteText(w io.Writer) error {
 	t = tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "\tball m/s\tlaunch deg\tdirection deg\tspin rpm\taxis deg\tcarry m\toffline m\t")
 	for _, e := range append(r.Change.Parts, r.Change.Whole) {
-		fmt.Fprintf(t, "%s\t%+.2f\t%+.2f\t%+.2f\t%+.0f\t%+.1f\t%+.1f\t%+.1f\t\n", e.Factor, e.BallSpeed, e.Launch, e.Direction, e.Spin, e.Axis, e.Carry, e.Offline)
+		fmt.Fprintf(t, "%s\t%+.2f\t%+.2f\t%+.2f\t%+.0f\t%+.1f\t%+.1f\t%+.1f\t\n", e.Factor, e.BallSpeed, e.Launch, e.Direction, e.Spin, e.Axis,
+			e.Carry, e.Offline)
 	}
 	return t.Flush()
 }

@@ -184,7 +184,8 @@ func TestAttributeAddsUp(t *testing.T) {
 				}
 			}
 		}
-		for _, v := range [][2]float64{{sum.Carry, whole.Carry}, {sum.Spin, whole.Spin}, {sum.Launch, whole.Launch}, {sum.Offline, whole.Offline}} {
+		for _, v := range [][2]float64{{sum.Carry, whole.Carry}, {sum.Spin, whole.Spin}, {sum.Launch, whole.Launch},
+			{sum.Offline, whole.Offline}} {
 			if math.Abs(v[0]-v[1]) > 1e-6 {
 				t.Fatalf("parts %+v, whole %+v", sum, whole)
 			}
@@ -257,7 +258,8 @@ func TestNeverNaN(t *testing.T) {
 		if err != nil {
 			return
 		}
-		for _, v := range []float64{r.Launch.BallSpeed, r.Launch.Angle, r.Launch.Direction, r.Launch.SpinRate, r.Launch.SpinAxis, r.Smash, r.SpinLoft, r.Gear, r.GearBack, r.Twist, r.Tilt, r.EffectiveMass} {
+		for _, v := range []float64{r.Launch.BallSpeed, r.Launch.Angle, r.Launch.Direction, r.Launch.SpinRate, r.Launch.SpinAxis, r.Smash,
+			r.SpinLoft, r.Gear, r.GearBack, r.Twist, r.Tilt, r.EffectiveMass} {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Fatalf("%+v gives %+v", d, r)
 			}

@@ -35,9 +35,11 @@ func played(r *rand.Rand, club string, n int) Shots {
 		out[i] = Shot{
 			"ball_speed": ball, "clubhead_speed": ball / k[3] * (1 + .008*r.NormFloat64()), "launch_angle": l.Angle, "launch_direction": l.Direction,
 			"spin_rate": l.SpinRate, "spin_axis": l.SpinAxis, "back_spin": l.SpinRate * math.Cos(rad), "side_spin": l.SpinRate * math.Sin(rad),
-			"carry": f.Carry * (1 + .015*r.NormFloat64()), "total": f.Total, "offline": f.Offline + r.NormFloat64(), "apex": f.Apex * (1 + .03*r.NormFloat64()),
+			"carry": f.Carry * (1 + .015*r.NormFloat64()), "total": f.Total, "offline": f.Offline + r.NormFloat64(),
+			"apex":          f.Apex * (1 + .03*r.NormFloat64()),
 			"landing_angle": f.LandingAngle + .8*r.NormFloat64(), "hang_time": f.HangTime * (1 + .02*r.NormFloat64()),
-			"face_angle": face, "club_path": path, "face_to_path": face - path, "attack_angle": attack, "dynamic_loft": dynamic, "spin_loft": dynamic - attack,
+			"face_angle": face, "club_path": path, "face_to_path": face - path, "attack_angle": attack, "dynamic_loft": dynamic,
+			"spin_loft": dynamic - attack,
 		}
 		out[i]["smash_factor"] = out[i]["ball_speed"] / out[i]["clubhead_speed"]
 	}
@@ -59,13 +61,15 @@ var quantities = map[string]Declared{
 	"ball_speed": {unit.Speed, "mph", false}, "clubhead_speed": {unit.Speed, "mph", false}, "smash_factor": {unit.Ratio, "", false},
 	"launch_angle": {unit.Angle, "deg", false}, "launch_direction": {unit.Angle, "deg", true}, "spin_rate": {unit.Rotation, "rpm", false},
 	"spin_axis": {unit.Angle, "deg", true}, "back_spin": {unit.Rotation, "rpm", false}, "side_spin": {unit.Rotation, "rpm", true},
-	"carry": {unit.Length, "yd", false}, "total": {unit.Length, "yd", false}, "offline": {unit.Length, "yd", true}, "apex": {unit.Length, "ft", false},
+	"carry": {unit.Length, "yd", false}, "total": {unit.Length, "yd", false}, "offline": {unit.Length, "yd", true},
+	"apex":          {unit.Length, "ft", false},
 	"landing_angle": {unit.Angle, "deg", false}, "hang_time": {unit.Time, "s", false}, "face_angle": {unit.Angle, "deg", true},
 	"club_path": {unit.Angle, "deg", true}, "face_to_path": {unit.Angle, "deg", true}, "attack_angle": {unit.Angle, "deg", false},
 	"dynamic_loft": {unit.Angle, "deg", false}, "spin_loft": {unit.Angle, "deg", false},
 }
 
-var launchSet = []string{"ball_speed", "clubhead_speed", "launch_angle", "launch_direction", "spin_rate", "spin_axis", "carry", "offline", "apex"}
+var launchSet = []string{"ball_speed", "clubhead_speed", "launch_angle", "launch_direction", "spin_rate", "spin_axis", "carry", "offline",
+	"apex"}
 
 // TestTrueShotsAreNotSuspected holds the guard quiet on what is right.
 func TestTrueShotsAreNotSuspected(t *testing.T) {

@@ -69,7 +69,8 @@ func Suspect(s Shots, declared map[string]Declared, putts bool) []Suspicion {
 		if b.By < 2 {
 			return nil
 		}
-		return []Suspicion{{Fields: b.Fields, Kind: "unknown", Cure: "check the columns and units of " + list(b.Fields), Why: why, Before: base.Cost, After: base.Cost}}
+		return []Suspicion{{Fields: b.Fields, Kind: "unknown", Cure: "check the columns and units of " + list(b.Fields), Why: why,
+			Before: base.Cost, After: base.Cost}}
 	}
 	return out[:min(3, len(out))]
 }
@@ -106,7 +107,8 @@ func cures(s Shots, declared map[string]Declared) (out []cure) {
 				continue
 			}
 			out = append(out, cure{Suspicion{Fields: []string{f}, Kind: "digits",
-				Cure: fmt.Sprintf("%s looks %g times too %s: check numbers.decimal and numbers.thousands, or its unit", f, max(by, 1/by), map[bool]string{true: "small", false: "large"}[by > 1])},
+				Cure: fmt.Sprintf("%s looks %g times too %s: check numbers.decimal and numbers.thousands, or its unit", f, max(by, 1/by),
+					map[bool]string{true: "small", false: "large"}[by > 1])},
 				scale(f, by)})
 		}
 		if d.Mirrors || f == "attack_angle" || f == "launch_angle" || f == "back_spin" {

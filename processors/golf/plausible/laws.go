@@ -82,64 +82,81 @@ var laws = []law{
 	flown("hang time", "hang_time", 12, .7, func(r *flight.Result) float64 { return r.HangTime }, true),
 	flown("landing angle", "landing_angle", 8, .7, func(r *flight.Result) float64 { return r.LandingAngle }, false),
 	flown("landing speed", "landing_speed", 18, .7, func(r *flight.Result) float64 { return r.LandingSpeed }, true),
-	each("carry by ball speed", 35, .5, "%+.0f %% against what such a ball speed carries", []string{"carry", "ball_speed"}, func(s Shot, f *flight.Result) (float64, bool) {
-		if f != nil || s["ball_speed"] < 18 {
-			return 0, false
-		}
-		if s["carry"] <= 0 {
-			return -200, true
-		}
-		return 100 * math.Log(s["carry"]/(.395*math.Pow(s["ball_speed"], 1.5))), true
-	}),
-	each("smash", .03, 1.2, "the smash factor is %+.2f off ball speed by club speed", []string{"smash_factor", "ball_speed", "clubhead_speed"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return s["smash_factor"] - s["ball_speed"]/s["clubhead_speed"], s["clubhead_speed"] > 0
-	}),
-	each("speeds", .05, 1, "ball speed by club speed is %+.2f outside of what clubs do", []string{"ball_speed", "clubhead_speed"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return between(s["ball_speed"]/s["clubhead_speed"], .8, 1.56), s["clubhead_speed"] > 0
-	}),
-	each("smash alone", .04, .6, "the smash factor is %+.2f outside of what clubs do", []string{"smash_factor"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return between(s["smash_factor"], .8, 1.56), true
-	}),
-	each("spin parts", 6, 1.2, "%+.0f %% between the spin rate and its parts", []string{"spin_rate", "back_spin", "side_spin"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		parts := math.Hypot(s["back_spin"], s["side_spin"])
-		return 100 * math.Log(max(1, s["spin_rate"])/max(1, parts)), true
-	}),
-	each("back spin", 5, 1.1, "%+.0f %% between back spin and spin rate by the axis", []string{"spin_rate", "spin_axis", "back_spin"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return 100 * math.Log(max(1, s["back_spin"])/max(1, s["spin_rate"]*math.Cos(s["spin_axis"]*math.Pi/180))), true
-	}),
-	each("side spin by axis", 60, 1.2, "side spin is %+.0f rpm off spin rate by the axis", []string{"spin_rate", "spin_axis", "side_spin"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return s["side_spin"] - s["spin_rate"]*math.Sin(s["spin_axis"]*math.Pi/180), true
-	}).scattered(),
-	each("side spin by back spin", 1.5, 1.2, "the axis is %+.1f deg off side by back spin", []string{"back_spin", "spin_axis", "side_spin"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return s["spin_axis"] - math.Atan2(s["side_spin"], s["back_spin"])*180/math.Pi, s["back_spin"] > 0
-	}).scattered(),
-	each("face to path", .7, 1.2, "%+.1f deg off face angle less club path", []string{"face_to_path", "face_angle", "club_path"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return s["face_to_path"] - (s["face_angle"] - s["club_path"]), true
-	}).scattered(),
-	each("direction by face and path", 2.2, .9, "the ball starts %+.1f deg off where face and path send it", []string{"launch_direction", "face_angle", "club_path"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return s["launch_direction"] - (.78*s["face_angle"] + .22*s["club_path"]), true
-	}).scattered(),
-	each("spin loft", 3.5, .8, "%+.1f deg off dynamic loft less attack angle", []string{"spin_loft", "dynamic_loft", "attack_angle"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return s["spin_loft"] - (s["dynamic_loft"] - s["attack_angle"]), true
-	}),
-	each("launch by loft", 4, .7, "launch lies %+.1f deg outside of attack angle and dynamic loft", []string{"launch_angle", "dynamic_loft"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return between(s["launch_angle"], .5*s["dynamic_loft"]-1, s["dynamic_loft"]+1), true
-	}),
-	each("total by carry", 1.2, .8, "%+.0f %% outside of what a ball runs", []string{"total", "carry"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return 100 * between(s["total"]/max(1, s["carry"]), .99, 1.4), s["carry"] > 10
-	}),
-	each("tempo", .15, 1, "%+.2f off backswing by downswing", []string{"tempo", "backswing_time", "downswing_time"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return s["tempo"] - s["backswing_time"]/s["downswing_time"], s["downswing_time"] > 0
-	}),
-	each("spin by launch", 1, .35, "%+.1f outside of what a launch spins", []string{"spin_rate", "launch_angle"}, func(s Shot, _ *flight.Result) (float64, bool) {
-		return between(math.Log(max(1, s["spin_rate"])), math.Log(600+70*max(0, s["launch_angle"])), math.Log(4500+450*max(0, s["launch_angle"]))) / .4, true
-	}),
-	together("offline by direction and axis", []string{"offline", "ball_speed", "launch_angle", "launch_direction"}, 1.5, func(s Shot, f *flight.Result) (a, b float64, ok bool) {
-		if f == nil {
-			return 0, 0, false
-		}
-		return s["offline"], f.Offline, true
-	}),
+	each("carry by ball speed", 35, .5, "%+.0f %% against what such a ball speed carries", []string{"carry", "ball_speed"},
+		func(s Shot, f *flight.Result) (float64, bool) {
+			if f != nil || s["ball_speed"] < 18 {
+				return 0, false
+			}
+			if s["carry"] <= 0 {
+				return -200, true
+			}
+			return 100 * math.Log(s["carry"]/(.395*math.Pow(s["ball_speed"], 1.5))), true
+		}),
+	each("smash", .03, 1.2, "the smash factor is %+.2f off ball speed by club speed", []string{"smash_factor", "ball_speed", "clubhead_speed"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return s["smash_factor"] - s["ball_speed"]/s["clubhead_speed"], s["clubhead_speed"] > 0
+		}),
+	each("speeds", .05, 1, "ball speed by club speed is %+.2f outside of what clubs do", []string{"ball_speed", "clubhead_speed"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return between(s["ball_speed"]/s["clubhead_speed"], .8, 1.56), s["clubhead_speed"] > 0
+		}),
+	each("smash alone", .04, .6, "the smash factor is %+.2f outside of what clubs do", []string{"smash_factor"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return between(s["smash_factor"], .8, 1.56), true
+		}),
+	each("spin parts", 6, 1.2, "%+.0f %% between the spin rate and its parts", []string{"spin_rate", "back_spin", "side_spin"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			parts := math.Hypot(s["back_spin"], s["side_spin"])
+			return 100 * math.Log(max(1, s["spin_rate"])/max(1, parts)), true
+		}),
+	each("back spin", 5, 1.1, "%+.0f %% between back spin and spin rate by the axis", []string{"spin_rate", "spin_axis", "back_spin"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return 100 * math.Log(max(1, s["back_spin"])/max(1, s["spin_rate"]*math.Cos(s["spin_axis"]*math.Pi/180))), true
+		}),
+	each("side spin by axis", 60, 1.2, "side spin is %+.0f rpm off spin rate by the axis", []string{"spin_rate", "spin_axis", "side_spin"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return s["side_spin"] - s["spin_rate"]*math.Sin(s["spin_axis"]*math.Pi/180), true
+		}).scattered(),
+	each("side spin by back spin", 1.5, 1.2, "the axis is %+.1f deg off side by back spin", []string{"back_spin", "spin_axis", "side_spin"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return s["spin_axis"] - math.Atan2(s["side_spin"], s["back_spin"])*180/math.Pi, s["back_spin"] > 0
+		}).scattered(),
+	each("face to path", .7, 1.2, "%+.1f deg off face angle less club path", []string{"face_to_path", "face_angle", "club_path"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return s["face_to_path"] - (s["face_angle"] - s["club_path"]), true
+		}).scattered(),
+	each("direction by face and path", 2.2, .9, "the ball starts %+.1f deg off where face and path send it",
+		[]string{"launch_direction", "face_angle", "club_path"}, func(s Shot, _ *flight.Result) (float64, bool) {
+			return s["launch_direction"] - (.78*s["face_angle"] + .22*s["club_path"]), true
+		}).scattered(),
+	each("spin loft", 3.5, .8, "%+.1f deg off dynamic loft less attack angle", []string{"spin_loft", "dynamic_loft", "attack_angle"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return s["spin_loft"] - (s["dynamic_loft"] - s["attack_angle"]), true
+		}),
+	each("launch by loft", 4, .7, "launch lies %+.1f deg outside of attack angle and dynamic loft", []string{"launch_angle", "dynamic_loft"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return between(s["launch_angle"], .5*s["dynamic_loft"]-1, s["dynamic_loft"]+1), true
+		}),
+	each("total by carry", 1.2, .8, "%+.0f %% outside of what a ball runs", []string{"total", "carry"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return 100 * between(s["total"]/max(1, s["carry"]), .99, 1.4), s["carry"] > 10
+		}),
+	each("tempo", .15, 1, "%+.2f off backswing by downswing", []string{"tempo", "backswing_time", "downswing_time"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return s["tempo"] - s["backswing_time"]/s["downswing_time"], s["downswing_time"] > 0
+		}),
+	each("spin by launch", 1, .35, "%+.1f outside of what a launch spins", []string{"spin_rate", "launch_angle"},
+		func(s Shot, _ *flight.Result) (float64, bool) {
+			return between(math.Log(max(1, s["spin_rate"])), math.Log(600+70*max(0, s["launch_angle"])),
+				math.Log(4500+450*max(0, s["launch_angle"]))) / .4, true
+		}),
+	together("offline by direction and axis", []string{"offline", "ball_speed", "launch_angle", "launch_direction"}, 1.5,
+		func(s Shot, f *flight.Result) (a, b float64, ok bool) {
+			if f == nil {
+				return 0, 0, false
+			}
+			return s["offline"], f.Offline, true
+		}),
 	sides("offline by direction", []string{"offline", "launch_direction"}, 1, 1.2, func(s Shot, f *flight.Result) (a, b float64, ok bool) {
 		if f != nil || s["carry"] < 10 {
 			return 0, 0, false
@@ -149,9 +166,10 @@ var laws = []law{
 	sides("total offline", []string{"total_offline", "offline"}, 1, .6, func(s Shot, _ *flight.Result) (a, b float64, ok bool) {
 		return s["total_offline"], s["offline"], true
 	}),
-	sides("axis by face and path", []string{"spin_axis", "face_angle", "club_path"}, .6, 3, func(s Shot, _ *flight.Result) (a, b float64, ok bool) {
-		return s["spin_axis"], 2.5 * (s["face_angle"] - s["club_path"]), true
-	}),
+	sides("axis by face and path", []string{"spin_axis", "face_angle", "club_path"}, .6, 3,
+		func(s Shot, _ *flight.Result) (a, b float64, ok bool) {
+			return s["spin_axis"], 2.5 * (s["face_angle"] - s["club_path"]), true
+		}),
 }
 
 // scattered makes a law whose misses may lie on both sides count by their size.

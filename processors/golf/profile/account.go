@@ -82,7 +82,8 @@ func (p Profile) Account() Account {
 		out.Terms = append(out.Terms, row)
 	}
 	v := p.Vector()
-	out.Vector = accountVector{append([]string{}, v.Names...), append([]float64{}, v.Values...), append([]float64{}, v.Variances...), append([]string{}, v.Missing...)}
+	out.Vector = accountVector{append([]string{}, v.Names...), append([]float64{}, v.Values...), append([]float64{}, v.Variances...),
+		append([]string{}, v.Missing...)}
 	for _, s := range p.Suspects {
 		out.Suspects = append(out.Suspects, accountSuspect{s.Shot + 1, string(s.Term), s.Value, s.Median, s.Score})
 	}

@@ -26,7 +26,8 @@ func (p Profile) WriteText(w io.Writer) error {
 			scatter = "± " + Figure(e.Term, e.SD)
 		}
 		best, _ := p.Likeliest(e.Term)
-		fmt.Fprintf(t, "%s\t%d\t%s\t%s to %s\t%s\t%s (%.0f %%)\n", name, e.N, Figure(e.Term, e.Mean), Figure(e.Term, low), Figure(e.Term, high), scatter, best.Name, 100*best.Prob)
+		fmt.Fprintf(t, "%s\t%d\t%s\t%s to %s\t%s\t%s (%.0f %%)\n", name, e.N, Figure(e.Term, e.Mean), Figure(e.Term, low), Figure(e.Term, high),
+			scatter, best.Name, 100*best.Prob)
 	}
 	if err := t.Flush(); err != nil {
 		return fmt.Errorf("write profile: %w", err)
@@ -35,10 +36,12 @@ func (p Profile) WriteText(w io.Writer) error {
 		fmt.Fprintln(w, "left-handed: path, face and face to path are mirrored")
 	}
 	if p.Reference != nil {
-		fmt.Fprintf(w, "adjusted to a club of %.2f in, %.1f° loft, %.1f° lie\n", p.Reference.Length.V/club.Inch, p.Reference.Loft.V, p.Reference.Lie.V)
+		fmt.Fprintf(w, "adjusted to a club of %.2f in, %.1f° loft, %.1f° lie\n", p.Reference.Length.V/club.Inch, p.Reference.Loft.V,
+			p.Reference.Lie.V)
 	}
 	for _, s := range p.Suspects {
-		fmt.Fprintf(w, "shot %d stands off: %s %s, the others around %s (kept)\n", s.Shot+1, s.Term, Figure(s.Term, s.Value), Figure(s.Term, s.Median))
+		fmt.Fprintf(w, "shot %d stands off: %s %s, the others around %s (kept)\n", s.Shot+1, s.Term, Figure(s.Term, s.Value),
+			Figure(s.Term, s.Median))
 	}
 	for _, n := range p.Notes {
 		fmt.Fprintln(w, n)

@@ -97,7 +97,8 @@ func (p Profile) Adjust(measured, reference Build) (Profile, error) {
 	} {
 		for _, v := range []Opt{a.from, a.to} {
 			if v.Known && !(v.V >= a.low && v.V <= a.high) {
-				return Profile{}, &ShotError{0, a.name + " of the build", fmt.Sprintf("%g is outside %g to %g", v.V, a.low, a.high), "give the figure itself in m or degrees, not a difference"}
+				return Profile{}, &ShotError{0, a.name + " of the build", fmt.Sprintf("%g is outside %g to %g", v.V, a.low, a.high),
+					"give the figure itself in m or degrees, not a difference"}
 			}
 		}
 		if !a.to.Known {

@@ -35,11 +35,16 @@ var (
 // bands holds what depends on the club: speed in m/s, attack and dynamic loft
 // in degrees.
 var bands = map[glossary.Category]map[Term]scale{
-	glossary.Driver: {Speed: {speedNames, []float64{35.8, 41.6, 47.8}}, Attack: {attackUp, []float64{-4, -1, 1, 4}}, DynamicLoft: {loftNames, []float64{11, 16}}},
-	glossary.Wood:   {Speed: {speedNames, []float64{33.5, 38.9, 44.7}}, Attack: {attackUp, []float64{-5, -2, 0.5, 3}}, DynamicLoft: {loftNames, []float64{11, 17}}},
-	glossary.Hybrid: {Speed: {speedNames, []float64{31.3, 36.2, 41.6}}, Attack: {attackDown, []float64{-6, -3, 0}}, DynamicLoft: {loftNames, []float64{15, 21}}},
-	glossary.Iron:   {Speed: {speedNames, []float64{28.2, 32.6, 37.1}}, Attack: {attackDown, []float64{-6, -3, 0}}, DynamicLoft: {loftNames, []float64{22, 29}}},
-	glossary.Wedge:  {Speed: {speedNames, []float64{26.4, 30.4, 34.4}}, Attack: {attackDown, []float64{-7, -4, -1}}, DynamicLoft: {loftNames, []float64{38, 47}}},
+	glossary.Driver: {Speed: {speedNames, []float64{35.8, 41.6, 47.8}}, Attack: {attackUp, []float64{-4, -1, 1, 4}},
+		DynamicLoft: {loftNames, []float64{11, 16}}},
+	glossary.Wood: {Speed: {speedNames, []float64{33.5, 38.9, 44.7}}, Attack: {attackUp, []float64{-5, -2, 0.5, 3}},
+		DynamicLoft: {loftNames, []float64{11, 17}}},
+	glossary.Hybrid: {Speed: {speedNames, []float64{31.3, 36.2, 41.6}}, Attack: {attackDown, []float64{-6, -3, 0}},
+		DynamicLoft: {loftNames, []float64{15, 21}}},
+	glossary.Iron: {Speed: {speedNames, []float64{28.2, 32.6, 37.1}}, Attack: {attackDown, []float64{-6, -3, 0}},
+		DynamicLoft: {loftNames, []float64{22, 29}}},
+	glossary.Wedge: {Speed: {speedNames, []float64{26.4, 30.4, 34.4}}, Attack: {attackDown, []float64{-7, -4, -1}},
+		DynamicLoft: {loftNames, []float64{38, 47}}},
 }
 
 func scaleOf(c glossary.Category, t Term) (scale, bool) {

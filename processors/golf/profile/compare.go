@@ -81,7 +81,8 @@ const sameProb = 0.9
 func Compare(before, after Profile, set Setting, noise Noise) ([]Change, error) {
 	switch {
 	case before.Category != after.Category:
-		return nil, &ShotError{0, "profiles", "are of different clubs (" + string(before.Category) + ", " + string(after.Category) + ")", "compare like with like"}
+		return nil, &ShotError{0, "profiles", "are of different clubs (" + string(before.Category) + ", " + string(after.Category) + ")",
+			"compare like with like"}
 	case before.Left != after.Left:
 		return nil, &ShotError{0, "profiles", "are of different hands", "correct the hand of one visit"}
 	case (before.Reference == nil) != (after.Reference == nil) || before.Reference != nil && *before.Reference != *after.Reference:

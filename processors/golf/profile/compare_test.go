@@ -152,7 +152,8 @@ func TestAPlantedChangeIsFoundAndRead(t *testing.T) {
 		}
 	}
 	read := Imply(glossary.Driver, changes, Build{Loft: Some(12.5)})
-	if len(read) != 1 || !strings.Contains(read[0].Text, "no longer fits a rising one") || !strings.Contains(read[0].Text, "2.0° weak") || read[0].Try == "" {
+	if len(read) != 1 || !strings.Contains(read[0].Text, "no longer fits a rising one") || !strings.Contains(read[0].Text, "2.0° weak") ||
+		read[0].Try == "" {
 		t.Errorf("implications: %+v", read)
 	}
 	if none := Imply(glossary.Driver, nil, Build{}); len(none) != 1 || !strings.Contains(none[0].Text, "no new reason") {

@@ -51,7 +51,8 @@ const suspectScore = 3.5
 // not Known, with how many more it takes; no shots at all are no error.
 func FromShots(shots []Shot, o Options) (Profile, error) {
 	if _, ok := bands[o.Category]; !ok {
-		return Profile{}, &ShotError{0, "category", fmt.Sprintf("%q has no full swing to describe", o.Category), "use driver, wood, hybrid, iron or wedge"}
+		return Profile{}, &ShotError{0, "category", fmt.Sprintf("%q has no full swing to describe", o.Category),
+			"use driver, wood, hybrid, iron or wedge"}
 	}
 	use := o.Use
 	if use == nil {
@@ -66,7 +67,8 @@ func FromShots(shots []Shot, o Options) (Profile, error) {
 	var xs, ys []float64
 	for _, i := range use {
 		if i < 0 || i >= len(shots) || seen[i] {
-			return Profile{}, &ShotError{0, "shots to use", fmt.Sprintf("index %d is outside the %d shots or there twice", i, len(shots)), "number shots from 0, each once"}
+			return Profile{}, &ShotError{0, "shots to use", fmt.Sprintf("index %d is outside the %d shots or there twice", i, len(shots)),
+				"number shots from 0, each once"}
 		}
 		seen[i] = true
 		if err := shots[i].check(i + 1); err != nil {
@@ -167,7 +169,9 @@ func drift(speed []float64) string {
 		return ""
 	}
 	if b > 0 {
-		return fmt.Sprintf("clubhead speed rose by %.1f m/s over the baseline: the player may still have been warming up; hit the baseline again", b*(n-1))
+		return fmt.Sprintf("clubhead speed rose by %.1f m/s over the baseline: the player may still have been warming up; hit the baseline again",
+			b*(n-1))
 	}
-	return fmt.Sprintf("clubhead speed fell by %.1f m/s over the baseline: the player may have been tiring; rest and hit some of it again", -b*(n-1))
+	return fmt.Sprintf("clubhead speed fell by %.1f m/s over the baseline: the player may have been tiring; rest and hit some of it again",
+		-b*(n-1))
 }

@@ -32,8 +32,9 @@ func (s swing) shots(rng *rand.Rand, n int) []Shot {
 		ftp := s.ftp + 1.5*rng.NormFloat64()
 		out = append(out, Shot{
 			Speed: Some(s.speed + 0.6*rng.NormFloat64()), Attack: Some(s.attack + rng.NormFloat64()), Path: Some(path), Face: Some(path + ftp),
-			DynamicLoft: Some(s.loft + 1.1*rng.NormFloat64()), StrikeX: Some(s.x + s.sx*rng.NormFloat64()), StrikeY: Some(s.y + s.sy*rng.NormFloat64()),
-			Tempo: Some(3 + 0.1*rng.NormFloat64()),
+			DynamicLoft: Some(s.loft + 1.1*rng.NormFloat64()), StrikeX: Some(s.x + s.sx*rng.NormFloat64()),
+			StrikeY: Some(s.y + s.sy*rng.NormFloat64()),
+			Tempo:   Some(3 + 0.1*rng.NormFloat64()),
 		})
 	}
 	return out
@@ -155,7 +156,8 @@ func TestBadShots(t *testing.T) {
 			t.Errorf("%s: %v, want a ShotError about shot 2", name, err)
 		}
 	}
-	for name, o := range map[string]Options{"putter": {Category: glossary.Putter}, "none": {}, "outside": {Category: glossary.Iron, Use: []int{1}}, "twice": {Category: glossary.Iron, Use: []int{0, 0}}} {
+	for name, o := range map[string]Options{"putter": {Category: glossary.Putter}, "none": {},
+		"outside": {Category: glossary.Iron, Use: []int{1}}, "twice": {Category: glossary.Iron, Use: []int{0, 0}}} {
 		if _, err := FromShots([]Shot{good}, o); err == nil {
 			t.Errorf("%s is taken", name)
 		}
@@ -212,7 +214,8 @@ func TestIntervalsCover(t *testing.T) {
 	for _, shape := range []struct{ sx, sy, tol float64 }{{0.008, 0.008, 0.006}, {0.012, 0.005, 0.015}} {
 		s := player
 		s.sx, s.sy = shape.sx, shape.sy
-		truth := map[Term]float64{Speed: s.speed, Attack: s.attack, FaceToPath: s.ftp, StrikeX: s.x, StrikeScatter: math.Sqrt((s.sx*s.sx + s.sy*s.sy) / 2)}
+		truth := map[Term]float64{Speed: s.speed, Attack: s.attack, FaceToPath: s.ftp, StrikeX: s.x,
+			StrikeScatter: math.Sqrt((s.sx*s.sx + s.sy*s.sy) / 2)}
 		covered := map[Term]int{}
 		var lnSum, lnSq, varSum float64
 		for range sessions {

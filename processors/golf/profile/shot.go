@@ -103,7 +103,8 @@ func (s Shot) check(number int) error {
 		case math.IsNaN(v.V) || math.IsInf(v.V, 0):
 			return &ShotError{number, string(t), "is no number", "leave it out where it was not measured"}
 		case v.V < f.low || v.V > f.high:
-			return &ShotError{number, string(t), fmt.Sprintf("%.4g %s is outside %g to %g", v.V, f.unit, f.low, f.high), "check the unit and the sign of the column"}
+			return &ShotError{number, string(t), fmt.Sprintf("%.4g %s is outside %g to %g", v.V, f.unit, f.low, f.high),
+				"check the unit and the sign of the column"}
 		}
 	}
 	return nil

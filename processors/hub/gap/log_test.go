@@ -45,7 +45,8 @@ func TestALogThatLosesItsEndIsNotWaitedFor(t *testing.T) {
 		t.Fatal(err)
 	}
 	subject := stream.Place{Studio: "harbour-row", Bay: "north"}.ShotsSubject()
-	if _, err := js.PublishMsg(t.Context(), &nats.Msg{Subject: subject, Header: nats.Header{jetstream.MsgIDHeader: {"00000000000000aa-7-x"}}, Data: []byte("x")}); err != nil {
+	if _, err := js.PublishMsg(t.Context(), &nats.Msg{Subject: subject, Header: nats.Header{jetstream.MsgIDHeader: {"00000000000000aa-7-x"}},
+		Data: []byte("x")}); err != nil {
 		t.Fatal(err)
 	}
 	held, err := InLog(t.Context(), js, stream.Shots, subject)

@@ -17,7 +17,8 @@ func feedTroubles(f *event.FeedState) (out []string) {
 		return nil
 	}
 	if f.LatestRejected >= refusedEnough && f.LatestRejected == f.Latest {
-		out = append(out, fmt.Sprintf("takes no shot: its last %d lines were all refused (%s); try `fairlead feed try` with its map and file", f.Latest, f.LastFault))
+		out = append(out, fmt.Sprintf("takes no shot: its last %d lines were all refused (%s); try `fairlead feed try` with its map and file",
+			f.Latest, f.LastFault))
 	}
 	if f.State == "ok" && f.Detail != "" {
 		out = append(out, "is read, and: "+f.Detail)
@@ -26,7 +27,8 @@ func feedTroubles(f *event.FeedState) (out []string) {
 		out = append(out, "reads bytes and finds no line in them: "+f.Detail)
 	}
 	if f.Reused > 0 {
-		out = append(out, fmt.Sprintf("counts its shots anew: %d shots have a number that an earlier one has; they are kept as shots of their own. If it should not, look at the device's settings, or map its session or file beside the number", f.Reused))
+		out = append(out, fmt.Sprintf("counts its shots anew: %d shots have a number that an earlier one has; they are kept as shots of their "+
+			"own. If it should not, look at the device's settings, or map its session or file beside the number", f.Reused))
 	}
 	return out
 }

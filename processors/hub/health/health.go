@@ -167,7 +167,8 @@ func (b *Bays) Alarms() []Alarm {
 	b.mu.Lock()
 	for p, since := range b.expected {
 		if _, spoke := b.bays[p]; !spoke && now.Sub(since) > SilentAfter {
-			out = append(out, Alarm{p.Bay, "silent", "never heard of since this hub started: is its collector running, and does it reach the broker?"})
+			out = append(out, Alarm{p.Bay, "silent",
+				"never heard of since this hub started: is its collector running, and does it reach the broker?"})
 		}
 	}
 	b.mu.Unlock()
@@ -195,12 +196,14 @@ func (bay Bay) alarms(now time.Time) (out []Alarm) {
 		add("low", "%d MB left for the journal on the bay's disk: free space", h.FreeBytes>>20)
 	}
 	if skew := time.Duration(h.ClockOffsetNs); h.ClockRttNs > 0 && skew.Abs() > SkewAfter && len(h.Feeds) == 0 && bay.Place.Bay == consoleBay {
-		add("skew", "the hub's wall clock was set %s against the clock that shots and events go by, which does not step: times on pages and papers are off by that until the machine is started again; do so when nobody is hitting", (-skew).Round(time.Second/10))
+		add("skew", "the hub's wall clock was set %s against the clock that shots and events go by, which does not step: times on pages and "+
+			"papers are off by that until the machine is started again; do so when nobody is hitting", (-skew).Round(time.Second/10))
 	} else if h.ClockRttNs > 0 && skew.Abs() > SkewAfter {
 		add("skew", "the bay's clock is %s off the hub's: switch on time synchronisation there", (-skew).Round(time.Second/10))
 	}
 	if ago := time.Duration(h.SteppedAgoNs); h.Steps > 0 && ago < StepFor {
-		add("step", "the bay's wall clock was set by %s, %s ago. Shots do not go by it; a device on that PC may, and then shots may be asked about", time.Duration(h.SteppedNs).Round(time.Second/10), ago.Round(time.Minute))
+		add("step", "the bay's wall clock was set by %s, %s ago. Shots do not go by it; a device on that PC may, and then shots may be asked "+
+			"about", time.Duration(h.SteppedNs).Round(time.Second/10), ago.Round(time.Minute))
 	}
 	for _, f := range h.Feeds {
 		if f.State == "stopped" {
@@ -212,7 +215,8 @@ func (bay Bay) alarms(now time.Time) (out []Alarm) {
 	}
 	for _, j := range h.Journals {
 		for _, q := range j.Quarantined {
-			add("damaged", "journal %s lost entries %d to %d to a damaged disk: check the disk, then `fairlead audit --close %s`", j.Journal, q.From, q.To, j.Journal)
+			add("damaged", "journal %s lost entries %d to %d to a damaged disk: check the disk, then `fairlead audit --close %s`", j.Journal, q.From,
+				q.To, j.Journal)
 		}
 	}
 	return out

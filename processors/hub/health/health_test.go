@@ -96,7 +96,8 @@ func TestABayCannotSpoilTheMetrics(t *testing.T) {
 			t.Fatal("an invented bay is taken in")
 		}
 	}
-	if !b.knows(stream.Place{Studio: "harbour-row", Bay: stream.ConsoleBay}) || b.knows(stream.Place{Studio: "other", Bay: stream.ConsoleBay}) {
+	if !b.knows(stream.Place{Studio: "harbour-row", Bay: stream.ConsoleBay}) ||
+		b.knows(stream.Place{Studio: "other", Bay: stream.ConsoleBay}) {
 		t.Error("the studio's console is known, and no other")
 	}
 	b.bays[north] = Bay{Place: north, Seen: now, Heartbeat: &event.Heartbeat{Counters: counters}}

@@ -22,8 +22,9 @@ func NewCollector(bays *Bays) *Collector {
 		seen: prometheus.NewDesc("fairlead_bay_heard_seconds", "Time since the bay's last heartbeat.", []string{"studio", "bay"}, nil),
 		refused: prometheus.NewDesc("fairlead_bay_samples_refused", "Samples of the bay's last heartbeat that are not shown: "+
 			"not its own names, said twice, or too many.", []string{"studio", "bay"}, nil),
-		unknown: prometheus.NewDesc("fairlead_bay_heartbeats_refused_total", "Heartbeats that can't be read, follow too closely, or are of no bay of the configuration.", nil, nil),
-		alarm:   prometheus.NewDesc("fairlead_bay_alarm", "1 for each thing that someone should look at.", []string{"bay", "what"}, nil),
+		unknown: prometheus.NewDesc("fairlead_bay_heartbeats_refused_total",
+			"Heartbeats that can't be read, follow too closely, or are of no bay of the configuration.", nil, nil),
+		alarm: prometheus.NewDesc("fairlead_bay_alarm", "1 for each thing that someone should look at.", []string{"bay", "what"}, nil),
 	}
 }
 

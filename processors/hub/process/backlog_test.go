@@ -47,7 +47,8 @@ func TestABacklogPastTheDedupeWindowStarvesNobody(t *testing.T) {
 	y.start()
 	var waits []time.Duration
 	beside := 0 // shots of the other bay stored while the backlog was on its way
-	for again := 0.0; again < float64(n); again = b.metric("fairlead_process_entries_consumed_total", "") - consumed - float64(z.lines-stored) {
+	for again := 0.0; again < float64(n); again = b.metric("fairlead_process_entries_consumed_total",
+		"") - consumed - float64(z.lines-stored) {
 		begun := time.Now()
 		z.hit(1)
 		z.arrived()
@@ -68,7 +69,8 @@ func TestABacklogPastTheDedupeWindowStarvesNobody(t *testing.T) {
 	if after := b.checksums(); after[0].Rows != before[0].Rows+uint64(z.lines-stored) {
 		t.Errorf("%d entries, then %d with %d new ones", before[0].Rows, after[0].Rows, z.lines-stored)
 	}
-	result := map[string]any{"backlog": n, "shots_beside": beside, "shown_after_ms_median": ms(waits[len(waits)/2]), "shown_after_ms_longest": ms(waits[len(waits)-1])}
+	result := map[string]any{"backlog": n, "shots_beside": beside, "shown_after_ms_median": ms(waits[len(waits)/2]),
+		"shown_after_ms_longest": ms(waits[len(waits)-1])}
 	t.Logf("%v", result)
 	proof.Record(t, "backlog", result)
 }

@@ -127,7 +127,8 @@ func (y *bay) ids(from, to int) (out [][]byte) {
 // stored counts the bay's distinct shots in the store.
 func (y *bay) stored() int {
 	var n uint64
-	err := y.b.store.Conn().QueryRow(context.Background(), "SELECT uniqExact(shot_id) FROM entries WHERE studio = ? AND bay = ?", y.place.Studio, y.place.Bay).Scan(&n)
+	err := y.b.store.Conn().QueryRow(context.Background(), "SELECT uniqExact(shot_id) FROM entries WHERE studio = ? AND bay = ?",
+		y.place.Studio, y.place.Bay).Scan(&n)
 	if err != nil {
 		return -1
 	}

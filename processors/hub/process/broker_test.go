@@ -31,7 +31,8 @@ func brokerMain() {
 	if dir == "" {
 		return
 	}
-	o := stream.BrokerOptions{Listen: os.Getenv(brokerListen), DataDir: dir, Logger: slog.New(slog.NewTextHandler(os.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))}
+	o := stream.BrokerOptions{Listen: os.Getenv(brokerListen), DataDir: dir,
+		Logger: slog.New(slog.NewTextHandler(os.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))}
 	if keys := os.Getenv(brokerKeys); keys != "" {
 		o.Keyring = &stream.Keyring{Dir: keys}
 	}

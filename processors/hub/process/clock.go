@@ -20,7 +20,8 @@ func serveClock(ctx context.Context, o *Options) error {
 		return err
 	}
 	off := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "hub", Name: "wall_clock_ahead_seconds",
-		Help: "The machine's wall clock less the hub's clock, which does not step: how far the wall clock was set since the machine was started."},
+		Help: "The machine's wall clock less the hub's clock, which does not step: " +
+			"how far the wall clock was set since the machine was started."},
 		func() float64 { return o.Clock.Off().Seconds() })
 	if err := o.Registry.Register(off); err != nil {
 		return err

@@ -143,12 +143,14 @@ func (c *console) append(ev *event.VisitEvent) {
 }
 
 func opened() *event.VisitEvent {
-	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p1", Hand: event.Hand_HAND_RIGHT, Category: "iron"}}}
+	return &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p1",
+		Hand: event.Hand_HAND_RIGHT, Category: "iron"}}}
 }
 
 func started(trial string, loft float64) *event.VisitEvent {
-	return &event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: trial, Build: &event.Build{Name: trial,
-		Specs: []*event.Spec{{Field: event.BuildField_BUILD_LOFT, Number: loft}}}}}}
+	return &event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: trial,
+		Build: &event.Build{Name: trial,
+			Specs: []*event.Spec{{Field: event.BuildField_BUILD_LOFT, Number: loft}}}}}}
 }
 
 func moved(trial string, ids [][]byte) *event.VisitEvent {

@@ -73,7 +73,8 @@ func TestAStolenCredential(t *testing.T) {
 	if err := os.Remove(b.keyring.SeedFile(stream.BayCredential("north"))); err != nil {
 		t.Fatal(err)
 	}
-	if err := b.keyring.Ensure(stream.Grant{Name: stream.BayCredential("north"), Role: stream.RoleBay, Studio: b.studio, Bay: "north"}); err != nil {
+	if err := b.keyring.Ensure(stream.Grant{Name: stream.BayCredential("north"), Role: stream.RoleBay, Studio: b.studio,
+		Bay: "north"}); err != nil {
 		t.Fatal(err)
 	}
 	y.start()

@@ -54,19 +54,24 @@ var byHand = []damage{
 		do: byStatement("ALTER TABLE entries UPDATE trial = 'north-2' WHERE bay = 'north' AND seq = 4" + synced)},
 	{name: "the stored record of an entry", do: alterRecord, seen: altered},
 	{name: "a forged version of an entry's row", seen: rowsWrong,
-		do: byStatement("INSERT INTO entries SELECT * REPLACE (999999999999999999 AS version, 250 AS carry_m) FROM entries FINAL WHERE bay = 'north' AND seq = 9")},
-	{name: "a forged entry under a number that another has", do: forge(10, 10), seen: func(b audit.Bay, _ audit.Visits) bool { return b.Claimed > 0 && b.Forged > 0 }},
-	{name: "a forged entry beyond the journal's end", do: forge(11, 9011), seen: func(b audit.Bay, _ audit.Visits) bool { return b.Forged > 1 }},
+		do: byStatement("INSERT INTO entries SELECT * REPLACE (999999999999999999 AS version, 250 AS carry_m) FROM entries FINAL WHERE bay = " +
+			"'north' AND seq = 9")},
+	{name: "a forged entry under a number that another has", do: forge(10, 10),
+		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Claimed > 0 && b.Forged > 0 }},
+	{name: "a forged entry beyond the journal's end", do: forge(11, 9011),
+		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Forged > 1 }},
 	{name: "a trial's row changed or forged", seen: rowsWrong, do: byStatement(
 		"ALTER TABLE trials UPDATE n = 99 WHERE trial = 'north-1'"+synced,
 		"INSERT INTO trials SELECT * REPLACE ('north-9' AS trial) FROM trials FINAL WHERE trial = 'north-1'")},
 	{name: "trial rows deleted", seen: rowsWrong, do: byStatement("ALTER TABLE trials DELETE WHERE trial = 'north-2'" + synced)},
-	{name: "a verdict's row", seen: rowsWrong, do: byStatement("INSERT INTO verdicts SELECT * REPLACE ('other' AS trial, version + 9 AS version) FROM verdicts FINAL")},
+	{name: "a verdict's row", seen: rowsWrong,
+		do: byStatement("INSERT INTO verdicts SELECT * REPLACE ('other' AS trial, version + 9 AS version) FROM verdicts FINAL")},
 	{name: "a visit event changed", do: alterEvent, seen: func(_ audit.Bay, v audit.Visits) bool { return v.Altered > 0 }},
 	{name: "a visit event deleted", seen: func(_ audit.Bay, v audit.Visits) bool { return v.Missing > 0 },
 		do: byStatement("ALTER TABLE visit_events DELETE WHERE kind = 'voided'" + synced)},
 	{name: "a forged visit event", seen: func(_ audit.Bay, v audit.Visits) bool { return v.Forged > 0 },
-		do: byStatement("INSERT INTO visit_events SELECT * REPLACE ('forged' AS id, 9000 AS seq) FROM visit_events FINAL WHERE kind = 'shots_excluded' LIMIT 1")},
+		do: byStatement("INSERT INTO visit_events SELECT * REPLACE ('forged' AS id, 9000 AS seq) FROM visit_events FINAL WHERE kind = " +
+			"'shots_excluded' LIMIT 1")},
 	{name: "a refused entry whose note is gone", do: refuse, seen: func(b audit.Bay, _ audit.Visits) bool { return b.Unnoted > 0 }},
 }
 
@@ -81,7 +86,8 @@ func alterRecord(b *bench, y *bay) error {
 		return err
 	}
 	e.Measures[0].Value *= 1.1
-	row := store.EntryRow{Entry: e, Tag: &tag.Tag{Situation: &tag.Situation{}, Status: tag.Nobody, Version: math.MaxInt64}, Values: &shot.Values{}}
+	row := store.EntryRow{Entry: e, Tag: &tag.Tag{Situation: &tag.Situation{}, Status: tag.Nobody, Version: math.MaxInt64},
+		Values: &shot.Values{}}
 	return b.store.InsertEntries(context.Background(), []store.EntryRow{row})
 }
 
@@ -186,7 +192,8 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 	}
 
 	// And by itself: rows deleted while the hub is there.
-	for _, s := range []string{"ALTER TABLE trials DELETE WHERE 1", "ALTER TABLE visit_events DELETE WHERE kind = 'trial_started'", "ALTER TABLE verdicts DELETE WHERE 1",
+	for _, s := range []string{"ALTER TABLE trials DELETE WHERE 1", "ALTER TABLE visit_events DELETE WHERE kind = 'trial_started'",
+		"ALTER TABLE verdicts DELETE WHERE 1",
 		"ALTER TABLE entries UPDATE trial = 'north-2' WHERE seq = 4"} {
 		if err := byStatement(s+synced)(b, y); err != nil {
 			t.Fatal(err)
@@ -202,7 +209,8 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 }
 
 func verdict(trial string) *event.VisitEvent {
-	return &event.VisitEvent{Body: &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: trial}}}
+	return &event.VisitEvent{Body: &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD,
+		Trial: trial}}}
 }
 
 func (b *bench) audit(a audit.Auditor) audit.Report {

@@ -114,7 +114,8 @@ func TestTwoShotsThatClaimOneNumberAreKeptAndAlarmed(t *testing.T) {
 	// virtual machines do that were copied with all they know.
 	other := *y
 	other.file, other.journal, other.device = filepath.Join(b.dir, "copy.csv"), filepath.Join(b.dir, "journal-copy"), y.device+"-copy"
-	if err := errors.Join(os.CopyFS(other.journal, os.DirFS(y.journal)), os.WriteFile(other.file, []byte("id,carry,offline,ball\n"), 0o600)); err != nil {
+	if err := errors.Join(os.CopyFS(other.journal, os.DirFS(y.journal)),
+		os.WriteFile(other.file, []byte("id,carry,offline,ball\n"), 0o600)); err != nil {
 		t.Fatal(err)
 	}
 	other.lines = 0

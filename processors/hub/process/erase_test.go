@@ -69,19 +69,25 @@ func TestAPlayerIsForgotten(t *testing.T) {
 	z.day()
 	// Another player before, in the same bay; a line that is read twice, and one
 	// that is no shot.
-	y.say(&event.VisitEvent{Session: "s-other", Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-other", Category: "iron", PoolingConsent: true, Aim: "higher"}}})
-	y.say(&event.VisitEvent{Session: "s-other", Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: "t-other", Build: &event.Build{Name: "other"}}}})
+	y.say(&event.VisitEvent{Session: "s-other", Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-other",
+		Category: "iron", PoolingConsent: true, Aim: "higher"}}})
+	y.say(&event.VisitEvent{Session: "s-other",
+		Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: "t-other", Build: &event.Build{Name: "other"}}}})
 	y.hit(5)
 	y.arrived()
 	first := y.stored()
 	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
 		Player: "p-ada", Hand: event.Hand_HAND_LEFT, Category: "iron", PoolingConsent: true, Aim: "softer-landing-words"}}})
-	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: "t-ada", Build: &event.Build{Name: "adas-own", Gamer: true}}}})
+	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: "t-ada",
+		Build: &event.Build{Name: "adas-own", Gamer: true}}}})
 	y.hit(12)
 	y.write("not,a,shot")
 	y.arrived()
-	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: "t-ada", Words: "heavy-words"}}})
-	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_KEEP_GAMER, Trial: "t-ada", Words: "keep-words"}}})
+	y.say(&event.VisitEvent{Session: "s-ada",
+		Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: "t-ada", Words: "heavy-words"}}})
+	y.say(&event.VisitEvent{Session: "s-ada",
+		Body: &event.VisitEvent_VerdictGiven{VerdictGiven: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_KEEP_GAMER, Trial: "t-ada",
+			Words: "keep-words"}}})
 
 	e := b.eraser()
 	b.until("the session is stored", func() bool { return b.trialN("t-ada") == 12 })
@@ -111,7 +117,8 @@ func TestAPlayerIsForgotten(t *testing.T) {
 	if n := b.countOf("SELECT count() FROM entries WHERE erased AND status IN ('erased', 'rejected')"); n != 13 {
 		t.Errorf("%d rows keep the place of 13 entries", n)
 	}
-	if n := b.countOf("SELECT count() FROM entries WHERE erased AND (isNotNull(carry_m) OR isNotNull(direction_deg) OR player != '' OR entry LIKE '%0%,%' OR file != '')"); n != 0 {
+	if n := b.countOf("SELECT count() FROM entries WHERE erased AND (isNotNull(carry_m) OR isNotNull(direction_deg) OR player != '' OR " +
+		"entry LIKE '%0%,%' OR file != '')"); n != 0 {
 		t.Errorf("%d erased rows still say something", n)
 	}
 	if got := b.others("s-ada"); !slices.Equal(got, untouched) {
@@ -129,7 +136,8 @@ func TestAPlayerIsForgotten(t *testing.T) {
 	b.until("the new hub takes shots", func() bool { return y.stored() >= first+16 })
 	b.whole()
 	b.gone("p-ada", "softer-landing-words", "heavy-words", "keep-words", "adas-own")
-	if plan, err = e.Plan(t.Context(), "p-ada"); err != nil || !plan.Known() || plan.Held.Sum() != 0 || plan.Before == nil || plan.Before.Finished.IsZero() {
+	if plan, err = e.Plan(t.Context(), "p-ada"); err != nil || !plan.Known() || plan.Held.Sum() != 0 || plan.Before == nil ||
+		plan.Before.Finished.IsZero() {
 		t.Fatalf("again: %+v, %v", plan, err)
 	}
 	if left, err := e.Run(t.Context(), plan); err != nil || left.Sum() != 0 {
@@ -151,7 +159,8 @@ func TestAnErasureThatWasCutShortIsFinished(t *testing.T) {
 	b.whole()
 	e := b.eraser()
 	var player string
-	if err := b.store.Conn().QueryRow(t.Context(), "SELECT any(player) FROM entries FINAL WHERE player != ''").Scan(&player); err != nil || player == "" {
+	if err := b.store.Conn().QueryRow(t.Context(), "SELECT any(player) FROM entries FINAL WHERE player != ''").Scan(&player); err != nil ||
+		player == "" {
 		t.Fatal("nothing was hit", err)
 	}
 	y.say(&event.VisitEvent{Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}})
@@ -221,7 +230,8 @@ func (b *bench) countOf(question string) (n uint64) {
 func (b *bench) audited() {
 	b.t.Helper()
 	nc, js := b.connect()
-	r, err := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 5 * time.Second, Tags: true, Again: 200 * time.Millisecond}.Run(b.t.Context(), b.studio, b.bayPlaces())
+	r, err := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 5 * time.Second, Tags: true,
+		Again: 200 * time.Millisecond}.Run(b.t.Context(), b.studio, b.bayPlaces())
 	if err != nil {
 		b.t.Fatal(err)
 	}

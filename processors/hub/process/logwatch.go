@@ -63,7 +63,8 @@ func newLogWatch(o Options, gaps *gap.Watch, renew chan<- struct{}) (*logWatch, 
 			Help: "Times that a stream of the log was gone, damaged, or in an earlier state than it had been."}, []string{"stream"}),
 		unfilled: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "log", Name: "unfilled_journals",
 			Help: "Bays whose journals have yet to fill in what a stream of the log lost."}, []string{"stream"}),
-		marks: map[string]store.LogMark{}, saved: map[string]store.LogMark{}, deleted: map[string]int{}, doubted: map[string]time.Time{}, due: map[string]map[stream.Place]due{},
+		marks: map[string]store.LogMark{}, saved: map[string]store.LogMark{}, deleted: map[string]int{}, doubted: map[string]time.Time{},
+		due: map[string]map[stream.Place]due{},
 	}
 	if len(o.Bays) > 0 {
 		w.studio = o.Bays[0].Studio
@@ -194,7 +195,8 @@ func (w *logWatch) buckets(ctx context.Context) error {
 }
 
 // changed says in words what is not as it was; nothing when all is.
-func (w *logWatch) changed(ctx context.Context, s jetstream.Stream, was store.LogMark, now jetstream.StreamState, deleted int) (string, error) {
+func (w *logWatch) changed(ctx context.Context, s jetstream.Stream, was store.LogMark, now jetstream.StreamState, deleted int) (string,
+	error) {
 	switch {
 	case now.NumDeleted > deleted:
 		return fmt.Sprintf("%d messages in its middle can't be read any more", now.NumDeleted-deleted), nil
@@ -213,13 +215,15 @@ func (w *logWatch) changed(ctx context.Context, s jetstream.Stream, was store.Lo
 		return "", err
 	}
 	if !m.Time.Equal(was.Sent) {
-		return fmt.Sprintf("message %d is of %s and had been of %s", was.Seq, m.Time.UTC().Format(time.RFC3339), was.Sent.Format(time.RFC3339)), nil
+		return fmt.Sprintf("message %d is of %s and had been of %s", was.Seq, m.Time.UTC().Format(time.RFC3339), was.Sent.Format(time.RFC3339)),
+			nil
 	}
 	return "", nil
 }
 
 func (w *logWatch) alarm(name, why string) {
-	w.log.Error("the log is not what it was: its disk lost power, is damaged or was restored; the journals fill it in", "stream", name, "found", why)
+	w.log.Error("the log is not what it was: its disk lost power, is damaged or was restored; the journals fill it in", "stream", name,
+		"found", why)
 	w.alarms.WithLabelValues(name).Inc()
 	w.compare(name, true)
 	select {

@@ -40,14 +40,16 @@ func TestTheLeasesComeBackWhateverElseIsStuck(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { silent.Close() })
-	conn, err := clickhouse.Open(&clickhouse.Options{Protocol: clickhouse.HTTP, Addr: []string{silent.Addr().String()}, DialTimeout: time.Hour, ReadTimeout: time.Hour})
+	conn, err := clickhouse.Open(&clickhouse.Options{Protocol: clickhouse.HTTP, Addr: []string{silent.Addr().String()}, DialTimeout: time.Hour,
+		ReadTimeout: time.Hour})
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := store.New(conn)
 	t.Cleanup(func() { s.Close() })
-	w, err := newLogWatch(Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: s, Logger: slog.New(slog.DiscardHandler), Registry: prometheus.NewRegistry(),
-		Bays: []stream.Place{{Studio: "harbour-row", Bay: "north"}}}, nil, make(chan struct{}, 1))
+	w, err := newLogWatch(Options{Conn: nc, JS: js, Layout: stream.DefaultLayout(), Store: s, Logger: slog.New(slog.DiscardHandler),
+		Registry: prometheus.NewRegistry(),
+		Bays:     []stream.Place{{Studio: "harbour-row", Bay: "north"}}}, nil, make(chan struct{}, 1))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -48,7 +48,8 @@ type partWatch struct {
 
 func newPartWatch(o Options, gaps *gap.Watch, mend func(context.Context) error) (*partWatch, error) {
 	counter := func(name, help string) *prometheus.CounterVec {
-		return prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "store", Name: name, Help: help}, []string{"table"})
+		return prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "store", Name: name, Help: help},
+			[]string{"table"})
 	}
 	gauge := func(name, help string) prometheus.Gauge {
 		return prometheus.NewGauge(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "store", Name: name, Help: help})

@@ -104,7 +104,8 @@ func TestPoisonIsSetAsideAndHurtsNobody(t *testing.T) {
 		{"effective", "a time that can't be right", y.rogue(13, func(e *event.Entry) { e.EffectiveUnixNs = far.UnixNano() })},
 		{"received", "a time that can't be right", y.rogue(14, func(e *event.Entry) { e.ReceivedUnixNs = far.UnixNano() })},
 		{"device_time", "a time that can't be right", y.rogue(15, func(e *event.Entry) { e.DeviceUnixNs = math.MinInt64 })},
-		{"effective", "a time that can't be right", y.rogue(16, func(e *event.Entry) { e.EffectiveUnixNs, e.ReceivedUnixNs = math.MinInt64, math.MinInt64 })},
+		{"effective", "a time that can't be right",
+			y.rogue(16, func(e *event.Entry) { e.EffectiveUnixNs, e.ReceivedUnixNs = math.MinInt64, math.MinInt64 })},
 	}
 	for _, m := range mended {
 		if err := publish(shots, m.data); err != nil {
@@ -176,7 +177,8 @@ func TestPoisonIsSetAsideAndHurtsNobody(t *testing.T) {
 		b.until("rejected for "+m.field, func() bool {
 			var n uint64
 			err := b.store.Conn().QueryRow(context.Background(),
-				"SELECT count() FROM entries FINAL WHERE device = 'rogue' AND status = 'rejected' AND position(faults, ?) > 0 AND position(faults, ?) > 0", m.field, m.reason).Scan(&n)
+				"SELECT count() FROM entries FINAL WHERE device = 'rogue' AND status = 'rejected' AND position(faults, ?) > 0 AND position(faults, "+
+					"?) > 0", m.field, m.reason).Scan(&n)
 			return err == nil && n >= 1
 		})
 	}

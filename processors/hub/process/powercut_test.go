@@ -51,9 +51,11 @@ func TestPowerCutOfTheLog(t *testing.T) {
 	}
 	y.hit(10)
 	b.whole()
-	t.Logf("%d power cuts (seed %d): of %d shots and %d visit events; the log lost %d and %d of its messages, some several times; all are stored",
+	t.Logf("%d power cuts (seed %d): of %d shots and %d visit events; the log lost %d and %d of its messages, some several times; all are "+
+		"stored",
 		n, seed, y.lines, b.console.seq, lost, lostVisits)
-	proof.Record(t, "powercut_log", map[string]any{"cuts": n, "seed": seed, "shots": y.lines, "messages_lost_by_the_log": lost, "visit_events": b.console.seq, "visit_messages_lost_by_the_log": lostVisits})
+	proof.Record(t, "powercut_log", map[string]any{"cuts": n, "seed": seed, "shots": y.lines, "messages_lost_by_the_log": lost,
+		"visit_events": b.console.seq, "visit_messages_lost_by_the_log": lostVisits})
 }
 
 // The power of ClickHouse's disk goes during inserts and merges: in the end the

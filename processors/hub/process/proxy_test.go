@@ -65,7 +65,8 @@ func (p *proxy) before(t *testing.T, dsn string) string {
 func (p *proxy) spoils(table string, insert bool) func(http.ResponseWriter) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if !insert || p.spoil == nil || strings.HasPrefix(table, "scratch_") || p.only != "" && p.only != table || p.most > 0 && p.lost[table] >= p.most {
+	if !insert || p.spoil == nil || strings.HasPrefix(table, "scratch_") || p.only != "" && p.only != table || p.most > 0 &&
+		p.lost[table] >= p.most {
 		return nil
 	}
 	p.lost[table]++

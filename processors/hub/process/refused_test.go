@@ -35,7 +35,8 @@ func TestARefusedRowStopsNoBay(t *testing.T) {
 	z.hit(9)
 	b.until("its neighbours count, and it does not", func() bool { return b.trialN("t1") == y.lines-1 && z.stored() == z.lines })
 	b.until("its number has a row", func() bool {
-		return y.stored() == y.lines && b.count("SELECT count() FROM entries FINAL WHERE bay = 'north' AND status = 'rejected' AND position(faults, 'code 469') > 0") == 1
+		return y.stored() == y.lines && b.count("SELECT count() FROM entries FINAL WHERE bay = 'north' AND status = 'rejected' AND "+
+			"position(faults, 'code 469') > 0") == 1
 	})
 	y.note(excluded("sky", y.ids(1, 1)))
 	y.say(started("t2", 31))

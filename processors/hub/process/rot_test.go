@@ -75,5 +75,6 @@ func TestADamagedLogHurtsNobody(t *testing.T) {
 		t.Logf("%s:%s: alarms %g", name, what, b.metric("fairlead_log_set_back_total", ""))
 		damaged++
 	}
-	proof.Record(t, "damaged_log", map[string]any{"rounds": damaged, "seed": seed, "shots": y.lines + z.lines, "alarms": b.metric("fairlead_log_set_back_total", "")})
+	proof.Record(t, "damaged_log", map[string]any{"rounds": damaged, "seed": seed, "shots": y.lines + z.lines,
+		"alarms": b.metric("fairlead_log_set_back_total", "")})
 }

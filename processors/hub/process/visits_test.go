@@ -39,7 +39,8 @@ func TestVisitEventsInAnyOrderEndAsTheyShould(t *testing.T) {
 			}
 			c.flush()
 			b.whole()
-			t.Logf("seed %d: %d shots, %d events, %d said twice; %d shots count, %d were moved, %d are excluded", seed, y.lines, b.console.seq, c.twice,
+			t.Logf("seed %d: %d shots, %d events, %d said twice; %d shots count, %d were moved, %d are excluded", seed, y.lines, b.console.seq,
+				c.twice,
 				b.count("SELECT count() FROM entries FINAL WHERE status = 'counts'"), b.count("SELECT count() FROM entries FINAL WHERE moved"),
 				b.count("SELECT count() FROM entries FINAL WHERE status = 'excluded'"))
 		})
@@ -145,7 +146,9 @@ func (c *chaos) draw() *event.VisitEvent {
 	case 9:
 		return &event.VisitEvent{Body: &event.VisitEvent_ShotsRestored{ShotsRestored: &event.ShotsRestored{ShotIds: c.shots()}}}
 	case 10:
-		return &event.VisitEvent{Body: &event.VisitEvent_HitterChanged{HitterChanged: &event.HitterChanged{Kind: []event.HitterKind{event.HitterKind_HITTER_PLAYER, event.HitterKind_HITTER_PLAYER, event.HitterKind_HITTER_FITTER}[c.rng.IntN(3)]}}}
+		kinds := []event.HitterKind{event.HitterKind_HITTER_PLAYER, event.HitterKind_HITTER_PLAYER, event.HitterKind_HITTER_FITTER}
+		hitter := &event.HitterChanged{Kind: kinds[c.rng.IntN(len(kinds))]}
+		return &event.VisitEvent{Body: &event.VisitEvent_HitterChanged{HitterChanged: hitter}}
 	case 11:
 		if c.rng.IntN(3) > 0 {
 			return c.start()
@@ -154,7 +157,8 @@ func (c *chaos) draw() *event.VisitEvent {
 		c.queue(c.start(), c.last)
 		return &event.VisitEvent{Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}}
 	case 12:
-		return &event.VisitEvent{Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Player: fmt.Sprint("p", c.rng.IntN(3)), Hand: event.Hand_HAND_LEFT}}}
+		return &event.VisitEvent{Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Player: fmt.Sprint("p",
+			c.rng.IntN(3)), Hand: event.Hand_HAND_LEFT}}}
 	}
 	if len(c.said) > 2 { // without the first two nothing would be of anybody
 		return voided(c.said[2+c.rng.IntN(len(c.said)-2)])

@@ -71,7 +71,8 @@ func (b *bench) whole() audit.Report {
 // lacking compares the store with what the devices wrote and the fitter said.
 func (b *bench) lacking(ctx context.Context) string {
 	for _, y := range b.bays {
-		rows, err := b.store.Conn().Query(ctx, "SELECT DISTINCT shot_id FROM entries WHERE studio = ? AND bay = ? AND faults = ''", y.place.Studio, y.place.Bay)
+		rows, err := b.store.Conn().Query(ctx, "SELECT DISTINCT shot_id FROM entries WHERE studio = ? AND bay = ? AND faults = ''",
+			y.place.Studio, y.place.Bay)
 		if err != nil {
 			return err.Error()
 		}

@@ -40,10 +40,12 @@ func benchEntry(i int) *event.Entry {
 	at := time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC).Add(time.Duration(i) * 3 * time.Second).UnixNano()
 	e := &event.Entry{
 		Contract: 1, Studio: benchPlace.Studio, Bay: benchPlace.Bay, ShotId: id[:], Device: "alder", DeviceShotId: fmt.Sprint(i), Feed: "ball",
-		File: "shots.csv", Line: uint64(i), Raw: fmt.Appendf(nil, "%d;38.1;52.4;1.37;-3.9;0.8;-0.3;-1.1;24.2;17.1;0.2;6412;1.9;164.2;2.1;28.8;47.1", i),
+		File: "shots.csv", Line: uint64(i), Raw: fmt.Appendf(nil,
+			"%d;38.1;52.4;1.37;-3.9;0.8;-0.3;-1.1;24.2;17.1;0.2;6412;1.9;164.2;2.1;28.8;47.1", i),
 		ReceivedUnixNs: at, EffectiveUnixNs: at, Certainty: event.Certainty_CERTAINTY_SYNCED,
 	}
-	for f, v := range map[event.Field]float64{1: 38.1, 2: 52.4, 3: 1.37, 4: -3.9, 5: 0.8, 6: -0.3, 7: -1.1, 8: 24.2, 10: 17.1, 11: 0.2, 12: 6412, 13: 1.9, 16: 150.2 + float64(i%17), 18: float64(i%9) - 4, 20: 28.8, 21: 47.1} {
+	for f, v := range map[event.Field]float64{1: 38.1, 2: 52.4, 3: 1.37, 4: -3.9, 5: 0.8, 6: -0.3, 7: -1.1, 8: 24.2, 10: 17.1, 11: 0.2,
+		12: 6412, 13: 1.9, 16: 150.2 + float64(i%17), 18: float64(i%9) - 4, 20: 28.8, 21: 47.1} {
 		e.Measures = append(e.Measures, &event.Measure{Field: f, Value: v, Provenance: event.Provenance_PROVENANCE_MEASURED})
 	}
 	return e
@@ -62,7 +64,8 @@ func benchEvents(shots int) (out []*event.VisitEvent) {
 			ev.RecordedUnixNs = ev.EffectiveUnixNs
 			out = append(out, ev)
 		}
-		say(&event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p" + session, Hand: event.Hand_HAND_RIGHT, Category: "iron"}}}, 0)
+		say(&event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p" + session,
+			Hand: event.Hand_HAND_RIGHT, Category: "iron"}}}, 0)
 		for n := range 6 {
 			say(&event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: fmt.Sprintf("%s-t%d", session, n),
 				Build: &event.Build{Name: "b", Specs: []*event.Spec{{Field: event.BuildField_BUILD_LOFT, Number: 30 + float64(n)}}}}}},
@@ -127,7 +130,8 @@ func counter() prometheus.Counter { return prometheus.NewCounter(prometheus.Coun
 func (l *benchLog) publishJournal(b *testing.B, j *journal.Journal, dir string, n int) time.Duration {
 	b.Helper()
 	published := counter()
-	p := relay.NewPublisher(j, l.js, relay.Entries(benchPlace), dir, relay.Metrics{Published: published, Errors: counter(), Repaired: counter()})
+	p := relay.NewPublisher(j, l.js, relay.Entries(benchPlace), dir,
+		relay.Metrics{Published: published, Errors: counter(), Repaired: counter()})
 	ctx, cancel := context.WithCancel(b.Context())
 	done := make(chan struct{})
 	begun := time.Now()
@@ -151,7 +155,8 @@ func (l *benchLog) rawPublish(b *testing.B, payloads [][]byte, tag string) time.
 	begun := time.Now()
 	var acks []jetstream.PubAckFuture
 	for i, data := range payloads {
-		ack, err := l.js.PublishMsgAsync(&nats.Msg{Subject: benchPlace.ShotsSubject(), Header: nats.Header{jetstream.MsgIDHeader: {fmt.Sprint(tag, i)}}, Data: data})
+		ack, err := l.js.PublishMsgAsync(&nats.Msg{Subject: benchPlace.ShotsSubject(),
+			Header: nats.Header{jetstream.MsgIDHeader: {fmt.Sprint(tag, i)}}, Data: data})
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -403,7 +408,8 @@ func endToEnd(b *testing.B, n int) {
 		ctx, cancel := context.WithCancel(b.Context())
 		ended := make(chan error, 1)
 		go func() {
-			ended <- Run(ctx, Options{Owner: "bench", Conn: l.nc, JS: l.js, Store: s, Bays: []stream.Place{benchPlace}, Registry: prometheus.NewRegistry()})
+			ended <- Run(ctx, Options{Owner: "bench", Conn: l.nc, JS: l.js, Store: s, Bays: []stream.Place{benchPlace},
+				Registry: prometheus.NewRegistry()})
 		}()
 		proof.Pause(b, 500*time.Millisecond) // the bay is taken over
 		begun = time.Now()

@@ -95,7 +95,8 @@ func gone(ctx context.Context, c jetstream.Consumer) bool {
 // eventsOf reads a bay's visit events from the log up to its present end, and
 // returns a channel with those that follow. It ends with ctx. aside hears of
 // messages that are no event of the bay.
-func eventsOf(ctx context.Context, js jetstream.JetStream, place stream.Place, aside func(why string, m jetstream.Msg)) (past []*event.VisitEvent, next <-chan *event.VisitEvent, err error) {
+func eventsOf(ctx context.Context, js jetstream.JetStream, place stream.Place,
+	aside func(why string, m jetstream.Msg)) (past []*event.VisitEvent, next <-chan *event.VisitEvent, err error) {
 	s, err := js.Stream(ctx, stream.Visits)
 	if err != nil {
 		return nil, nil, fmt.Errorf("visit events of %s: %w", place, err)

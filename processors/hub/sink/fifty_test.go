@@ -94,7 +94,8 @@ func fiftyBays(b *testing.B, p *pace) (f fifty) {
 		b.Fatal(err)
 	}
 	dir := b.TempDir()
-	e, err := engine.Start(b.Context(), engine.Options{Binary: binary, DataDir: filepath.Join(dir, "data"), TokenFile: filepath.Join(dir, "token")})
+	e, err := engine.Start(b.Context(), engine.Options{Binary: binary, DataDir: filepath.Join(dir, "data"),
+		TokenFile: filepath.Join(dir, "token")})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -50,7 +50,8 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 		tagged:   counter("entries_tagged_total", "Entries tagged, repeats included."),
 		events:   counter("visit_events_total", "Visit events applied."),
 		poison: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "messages_set_aside_total",
-			Help: "Messages of the log that are nothing of their bay's, and entries rejected here because they can't be right."}, []string{"reason"}),
+			Help: "Messages of the log that are nothing of their bay's, and entries rejected here because they can't be right."},
+			[]string{"reason"}),
 		stored: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "rows_stored_total",
 			Help: "Rows acknowledged by the store, revisions included."}, []string{"table"}),
 		storeErrors:   counter("store_errors_total", "Inserts that failed and are tried again."),
@@ -65,21 +66,25 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 			Help: "Entries in the log that were not taken yet."}, []string{"bay"}),
 		queued: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "queued_rows",
 			Help: "Rows that wait for the store."}, []string{"bay"}),
-		owned:     prometheus.NewGauge(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "bays_owned", Help: "Bays tagged by this process."}),
+		owned: prometheus.NewGauge(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "bays_owned",
+			Help: "Bays tagged by this process."}),
 		revisions: counter("tag_revisions_total", "Tags written again because something became known later."),
 	}
 	of := []string{"bay", "device", "category", "field"}
 	gauges := func(name, help string, labels ...string) *prometheus.GaugeVec {
 		return prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: name, Help: help}, labels)
 	}
-	m.residual = gauges("sensor_residual", "Moving average of measured against modelled flight: percent for carry and apex, degrees for landing_angle.", of...)
+	m.residual = gauges("sensor_residual", "Moving average of measured against modelled flight: percent for carry and apex, degrees for "+
+		"landing_angle.", of...)
 	m.unknown = prometheus.NewGauge(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "unknown_bays",
 		Help: "Bays that the log holds entries of and the configuration does not name: nobody tags them."})
 	m.said = newSaid()
 	m.drifting = gauges("sensor_drifting", "1 while that average has left its limits, or was off from the start.", of...)
-	m.between = gauges("between_builds", "Shots whose time is not known well enough to say which build they were hit with, among the entries in memory: the fitter has to say.", "bay")
+	m.between = gauges("between_builds", "Shots whose time is not known well enough to say which build they were hit with, among the "+
+		"entries in memory: the fitter has to say.", "bay")
 	m.claims = gauges("claimed_numbers", "Journal numbers that two shots claim, among the entries in memory.", "bay")
-	for _, c := range []prometheus.Collector{m.unknown, m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison, m.stored, m.storeErrors, m.batch, m.insertSeconds, m.flushSeconds, m.refused,
+	for _, c := range []prometheus.Collector{m.unknown, m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison,
+		m.stored, m.storeErrors, m.batch, m.insertSeconds, m.flushSeconds, m.refused,
 		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.revisions} {
 		if err := r.Register(c); err != nil {
 			return nil, err

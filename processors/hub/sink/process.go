@@ -65,7 +65,8 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("process metrics: %w", err)
 	}
-	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, pulse: o.Pulse, owned: map[stream.Place]context.CancelCauseFunc{}}
+	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, pulse: o.Pulse,
+		owned: map[stream.Place]context.CancelCauseFunc{}}
 	if p.now = o.Now; p.now == nil {
 		p.now = time.Now
 	}
@@ -96,7 +97,8 @@ func Run(ctx context.Context, o Options) error {
 			case !known[place] && place != (stream.Place{}):
 				unknown++
 				if _, ok := m.said.again("unknown bays", time.Now()); ok {
-					log.Warn("the log holds what no bay of the configuration sent: add the bay to the configuration, or revoke its key", "subject", place.ShotsSubject())
+					log.Warn("the log holds what no bay of the configuration sent: add the bay to the configuration, or revoke its key", "subject",
+						place.ShotsSubject())
 				}
 			}
 		}

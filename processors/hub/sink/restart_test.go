@@ -96,5 +96,6 @@ func TestTakeOverAFullBay(t *testing.T) {
 	if err != nil || len(lines) != n {
 		t.Fatalf("%d of %d entries by id, %v", len(lines), n, err)
 	}
-	t.Logf("%d shots of one open session: taken over in %s, %d bytes a shot held", n, took, (int64(after.HeapAlloc)-int64(before.HeapAlloc))/int64(n))
+	t.Logf("%d shots of one open session: taken over in %s, %d bytes a shot held", n, took,
+		(int64(after.HeapAlloc)-int64(before.HeapAlloc))/int64(n))
 }

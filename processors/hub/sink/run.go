@@ -83,7 +83,8 @@ func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Con
 // run is the worker's loop. Entries and events are tagged and shown at once;
 // the store follows in its own goroutine, and what it has taken is
 // acknowledged. Trouble with the store holds entries back, never drops them.
-func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, abroad <-chan []*event.VisitEvent, lag func(context.Context) int) error {
+func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.VisitEvent, abroad <-chan []*event.VisitEvent,
+	lag func(context.Context) int) error {
 	ctx, cancel := context.WithCancel(ctx)
 	jobs := make(chan write)
 	done := make(chan error)

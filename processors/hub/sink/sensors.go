@@ -28,7 +28,8 @@ type sensors struct {
 type sensor struct{ device, category, field string }
 
 func newSensors(bay string, m *Metrics, log *slog.Logger) *sensors {
-	return &sensors{charts: map[sensor]*flight.Chart{}, said: map[sensor]flight.Status{}, average: m.residual, wrong: m.drifting, bay: bay, log: log}
+	return &sensors{charts: map[sensor]*flight.Chart{}, said: map[sensor]flight.Status{}, average: m.residual, wrong: m.drifting, bay: bay,
+		log: log}
 }
 
 // add takes a shot that counts, in the order in which shots come.
@@ -94,7 +95,8 @@ func (s *sensors) note(k sensor, residual, offset float64) {
 	}
 	s.wrong.WithLabelValues(s.bay, k.device, k.category, k.field).Set(value)
 	if bad && s.said[k] != reading.Status {
-		s.log.Warn("a device no longer agrees with the flight of what it measures: clean, level and calibrate it, look at the air and units that are set",
+		s.log.Warn("a device no longer agrees with the flight of what it measures: clean, level and calibrate it, look at the air and units "+
+			"that are set",
 			"device", k.device, "category", k.category, "field", k.field, "reading", reading.String())
 	}
 	s.said[k] = reading.Status
@@ -105,7 +107,8 @@ func (s *sensors) readings() (out []rolling.Sensor) {
 	for k, c := range s.charts {
 		r := c.Reading()
 		if r.Status == flight.Drifting || r.Status == flight.Offset {
-			out = append(out, rolling.Sensor{Device: k.device, Category: k.category, Field: k.field, Status: string(r.Status), Average: r.Average, Ordinary: r.Mean})
+			out = append(out, rolling.Sensor{Device: k.device, Category: k.category, Field: k.field, Status: string(r.Status), Average: r.Average,
+				Ordinary: r.Mean})
 		}
 	}
 	return out

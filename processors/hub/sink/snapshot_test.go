@@ -45,7 +45,8 @@ func TestAHitThatTwoDevicesSawIsShownOnce(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	say("hand", &event.VisitEvent{Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Hand: event.Hand_HAND_LEFT}}})
+	say("hand",
+		&event.VisitEvent{Body: &event.VisitEvent_SessionCorrected{SessionCorrected: &event.SessionCorrected{Hand: event.Hand_HAND_LEFT}}})
 	shown(-3)
 	say("apart", &event.VisitEvent{Body: &event.VisitEvent_ShotsUnpaired{ShotsUnpaired: &event.ShotsUnpaired{ShotIds: [][]byte{ball.ShotId}}}})
 	shots := w.snapshot().Shots

@@ -66,7 +66,8 @@ type Worker struct {
 
 // newWorker loads what is known of the bay: its events from the log and the
 // store, and the fingerprints of its shots.
-func newWorker(ctx context.Context, place stream.Place, s *store.Store, events []*event.VisitEvent, log *slog.Logger, m *Metrics, l *live) (*Worker, error) {
+func newWorker(ctx context.Context, place stream.Place, s *store.Store, events []*event.VisitEvent, log *slog.Logger, m *Metrics,
+	l *live) (*Worker, error) {
 	f, err := newFacts(ctx, s, place)
 	if err != nil {
 		return nil, err
@@ -86,7 +87,8 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		have[ev.Id] = true
 	}
 	w := &Worker{
-		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n, loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld, open: map[*card]bool{}, now: time.Now,
+		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n,
+		loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld, open: map[*card]bool{}, now: time.Now,
 	}
 	w.out = newWriter(s, log, m, pace{}) // of its own, until it is given that of the process
 	var missing []*event.VisitEvent
@@ -143,7 +145,8 @@ func (w *Worker) takeShots(ctx context.Context, batch []taken) error {
 		e := t.line.Entry
 		if t.mended {
 			w.metrics.poison.WithLabelValues("value").Inc()
-			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field", e.Faults[len(e.Faults)-1].Field)
+			w.log.Error("an entry that can't be right is stored as rejected", "journal", e.Journal, "seq", e.Seq, "field",
+				e.Faults[len(e.Faults)-1].Field)
 		}
 		fact, c := made.make(&t.line, len(batch)-i)
 		c.fresh = true
@@ -213,7 +216,8 @@ func (w *Worker) settle(ctx context.Context, changes []tag.Change, events []*eve
 }
 
 // settleTouched turns changed tags into rows for the store and shows them.
-func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touched map[string]bool, events []*event.VisitEvent, ack jetstream.Msg) error {
+func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touched map[string]bool, events []*event.VisitEvent,
+	ack jetstream.Msg) error {
 	changes = append(w.undone, changes...)
 	w.undone = nil
 	cards := make([]*card, len(changes))

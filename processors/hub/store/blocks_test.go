@@ -33,16 +33,21 @@ func block(rows int) Block {
 		u64, u32, u16, u8 = append(u64, uint64(i)<<40), append(u32, uint32(i)<<20), append(u16, uint16(i)), append(u8, uint8(i))
 		at, id = append(at, int64(1777626131500000000+i)), append(id, [16]byte{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, byte(i)})
 		s.Keys, w.Keys = append(s.Keys, uint32(i%3)), append(w.Keys, uint32(i%2))
-		many.Dict, many.Keys = append(many.Dict, "word "+string(rune('a'+i%26))+string(rune('a'+i/26%26))+string(rune('a'+i/676))), append(many.Keys, uint32(i))
+		many.Dict, many.Keys = append(many.Dict, "word "+string(rune('a'+i%26))+string(rune('a'+i/26%26))+string(rune('a'+i/676))),
+			append(many.Keys, uint32(i))
 		for k := range i % 3 {
 			a8.Values, a32.Values, af.Values = append(a8.Values, uint8(k+1)), append(a32.Values, uint32(k)+1e6), append(af.Values, float64(k)/7)
 		}
-		a8.Ends, a32.Ends, af.Ends = append(a8.Ends, uint64(len(a8.Values))), append(a32.Ends, uint64(len(a32.Values))), append(af.Ends, uint64(len(af.Values)))
+		a8.Ends, a32.Ends, af.Ends = append(a8.Ends, uint64(len(a8.Values))), append(a32.Ends, uint64(len(a32.Values))),
+			append(af.Ends, uint64(len(af.Values)))
 	}
 	b.Columns = []BlockColumn{
-		{"f", "Float64", f}, {"nf", "Nullable(Float64)", f}, {"g", "Nullable(Float64)", Gaps{values, unknown}}, {"u64", "UInt64", u64}, {"u32", "UInt32", u32},
-		{"u16", "UInt16", u16}, {"u8", "UInt8", u8}, {"ok", "Bool", ok}, {"t", "DateTime64(9, 'UTC')", at}, {"id", "UUID", id}, {"s", "String", s},
-		{"w", "LowCardinality(String)", w}, {"many", "LowCardinality(String)", many}, {"a8", "Array(UInt8)", a8}, {"a32", "Array(UInt32)", a32}, {"af", "Array(Float64)", af},
+		{"f", "Float64", f}, {"nf", "Nullable(Float64)", f}, {"g", "Nullable(Float64)", Gaps{values, unknown}}, {"u64", "UInt64", u64},
+		{"u32", "UInt32", u32},
+		{"u16", "UInt16", u16}, {"u8", "UInt8", u8}, {"ok", "Bool", ok}, {"t", "DateTime64(9, 'UTC')", at}, {"id", "UUID", id},
+		{"s", "String", s},
+		{"w", "LowCardinality(String)", w}, {"many", "LowCardinality(String)", many}, {"a8", "Array(UInt8)", a8}, {"a32", "Array(UInt32)", a32},
+		{"af", "Array(Float64)", af},
 	}
 	return b
 }
@@ -65,7 +70,8 @@ func TestBlocksArriveWhole(t *testing.T) {
 			t.Fatal(err)
 		}
 		var text string
-		if err := conn.QueryRow(ctx, "SELECT toString(tuple(*)) FROM b WHERE u16 = 5 AND u64 = toUInt64(5) * 1099511627776").Scan(&text); err != nil {
+		if err := conn.QueryRow(ctx,
+			"SELECT toString(tuple(*)) FROM b WHERE u16 = 5 AND u64 = toUInt64(5) * 1099511627776").Scan(&text); err != nil {
 			t.Fatal(err)
 		}
 		return rows, hash, []string{text}

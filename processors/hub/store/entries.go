@@ -294,7 +294,8 @@ func (s *Store) PrepareRaw(ctx context.Context, rows []EntryRow) (func(context.C
 		return nil, err
 	}
 	return func(ctx context.Context) error {
-		batch, err := s.conn.PrepareBatch(clickhouse.Context(ctx, clickhouse.WithColumnNamesAndTypes(types)), "INSERT INTO entries ("+strings.Join(names, ", ")+")")
+		batch, err := s.conn.PrepareBatch(clickhouse.Context(ctx, clickhouse.WithColumnNamesAndTypes(types)),
+			"INSERT INTO entries ("+strings.Join(names, ", ")+")")
 		if err != nil {
 			return err
 		}

@@ -80,7 +80,8 @@ func (s *Store) Spoken(ctx context.Context, studio, player string, sessions []st
 
 // HitAsGuest counts the shots that a player hit in sessions of others.
 func (s *Store) HitAsGuest(ctx context.Context, studio, player string) (uint64, error) {
-	n, err := s.count(ctx, "SELECT uniqExact(studio, bay, journal, seq, shot_id) FROM entries FINAL WHERE studio = {studio:String} AND hitter = {player:String} AND player != {player:String} AND NOT erased", erasing(studio, player, nil))
+	n, err := s.count(ctx, "SELECT uniqExact(studio, bay, journal, seq, shot_id) FROM entries FINAL WHERE studio = {studio:String} AND "+
+		"hitter = {player:String} AND player != {player:String} AND NOT erased", erasing(studio, player, nil))
 	if err != nil {
 		return 0, fmt.Errorf("count shots of guest %s: %w", player, err)
 	}
@@ -99,7 +100,8 @@ func (s *Store) Scrub(ctx context.Context, studio, player string, sessions []str
 			continue
 		}
 		// 2: all replicas; the subquery gives the same on each once they agree.
-		statement := "ALTER TABLE " + t.table + " DELETE WHERE " + args.literal(t.where) + " SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1"
+		statement := "ALTER TABLE " + t.table + " DELETE WHERE " + args.literal(t.where) +
+			" SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1"
 		if err := s.conn.Exec(ctx, statement); err != nil {
 			return fmt.Errorf("scrub %s: %w", t.table, err)
 		}

@@ -11,7 +11,8 @@ import (
 // EventSigns gives of each bay a sign of the visit events stored of it: another
 // sign, other events.
 func (s *Store) EventSigns(ctx context.Context) (map[stream.Place]string, error) {
-	rows, err := s.conn.Query(ctx, "SELECT studio, bay, concat(toString(uniqExact(id)), '/', toString(max(inserted))) FROM visit_events GROUP BY studio, bay")
+	rows, err := s.conn.Query(ctx, "SELECT studio, bay, concat(toString(uniqExact(id)), '/', toString(max(inserted))) FROM visit_events "+
+		"GROUP BY studio, bay")
 	if err != nil {
 		return nil, fmt.Errorf("visit events: %w", plain(err))
 	}
@@ -38,7 +39,8 @@ type EventSum struct {
 
 // EventSums gives the visit events stored of a bay, by id.
 func (s *Store) EventSums(ctx context.Context, place stream.Place) (map[string]EventSum, error) {
-	rows, err := s.conn.Query(ctx, "SELECT id, journal, seq, CRC32(event) FROM visit_events FINAL WHERE studio = ? AND bay = ?", place.Studio, place.Bay)
+	rows, err := s.conn.Query(ctx, "SELECT id, journal, seq, CRC32(event) FROM visit_events FINAL WHERE studio = ? AND bay = ?", place.Studio,
+		place.Bay)
 	if err != nil {
 		return nil, fmt.Errorf("visit events of %s: %w", place, plain(err))
 	}
@@ -86,7 +88,8 @@ func (s *Store) EventBytes(ctx context.Context, place stream.Place, ids []string
 }
 
 func (s *Store) eventBytes(ctx context.Context, place stream.Place, ids []string) (out [][]byte, err error) {
-	rows, err := s.conn.Query(ctx, "SELECT event FROM visit_events FINAL WHERE studio = ? AND bay = ? AND id IN ? ORDER BY id", place.Studio, place.Bay, ids)
+	rows, err := s.conn.Query(ctx, "SELECT event FROM visit_events FINAL WHERE studio = ? AND bay = ? AND id IN ? ORDER BY id", place.Studio,
+		place.Bay, ids)
 	if err != nil {
 		return nil, fmt.Errorf("visit events of %s: %w", place, plain(err))
 	}

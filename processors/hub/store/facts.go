@@ -108,7 +108,8 @@ func (s *Store) Fingerprints(ctx context.Context, place stream.Place) ([]uint64,
 
 // CountEntries is the number of distinct entries stored of a bay.
 func (s *Store) CountEntries(ctx context.Context, place stream.Place) (n uint64, err error) {
-	err = s.conn.QueryRow(ctx, "SELECT uniqExact(journal, seq, shot_id) FROM entries WHERE studio = ? AND bay = ?", place.Studio, place.Bay).Scan(&n)
+	err = s.conn.QueryRow(ctx, "SELECT uniqExact(journal, seq, shot_id) FROM entries WHERE studio = ? AND bay = ?", place.Studio,
+		place.Bay).Scan(&n)
 	if err != nil {
 		return 0, fmt.Errorf("count entries of %s: %w", place, err)
 	}
@@ -123,7 +124,8 @@ func (s *Store) Unsure(ctx context.Context, place stream.Place) ([]event.Line, e
 
 // Events reads the visit events stored of a bay.
 func (s *Store) Events(ctx context.Context, place stream.Place) ([]*event.VisitEvent, error) {
-	rows, err := s.conn.Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND bay = ? GROUP BY id ORDER BY id", place.Studio, place.Bay)
+	rows, err := s.conn.Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND bay = ? GROUP BY id ORDER BY id", place.Studio,
+		place.Bay)
 	if err != nil {
 		return nil, fmt.Errorf("read visit events: %w", err)
 	}
@@ -148,7 +150,8 @@ func scanEvents(rows driver.Rows) ([]*event.VisitEvent, error) {
 
 // EventsOfKinds reads the visit events of some kinds stored of all bays of a studio.
 func (s *Store) EventsOfKinds(ctx context.Context, studio string, kinds []string) ([]*event.VisitEvent, error) {
-	rows, err := s.conn.Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND kind IN ? GROUP BY bay, id ORDER BY bay, id", studio, kinds)
+	rows, err := s.conn.Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND kind IN ? GROUP BY bay, id ORDER BY bay, id",
+		studio, kinds)
 	if err != nil {
 		return nil, fmt.Errorf("read visit events: %w", err)
 	}
@@ -159,7 +162,8 @@ func (s *Store) EventsOfKinds(ctx context.Context, studio string, kinds []string
 // LastEffective is the latest effective time stored of a bay, Unix ns; the
 // smallest integer when nothing is.
 func (s *Store) LastEffective(ctx context.Context, place stream.Place) (at int64, err error) {
-	const question = "SELECT if(count() = 0, -9223372036854775808, max(toUnixTimestamp64Nano(effective))) FROM entries WHERE studio = ? AND bay = ?"
+	const question = "SELECT if(count() = 0, -9223372036854775808, max(toUnixTimestamp64Nano(effective))) FROM entries WHERE studio = ? AND " +
+		"bay = ?"
 	if err := s.conn.QueryRow(ctx, question, place.Studio, place.Bay).Scan(&at); err != nil {
 		return 0, fmt.Errorf("last entry of %s: %w", place, err)
 	}

@@ -38,7 +38,8 @@ func (s *Store) Stored(ctx context.Context, place stream.Place, journal string, 
 // Journals lists the journals of a bay that the store has seen, with the range
 // of their seqs.
 func (s *Store) Journals(ctx context.Context, place stream.Place) (map[string]gap.Range, error) {
-	rows, err := s.conn.Query(ctx, "SELECT journal, min(seq), max(seq) FROM entries WHERE studio = ? AND bay = ? GROUP BY journal", place.Studio, place.Bay)
+	rows, err := s.conn.Query(ctx, "SELECT journal, min(seq), max(seq) FROM entries WHERE studio = ? AND bay = ? GROUP BY journal",
+		place.Studio, place.Bay)
 	if err != nil {
 		return nil, fmt.Errorf("journals of %s: %w", place, err)
 	}
@@ -112,7 +113,8 @@ func (s *Store) CloseJournal(ctx context.Context, place stream.Place, f Floor) e
 
 // StoredEvents counts which visit events of a console's journal are stored.
 func (s *Store) StoredEvents(ctx context.Context, studio, journal string, above uint64) (gap.Ranges, error) {
-	rows, err := s.conn.Query(ctx, "SELECT DISTINCT seq FROM visit_events WHERE studio = ? AND journal = ? AND seq > ? ORDER BY seq", studio, journal, above)
+	rows, err := s.conn.Query(ctx, "SELECT DISTINCT seq FROM visit_events WHERE studio = ? AND journal = ? AND seq > ? ORDER BY seq", studio,
+		journal, above)
 	if err != nil {
 		return nil, fmt.Errorf("count visit events of journal %s: %w", journal, err)
 	}

@@ -51,7 +51,8 @@ func (s *Store) kept(ctx context.Context, question string, args ...any) (out []K
 
 // Bytes reads what is stored of an entry.
 func (s *Store) Bytes(ctx context.Context, place stream.Place, k Kept) (data []byte, err error) {
-	err = s.conn.QueryRow(ctx, "SELECT entry FROM entries FINAL WHERE studio = ? AND bay = ? AND journal = ? AND seq = ? AND lower(hex(shot_id)) = ?",
+	err = s.conn.QueryRow(ctx, "SELECT entry FROM entries FINAL WHERE studio = ? AND bay = ? AND journal = ? AND seq = ? AND "+
+		"lower(hex(shot_id)) = ?",
 		place.Studio, place.Bay, k.Journal, k.Seq, k.ID).Scan(&data)
 	if err != nil {
 		return nil, fmt.Errorf("what is stored of entry %d of journal %s: %w", k.Seq, k.Journal, plain(err))
@@ -69,7 +70,8 @@ func (s *Store) RemoveEntries(ctx context.Context, place stream.Place, gone []Ke
 		for i, k := range piece {
 			keys[i] = fmt.Sprintf("(%s, %d, %s)", Quote(k.Journal), k.Seq, Quote(k.ID))
 		}
-		own := fmt.Sprintf("studio = %s AND bay = %s AND (journal, seq, lower(hex(shot_id))) IN (%s)", Quote(place.Studio), Quote(place.Bay), strings.Join(keys, ", "))
+		own := fmt.Sprintf("studio = %s AND bay = %s AND (journal, seq, lower(hex(shot_id))) IN (%s)", Quote(place.Studio), Quote(place.Bay),
+			strings.Join(keys, ", "))
 		if err := s.conn.Exec(ctx, "ALTER TABLE entries DELETE WHERE "+own+" SETTINGS mutations_sync = 2"); err != nil {
 			return fmt.Errorf("remove entries: %w", plain(err))
 		}

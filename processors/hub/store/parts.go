@@ -114,7 +114,8 @@ const granule = 8192
 // salvage copies rows [from, to) of a part, leaving out granules that can't be
 // read. A repeated row changes nothing, so the part may stay until all is done.
 func (s *Store) salvage(ctx context.Context, d *Damage, from, to uint64) (saved uint64, err error) {
-	err = s.conn.Exec(ctx, fmt.Sprintf("INSERT INTO %s SELECT * FROM %s WHERE _part = ? AND _part_offset >= ? AND _part_offset < ?", d.Table, d.Table),
+	err = s.conn.Exec(ctx, fmt.Sprintf("INSERT INTO %s SELECT * FROM %s WHERE _part = ? AND _part_offset >= ? AND _part_offset < ?", d.Table,
+		d.Table),
 		d.Part, from, to)
 	if err == nil {
 		return to - from, nil

@@ -26,7 +26,8 @@ var computed = []string{"entries", "trials", "verdicts"}
 func (s *Store) NewScratch(ctx context.Context, mark string) (*Scratch, error) {
 	c := &Scratch{s: s, mark: mark}
 	for table, key := range keysOf {
-		statement := fmt.Sprintf("CREATE TABLE %s AS %s ENGINE = ReplacingMergeTree(version) ORDER BY (studio, bay, %s)", c.name(table), table, key)
+		statement := fmt.Sprintf("CREATE TABLE %s AS %s ENGINE = ReplacingMergeTree(version) ORDER BY (studio, bay, %s)", c.name(table), table,
+			key)
 		if err := s.conn.Exec(ctx, statement); err != nil {
 			c.Close(context.WithoutCancel(ctx))
 			return nil, fmt.Errorf("scratch table of %s: %w", table, plain(err))
@@ -174,7 +175,8 @@ func (c *Scratch) Mend(ctx context.Context, studio, bay string, wrong []Differin
 			err = c.note(ctx, note, table, wrong)
 		}
 		for _, statement := range []string{
-			fmt.Sprintf("ALTER TABLE %s DELETE WHERE %s AND %s SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1", table, before, own),
+			fmt.Sprintf("ALTER TABLE %s DELETE WHERE %s AND %s SETTINGS mutations_sync = 2, allow_nondeterministic_mutations = 1", table, before,
+				own),
 			fmt.Sprintf("INSERT INTO %s SELECT * FROM %s FINAL WHERE %s", table, c.name(table), own),
 		} {
 			if err == nil {

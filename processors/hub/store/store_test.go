@@ -87,7 +87,8 @@ func TestEveryFieldHasItsColumn(t *testing.T) {
 		}
 		for _, name := range want {
 			var n uint64
-			if err := s.conn.QueryRow(t.Context(), "SELECT count() FROM system.columns WHERE database = currentDatabase() AND table = ? AND name = ?", table, name).Scan(&n); err != nil {
+			if err := s.conn.QueryRow(t.Context(),
+				"SELECT count() FROM system.columns WHERE database = currentDatabase() AND table = ? AND name = ?", table, name).Scan(&n); err != nil {
 				t.Fatal(err)
 			}
 			if n != 1 {

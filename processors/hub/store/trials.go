@@ -126,7 +126,8 @@ type TrialKey struct {
 // TrialKeys lists the rows of a session that have shots, so that a row which
 // lost its last one can be written with n = 0.
 func (s *Store) TrialKeys(ctx context.Context, studio, bay, session string) ([]TrialKey, error) {
-	rows, err := s.conn.Query(ctx, "SELECT trial, part FROM trials FINAL WHERE studio = ? AND bay = ? AND session = ? AND n + n_excluded + n_set_aside > 0",
+	rows, err := s.conn.Query(ctx, "SELECT trial, part FROM trials FINAL WHERE studio = ? AND bay = ? AND session = ? AND n + n_excluded + "+
+		"n_set_aside > 0",
 		studio, bay, session)
 	if err != nil {
 		return nil, fmt.Errorf("trial rows of session %s: %w", session, err)

@@ -28,7 +28,8 @@ func hit(seq uint64, in, hand string) EntryRow {
 		e.Measures = append(e.Measures, &event.Measure{Field: f.Field, Value: fieldValue(f, seq), Provenance: event.Provenance(1 + i%2),
 			AirAdjusted: event.AirAdjusted_AIR_AS_FLOWN})
 	}
-	r := EntryRow{Entry: e, Tag: &tag.Tag{Situation: &tag.Situation{Session: "s1", Trial: in, Part: 1, Player: "p1", Hand: event.Hand_HAND_RIGHT},
+	r := EntryRow{Entry: e, Tag: &tag.Tag{Situation: &tag.Situation{Session: "s1", Trial: in, Part: 1, Player: "p1",
+		Hand: event.Hand_HAND_RIGHT},
 		Version: 1, Status: tag.Counts, At: at}}
 	if hand == "left" {
 		r.Tag.Hand = event.Hand_HAND_LEFT
@@ -54,7 +55,8 @@ func trialOf(name, session string, shots []trial.Shot) TrialRow {
 func landing(points ...[2]float64) []trial.Shot {
 	var out []trial.Shot
 	for i, p := range points {
-		e := &event.Entry{Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: p[0]}, {Field: event.Field_FIELD_OFFLINE, Value: p[1]},
+		e := &event.Entry{Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: p[0]},
+			{Field: event.Field_FIELD_OFFLINE, Value: p[1]},
 			{Field: event.Field_FIELD_SPIN_RATE, Value: 6000 + 100*float64(i)}}}
 		values := shot.Of(e, shot.Frame{})
 		out = append(out, trial.Shot{Values: &values, Counts: true, Effective: viewDay.UnixNano() + int64(i), Order: i + 1, Device: "alder"})
@@ -82,7 +84,8 @@ func TestShotsViewCountsEachShotOnceInWords(t *testing.T) {
 		t.Fatal(err)
 	}
 	var shots, all, moved uint64
-	one(t, s, "SELECT (SELECT count() FROM shots), (SELECT count() FROM shots_all), (SELECT count() FROM shots WHERE trial = 't2')", &shots, &all, &moved)
+	one(t, s, "SELECT (SELECT count() FROM shots), (SELECT count() FROM shots_all), (SELECT count() FROM shots WHERE trial = 't2')", &shots,
+		&all, &moved)
 	if shots != 2 || all != 3 || moved != 1 {
 		t.Errorf("%d shots of %d entries, %d in t2", shots, all, moved)
 	}
@@ -95,7 +98,8 @@ func TestShotsViewCountsEachShotOnceInWords(t *testing.T) {
 			t.Errorf("%s: %v, not %v", f.Column, got, fieldValue(f, 1))
 		}
 		var words []string
-		rows, err := s.conn.Query(ctx, "SELECT name FROM system.columns WHERE database = currentDatabase() AND table = 'shots' AND name IN (?, ?)",
+		rows, err := s.conn.Query(ctx, "SELECT name FROM system.columns WHERE database = currentDatabase() AND table = 'shots' AND name IN (?, "+
+			"?)",
 			f.Name+"_from", strings.TrimSuffix(f.Name, "_x")+"_from")
 		if err != nil {
 			t.Fatal(err)
@@ -219,7 +223,8 @@ func TestTrialRowsViewGoldenValue(t *testing.T) {
 		t.Fatal(err)
 	}
 	var difference, variance float64
-	one(t, s, "SELECT assumeNotNull(anyIf(area_ln, trial = 'b') - anyIf(area_ln, trial = 'a')), assumeNotNull(sum(area_ln_var)) FROM trial_rows", &difference, &variance)
+	one(t, s, "SELECT assumeNotNull(anyIf(area_ln, trial = 'b') - anyIf(area_ln, trial = 'a')), assumeNotNull(sum(area_ln_var)) FROM "+
+		"trial_rows", &difference, &variance)
 	if math.Abs(difference+0.3607) > 1e-4 || math.Abs(variance-0.26627) > 1e-5 {
 		t.Errorf("difference %v, variance %v", difference, variance)
 	}
@@ -244,7 +249,8 @@ func TestTrialRowsViewTakesTheRightFields(t *testing.T) {
 			mean: m.Mean, strings.Replace(mean, "_mean", "_sd", 1): math.Sqrt(m.SS / float64(m.N-1)), "handed_" + mean: -m.Mean,
 		} {
 			var there uint64
-			one(t, s, "SELECT count() FROM system.columns WHERE database = currentDatabase() AND table = 'trial_rows' AND name = '"+column+"'", &there)
+			one(t, s, "SELECT count() FROM system.columns WHERE database = currentDatabase() AND table = 'trial_rows' AND name = '"+column+"'",
+				&there)
 			if there == 0 {
 				continue
 			}
@@ -265,7 +271,8 @@ func TestPromisesCheckedView(t *testing.T) {
 	s := open(t)
 	ctx := t.Context()
 	at := func(carry float64) []trial.Shot {
-		return landing([2]float64{carry - 2, -3}, [2]float64{carry, 2}, [2]float64{carry + 2, 1}, [2]float64{carry + 1, -2}, [2]float64{carry - 1, 2})
+		return landing([2]float64{carry - 2, -3}, [2]float64{carry, 2}, [2]float64{carry + 2, 1}, [2]float64{carry + 1, -2},
+			[2]float64{carry - 1, 2})
 	}
 	gamer := func(name, session string, carry float64) TrialRow {
 		r := trialOf(name, session, at(carry))
@@ -274,16 +281,20 @@ func TestPromisesCheckedView(t *testing.T) {
 	}
 	built := trialOf("check", "s2", at(156))
 	earlier := trialOf("check2", "s3", at(149))
-	if err := s.InsertTrials(ctx, []TrialRow{gamer("base", "s1", 150), trialOf("won", "s1", at(157)), gamer("again", "s2", 152), built, earlier}); err != nil {
+	if err := s.InsertTrials(ctx, []TrialRow{gamer("base", "s1", 150), trialOf("won", "s1", at(157)), gamer("again", "s2", 152), built,
+		earlier}); err != nil {
 		t.Fatal(err)
 	}
-	promises := []*event.Promise{{Outcome: "carry", Change: 7, Low: 3, High: 11, ProbabilityBetter: .98}, {Outcome: "direction", Change: -.1, Low: -.4, High: .2},
+	promises := []*event.Promise{{Outcome: "carry", Change: 7, Low: 3, High: 11, ProbabilityBetter: .98},
+		{Outcome: "direction", Change: -.1, Low: -.4, High: .2},
 		{Outcome: "strike", Change: -.001, Low: -.002, High: 0}}
 	verdict := func(id, check string, live bool) VerdictRow {
-		return VerdictRow{Place: place, ID: id, Version: 1, Visit: "v1", Session: "s1", Player: "p1", Category: "iron", At: viewDay.UnixNano(), CheckTrial: check, Live: live,
+		return VerdictRow{Place: place, ID: id, Version: 1, Visit: "v1", Session: "s1", Player: "p1", Category: "iron", At: viewDay.UnixNano(),
+			CheckTrial: check, Live: live,
 			Given: &event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "won", Baseline: "base", Promises: promises}}
 	}
-	if err := s.InsertVerdicts(ctx, []VerdictRow{verdict("a", "check", true), verdict("b", "check2", true), verdict("c", "", true), verdict("d", "check", false)}); err != nil {
+	if err := s.InsertVerdicts(ctx, []VerdictRow{verdict("a", "check", true), verdict("b", "check2", true), verdict("c", "", true),
+		verdict("d", "check", false)}); err != nil {
 		t.Fatal(err)
 	}
 	var live uint64
@@ -329,7 +340,8 @@ func TestBayDaysView(t *testing.T) {
 		t.Fatal(err)
 	}
 	var days, entries, shots, rejected, repeats, trials uint64
-	one(t, s, "SELECT (SELECT count() FROM bay_days), entries, shots, rejected, repeats, trials FROM bay_days WHERE day = '2026-05-04'", &days, &entries, &shots, &rejected, &repeats, &trials)
+	one(t, s, "SELECT (SELECT count() FROM bay_days), entries, shots, rejected, repeats, trials FROM bay_days WHERE day = '2026-05-04'", &days,
+		&entries, &shots, &rejected, &repeats, &trials)
 	if days != 2 || entries != 4 || shots != 2 || rejected != 1 || repeats != 1 || trials != 1 {
 		t.Error(days, entries, shots, rejected, repeats, trials)
 	}

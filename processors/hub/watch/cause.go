@@ -51,13 +51,15 @@ func (s Seen) Causes() []Alarm {
 			continue // nobody can be heard
 		case a.What == "late" && (deaf || slow != nil):
 			continue // what the bays' networks are not to be blamed for
-		case a.What == "silent" && a.Bay == "console" && slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == Console && h.What == Stuck }):
+		case a.What == "silent" && a.Bay == "console" &&
+			slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == Console && h.What == Stuck }):
 			continue
 		case a.What == "silent" && s.At.Sub(s.Since) < 2*health.SilentAfter:
 			continue
 		case a.What == "silent" && a.Bay != "console" && s.Revoked != nil && s.Revoked(a.Bay):
 			alarm.What = "revoked"
-			alarm.Text = "its key was taken back, so the broker refuses it: `fairlead keys list` shows it; give the bay a new key with `fairlead keys rotate`, " +
+			alarm.Text = "its key was taken back, so the broker refuses it: `fairlead keys list` shows it; give the bay a new key with `fairlead " +
+				"keys rotate`, " +
 				"or take the bay out of the configuration. What is hit there stays in its journal"
 		case a.What == "silent" && !s.Open:
 			continue
@@ -83,6 +85,8 @@ func (s Seen) slowBroker() *Alarm {
 	if heard := s.Expected - silent; s.Expected == 0 || len(late) < 2 || len(late) < heard {
 		return nil
 	}
-	return &Alarm{Where: Broker, What: "slow", Severity: Critical, Text: fmt.Sprintf("entries of all %d bays that are heard wait to be sent, though the broker answers: "+
-		"its disk is full or slow, or its machine out of breath. Shots are safe in the bays' journals. See the hub's disk and `journalctl -u fairlead`", len(late))}
+	return &Alarm{Where: Broker, What: "slow", Severity: Critical,
+		Text: fmt.Sprintf("entries of all %d bays that are heard wait to be sent, though the broker answers: "+
+			"its disk is full or slow, or its machine out of breath. Shots are safe in the bays' journals. See the hub's disk and `journalctl -u "+
+			"fairlead`", len(late))}
 }

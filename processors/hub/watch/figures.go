@@ -30,9 +30,11 @@ var bounds = []bound{
 		"%.0f entries that its journal holds are not stored, and asking for them does not help: is its collector reached, is its disk whole? " +
 			"`fairlead audit --bay` names journal and numbers; give up what is gone for good with --close"},
 	{"fairlead_process_consume_lag_entries", "bay", "bay ", "behind", 1000, 2 * time.Minute, Warning,
-		"%.0f of its entries wait in the log to be tagged: the hub is out of breath, or the store is slow. Nothing is lost. See processor, memory and disk of the hub"},
+		"%.0f of its entries wait in the log to be tagged: the hub is out of breath, or the store is slow. Nothing is lost. See processor, " +
+			"memory and disk of the hub"},
 	{"fairlead_process_sensor_drifting", "bay", "bay ", "drifting", 0, 10 * time.Minute, Warning,
-		"a device's figures have left what its own launch values give, by more than chance explains (%.0f): clean and level it, look at the ball and air set in it, calibrate it by its maker's instructions. Until then compare within this bay only"},
+		"a device's figures have left what its own launch values give, by more than chance explains (%.0f): clean and level it, look at the " +
+			"ball and air set in it, calibrate it by its maker's instructions. Until then compare within this bay only"},
 	{"fairlead_log_unfilled_journals", "stream", "log ", "unfilled", 0, 15 * time.Minute, Warning,
 		"%.0f journals have yet to fill in what the log lost: switch on the PCs of silent bays, and clear no journal meanwhile"},
 }
@@ -104,8 +106,10 @@ func (f *Figures) leases(families map[string]*dto.MetricFamily, now time.Time) [
 	if len(f.moves) <= movesMost {
 		return nil
 	}
-	return []Alarm{{Where: Process, What: "leases", Severity: Warning, Text: fmt.Sprintf("the bays that it serves changed %d times in %s: leases go to and fro. "+
-		"Is the broker slow, the hub's machine out of breath, or does a second processor start again and again? See `journalctl -u fairlead`", len(f.moves), movesFor)}}
+	return []Alarm{{Where: Process, What: "leases", Severity: Warning,
+		Text: fmt.Sprintf("the bays that it serves changed %d times in %s: leases go to and fro. "+
+			"Is the broker slow, the hub's machine out of breath, or does a second processor start again and again? See `journalctl -u fairlead`",
+			len(f.moves), movesFor)}}
 }
 
 func value(m *dto.Metric) float64 {

@@ -35,9 +35,10 @@ func (l *Lives) Look(restarts map[string]int, now time.Time) (out []Alarm) {
 		if lives == 0 {
 			continue
 		}
-		a := Alarm{Where: name, What: "restarted", Severity: Warning, Text: fmt.Sprintf("it ended or hung and was started again %s in the last %s. "+
-			"Nothing is lost by that; why stands in `journalctl -u fairlead`, and of one that hung in the folder dumps below the data folder",
-			times(lives), livesFor)}
+		a := Alarm{Where: name, What: "restarted", Severity: Warning,
+			Text: fmt.Sprintf("it ended or hung and was started again %s in the last %s. "+
+				"Nothing is lost by that; why stands in `journalctl -u fairlead`, and of one that hung in the folder dumps below the data folder",
+				times(lives), livesFor)}
 		if lives > 5 {
 			a.Severity = Critical
 		}

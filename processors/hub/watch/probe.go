@@ -33,9 +33,12 @@ type Prober struct {
 
 // meaning says what stands still while a process does not get on, and what to try.
 var meaning = map[string]string{
-	Engine:  "the store takes nothing and answers nothing; entries wait in the log and in the journals. See its free disk and memory, and `journalctl -u fairlead`",
-	Broker:  "no bay is heard and the live pages stand still; shots are safe in the bays' journals and arrive later. See the hub's disk and `journalctl -u fairlead`",
-	Process: "shots are not tagged or stored, and pages show old figures; nothing is lost, it goes on from the log. See `journalctl -u fairlead` and the folder dumps",
+	Engine: "the store takes nothing and answers nothing; entries wait in the log and in the journals. See its free disk and memory, and " +
+		"`journalctl -u fairlead`",
+	Broker: "no bay is heard and the live pages stand still; shots are safe in the bays' journals and arrive later. See the hub's disk and " +
+		"`journalctl -u fairlead`",
+	Process: "shots are not tagged or stored, and pages show old figures; nothing is lost, it goes on from the log. See `journalctl -u " +
+		"fairlead` and the folder dumps",
 	Console: "the bays' pages can't be used. What was entered is in its journal. See `journalctl -u fairlead`",
 }
 

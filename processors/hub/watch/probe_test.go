@@ -37,7 +37,8 @@ func TestProcessesThatDoNotGetOn(t *testing.T) {
 	for _, a := range p.Look(t.Context()) {
 		found[a.Where] = a.Text
 	}
-	for where, word := range map[string]string{Process: "bay north stands still", Broker: "does not answer within", Console: "has not said where"} {
+	for where, word := range map[string]string{Process: "bay north stands still", Broker: "does not answer within",
+		Console: "has not said where"} {
 		if !strings.Contains(found[where], word) {
 			t.Errorf("%s: %q, want %q", where, found[where], word)
 		}

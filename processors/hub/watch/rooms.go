@@ -58,7 +58,8 @@ func (r *Rooms) Look(disks []Disk, now time.Time) (out []Alarm) {
 func (d Disk) filling(before looked, now time.Time) *Alarm {
 	if d.Free <= d.Reserve {
 		return &Alarm{Where: d.Where, What: "full", Severity: Critical,
-			Text: fmt.Sprintf("%s free on its disk, and %s are kept in reserve: nothing more is taken. Free space", humanize.IBytes(d.Free), humanize.IBytes(d.Reserve))}
+			Text: fmt.Sprintf("%s free on its disk, and %s are kept in reserve: nothing more is taken. Free space", humanize.IBytes(d.Free),
+				humanize.IBytes(d.Reserve))}
 	}
 	since := now.Sub(before.at)
 	if since < fillLooked || before.free <= d.Free {
@@ -70,7 +71,8 @@ func (d Disk) filling(before looked, now time.Time) *Alarm {
 		return nil
 	}
 	return &Alarm{Where: d.Where, What: "filling", Severity: Warning,
-		Text: fmt.Sprintf("its disk is full in about %s if it goes on filling as in the last %s (%s free): free space, or see what writes so much",
+		Text: fmt.Sprintf("its disk is full in about %s if it goes on filling as in the last %s (%s free): free space, or see what writes so "+
+			"much",
 			roughly(left), roughly(since), humanize.IBytes(d.Free))}
 }
 

@@ -98,7 +98,8 @@ func TestMailGoesToARealServer(t *testing.T) {
 	}
 	go server.Serve(l)
 	defer server.Close()
-	m := Mail{Server: l.Addr().String(), TLS: "none", From: "hub@harbour-row.example", To: []string{"ops@harbour-row.example", "desk@harbour-row.example"}}
+	m := Mail{Server: l.Addr().String(), TLS: "none", From: "hub@harbour-row.example",
+		To: []string{"ops@harbour-row.example", "desk@harbour-row.example"}}
 	if err := m.Check(); err != nil {
 		t.Fatal(err)
 	}

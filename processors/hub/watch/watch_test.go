@@ -46,7 +46,8 @@ func (s *scene) run(t *testing.T, senders ...Sender) (stop func()) {
 		t.Fatal(err)
 	}
 	w, err := New(Options{Studio: "harbour-row", File: s.file, Look: func(context.Context) []Alarm { return s.alarms }, Senders: senders,
-		Quiet: quiet, Now: func() time.Time { return time.Now().UTC() }, Logger: slog.New(slog.DiscardHandler), Registry: prometheus.NewRegistry(), Every: 5 * time.Second})
+		Quiet: quiet, Now: func() time.Time { return time.Now().UTC() }, Logger: slog.New(slog.DiscardHandler),
+		Registry: prometheus.NewRegistry(), Every: 5 * time.Second})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +99,8 @@ func TestWhatComesTogetherIsToldTogether(t *testing.T) {
 		people := &said{name: "people"}
 		defer s.run(t, people)()
 		passes(90 * time.Second)
-		if len(people.messages) != 1 || len(people.messages[0].Began) != 2 || people.messages[0].Subject() != "harbour-row: bay north: silent, bay south: skew" {
+		if len(people.messages) != 1 || len(people.messages[0].Began) != 2 ||
+			people.messages[0].Subject() != "harbour-row: bay north: silent, bay south: skew" {
 			t.Errorf("said %+v", people.messages)
 		}
 	})
@@ -173,12 +175,14 @@ func TestTheCauseIsNamedAndNotWhatFollows(t *testing.T) {
 		seen Seen
 		want string
 	}{
-		"a bay is silent":          {Seen{Bays: silence, Open: true}, "bay north silent, bay south skew"},
-		"the broker hangs":         {Seen{Bays: silence, Hub: stuck(Broker), Open: true}, "broker stuck, bay south skew"},
-		"the processor hangs":      {Seen{Hub: stuck(Process), Open: true}, "process stuck"},
-		"the studio is closed":     {Seen{Bays: silence}, "bay south skew"},
-		"its key was revoked":      {Seen{Bays: silence, Revoked: func(bay string) bool { return bay == "north" }}, "bay north revoked, bay south skew"},
-		"the console hangs":        {Seen{Bays: []health.Alarm{{Bay: "console", What: "silent"}}, Hub: stuck(Console), Open: true}, "console stuck"},
+		"a bay is silent":      {Seen{Bays: silence, Open: true}, "bay north silent, bay south skew"},
+		"the broker hangs":     {Seen{Bays: silence, Hub: stuck(Broker), Open: true}, "broker stuck, bay south skew"},
+		"the processor hangs":  {Seen{Hub: stuck(Process), Open: true}, "process stuck"},
+		"the studio is closed": {Seen{Bays: silence}, "bay south skew"},
+		"its key was revoked": {Seen{Bays: silence, Revoked: func(bay string) bool { return bay == "north" }},
+			"bay north revoked, bay south skew"},
+		"the console hangs": {Seen{Bays: []health.Alarm{{Bay: "console", What: "silent"}}, Hub: stuck(Console), Open: true},
+			"console stuck"},
 		"the watch has just begun": {Seen{Bays: silence, Open: true, Since: at.Add(-10 * time.Second)}, "bay south skew"},
 	} {
 		c.seen.At = at

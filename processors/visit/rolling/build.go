@@ -76,7 +76,8 @@ func (b *Builder) Build(s Snapshot) State {
 	defer b.mu.Unlock()
 	b.turn++
 	b.pending = nil
-	out := State{Studio: s.Studio, Bay: s.Bay, At: s.At, Trials: []Trial{}, Comparisons: []Comparison{}, Shots: []ShotRow{}, Loose: []ShotRow{}}
+	out := State{Studio: s.Studio, Bay: s.Bay, At: s.At, Trials: []Trial{}, Comparisons: []Comparison{}, Shots: []ShotRow{},
+		Loose: []ShotRow{}}
 	out.Sensors, out.Alarms = s.Sensors, s.Alarms
 	if s.Timeline == nil {
 		return out
@@ -268,7 +269,8 @@ func (b *Builder) report(session string, category glossary.Category, c *club, p 
 		return r, true, true
 	}
 	b.pending = append(b.pending, func() func() {
-		report, err := evidence.Compare(category, evidenceOf(p.baseline), evidenceOf(p.candidate), evidence.Options{Priors: priorsOf(category, p.taken)})
+		report, err := evidence.Compare(category, evidenceOf(p.baseline), evidenceOf(p.candidate),
+			evidence.Options{Priors: priorsOf(category, p.taken)})
 		if err != nil {
 			report = evidence.Report{Category: category, Doubts: []string{"can't be weighed: " + err.Error()}}
 		}

@@ -19,7 +19,8 @@ func twoClubs(n int) *world {
 	for range n {
 		w.hit(own)
 	}
-	w.enter("longer", false, length(0.95), &event.Spec{Field: event.BuildField_BUILD_LOFT, Number: 31, Knowledge: event.Knowledge_KNOWLEDGE_MEASURED})
+	w.enter("longer", false, length(0.95), &event.Spec{Field: event.BuildField_BUILD_LOFT, Number: 31,
+		Knowledge: event.Knowledge_KNOWLEDGE_MEASURED})
 	for range n {
 		w.hit(weaker)
 	}
@@ -36,7 +37,8 @@ func TestStateOfTwoClubs(t *testing.T) {
 	}
 	// The gamer's loft is not known: that is said, not taken as a difference of known size.
 	changes := s.Trials[1].Changes
-	if len(changes) != 2 || changes[0].Field != "loft" || changes[0].From.Known || !changes[0].To.Measured || changes[1].From.Number != 0.94 || changes[1].To.Number != 0.95 {
+	if len(changes) != 2 || changes[0].Field != "loft" || changes[0].From.Known || !changes[0].To.Measured || changes[1].From.Number != 0.94 ||
+		changes[1].To.Number != 0.95 {
 		t.Errorf("changes %+v", changes)
 	}
 	if len(s.Comparisons) != 1 || len(s.Comparisons[0].Outcomes) != 12 {

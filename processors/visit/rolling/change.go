@@ -59,7 +59,8 @@ func featuresOf(c glossary.Category) []feature {
 	if c == glossary.Putter {
 		return []feature{{event.Field_FIELD_LAUNCH_ANGLE, false, 0.5}, {event.Field_FIELD_FORWARD_ROLL, false, 15}}
 	}
-	return []feature{{event.Field_FIELD_LAUNCH_ANGLE, false, 1.5}, {event.Field_FIELD_SPIN_RATE, true, 0.12}, {event.Field_FIELD_BALL_SPEED, true, 0.03}}
+	return []feature{{event.Field_FIELD_LAUNCH_ANGLE, false, 1.5}, {event.Field_FIELD_SPIN_RATE, true, 0.12},
+		{event.Field_FIELD_BALL_SPEED, true, 0.03}}
 }
 
 // point is a shot in the features; ok is false where one is missing.
@@ -322,9 +323,11 @@ func (l *looking) suspicion(r run) *Suspicion {
 	k := len(s.Shots)
 	switch r.kind {
 	case "early":
-		s.Text = fmt.Sprintf("The first %d shots of trial %d look like %s, not like %s: was the swap entered before it was made?", k, own.row.trial.Number, s.ToName, s.FromName)
+		s.Text = fmt.Sprintf("The first %d shots of trial %d look like %s, not like %s: was the swap entered before it was made?", k,
+			own.row.trial.Number, s.ToName, s.FromName)
 	case "late":
-		s.Text = fmt.Sprintf("The last %d shots of trial %d look like %s, not like %s: was the swap entered late?", k, own.row.trial.Number, s.ToName, s.FromName)
+		s.Text = fmt.Sprintf("The last %d shots of trial %d look like %s, not like %s: was the swap entered late?", k, own.row.trial.Number,
+			s.ToName, s.FromName)
 	default:
 		s.Text = fmt.Sprintf("It looks as if the club changed %d shots ago: they fit %s, not %s.", k, s.ToName, s.FromName)
 	}

@@ -85,7 +85,8 @@ func TestForgottenSwapsAreFound(t *testing.T) {
 				}
 			}
 		}
-		t.Logf("differ %s: found in %.0f %% of sessions within eight shots, right in %.0f %% of those", name, 100*float64(found)/float64(sessions()), 100*float64(right)/float64(max(found, 1)))
+		t.Logf("differ %s: found in %.0f %% of sessions within eight shots, right in %.0f %% of those", name,
+			100*float64(found)/float64(sessions()), 100*float64(right)/float64(max(found, 1)))
 		if float64(found) < c.least*float64(sessions()) || float64(right) < c.right*float64(found) {
 			t.Errorf("differ %s: found %d of %d, right %d", name, found, sessions(), right)
 		}
@@ -117,7 +118,8 @@ func TestLateEntryIsFound(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("found in %.0f %% of sessions, right in %.0f %% of those", 100*float64(found)/float64(sessions()), 100*float64(right)/float64(max(found, 1)))
+	t.Logf("found in %.0f %% of sessions, right in %.0f %% of those", 100*float64(found)/float64(sessions()),
+		100*float64(right)/float64(max(found, 1)))
 	if float64(found) < 0.4*float64(sessions()) || float64(right) < 0.85*float64(found) {
 		t.Errorf("found %d of %d, right %d", found, sessions(), right)
 	}

@@ -199,8 +199,10 @@ func evidenceOf(rows []*row) []evidence.Trial {
 func measures(s *Shot) map[evidence.Measure]float64 {
 	m := map[evidence.Measure]float64{}
 	for to, from := range map[evidence.Measure]event.Field{
-		evidence.BallSpeedMps: event.Field_FIELD_BALL_SPEED, evidence.LaunchDeg: event.Field_FIELD_LAUNCH_ANGLE, evidence.SpinRpm: event.Field_FIELD_SPIN_RATE,
-		evidence.StrikeXM: event.Field_FIELD_STRIKE_X, evidence.StrikeYM: event.Field_FIELD_STRIKE_Y, evidence.StartDeg: event.Field_FIELD_LAUNCH_DIRECTION,
+		evidence.BallSpeedMps: event.Field_FIELD_BALL_SPEED, evidence.LaunchDeg: event.Field_FIELD_LAUNCH_ANGLE,
+		evidence.SpinRpm:  event.Field_FIELD_SPIN_RATE,
+		evidence.StrikeXM: event.Field_FIELD_STRIKE_X, evidence.StrikeYM: event.Field_FIELD_STRIKE_Y,
+		evidence.StartDeg: event.Field_FIELD_LAUNCH_DIRECTION,
 	} {
 		if x, ok := s.Values.Get(from); ok {
 			m[to] = x

@@ -94,7 +94,8 @@ func hashPrior(taken *event.PriorTaken) (out []uint64) {
 		return x
 	}
 	for _, p := range taken.GetPriors() {
-		out = append(out, word(p.Outcome+" "+p.Answer), math.Float64bits(p.Mean), math.Float64bits(p.Sd), math.Float64bits(p.Doubt), p.Players, uint64(p.AnsweredUnixNs))
+		out = append(out, word(p.Outcome+" "+p.Answer), math.Float64bits(p.Mean), math.Float64bits(p.Sd), math.Float64bits(p.Doubt), p.Players,
+			uint64(p.AnsweredUnixNs))
 	}
 	return out
 }

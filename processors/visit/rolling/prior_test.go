@@ -15,7 +15,8 @@ func expected(w *world, answer string, mean, sd float64) *event.VisitEvent {
 	tl := w.log.Timeline()
 	return &event.VisitEvent{Session: "s", Body: &event.VisitEvent_PriorTaken{PriorTaken: &event.PriorTaken{
 		Pair: Pair("p", "iron", tl.Trial("t1").Build, tl.Trial("t2").Build), ProfileUnixNs: 5e17,
-		Priors: []*event.Prior{{Outcome: "carry", Mean: mean, Sd: sd, Doubt: evidence.FleetDoubt, Answer: answer, Players: 214, AnsweredUnixNs: 9e17, MarkUnixNs: 8e17}},
+		Priors: []*event.Prior{{Outcome: "carry", Mean: mean, Sd: sd, Doubt: evidence.FleetDoubt, Answer: answer, Players: 214,
+			AnsweredUnixNs: 9e17, MarkUnixNs: 8e17}},
 	}}}
 }
 
@@ -55,7 +56,8 @@ func TestThePriorOfTheFleetIsWeighedAndNamed(t *testing.T) {
 	w.say(expected(w, "a1", -3, 1.2))
 	with := carryOf(t, finished())
 	p := with.Prior
-	if p.Answer != "a1" || p.Players != 214 || p.Mean != -3 || p.SD != 1.2 || p.Profile != 5e17 || p.Mark != 8e17 || p.Without == nil || p.Surprise == nil {
+	if p.Answer != "a1" || p.Players != 214 || p.Mean != -3 || p.SD != 1.2 || p.Profile != 5e17 || p.Mark != 8e17 || p.Without == nil ||
+		p.Surprise == nil {
 		t.Fatalf("the prior is not named: %+v", p)
 	}
 	if !strings.Contains(p.Text, "214 players") || !strings.Contains(p.Text, "-3 m ± 1.2") || p.Disagrees {
@@ -79,7 +81,8 @@ func TestThePriorOfTheFleetIsWeighedAndNamed(t *testing.T) {
 	// A newer answer counts; one that the shots contradict loses its weight and says so.
 	w.say(expected(w, "a2", 25, 1.2))
 	wrong := carryOf(t, finished())
-	if wrong.Prior.Answer != "a2" || !wrong.Prior.Disagrees || wrong.Prior.Held > 0.01 || math.Abs(wrong.ProbBetter-weak.ProbBetter) > 0.02 || !strings.Contains(wrong.Prior.Text, "disagree") {
+	if wrong.Prior.Answer != "a2" || !wrong.Prior.Disagrees || wrong.Prior.Held > 0.01 || math.Abs(wrong.ProbBetter-weak.ProbBetter) > 0.02 ||
+		!strings.Contains(wrong.Prior.Text, "disagree") {
 		t.Errorf("a wrong prior: %+v", wrong)
 	}
 	// What was expected of another build does not hold for a corrected one.
@@ -104,7 +107,8 @@ func rowsOf(w *world, club int) (out []*row) {
 // Priors that can't be used are left out, not passed on.
 func TestSpoiledPriorsAreLeftOut(t *testing.T) {
 	taken := &event.PriorTaken{Priors: []*event.Prior{
-		{Outcome: "carry", Mean: math.NaN(), Sd: 1}, {Outcome: "direction", Mean: 0, Sd: 0}, {Outcome: "luck", Sd: 1}, {Outcome: "area", Sd: 0.3, Doubt: 1}, {Outcome: "spin", Mean: 1, Sd: 2}}}
+		{Outcome: "carry", Mean: math.NaN(), Sd: 1}, {Outcome: "direction", Mean: 0, Sd: 0}, {Outcome: "luck", Sd: 1},
+		{Outcome: "area", Sd: 0.3, Doubt: 1}, {Outcome: "spin", Mean: 1, Sd: 2}}}
 	if got := priorsOf("putter", taken); len(got) != 0 {
 		t.Errorf("%v", got)
 	}

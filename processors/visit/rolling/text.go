@@ -21,17 +21,20 @@ func (s *State) WriteText(to io.Writer) error {
 	} else if s.Now.Paused {
 		state = "paused"
 	}
-	fmt.Fprintf(w, "bay %s: session %s, player %s, %s, %s-handed, %s, %d shots count\n", s.Bay, s.Session.ID, s.Session.Player, s.Session.Category, s.Session.Hand, state, s.Session.N)
+	fmt.Fprintf(w, "bay %s: session %s, player %s, %s, %s-handed, %s, %d shots count\n", s.Bay, s.Session.ID, s.Session.Player,
+		s.Session.Category, s.Session.Hand, state, s.Session.N)
 	s.writeTrials(w)
 	w.Flush()
 	s.writeComparisons(w)
 	if s.Suspicion != nil {
-		fmt.Fprintf(w, "\n%s Shots %v; to move them: fairlead visit move --bay %s %s --to %s\n", s.Suspicion.Text, s.Suspicion.Numbers, s.Bay, strings.Join(s.Suspicion.Shots, " "), s.Suspicion.To)
+		fmt.Fprintf(w, "\n%s Shots %v; to move them: fairlead visit move --bay %s %s --to %s\n", s.Suspicion.Text, s.Suspicion.Numbers, s.Bay,
+			strings.Join(s.Suspicion.Shots, " "), s.Suspicion.To)
 	}
 	if n := len(s.Shots); n > 0 {
 		fmt.Fprintln(w, "\nshot\ttrial\tcarry m\toffline m\tball m/s\tstatus")
 		for _, x := range s.Shots[max(n-10, 0):] {
-			fmt.Fprintf(w, "%d\t%d\t%s\t%s\t%s\t%s\n", x.Number, x.TrialNo, valueText(x, "carry_m"), valueText(x, "offline_m"), valueText(x, "ball_speed_mps"), strings.TrimSpace(x.Status+" "+x.Reason))
+			fmt.Fprintf(w, "%d\t%d\t%s\t%s\t%s\t%s\n", x.Number, x.TrialNo, valueText(x, "carry_m"), valueText(x, "offline_m"),
+				valueText(x, "ball_speed_mps"), strings.TrimSpace(x.Status+" "+x.Reason))
 		}
 	}
 	return w.Flush()
@@ -65,7 +68,8 @@ func (s *State) writeTrials(w io.Writer) {
 		if t.Carry != nil && t.Landing > 0 {
 			carry = statText(*t.Carry)
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\t%s\t%s\t%s\n", number, t.ID, name, t.N, carry, mean("launch_angle_deg", 1), mean("spin_rate_rpm", 0), mean("landing_angle_deg", 1), strings.Join(judged, ", "))
+		fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\t%s\t%s\t%s\n", number, t.ID, name, t.N, carry, mean("launch_angle_deg", 1),
+			mean("spin_rate_rpm", 0), mean("landing_angle_deg", 1), strings.Join(judged, ", "))
 	}
 }
 
@@ -85,7 +89,8 @@ func (s *State) writeComparisons(w *tabwriter.Writer) {
 				fmt.Fprintf(w, "  %s\tnot yet: %s\n", o.Name, o.Why)
 				continue
 			}
-			fmt.Fprintf(w, "  %s\t%+.3g %s (%+.3g to %+.3g)\todds better %.0f %%\t%s\n", o.Name, o.Change, o.Unit, o.Low, o.High, 100*o.ProbBetter, o.Verdict)
+			fmt.Fprintf(w, "  %s\t%+.3g %s (%+.3g to %+.3g)\todds better %.0f %%\t%s\n", o.Name, o.Change, o.Unit, o.Low, o.High, 100*o.ProbBetter,
+				o.Verdict)
 		}
 		w.Flush()
 	}

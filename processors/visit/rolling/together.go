@@ -39,8 +39,9 @@ func holdTogether(all []Comparison) {
 			}
 		}
 		if len(alone) > 0 {
-			c.Doubts = append(c.Doubts[:len(c.Doubts):len(c.Doubts)], fmt.Sprintf("weighed for itself only: %s; among all %d statements of this session a chance finding is not ruled out yet",
-				strings.Join(alone, ", "), len(values)))
+			c.Doubts = append(c.Doubts[:len(c.Doubts):len(c.Doubts)],
+				fmt.Sprintf("weighed for itself only: %s; among all %d statements of this session a chance finding is not ruled out yet",
+					strings.Join(alone, ", "), len(values)))
 		}
 	}
 }

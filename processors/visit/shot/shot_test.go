@@ -14,7 +14,8 @@ import (
 func entry(pairs ...float64) *event.Entry {
 	e := &event.Entry{}
 	for i := 0; i+1 < len(pairs); i += 2 {
-		e.Measures = append(e.Measures, &event.Measure{Field: event.Field(pairs[i]), Value: pairs[i+1], Provenance: event.Provenance_PROVENANCE_MEASURED})
+		e.Measures = append(e.Measures, &event.Measure{Field: event.Field(pairs[i]), Value: pairs[i+1],
+			Provenance: event.Provenance_PROVENANCE_MEASURED})
 	}
 	return e
 }

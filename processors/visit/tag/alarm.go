@@ -23,7 +23,8 @@ func (a Alarm) String() string {
 	for i, id := range a.Shots {
 		names[i] = id.String()
 	}
-	return fmt.Sprintf("journal %s: number %d is claimed by the shots %s; all are kept. Was the disk copied or restored? Let only one collector write this journal",
+	return fmt.Sprintf("journal %s: number %d is claimed by the shots %s; all are kept. Was the disk copied or restored? Let only one "+
+		"collector write this journal",
 		a.Journal, a.Seq, strings.Join(names, ", "))
 }
 

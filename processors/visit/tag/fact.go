@@ -108,7 +108,8 @@ func preferred(a, b Fact) int {
 		firstSeen(a, b), cmp.Compare(a.Effective, b.Effective), cmp.Compare(a.Content, b.Content),
 		cmp.Compare(a.Revision, b.Revision), flag(a.Deleted, b.Deleted), flag(a.Valid, b.Valid),
 		flag(a.Unsure, b.Unsure), flag(a.Wide, b.Wide), cmp.Compare(a.Earliest, b.Earliest), cmp.Compare(a.Latest, b.Latest),
-		strings.Compare(a.Boot, b.Boot), cmp.Compare(a.Read, b.Read), cmp.Compare(a.Seen, b.Seen), strings.Compare(a.Device, b.Device), cmp.Compare(a.Role, b.Role),
+		strings.Compare(a.Boot, b.Boot), cmp.Compare(a.Read, b.Read), cmp.Compare(a.Seen, b.Seen), strings.Compare(a.Device, b.Device),
+		cmp.Compare(a.Role, b.Role),
 		cmp.Compare(b.Reread, a.Reread),
 	)
 }

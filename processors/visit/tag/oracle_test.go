@@ -291,7 +291,8 @@ func TestAsofOracle(t *testing.T) {
 		log := &visit.Log{}
 		for _, e := range events {
 			log.Add(e.contract())
-			if err := eventRows.Append(e.w, e.id, e.kind, e.session, e.trial, e.build, e.word, e.aim, e.shots, e.effective, e.recorded, e.journal, e.seq,
+			if err := eventRows.Append(e.w, e.id, e.kind, e.session, e.trial, e.build, e.word, e.aim, e.shots, e.effective, e.recorded, e.journal,
+				e.seq,
 				e.number, e.sawJournal, e.sawSeq); err != nil {
 				t.Fatal(err)
 			}
@@ -338,7 +339,8 @@ func TestAsofOracle(t *testing.T) {
 		}
 		tag, ok := want[named(w, Key{journal, seq, id})]
 		says := fmt.Sprint(status, session, trial, part, place, turn, swap)
-		if got := fmt.Sprint(tag.Status, tag.Session, tag.Trial, tag.Part, tag.OrderInSession, tag.OrderInTrial, tag.Swap); !ok || got != says && (tag.Status != Between || status != "between") {
+		if got := fmt.Sprint(tag.Status, tag.Session, tag.Trial, tag.Part, tag.OrderInSession, tag.OrderInTrial, tag.Swap); !ok || got != says &&
+			(tag.Status != Between || status != "between") {
 			if wrong++; wrong <= 5 {
 				t.Errorf("world %d (seed %d), %s/%d: the oracle says %q, the tag %q", w, seed, journal, seq, says, got)
 			}

@@ -18,7 +18,8 @@ type bayDay struct {
 
 func (d *bayDay) event(at int, session string, set func(*event.VisitEvent)) *event.VisitEvent {
 	d.n++
-	ev := &event.VisitEvent{Contract: 1, Id: fmt.Sprintf("e%d", d.n), Bay: "north", Journal: "console", Seq: uint64(d.n), Visit: "v", Session: session}
+	ev := &event.VisitEvent{Contract: 1, Id: fmt.Sprintf("e%d", d.n), Bay: "north", Journal: "console", Seq: uint64(d.n), Visit: "v",
+		Session: session}
 	ev.EffectiveUnixNs = morning + int64(at)*aSecond
 	ev.RecordedUnixNs = ev.EffectiveUnixNs
 	set(ev)
@@ -28,7 +29,8 @@ func (d *bayDay) event(at int, session string, set func(*event.VisitEvent)) *eve
 
 func (d *bayDay) open(at int, session string) {
 	d.event(at, session, func(ev *event.VisitEvent) {
-		ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p", Hand: event.Hand_HAND_LEFT, Category: "iron", Fitter: "f", PoolingConsent: true}}
+		ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p", Hand: event.Hand_HAND_LEFT, Category: "iron",
+			Fitter: "f", PoolingConsent: true}}
 	})
 }
 
@@ -304,7 +306,8 @@ func TestWhatATagCarries(t *testing.T) {
 	d.open(0, "s")
 	d.event(10, "", startOf("a"))
 	d.event(11, "", func(ev *event.VisitEvent) {
-		ev.Body = &event.VisitEvent_InstructionNoted{InstructionNoted: &event.InstructionNoted{Words: "slower back", Kind: event.InstructionKind_INSTRUCTION_SWING}}
+		ev.Body = &event.VisitEvent_InstructionNoted{InstructionNoted: &event.InstructionNoted{Words: "slower back",
+			Kind: event.InstructionKind_INSTRUCTION_SWING}}
 	})
 	d.event(12, "", func(ev *event.VisitEvent) {
 		ev.Body = &event.VisitEvent_ClassChanged{ClassChanged: &event.ClassChanged{Class: event.ShotClass_CLASS_PARTIAL, LengthM: 60}}
@@ -314,7 +317,8 @@ func TestWhatATagCarries(t *testing.T) {
 	})
 	f := *d.shot(20, "1")
 	d.event(30, "", func(ev *event.VisitEvent) {
-		ev.Body = &event.VisitEvent_HitterChanged{HitterChanged: &event.HitterChanged{Kind: event.HitterKind_HITTER_GUEST, Hitter: "g", Hand: event.Hand_HAND_RIGHT}}
+		ev.Body = &event.VisitEvent_HitterChanged{HitterChanged: &event.HitterChanged{Kind: event.HitterKind_HITTER_GUEST, Hitter: "g",
+			Hand: event.Hand_HAND_RIGHT}}
 	})
 	g := *d.shot(31, "2")
 	tags := Compute(&d.log, d.facts)

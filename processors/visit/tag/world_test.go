@@ -116,7 +116,8 @@ func drawWorld(t *rapid.T) world {
 		case 10:
 			ev.Body = &event.VisitEvent_TrialEnded{TrialEnded: &event.TrialEnded{}}
 		case 11:
-			ev.Body = &event.VisitEvent_HitterChanged{HitterChanged: &event.HitterChanged{Kind: event.HitterKind(rapid.IntRange(0, 1).Draw(t, "hitter"))}}
+			ev.Body = &event.VisitEvent_HitterChanged{HitterChanged: &event.HitterChanged{Kind: event.HitterKind(rapid.IntRange(0, 1).Draw(t,
+				"hitter"))}}
 		case 12:
 			ev.Body = &event.VisitEvent_InstructionNoted{InstructionNoted: &event.InstructionNoted{Words: "stand closer"}}
 		case 13:
@@ -124,7 +125,8 @@ func drawWorld(t *rapid.T) world {
 			if rapid.Bool().Draw(t, "named") {
 				named = ids(t)
 			}
-			ev.Body = &event.VisitEvent_ClassChanged{ClassChanged: &event.ClassChanged{Class: event.ShotClass(rapid.IntRange(0, 3).Draw(t, "class")), ShotIds: named}}
+			ev.Body = &event.VisitEvent_ClassChanged{ClassChanged: &event.ClassChanged{Class: event.ShotClass(rapid.IntRange(0, 3).Draw(t, "class")),
+				ShotIds: named}}
 		case 14:
 			ev.Body = &event.VisitEvent_ShotsExcluded{ShotsExcluded: &event.ShotsExcluded{ShotIds: ids(t), Reason: "thinned"}}
 		case 15:
@@ -155,7 +157,8 @@ func drawWorld(t *rapid.T) world {
 				ev.Session = rapid.SampledFrom(sessions).Draw(t, "session")
 				ev.Body = &event.VisitEvent_SessionErased{SessionErased: &event.SessionErased{Player: "p"}}
 			case 3:
-				ev.Body = &event.VisitEvent_SettingChanged{SettingChanged: &event.SettingChanged{Place: rapid.SampledFrom([]string{"indoor", "outdoor"}).Draw(t, "place")}}
+				ev.Body = &event.VisitEvent_SettingChanged{SettingChanged: &event.SettingChanged{Place: rapid.SampledFrom([]string{"indoor",
+					"outdoor"}).Draw(t, "place")}}
 			}
 		case 19:
 			ev.Body = &event.VisitEvent_Voided{Voided: &event.Voided{Event: fmt.Sprintf("e%02d", rapid.IntRange(0, i+2).Draw(t, "target"))}}

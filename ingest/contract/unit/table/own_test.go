@@ -21,7 +21,8 @@ func TestTheOwnExportIsReadByItsRowsThatCount(t *testing.T) {
 	if err != nil || len(part.Rows) != 2 || len(part.Out) != 1 || !strings.Contains(part.Out[0].Reason, "practice") {
 		t.Errorf("%+v %v", part, err)
 	}
-	if _, err := Read(strings.NewReader(head+"b,practice,7i,20,,,\n"), "shots.csv", columns); err == nil || !strings.Contains(err.Error(), "none of its 1 shots counts") {
+	if _, err := Read(strings.NewReader(head+"b,practice,7i,20,,,\n"), "shots.csv", columns); err == nil ||
+		!strings.Contains(err.Error(), "none of its 1 shots counts") {
 		t.Errorf("nothing counts: %v", err)
 	}
 	if rows, err := Read(strings.NewReader("status,carry_m\npractice,20\n"), "own.csv", columns); err != nil || len(rows) != 1 {

@@ -44,10 +44,12 @@ func TestTablesThatCannotBeRead(t *testing.T) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
 	}
-	if _, err := Read(strings.NewReader("shoes\n1\n"), "bag.csv", columns); err == nil || !strings.Contains(err.Error(), "no column is known: use some of carry_m") {
+	if _, err := Read(strings.NewReader("shoes\n1\n"), "bag.csv", columns); err == nil ||
+		!strings.Contains(err.Error(), "no column is known: use some of carry_m") {
 		t.Errorf("%v", err)
 	}
-	if _, err := Read(strings.NewReader("carry_m\n1\nfar\n"), "shots.csv", columns); err == nil || !strings.Contains(err.Error(), "shots.csv line 3, carry_m") {
+	if _, err := Read(strings.NewReader("carry_m\n1\nfar\n"), "shots.csv", columns); err == nil ||
+		!strings.Contains(err.Error(), "shots.csv line 3, carry_m") {
 		t.Errorf("%v", err)
 	}
 }

@@ -51,6 +51,7 @@ func Conformity(rows []Row, owned int) (out []Reminder) {
 	} else if owned < 0 {
 		add("", false, "At most fourteen clubs start a round: count those that stay in the bag.")
 	}
-	add("", false, "Head volume (460 cm³, 10 cm³ of tolerance), spring effect, grooves and grips can't be judged at this bench: look the head up in the rules bodies' list, and ask the maker for the grip.")
+	add("", false, "Head volume (460 cm³, 10 cm³ of tolerance), spring effect, grooves and grips can't be judged at this bench: look the "+
+		"head up in the rules bodies' list, and ask the maker for the grip.")
 	return out
 }

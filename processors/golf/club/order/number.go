@@ -40,7 +40,8 @@ func check(first string) byte {
 	return signs[sum%len(signs)]
 }
 
-var takenFor = strings.NewReplacer("B", "8", "G", "6", "S", "5", "Z", "2", "U", "V", "M", "N", "O", "D", "0", "D", "Q", "D", " ", "", "-", "")
+var takenFor = strings.NewReplacer("B", "8", "G", "6", "S", "5", "Z", "2", "U", "V", "M", "N", "O", "D", "0", "D", "Q", "D", " ", "", "-",
+	"")
 
 // ParseNumber reads an order's number as people write it: small letters, spaces
 // and a sign that was taken for another are forgiven, a wrong one is found. The
@@ -48,7 +49,8 @@ var takenFor = strings.NewReplacer("B", "8", "G", "6", "S", "5", "Z", "2", "U", 
 func ParseNumber(text string) (string, error) {
 	number := takenFor.Replace(strings.ToUpper(strings.TrimSpace(text)))
 	bad := func(reason string) (string, error) {
-		return "", &club.InputError{Field: "order number", Value: fmt.Sprintf("%q", text), Reason: reason, Try: "read the seven signs of the label again"}
+		return "", &club.InputError{Field: "order number", Value: fmt.Sprintf("%q", text), Reason: reason,
+			Try: "read the seven signs of the label again"}
 	}
 	if len(number) != counted+1 {
 		return bad("has not seven signs")

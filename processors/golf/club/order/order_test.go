@@ -23,7 +23,8 @@ func weighed() map[Part]Known {
 }
 
 func irons() Asked {
-	return Asked{Hit: weighed(), HitName: "7i", Category: glossary.Iron, Clubs: []string{"5i", "6i", "7i", "8i", "9i", "pw"}, Rules: Rules{RawShaft: 39 * club.Inch}}
+	return Asked{Hit: weighed(), HitName: "7i", Category: glossary.Iron, Clubs: []string{"5i", "6i", "7i", "8i", "9i", "pw"},
+		Rules: Rules{RawShaft: 39 * club.Inch}}
 }
 
 func planned(t *testing.T, a Asked) Plan {
@@ -63,7 +64,8 @@ func TestTheArithmeticOfAnOrderAgreesWithItself(t *testing.T) {
 		k(Total, a.Hit[Head].Number+a.Hit[Shaft].Number+a.Hit[Grip].Number+draw("rest", 0, 0.01))
 		k(SwingWeight, club.SwingWeight(draw("points", 20, 45)).Moment())
 		k(TipTrim, draw("tip", 0, 0.03))
-		a.Rules = Rules{LengthStep: draw("step", 0.006, 0.02), WedgePoints: draw("wedge", 0, 3), RawShaft: draw("raw", 0.9, 1.05), TipStep: draw("tipstep", -0.004, 0.008)}
+		a.Rules = Rules{LengthStep: draw("step", 0.006, 0.02), WedgePoints: draw("wedge", 0, 3), RawShaft: draw("raw", 0.9, 1.05),
+			TipStep: draw("tipstep", -0.004, 0.008)}
 		p, err := New(a)
 		if err != nil {
 			t.Fatal(err)
@@ -87,7 +89,8 @@ func TestTheArithmeticOfAnOrderAgreesWithItself(t *testing.T) {
 			if tip, _ := r.Number(TipTrim); tip < 0 {
 				t.Errorf("%s: tip trim %g", r.Name, tip)
 			}
-			if butt, _ := r.Number(ButtTrim); butt < 0 && !slices.ContainsFunc(p.Refusals, func(x Refusal) bool { return x.Club == r.Name && x.Part == ButtTrim }) {
+			if butt, _ := r.Number(ButtTrim); butt < 0 &&
+				!slices.ContainsFunc(p.Refusals, func(x Refusal) bool { return x.Club == r.Name && x.Part == ButtTrim }) {
 				t.Errorf("%s: butt trim %g is not refused", r.Name, butt)
 			}
 			if i > 0 {
@@ -146,7 +149,8 @@ func TestWhatCannotBeIsRefused(t *testing.T) {
 		"raw shaft too short": {short, "5i", ButtTrim}, "parts that do not make it": {wrong, "6i", SwingWeight},
 		"a total that they do not make": {heavy, "6i", Total}, "a step back": {back, "7i", Length},
 	} {
-		if p := planned(t, c.a); !slices.ContainsFunc(p.Refusals, func(r Refusal) bool { return r.Club == c.club && r.Part == c.part && r.Try != "" }) {
+		if p := planned(t, c.a); !slices.ContainsFunc(p.Refusals,
+			func(r Refusal) bool { return r.Club == c.club && r.Part == c.part && r.Try != "" }) {
 			t.Errorf("%s: refused is %v", name, p.Refusals)
 		}
 	}
@@ -229,7 +233,8 @@ func TestConformityRemindsOfWhatABenchCanMeasure(t *testing.T) {
 	if n := over(Conformity([]Row{row("driver", glossary.Driver, 45*club.Inch), row("putter", glossary.Putter, 50*club.Inch)}, 12)); n != 0 {
 		t.Errorf("%d over", n)
 	}
-	if n := over(Conformity([]Row{row("driver", glossary.Driver, 46.5*club.Inch), row("3w", glossary.Wood, 48.5*club.Inch), row("pw", glossary.Wedge, 17*club.Inch)}, 12)); n != 4 {
+	if n := over(Conformity([]Row{row("driver", glossary.Driver, 46.5*club.Inch), row("3w", glossary.Wood, 48.5*club.Inch),
+		row("pw", glossary.Wedge, 17*club.Inch)}, 12)); n != 4 {
 		t.Errorf("%d over, four expected: three lengths, and fifteen clubs", n)
 	}
 }

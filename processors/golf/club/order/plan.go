@@ -84,7 +84,8 @@ func Names(text string) (out []string, err error) {
 		return nil
 	}
 	span := regexp.MustCompile(`^(\d)-(\d)([iwh])$`)
-	for _, word := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return r == ' ' || r == ',' || r == '\n' || r == '\t' || r == '\r' }) {
+	for _, word := range strings.FieldsFunc(strings.ToLower(text),
+		func(r rune) bool { return r == ' ' || r == ',' || r == '\n' || r == '\t' || r == '\r' }) {
 		if m := span.FindStringSubmatch(word); m != nil && m[1] < m[2] {
 			for d := m[1][0]; d <= m[2][0]; d++ {
 				if err := add(string(d) + m[3]); err != nil {
@@ -119,7 +120,8 @@ func ladder(a Asked) ([]club.Rung, error) {
 		case name == "putter":
 			set = append(set, club.Rung{Name: name, Category: glossary.Putter, Length: 34 * club.Inch, Loft: 3})
 		default:
-			return nil, &club.InputError{Field: "club", Value: strconv.Quote(name), Reason: "is no club of a set that is known", Try: "write names such as 5i, pw, 56, driver, 3w or putter"}
+			return nil, &club.InputError{Field: "club", Value: strconv.Quote(name), Reason: "is no club of a set that is known",
+				Try: "write names such as 5i, pw, 56, driver, 3w or putter"}
 		}
 	}
 	spec := club.LadderSpec{IronStep: a.Rules.LengthStep, Set: set, Lengths: map[string]float64{}}

@@ -78,13 +78,15 @@ func (p *Plan) check(a Asked) {
 			case part == ButtTrim && f.Number < 0:
 				p.refuse(r.Name, part, "order a longer raw shaft, or a shorter club", "the raw shaft is %.1f mm too short", -f.Number*1000)
 			case ok && (f.Number < within.low || f.Number > within.high):
-				p.refuse(r.Name, part, "check the figure and its unit", "%s is outside %s, as a %s is made", say(part, f.Number), between(part, within), r.Category)
+				p.refuse(r.Name, part, "check the figure and its unit", "%s is outside %s, as a %s is made", say(part, f.Number), between(part, within),
+					r.Category)
 			}
 		}
 		if got, ok := h.forecast(r); ok && r.Figures[SwingWeight].Origin == Fixed && r.Figures[Head].Origin == Fixed {
 			points := (got - r.Figures[SwingWeight].Number) / club.Point
 			if tol := club.DefaultTolerances()[club.SpecSwingWeight] + r.Figures[SwingWeight].Unsure; math.Abs(points) > tol {
-				p.refuse(r.Name, SwingWeight, "let the head or the swing weight follow", "the fixed parts come to %s, %+.1f points from what is asked", club.SwingWeightOf(got), points)
+				p.refuse(r.Name, SwingWeight, "let the head or the swing weight follow", "the fixed parts come to %s, %+.1f points from what is asked",
+					club.SwingWeightOf(got), points)
 			}
 		}
 		if total, ok := r.Number(Total); ok && r.Figures[Total].Origin == Fixed && len(h.missing) == 0 {
@@ -92,14 +94,16 @@ func (p *Plan) check(a Asked) {
 			shaft, _ := r.Number(Shaft)
 			grip, _ := r.Number(Grip)
 			if off := head + shaft + grip + r.Rest - total; math.Abs(off) > club.DefaultTolerances()[club.SpecMass] {
-				p.refuse(r.Name, Total, "let the total follow, or fix the parts that make it", "the parts come to %.1f g, %+.1f g from what is asked", (total+off)*1000, off*1000)
+				p.refuse(r.Name, Total, "let the total follow, or fix the parts that make it", "the parts come to %.1f g, %+.1f g from what is asked",
+					(total+off)*1000, off*1000)
 			}
 		}
 	}
 	p.steps(Length, -1)
 	p.steps(Loft, +1)
 	if !a.Unhit && !slices.ContainsFunc(p.Rows, func(r Row) bool { return r.Anchor }) {
-		p.refuse("", "", "order the club that was hit with the others, or say that this is ordered though nobody hit it", "nobody hit a club of this order (the %s was hit)", a.HitName)
+		p.refuse("", "", "order the club that was hit with the others, or say that this is ordered though nobody hit it",
+			"nobody hit a club of this order (the %s was hit)", a.HitName)
 	}
 }
 
@@ -115,7 +119,8 @@ func (p *Plan) steps(part Part, sign float64) {
 		before, seen := last[family(r.Category)]
 		last[family(r.Category)] = r
 		if b, _ := before.Number(part); seen && sign*(v-b) < -1e-9 && order(before) < order(r) {
-			p.refuse(r.Name, part, "fix one of the two anew", "is %s, against %s of the %s before it: a set steps the other way", say(part, v), say(part, b), before.Name)
+			p.refuse(r.Name, part, "fix one of the two anew", "is %s, against %s of the %s before it: a set steps the other way", say(part, v),
+				say(part, b), before.Name)
 		}
 	}
 }

@@ -65,7 +65,8 @@ func study(t *testing.T, sc scenario, fleets int, base Options) result {
 		o.Seed = uint64(1000 + i)
 		sc.change(&o)
 		trials, truth := Fleet(o)
-		a, err := fleet.Ask(context.Background(), trials, fleet.Question{Outcome: "direction", Category: "driver", Attributes: o.Attributes, Traits: o.Traits, Test: fleet.KnappHartung})
+		a, err := fleet.Ask(context.Background(), trials,
+			fleet.Question{Outcome: "direction", Category: "driver", Attributes: o.Attributes, Traits: o.Traits, Test: fleet.KnappHartung})
 		if err != nil {
 			t.Fatalf("%s, fleet %d: %v", sc.name, i, err)
 		}

@@ -44,9 +44,11 @@ func screenFleets(t *testing.T, fleets, players int) screening {
 	var shares []float64
 	for i := range fleets {
 		o := Options{Players: players, Sessions: 2, Trials: 6, Shots: 10, Seed: uint64(50_000 + i), Null: 0.6, Order: true,
-			Attributes: []fleet.Attribute{fleet.Length, fleet.Loft, fleet.ShaftWeight, fleet.Flex}, Traits: []string{"speed_mps", "attack_deg", "path_deg", "dynamic_loft_deg"}}
+			Attributes: []fleet.Attribute{fleet.Length, fleet.Loft, fleet.ShaftWeight, fleet.Flex},
+			Traits:     []string{"speed_mps", "attack_deg", "path_deg", "dynamic_loft_deg"}}
 		trials, truth := Fleet(o)
-		a, err := fleet.Ask(t.Context(), trials, fleet.Question{Outcome: "direction", Category: "driver", Attributes: o.Attributes, Traits: o.Traits, Test: fleet.KnappHartung})
+		a, err := fleet.Ask(t.Context(), trials, fleet.Question{Outcome: "direction", Category: "driver", Attributes: o.Attributes,
+			Traits: o.Traits, Test: fleet.KnappHartung})
 		if err != nil {
 			t.Fatalf("fleet %d: %v", i, err)
 		}

@@ -38,7 +38,8 @@ func (w *Window) WriteText(out io.Writer) error {
 		fmt.Fprintf(out, "Now: %s, %.1f m (%.1f yd) from the best; spin %.2f times a centred strike's.\n",
 			where, unit.Rounded(w.Present.Loss), unit.Rounded(w.Present.Loss/unit.Yard), w.Present.SpinShare)
 		if w.SpinCost > 0.01*w.Best.Carry {
-			fmt.Fprintf(out, "That spin costs %.1f m (%.1f yd) of carry against a centred strike's at the same launch.\n", w.SpinCost, w.SpinCost/unit.Yard)
+			fmt.Fprintf(out, "That spin costs %.1f m (%.1f yd) of carry against a centred strike's at the same launch.\n", w.SpinCost,
+				w.SpinCost/unit.Yard)
 		}
 		w.writeLoft(out)
 	}

@@ -102,7 +102,8 @@ func Find(p Player, goal Goal, c flight.Conditions) (*Window, error) {
 	}
 	known := p.Launch != 0 || p.Spin != 0
 	if known && !(p.Launch >= 0 && p.Launch <= 60 && p.Spin >= 0 && p.Spin <= 12000) {
-		return nil, &flight.InputError{Field: "present launch or spin", Value: p.Spin, Unit: "rpm", Want: "a launch of 0 to 60 deg and a spin of 0 to 12000 rpm"}
+		return nil, &flight.InputError{Field: "present launch or spin", Value: p.Spin, Unit: "rpm",
+			Want: "a launch of 0 to 60 deg and a spin of 0 to 12000 rpm"}
 	}
 	if !(p.WantedCarry >= 0 && p.WantedCarry < 400) {
 		return nil, &flight.InputError{Field: "wanted carry", Value: p.WantedCarry, Unit: "m", Want: "0 (the best) to 400 m"}

@@ -53,7 +53,8 @@ func TestBestOfTheLine(t *testing.T) {
 // more loft; and at 45 m/s with a 200 g head the loft for carry lies near the
 // published 14.9 deg (Penner 2003), with other models of head and ball.
 func TestOptimumMovesAsItShould(t *testing.T) {
-	down, up := find(t, Player{BallSpeed: 70, Attack: -4, Category: "driver"}, Carry), find(t, Player{BallSpeed: 70, Attack: 4, Category: "driver"}, Carry)
+	down, up := find(t, Player{BallSpeed: 70, Attack: -4, Category: "driver"}, Carry),
+		find(t, Player{BallSpeed: 70, Attack: 4, Category: "driver"}, Carry)
 	if !(up.Best.Launch > down.Best.Launch && up.Best.Spin < down.Best.Spin && up.Best.Carry > down.Best.Carry) {
 		t.Errorf("down %+v, up %+v", down.Best, up.Best)
 	}
