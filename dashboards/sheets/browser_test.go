@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"testing"
 	"time"
@@ -22,13 +21,11 @@ import (
 
 func browser(t *testing.T) string {
 	t.Helper()
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if path, err := exec.LookPath(name); err == nil {
-			return path
-		}
+	path := browserPath()
+	if path == "" {
+		t.Fatal("no Chromium to look at pages with: apt-get install chromium")
 	}
-	t.Fatal("no Chromium to look at pages with: apt-get install chromium")
-	return ""
+	return path
 }
 
 // lookAt opens the papers as a phone and a tablet show them: nothing may run

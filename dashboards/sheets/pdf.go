@@ -77,16 +77,20 @@ func nameable(c rune) rune {
 	return '-'
 }
 
+// browserPath is where this machine's Chromium is; "" where there is none.
+func browserPath() string {
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	return ""
+}
+
 // chromium prints a page that needs nothing but itself with the machine's
 // Chromium; the page itself forbids scripts. ErrNoPrinter where there is none.
 func chromium(ctx context.Context, page []byte) ([]byte, error) {
-	browser := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if found, err := exec.LookPath(name); err == nil {
-			browser = found
-			break
-		}
-	}
+	browser := browserPath()
 	if browser == "" {
 		return nil, ErrNoPrinter
 	}

@@ -1,11 +1,7 @@
 package backup
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"time"
 
 	"fairlead/ingest/log/durable"
@@ -25,27 +21,14 @@ type State struct {
 
 // ReadState reads the file; one that is not there says nothing yet.
 func ReadState(file string) (s State, err error) {
-	text, err := os.ReadFile(file)
-	if errors.Is(err, fs.ErrNotExist) {
-		return s, nil
-	}
-	if err == nil {
-		err = json.Unmarshal(text, &s)
-	}
-	if err != nil {
-		return State{}, fmt.Errorf("%s: %w", file, err)
+	if s, err = durable.ReadJSON[State](file); err != nil {
+		return s, fmt.Errorf("%s: %w", file, err)
 	}
 	return s, nil
 }
 
 // Write writes the state in one piece.
-func (s State) Write(file string) error {
-	text, err := json.MarshalIndent(s, "", "  ")
-	if err != nil {
-		return err
-	}
-	return durable.WriteFile(file, append(text, '\n'), 0o600)
-}
+func (s State) Write(file string) error { return durable.WriteJSON(file, s) }
 
 // Late says in words that the newest copy is too old, or that none was ever
 // taken, for copies that are taken each so often; "" while all is well.

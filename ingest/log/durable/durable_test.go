@@ -38,3 +38,23 @@ func TestWriteFile(t *testing.T) {
 		t.Errorf("left behind: %v, %v", left, err)
 	}
 }
+
+func TestJSONIsThereWholeOrNotAtAll(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "state.json")
+	type state struct{ A, B int }
+	if s, err := ReadJSON[state](file); err != nil || s != (state{}) {
+		t.Errorf("none yet: %+v, %v", s, err)
+	}
+	if err := WriteJSON(file, state{1, 2}); err != nil {
+		t.Fatal(err)
+	}
+	if s, err := ReadJSON[state](file); err != nil || s != (state{1, 2}) {
+		t.Errorf("read again: %+v, %v", s, err)
+	}
+	if err := os.WriteFile(file, []byte(`{"A": 1, "B": "two"}`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if s, err := ReadJSON[state](file); err == nil || s != (state{}) {
+		t.Errorf("spoiled: %+v, %v", s, err)
+	}
+}

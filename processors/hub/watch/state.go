@@ -1,12 +1,8 @@
 package watch
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"os"
 	"time"
 
 	"fairlead/ingest/log/durable"
@@ -32,28 +28,15 @@ type State struct {
 // Read reads the file of a watch. A file that is not there is an empty state; a
 // spoiled one too, with the error: it only holds what can be seen again.
 func Read(file string) (State, error) {
-	text, err := os.ReadFile(file)
-	if errors.Is(err, fs.ErrNotExist) {
-		return State{}, nil
-	}
-	var s State
-	if err == nil {
-		err = json.Unmarshal(text, &s)
-	}
+	s, err := durable.ReadJSON[State](file)
 	if err != nil {
-		return State{}, fmt.Errorf("%s: %w: what was wrong before is forgotten, and seen again if it lasts", file, err)
+		return s, fmt.Errorf("%s: %w: what was wrong before is forgotten, and seen again if it lasts", file, err)
 	}
 	return s, nil
 }
 
 // Write writes the state in one piece.
-func (s State) Write(file string) error {
-	text, err := json.MarshalIndent(s, "", "  ")
-	if err != nil {
-		return err
-	}
-	return durable.WriteFile(file, append(text, '\n'), 0o600)
-}
+func (s State) Write(file string) error { return durable.WriteJSON(file, s) }
 
 // Lasting lists what is wrong now, the worst first.
 func (s State) Lasting() (out []Known) {
