@@ -130,7 +130,8 @@ func Run(ctx context.Context, o Options) error {
 	}
 	beats := &reporter{place: place, journal: j, publisher: publisher, metrics: m, gatherer: o.Registry, version: o.Version, now: now,
 		clock: o.Clock, log: log}
-	if err := beats.answer(nc); err != nil {
+	asked := &relay.Asked{Journal: j, Form: form, Heartbeat: beats.heartbeat}
+	if err := asked.Subscribe(nc, place); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
 	if _, err := live.subscribe(nc); err != nil {
@@ -163,6 +164,7 @@ func Run(ctx context.Context, o Options) error {
 		}
 	}
 	running.Go(func() { repairer.Run(ctx) })
+	running.Go(func() { asked.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { live.ask(ctx, nc, o.Bays) })
 	running.Go(func() { learn(ctx, js, w, log) })

@@ -112,7 +112,8 @@ func Run(ctx context.Context, o Options) error {
 	beats := &reporter{place: o.Place, journal: j, publisher: p, intake: in, clock: c, metrics: m, visits: visits, gatherer: o.Registry,
 		retention: o.Retention, version: o.Version, log: log}
 
-	if err := beats.answer(nc); err != nil {
+	asked := &relay.Asked{Journal: j, Form: form, Heartbeat: beats.heartbeat}
+	if err := asked.Subscribe(nc, o.Place); err != nil {
 		return fmt.Errorf("collector of %s: %w", o.Place, err)
 	}
 
@@ -151,6 +152,7 @@ func Run(ctx context.Context, o Options) error {
 	running.Go(func() { scrub(ctx, j, log) })
 	running.Go(func() { p.Run(ctx) })
 	running.Go(func() { r.Run(ctx) })
+	running.Go(func() { asked.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { watchConnection(ctx, nc, m) })
 	for _, f := range o.Feeds {

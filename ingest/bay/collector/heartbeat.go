@@ -56,16 +56,6 @@ func (r *reporter) run(ctx context.Context, nc *nats.Conn) {
 	}
 }
 
-// answer gives a fresh heartbeat to whoever asks, or what the journal holds.
-func (r *reporter) answer(nc *nats.Conn) error {
-	_, err := nc.Subscribe(r.place.AskSubject(), func(m *nats.Msg) {
-		if data, err := relay.Answer(m.Data, r.journal, relay.Entries(r.place), r.heartbeat); err == nil {
-			m.Respond(data)
-		}
-	})
-	return err
-}
-
 func (r *reporter) beat(nc *nats.Conn) {
 	h := r.heartbeat()
 	data, err := proto.Marshal(h)

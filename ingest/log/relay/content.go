@@ -18,11 +18,20 @@ const (
 // where the request wants that, and otherwise the heartbeat. A collector of
 // before answers with its heartbeat always.
 func Answer(request []byte, j *journal.Journal, form Form, heartbeat func() *event.Heartbeat) ([]byte, error) {
-	var ask event.AskRequest
-	if len(request) == 0 || proto.Unmarshal(request, &ask) != nil || ask.Journal == "" {
+	ask := wanted(request)
+	if ask == nil {
 		return proto.Marshal(heartbeat())
 	}
-	return proto.Marshal(&event.Heartbeat{Content: content(j, form, &ask)})
+	return proto.Marshal(&event.Heartbeat{Content: content(j, form, ask)})
+}
+
+// wanted is what a request wants of a journal; nil: the heartbeat is asked for.
+func wanted(request []byte) *event.AskRequest {
+	ask := &event.AskRequest{}
+	if len(request) == 0 || proto.Unmarshal(request, ask) != nil || ask.Journal == "" {
+		return nil
+	}
+	return ask
 }
 
 // content reads a stretch of a journal, up to what one answer holds.

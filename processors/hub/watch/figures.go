@@ -35,6 +35,9 @@ var bounds = []bound{
 	{"fairlead_process_sensor_drifting", "bay", "bay ", "drifting", 0, 10 * time.Minute, Warning,
 		"a device's figures have left what its own launch values give, by more than chance explains (%.0f): clean and level it, look at the " +
 			"ball and air set in it, calibrate it by its maker's instructions. Until then compare within this bay only"},
+	{"fairlead_audit_wrong_rows", "bay", "store of ", "wrong", 0, 10 * time.Minute, Warning,
+		"%.0f rows or lines are not what journals and events say, and could not be made right by themselves: `fairlead audit` names them and " +
+			"what can be done"},
 	{"fairlead_log_unfilled_journals", "stream", "log ", "unfilled", 0, 15 * time.Minute, Warning,
 		"%.0f journals have yet to fill in what the log lost: switch on the PCs of silent bays, and clear no journal meanwhile"},
 }
