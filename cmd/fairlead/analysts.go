@@ -52,7 +52,7 @@ func newAnalystsListCommand() *cobra.Command {
 
 func newAnalystsAddCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "add NAME", Short: "Make a token and print it, this once", Args: cobra.ExactArgs(1),
+		Use: "add NAME", Short: "Make a token and print it, this once", Args: oneName("NAME", "jo"),
 		Long: `Prints the new token on standard output, alone; only what it hashes to is kept. It is
 taken at once, without a restart.`,
 		Example: "  fairlead analysts add jo --config studio.yaml",
@@ -72,7 +72,7 @@ taken at once, without a restart.`,
 
 func newAnalystsRevokeCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "revoke NAME", Short: "End a token", Args: cobra.ExactArgs(1),
+		Use: "revoke NAME", Short: "End a token", Args: oneName("NAME", "jo"),
 		Long:    "The token is refused from the next statement on; one that runs ends within its minute.",
 		Example: "  fairlead analysts revoke jo --config studio.yaml",
 	}

@@ -41,7 +41,7 @@ func newKeysListCommand() *cobra.Command {
 func newKeysRotateCommand() *cobra.Command {
 	var overlap time.Duration
 	c := &cobra.Command{
-		Use: "rotate NAME", Short: "Give a key a new secret; the old one is taken for a while", Args: cobra.ExactArgs(1),
+		Use: "rotate NAME", Short: "Give a key a new secret; the old one is taken for a while", Args: oneName("NAME", "bay-north"),
 		Long: `Makes a new pair for a key. Copy the new NAME.seed to the machine that uses it and
 restart what runs there within the overlap: until then both are taken, after it the
 old one is cut off. --overlap 0s cuts the old one off at once.`,
@@ -61,7 +61,7 @@ old one is cut off. --overlap 0s cuts the old one off at once.`,
 
 func newKeysRevokeCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "revoke NAME", Short: "Cut a key off", Args: cobra.ExactArgs(1),
+		Use: "revoke NAME", Short: "Cut a key off", Args: oneName("NAME", "bay-north"),
 		Long: `Removes what the key may do: whoever holds it is cut off within a second. For a new
 key of the same name remove NAME.seed too and start the broker again.`,
 		Example: "  fairlead keys revoke bay-north --config studio.yaml",

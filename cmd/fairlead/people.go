@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -46,7 +47,7 @@ whether everything runs; manager does all of it, gives accounts, and erases.`,
 func peopleCommand(use, short, example string, do func(d *gate.Desk, args []string) (string, error)) *cobra.Command {
 	c := &cobra.Command{Use: use, Short: short, Example: "  fairlead people " + example + " --config studio.yaml"}
 	if c.Name() != use { // a name follows
-		c.Args = cobra.ExactArgs(1)
+		c.Args = oneName("NAME", strings.TrimPrefix(example, c.Name()+" "))
 	}
 	return ofStudio(c, func(config *studio.Config, args []string) error {
 		d, err := gate.OpenDesk(config.GateDir(), time.Now)

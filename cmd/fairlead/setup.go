@@ -17,6 +17,19 @@ import (
 	"fairlead/processors/hub/store"
 )
 
+// oneName is for commands about one thing: example is what a person would type.
+func oneName(what, example string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		switch {
+		case len(args) == 0 || args[0] == "":
+			return use(fmt.Errorf("%s is missing: `%s %s`", what, c.CommandPath(), example))
+		case len(args) > 1:
+			return use(fmt.Errorf("one %s is wanted, and there are %d: put quotes round it, `%s %s`", what, len(args), c.CommandPath(), example))
+		}
+		return nil
+	}
+}
+
 // withConfig adds the flag that names the configuration.
 func withConfig(c *cobra.Command) {
 	c.Flags().StringP("config", "c", "studio.yaml", "configuration file of the studio")

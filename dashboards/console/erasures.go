@@ -63,6 +63,9 @@ func (s *server) notInABay(player string) error {
 // player's erasure was asked for and is due, and the session is closed.
 func (s *server) mayErase(ev *event.VisitEvent) error {
 	player := ev.GetSessionErased().GetPlayer()
+	if player == "" {
+		return refuse("player", "", "missing: an erasure is of one player", "name the player by pseudonym, as the page of people shows it")
+	}
 	if req, ok := s.erasures.Of(player); !ok || !req.IsDue(s.now()) {
 		return refuse("body", "session_erased", "no erasure of player "+player+" is due",
 			"ask for it on the page of people, or by `fairlead erase`; it can be taken back until it is due")

@@ -86,6 +86,7 @@ func TestWhatIsEnteredIsSaidToBeOfWhoIsSignedIn(t *testing.T) {
 	player := playerOf(events)
 	for body, why := range map[string]string{
 		`{"sessionErased":{"player":"` + player + `"}}`:                       "no erasure",
+		`{"sessionErased":{}}`:                                                "one player",
 		`{"priorTaken":{}}`:                                                   "console alone",
 		`{"clockMet":{"boot":"b","aheadNs":"1"}}`:                             "console alone",
 		`{"erased":true,"feelNoted":{}}`:                                      "has its words",
