@@ -185,7 +185,7 @@ func TestErasedExamplesSayNothingOfThePlayer(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, word := range []string{"p1", "p-ada", "HAND_LEFT", "land it softer", "Skerry", "gamer", "ball back", "heavy", "thinned", "0.97",
-			"priors"} {
+			"priors", "lower back", "1.81", "145.5"} {
 			if bytes.Contains(text, []byte(word)) {
 				t.Errorf("%s still says %q: %s", kind, word, text)
 			}

@@ -221,3 +221,23 @@ func Finishes(ordered, made *event.Build) (out []Finish) {
 	}
 	return out
 }
+
+// made is a club of the order as it left the bench: as ordered, and what was
+// measured of it in place of that.
+func (o *Order) made(c *event.OrderedClub) *event.Build {
+	b := &event.Build{Name: c.GetName(), Gamer: true}
+	measured := map[event.BuildField]*event.Spec{}
+	for _, one := range o.Built[c.GetName()] {
+		for _, s := range one.Given.GetBuild().GetSpecs() {
+			measured[s.Field] = s
+		}
+	}
+	for _, info := range event.BuildFields() {
+		if s := measured[info.Field]; s != nil {
+			b.Specs = append(b.Specs, &event.Spec{Field: s.Field, Number: s.Number, Text: s.Text, Knowledge: s.Knowledge})
+		} else if s := c.GetBuild().Spec(info.Field); s != nil {
+			b.Specs = append(b.Specs, &event.Spec{Field: s.Field, Number: s.Number, Text: s.Text})
+		}
+	}
+	return b
+}

@@ -12,6 +12,10 @@ type Place struct {
 	Prefer func(info event.BuildFieldInfo) string
 	// Now is the time by the clock of the bay, Unix ns; 0: not known here.
 	Now int64
+	// Bag is what is known of the bag that is meant; nil: it is read from Timeline.
+	Bag []*event.BagClub
+	// Far is the unit in which distances are shown; empty: a unit has to be written.
+	Far string
 }
 
 // Fits says why an event can't be right where it is entered: what would be

@@ -19,6 +19,9 @@ type Session struct {
 	Orders   []Placed
 	Moves    []Move
 	Built    []Built
+	Notes    []Noted                      // about the player, for longer than the session
+	Measured []Measured                   // of the player
+	Bagged   []Bagged                     // of the player's clubs
 	Priors   map[string]*event.PriorTaken // by pair of builds; the latest of each. nil: none
 }
 

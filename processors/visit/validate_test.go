@@ -78,6 +78,11 @@ func goodEvents() map[string]*event.VisitEvent {
 			State: event.OrderState_ORDER_IN_WORK, Holder: "p-ada", WaitsFor: "heavy grips"}}},
 		"club_built": {Body: &event.VisitEvent_ClubBuilt{ClubBuilt: &event.ClubBuilt{Order: order.NumberFrom("e1", 0), Club: "7i",
 			Build: someBuild(), Judgement: event.BuiltJudgement_BUILT_REWORK, Reason: "ball back"}}},
+		"player_noted": {Body: &event.VisitEvent_PlayerNoted{PlayerNoted: &event.PlayerNoted{Kind: event.PlayerNote_NOTE_PAIN,
+			Words: "lower back"}}},
+		"player_measured": {Body: &event.VisitEvent_PlayerMeasured{PlayerMeasured: &event.PlayerMeasured{HeightM: f(1.81)}}},
+		"bag_measured": {Body: &event.VisitEvent_BagMeasured{BagMeasured: &event.BagMeasured{Clubs: []*event.BagClub{{Name: "7i",
+			Category: "iron", Build: someBuild(), CarryM: 145.5}}}}},
 	}
 	good := map[string]*event.VisitEvent{}
 	for name, b := range bodies {

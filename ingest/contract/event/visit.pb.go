@@ -507,6 +507,58 @@ func (BuiltJudgement) EnumDescriptor() ([]byte, []int) {
 	return file_visit_proto_rawDescGZIP(), []int{8}
 }
 
+type PlayerNote int32
+
+const (
+	PlayerNote_NOTE_NEXT      PlayerNote = 0 // for the next fitter
+	PlayerNote_NOTE_AIM       PlayerNote = 1 // what the player wants, in their own words
+	PlayerNote_NOTE_PAIN      PlayerNote = 2 // pain or an injury: stop and refer to a qualified person
+	PlayerNote_NOTE_PAIN_OVER PlayerNote = 3 // what was noted of pain holds no longer
+)
+
+// Enum value maps for PlayerNote.
+var (
+	PlayerNote_name = map[int32]string{
+		0: "NOTE_NEXT",
+		1: "NOTE_AIM",
+		2: "NOTE_PAIN",
+		3: "NOTE_PAIN_OVER",
+	}
+	PlayerNote_value = map[string]int32{
+		"NOTE_NEXT":      0,
+		"NOTE_AIM":       1,
+		"NOTE_PAIN":      2,
+		"NOTE_PAIN_OVER": 3,
+	}
+)
+
+func (x PlayerNote) Enum() *PlayerNote {
+	p := new(PlayerNote)
+	*p = x
+	return p
+}
+
+func (x PlayerNote) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (PlayerNote) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[9].Descriptor()
+}
+
+func (PlayerNote) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[9]
+}
+
+func (x PlayerNote) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use PlayerNote.Descriptor instead.
+func (PlayerNote) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{9}
+}
+
 // VisitEvent is one fact about a bay. Events are never changed or removed; a
 // Voided event takes one back. Their order is (effective time, recorded time,
 // console journal, seq).
@@ -560,6 +612,9 @@ type VisitEvent struct {
 	//	*VisitEvent_OrderPlaced
 	//	*VisitEvent_OrderMoved
 	//	*VisitEvent_ClubBuilt
+	//	*VisitEvent_PlayerNoted
+	//	*VisitEvent_PlayerMeasured
+	//	*VisitEvent_BagMeasured
 	Body isVisitEvent_Body `protobuf_oneof:"body"`
 	// What can't step, when it was recorded: which boot of the console's machine,
 	// and how long it had been up; empty and 0 in events of before it was kept.
@@ -941,6 +996,33 @@ func (x *VisitEvent) GetClubBuilt() *ClubBuilt {
 	return nil
 }
 
+func (x *VisitEvent) GetPlayerNoted() *PlayerNoted {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_PlayerNoted); ok {
+			return x.PlayerNoted
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetPlayerMeasured() *PlayerMeasured {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_PlayerMeasured); ok {
+			return x.PlayerMeasured
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetBagMeasured() *BagMeasured {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_BagMeasured); ok {
+			return x.BagMeasured
+		}
+	}
+	return nil
+}
+
 func (x *VisitEvent) GetBoot() string {
 	if x != nil {
 		return x.Boot
@@ -1088,6 +1170,18 @@ type VisitEvent_ClubBuilt struct {
 	ClubBuilt *ClubBuilt `protobuf:"bytes,48,opt,name=club_built,json=clubBuilt,proto3,oneof"`
 }
 
+type VisitEvent_PlayerNoted struct {
+	PlayerNoted *PlayerNoted `protobuf:"bytes,49,opt,name=player_noted,json=playerNoted,proto3,oneof"`
+}
+
+type VisitEvent_PlayerMeasured struct {
+	PlayerMeasured *PlayerMeasured `protobuf:"bytes,50,opt,name=player_measured,json=playerMeasured,proto3,oneof"`
+}
+
+type VisitEvent_BagMeasured struct {
+	BagMeasured *BagMeasured `protobuf:"bytes,51,opt,name=bag_measured,json=bagMeasured,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -1141,6 +1235,12 @@ func (*VisitEvent_OrderPlaced) isVisitEvent_Body() {}
 func (*VisitEvent_OrderMoved) isVisitEvent_Body() {}
 
 func (*VisitEvent_ClubBuilt) isVisitEvent_Body() {}
+
+func (*VisitEvent_PlayerNoted) isVisitEvent_Body() {}
+
+func (*VisitEvent_PlayerMeasured) isVisitEvent_Body() {}
+
+func (*VisitEvent_BagMeasured) isVisitEvent_Body() {}
 
 // Seen is an entry named by journal and seq.
 type Seen struct {
@@ -3173,11 +3273,255 @@ func (x *ClubBuilt) GetReason() string {
 	return ""
 }
 
+// Something about the session's player that outlasts the session.
+type PlayerNoted struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Kind          PlayerNote             `protobuf:"varint,1,opt,name=kind,proto3,enum=fairlead.event.v1.PlayerNote" json:"kind,omitempty"`
+	Words         string                 `protobuf:"bytes,2,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlayerNoted) Reset() {
+	*x = PlayerNoted{}
+	mi := &file_visit_proto_msgTypes[32]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlayerNoted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlayerNoted) ProtoMessage() {}
+
+func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[32]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlayerNoted.ProtoReflect.Descriptor instead.
+func (*PlayerNoted) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{32}
+}
+
+func (x *PlayerNoted) GetKind() PlayerNote {
+	if x != nil {
+		return x.Kind
+	}
+	return PlayerNote_NOTE_NEXT
+}
+
+func (x *PlayerNoted) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+// The session's player was measured; what is absent was not.
+type PlayerMeasured struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	HeightM       *float64               `protobuf:"fixed64,1,opt,name=height_m,json=heightM,proto3,oneof" json:"height_m,omitempty"`
+	WristFloorM   *float64               `protobuf:"fixed64,2,opt,name=wrist_floor_m,json=wristFloorM,proto3,oneof" json:"wrist_floor_m,omitempty"` // from the crease of the wrist to the floor, standing, arm hanging
+	HandSpanM     *float64               `protobuf:"fixed64,3,opt,name=hand_span_m,json=handSpanM,proto3,oneof" json:"hand_span_m,omitempty"`       // from the crease of the wrist to the tip of the middle finger
+	Glove         string                 `protobuf:"bytes,4,opt,name=glove,proto3" json:"glove,omitempty"`                                          // its size, in words
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlayerMeasured) Reset() {
+	*x = PlayerMeasured{}
+	mi := &file_visit_proto_msgTypes[33]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlayerMeasured) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlayerMeasured) ProtoMessage() {}
+
+func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[33]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlayerMeasured.ProtoReflect.Descriptor instead.
+func (*PlayerMeasured) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{33}
+}
+
+func (x *PlayerMeasured) GetHeightM() float64 {
+	if x != nil && x.HeightM != nil {
+		return *x.HeightM
+	}
+	return 0
+}
+
+func (x *PlayerMeasured) GetWristFloorM() float64 {
+	if x != nil && x.WristFloorM != nil {
+		return *x.WristFloorM
+	}
+	return 0
+}
+
+func (x *PlayerMeasured) GetHandSpanM() float64 {
+	if x != nil && x.HandSpanM != nil {
+		return *x.HandSpanM
+	}
+	return 0
+}
+
+func (x *PlayerMeasured) GetGlove() string {
+	if x != nil {
+		return x.Glove
+	}
+	return ""
+}
+
+// Clubs of the player's bag as they are from here on; others stay as they were.
+type BagMeasured struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Clubs         []*BagClub             `protobuf:"bytes,1,rep,name=clubs,proto3" json:"clubs,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BagMeasured) Reset() {
+	*x = BagMeasured{}
+	mi := &file_visit_proto_msgTypes[34]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BagMeasured) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BagMeasured) ProtoMessage() {}
+
+func (x *BagMeasured) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[34]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BagMeasured.ProtoReflect.Descriptor instead.
+func (*BagMeasured) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{34}
+}
+
+func (x *BagMeasured) GetClubs() []*BagClub {
+	if x != nil {
+		return x.Clubs
+	}
+	return nil
+}
+
+// BagClub is one club of a bag, whole: what is absent is not known any more.
+type BagClub struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Name          string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`         // 7i, pw, driver, 56
+	Category      string                 `protobuf:"bytes,2,opt,name=category,proto3" json:"category,omitempty"` // driver, wood, hybrid, iron, wedge, putter
+	Build         *Build                 `protobuf:"bytes,3,opt,name=build,proto3" json:"build,omitempty"`
+	CarryM        float64                `protobuf:"fixed64,4,opt,name=carry_m,json=carryM,proto3" json:"carry_m,omitempty"` // a full shot by the player's word, 0: not stated
+	Gone          bool                   `protobuf:"varint,5,opt,name=gone,proto3" json:"gone,omitempty"`                    // it left the bag
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BagClub) Reset() {
+	*x = BagClub{}
+	mi := &file_visit_proto_msgTypes[35]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BagClub) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BagClub) ProtoMessage() {}
+
+func (x *BagClub) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[35]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BagClub.ProtoReflect.Descriptor instead.
+func (*BagClub) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{35}
+}
+
+func (x *BagClub) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *BagClub) GetCategory() string {
+	if x != nil {
+		return x.Category
+	}
+	return ""
+}
+
+func (x *BagClub) GetBuild() *Build {
+	if x != nil {
+		return x.Build
+	}
+	return nil
+}
+
+func (x *BagClub) GetCarryM() float64 {
+	if x != nil {
+		return x.CarryM
+	}
+	return 0
+}
+
+func (x *BagClub) GetGone() bool {
+	if x != nil {
+		return x.Gone
+	}
+	return false
+}
+
 var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xd2\x12\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xaa\x14\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -3226,7 +3570,10 @@ const file_visit_proto_rawDesc = "" +
 	"\vorder_moved\x18/ \x01(\v2\x1d.fairlead.event.v1.OrderMovedH\x00R\n" +
 	"orderMoved\x12=\n" +
 	"\n" +
-	"club_built\x180 \x01(\v2\x1c.fairlead.event.v1.ClubBuiltH\x00R\tclubBuilt\x12\x12\n" +
+	"club_built\x180 \x01(\v2\x1c.fairlead.event.v1.ClubBuiltH\x00R\tclubBuilt\x12C\n" +
+	"\fplayer_noted\x181 \x01(\v2\x1e.fairlead.event.v1.PlayerNotedH\x00R\vplayerNoted\x12L\n" +
+	"\x0fplayer_measured\x182 \x01(\v2!.fairlead.event.v1.PlayerMeasuredH\x00R\x0eplayerMeasured\x12C\n" +
+	"\fbag_measured\x183 \x01(\v2\x1e.fairlead.event.v1.BagMeasuredH\x00R\vbagMeasured\x12\x12\n" +
 	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\x17\n" +
 	"\amono_ns\x18\x0f \x01(\x03R\x06monoNs\x12\x16\n" +
 	"\x06person\x18\x10 \x01(\tR\x06person\x12\x16\n" +
@@ -3391,7 +3738,26 @@ const file_visit_proto_rawDesc = "" +
 	"\x04club\x18\x02 \x01(\tR\x04club\x12.\n" +
 	"\x05build\x18\x03 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x12?\n" +
 	"\tjudgement\x18\x04 \x01(\x0e2!.fairlead.event.v1.BuiltJudgementR\tjudgement\x12\x16\n" +
-	"\x06reason\x18\x05 \x01(\tR\x06reason*7\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\"V\n" +
+	"\vPlayerNoted\x121\n" +
+	"\x04kind\x18\x01 \x01(\x0e2\x1d.fairlead.event.v1.PlayerNoteR\x04kind\x12\x14\n" +
+	"\x05words\x18\x02 \x01(\tR\x05words\"\xc3\x01\n" +
+	"\x0ePlayerMeasured\x12\x1e\n" +
+	"\bheight_m\x18\x01 \x01(\x01H\x00R\aheightM\x88\x01\x01\x12'\n" +
+	"\rwrist_floor_m\x18\x02 \x01(\x01H\x01R\vwristFloorM\x88\x01\x01\x12#\n" +
+	"\vhand_span_m\x18\x03 \x01(\x01H\x02R\thandSpanM\x88\x01\x01\x12\x14\n" +
+	"\x05glove\x18\x04 \x01(\tR\x05gloveB\v\n" +
+	"\t_height_mB\x10\n" +
+	"\x0e_wrist_floor_mB\x0e\n" +
+	"\f_hand_span_m\"?\n" +
+	"\vBagMeasured\x120\n" +
+	"\x05clubs\x18\x01 \x03(\v2\x1a.fairlead.event.v1.BagClubR\x05clubs\"\x96\x01\n" +
+	"\aBagClub\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1a\n" +
+	"\bcategory\x18\x02 \x01(\tR\bcategory\x12.\n" +
+	"\x05build\x18\x03 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x12\x17\n" +
+	"\acarry_m\x18\x04 \x01(\x01R\x06carryM\x12\x12\n" +
+	"\x04gone\x18\x05 \x01(\bR\x04gone*7\n" +
 	"\x04Hand\x12\x10\n" +
 	"\fHAND_UNKNOWN\x10\x00\x12\x0e\n" +
 	"\n" +
@@ -3446,7 +3812,13 @@ const file_visit_proto_rawDesc = "" +
 	"\fBUILT_PASSED\x10\x01\x12\x10\n" +
 	"\fBUILT_REWORK\x10\x02\x12\x10\n" +
 	"\fBUILT_REMAKE\x10\x03\x12\x12\n" +
-	"\x0eBUILT_RETURNED\x10\x04B Z\x1efairlead/ingest/contract/eventb\x06proto3"
+	"\x0eBUILT_RETURNED\x10\x04*L\n" +
+	"\n" +
+	"PlayerNote\x12\r\n" +
+	"\tNOTE_NEXT\x10\x00\x12\f\n" +
+	"\bNOTE_AIM\x10\x01\x12\r\n" +
+	"\tNOTE_PAIN\x10\x02\x12\x12\n" +
+	"\x0eNOTE_PAIN_OVER\x10\x03B Z\x1efairlead/ingest/contract/eventb\x06proto3"
 
 var (
 	file_visit_proto_rawDescOnce sync.Once
@@ -3460,8 +3832,8 @@ func file_visit_proto_rawDescGZIP() []byte {
 	return file_visit_proto_rawDescData
 }
 
-var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 9)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
+var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 10)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 36)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
@@ -3472,98 +3844,109 @@ var file_visit_proto_goTypes = []any{
 	(VerdictKind)(0),         // 6: fairlead.event.v1.VerdictKind
 	(OrderState)(0),          // 7: fairlead.event.v1.OrderState
 	(BuiltJudgement)(0),      // 8: fairlead.event.v1.BuiltJudgement
-	(*VisitEvent)(nil),       // 9: fairlead.event.v1.VisitEvent
-	(*Seen)(nil),             // 10: fairlead.event.v1.Seen
-	(*SessionOpened)(nil),    // 11: fairlead.event.v1.SessionOpened
-	(*SessionClosed)(nil),    // 12: fairlead.event.v1.SessionClosed
-	(*SettingChanged)(nil),   // 13: fairlead.event.v1.SettingChanged
-	(*TrialStarted)(nil),     // 14: fairlead.event.v1.TrialStarted
-	(*TrialPaused)(nil),      // 15: fairlead.event.v1.TrialPaused
-	(*TrialResumed)(nil),     // 16: fairlead.event.v1.TrialResumed
-	(*TrialEnded)(nil),       // 17: fairlead.event.v1.TrialEnded
-	(*BuildAmended)(nil),     // 18: fairlead.event.v1.BuildAmended
-	(*HitterChanged)(nil),    // 19: fairlead.event.v1.HitterChanged
-	(*InstructionNoted)(nil), // 20: fairlead.event.v1.InstructionNoted
-	(*IntentChanged)(nil),    // 21: fairlead.event.v1.IntentChanged
-	(*ClassChanged)(nil),     // 22: fairlead.event.v1.ClassChanged
-	(*FeelNoted)(nil),        // 23: fairlead.event.v1.FeelNoted
-	(*ShotsExcluded)(nil),    // 24: fairlead.event.v1.ShotsExcluded
-	(*ShotsRestored)(nil),    // 25: fairlead.event.v1.ShotsRestored
-	(*ShotsMoved)(nil),       // 26: fairlead.event.v1.ShotsMoved
-	(*ShotsUnpaired)(nil),    // 27: fairlead.event.v1.ShotsUnpaired
-	(*SessionCorrected)(nil), // 28: fairlead.event.v1.SessionCorrected
-	(*VerdictGiven)(nil),     // 29: fairlead.event.v1.VerdictGiven
-	(*Promise)(nil),          // 30: fairlead.event.v1.Promise
-	(*PriorTaken)(nil),       // 31: fairlead.event.v1.PriorTaken
-	(*Prior)(nil),            // 32: fairlead.event.v1.Prior
-	(*HitChecked)(nil),       // 33: fairlead.event.v1.HitChecked
-	(*SessionErased)(nil),    // 34: fairlead.event.v1.SessionErased
-	(*ClockMet)(nil),         // 35: fairlead.event.v1.ClockMet
-	(*Voided)(nil),           // 36: fairlead.event.v1.Voided
-	(*OrderPlaced)(nil),      // 37: fairlead.event.v1.OrderPlaced
-	(*OrderedClub)(nil),      // 38: fairlead.event.v1.OrderedClub
-	(*OrderMoved)(nil),       // 39: fairlead.event.v1.OrderMoved
-	(*ClubBuilt)(nil),        // 40: fairlead.event.v1.ClubBuilt
-	(*Build)(nil),            // 41: fairlead.event.v1.Build
-	(BuildField)(0),          // 42: fairlead.event.v1.BuildField
+	(PlayerNote)(0),          // 9: fairlead.event.v1.PlayerNote
+	(*VisitEvent)(nil),       // 10: fairlead.event.v1.VisitEvent
+	(*Seen)(nil),             // 11: fairlead.event.v1.Seen
+	(*SessionOpened)(nil),    // 12: fairlead.event.v1.SessionOpened
+	(*SessionClosed)(nil),    // 13: fairlead.event.v1.SessionClosed
+	(*SettingChanged)(nil),   // 14: fairlead.event.v1.SettingChanged
+	(*TrialStarted)(nil),     // 15: fairlead.event.v1.TrialStarted
+	(*TrialPaused)(nil),      // 16: fairlead.event.v1.TrialPaused
+	(*TrialResumed)(nil),     // 17: fairlead.event.v1.TrialResumed
+	(*TrialEnded)(nil),       // 18: fairlead.event.v1.TrialEnded
+	(*BuildAmended)(nil),     // 19: fairlead.event.v1.BuildAmended
+	(*HitterChanged)(nil),    // 20: fairlead.event.v1.HitterChanged
+	(*InstructionNoted)(nil), // 21: fairlead.event.v1.InstructionNoted
+	(*IntentChanged)(nil),    // 22: fairlead.event.v1.IntentChanged
+	(*ClassChanged)(nil),     // 23: fairlead.event.v1.ClassChanged
+	(*FeelNoted)(nil),        // 24: fairlead.event.v1.FeelNoted
+	(*ShotsExcluded)(nil),    // 25: fairlead.event.v1.ShotsExcluded
+	(*ShotsRestored)(nil),    // 26: fairlead.event.v1.ShotsRestored
+	(*ShotsMoved)(nil),       // 27: fairlead.event.v1.ShotsMoved
+	(*ShotsUnpaired)(nil),    // 28: fairlead.event.v1.ShotsUnpaired
+	(*SessionCorrected)(nil), // 29: fairlead.event.v1.SessionCorrected
+	(*VerdictGiven)(nil),     // 30: fairlead.event.v1.VerdictGiven
+	(*Promise)(nil),          // 31: fairlead.event.v1.Promise
+	(*PriorTaken)(nil),       // 32: fairlead.event.v1.PriorTaken
+	(*Prior)(nil),            // 33: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 34: fairlead.event.v1.HitChecked
+	(*SessionErased)(nil),    // 35: fairlead.event.v1.SessionErased
+	(*ClockMet)(nil),         // 36: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 37: fairlead.event.v1.Voided
+	(*OrderPlaced)(nil),      // 38: fairlead.event.v1.OrderPlaced
+	(*OrderedClub)(nil),      // 39: fairlead.event.v1.OrderedClub
+	(*OrderMoved)(nil),       // 40: fairlead.event.v1.OrderMoved
+	(*ClubBuilt)(nil),        // 41: fairlead.event.v1.ClubBuilt
+	(*PlayerNoted)(nil),      // 42: fairlead.event.v1.PlayerNoted
+	(*PlayerMeasured)(nil),   // 43: fairlead.event.v1.PlayerMeasured
+	(*BagMeasured)(nil),      // 44: fairlead.event.v1.BagMeasured
+	(*BagClub)(nil),          // 45: fairlead.event.v1.BagClub
+	(*Build)(nil),            // 46: fairlead.event.v1.Build
+	(BuildField)(0),          // 47: fairlead.event.v1.BuildField
 }
 var file_visit_proto_depIdxs = []int32{
-	10, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
-	11, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
-	12, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
-	13, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
-	14, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
-	15, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
-	16, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
-	17, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
-	18, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
-	19, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
-	20, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
-	21, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
-	22, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
-	23, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
-	24, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
-	25, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
-	26, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
-	27, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
-	28, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
-	29, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	33, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	36, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
-	31, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	34, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	35, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
-	37, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
-	39, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
-	40, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
-	0,  // 28: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	1,  // 29: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
-	41, // 30: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	41, // 31: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	2,  // 32: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 33: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	3,  // 34: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	4,  // 35: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	5,  // 36: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 37: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	6,  // 38: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	41, // 39: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	30, // 40: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	32, // 41: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	32, // 42: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	41, // 43: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	38, // 44: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
-	41, // 45: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
-	42, // 46: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
-	42, // 47: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
-	7,  // 48: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
-	41, // 49: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
-	8,  // 50: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
-	51, // [51:51] is the sub-list for method output_type
-	51, // [51:51] is the sub-list for method input_type
-	51, // [51:51] is the sub-list for extension type_name
-	51, // [51:51] is the sub-list for extension extendee
-	0,  // [0:51] is the sub-list for field type_name
+	11, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
+	12, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
+	13, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
+	14, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
+	15, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
+	16, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
+	17, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
+	18, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
+	19, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
+	20, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
+	21, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
+	22, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
+	23, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
+	24, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
+	25, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
+	26, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
+	27, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
+	28, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
+	29, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
+	30, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
+	34, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	37, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	32, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
+	35, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	36, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	38, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
+	40, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
+	41, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
+	42, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
+	43, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
+	44, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
+	0,  // 31: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	1,  // 32: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
+	46, // 33: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	46, // 34: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	2,  // 35: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 36: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	3,  // 37: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	4,  // 38: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	5,  // 39: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 40: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	6,  // 41: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	46, // 42: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	31, // 43: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	33, // 44: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	33, // 45: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	46, // 46: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	39, // 47: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
+	46, // 48: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
+	47, // 49: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
+	47, // 50: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
+	7,  // 51: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
+	46, // 52: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
+	8,  // 53: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
+	9,  // 54: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
+	45, // 55: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
+	46, // 56: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
+	57, // [57:57] is the sub-list for method output_type
+	57, // [57:57] is the sub-list for method input_type
+	57, // [57:57] is the sub-list for extension type_name
+	57, // [57:57] is the sub-list for extension extendee
+	0,  // [0:57] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -3600,15 +3983,19 @@ func file_visit_proto_init() {
 		(*VisitEvent_OrderPlaced)(nil),
 		(*VisitEvent_OrderMoved)(nil),
 		(*VisitEvent_ClubBuilt)(nil),
+		(*VisitEvent_PlayerNoted)(nil),
+		(*VisitEvent_PlayerMeasured)(nil),
+		(*VisitEvent_BagMeasured)(nil),
 	}
 	file_visit_proto_msgTypes[4].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[33].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
-			NumEnums:      9,
-			NumMessages:   32,
+			NumEnums:      10,
+			NumMessages:   36,
 			NumExtensions: 0,
 			NumServices:   0,
 		},
