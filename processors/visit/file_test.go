@@ -50,10 +50,12 @@ func TestABagIsEnteredOnOneGridAndItsDriftIsTold(t *testing.T) {
 		t.Fatalf("bag: %v", names)
 	}
 	seven := file().Clubs()[2]
-	if got := seven.Build.Spec(event.BuildField_BUILD_LOFT); got.GetNumber() != 32.3 || got.GetKnowledge() != event.Knowledge_KNOWLEDGE_MEASURED {
+	if got := seven.Build.Spec(event.BuildField_BUILD_LOFT); got.GetNumber() != 32.3 ||
+		got.GetKnowledge() != event.Knowledge_KNOWLEDGE_MEASURED {
 		t.Errorf("loft: %v", got)
 	}
-	if got := seven.Build.Spec(event.BuildField_BUILD_SHAFT_MODEL).GetText(); got != "Reed 95" || seven.CarryM < 137.1 || seven.CarryM > 137.2 {
+	if got := seven.Build.Spec(event.BuildField_BUILD_SHAFT_MODEL).GetText(); got != "Reed 95" ||
+		seven.CarryM < 137.1 || seven.CarryM > 137.2 {
 		t.Errorf("shaft %q, carry %g", got, seven.CarryM)
 	}
 	if got := file().Clubs()[3].Build.Spec(event.BuildField_BUILD_LENGTH); got.GetKnowledge() == event.Knowledge_KNOWLEDGE_MEASURED {
@@ -64,7 +66,8 @@ func TestABagIsEnteredOnOneGridAndItsDriftIsTold(t *testing.T) {
 	say("bag", in("how", "measured", "bag.6i.loft", "29", "bag.7i.loft", "30.2"), later)
 	for _, o := range file().Owned() {
 		d := o.Drifts()
-		if o.Name != "7i" && len(d) > 0 || o.Name == "7i" && (len(d) != 1 || d[0].Was.Number != 32.3 || d[0].Now.Number != 30.2 || d[0].Tolerated) {
+		if o.Name != "7i" && len(d) > 0 || o.Name == "7i" && (len(d) != 1 ||
+			d[0].Was.Number != 32.3 || d[0].Now.Number != 30.2 || d[0].Tolerated) {
 			t.Errorf("%s drifted: %+v", o.Name, d)
 		}
 	}
