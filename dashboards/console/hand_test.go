@@ -36,8 +36,9 @@ func TestEveryActHasAFormWithItsGuard(t *testing.T) {
 	}
 }
 
-// onOrders are entered on the pages of orders, whose own test plays them.
-var onOrders = map[string]bool{"order": true, "shop": true, "built": true}
+// onOrders are entered on the pages of orders and of players, whose own tests
+// play them.
+var onOrders = map[string]bool{"order": true, "shop": true, "built": true, "note": true, "measures": true, "bag": true}
 
 func count(log []*event.VisitEvent, kind string) (n int) {
 	for _, ev := range log {
