@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/engine"
 	"fairlead/deploy/studio"
 )
@@ -22,15 +23,15 @@ when and from where stands in DATA/engine/statements.log. A ClickHouse server ha
 of its own: deploy/clickhouse/users.sql.`,
 		Example: "  fairlead analysts list --config studio.yaml",
 	}
-	return group(c, newAnalystsListCommand(), newAnalystsAddCommand(), newAnalystsRevokeCommand())
+	return frame.Group(c, newAnalystsListCommand(), newAnalystsAddCommand(), newAnalystsRevokeCommand())
 }
 
 // withAnalysts lets a subcommand do its work where a studio runs the embedded
 // engine: the folder of the engine's users is there.
 func withAnalysts(c *cobra.Command, do func(config *studio.Config, args []string) error) *cobra.Command {
-	return ofStudio(c, func(config *studio.Config, args []string) error {
+	return frame.OfStudio(c, func(config *studio.Config, args []string) error {
 		if config.Store.DSN != "" {
-			return use(errors.New("store.dsn names a ClickHouse server: make its users there, as deploy/clickhouse/users.sql does"))
+			return frame.Use(errors.New("store.dsn names a ClickHouse server: make its users there, as deploy/clickhouse/users.sql does"))
 		}
 		return do(config, args)
 	})
@@ -52,7 +53,7 @@ func newAnalystsListCommand() *cobra.Command {
 
 func newAnalystsAddCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "add NAME", Short: "Make a token and print it, this once", Args: oneName("NAME", "jo"),
+		Use: "add NAME", Short: "Make a token and print it, this once", Args: frame.OneName("NAME", "jo"),
 		Long: `Prints the new token on standard output, alone; only what it hashes to is kept. It is
 taken at once, without a restart.`,
 		Example: "  fairlead analysts add jo --config studio.yaml",
@@ -72,7 +73,7 @@ taken at once, without a restart.`,
 
 func newAnalystsRevokeCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "revoke NAME", Short: "End a token", Args: oneName("NAME", "jo"),
+		Use: "revoke NAME", Short: "End a token", Args: frame.OneName("NAME", "jo"),
 		Long:    "The token is refused from the next statement on; one that runs ends within its minute.",
 		Example: "  fairlead analysts revoke jo --config studio.yaml",
 	}

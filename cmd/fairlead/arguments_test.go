@@ -1,10 +1,11 @@
 package main
 
 import (
-	"errors"
 	"slices"
 	"strings"
 	"testing"
+
+	"fairlead/cmd/frame"
 )
 
 // Too many arguments are wrong use of every command, exit code 2, but of those
@@ -21,7 +22,7 @@ func TestTooManyArgumentsAreWrongUse(t *testing.T) {
 		switch err := c.Args(c, words); {
 		case err == nil && !slices.Contains(many, name) && path[0] != "visit":
 			t.Errorf("%s takes nine arguments", name)
-		case err != nil && !errors.As(err, new(*usageError)):
+		case err != nil && !frame.IsUse(err):
 			t.Errorf("%s: %v is no wrong use", name, err)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/audit"
 	"fairlead/processors/hub/store"
@@ -52,35 +53,35 @@ bay or the console is unknown.
 	c.Flags().StringVar(&gone.Journal, "close", "", "give up waiting for this journal (with --bay and --why)")
 	c.Flags().StringVar(&gone.Why, "why", "", "reason for --close")
 	c.Flags().Uint64Var(&gone.Below, "below", 0, "with --close: give up below this seq only (default: all of it)")
-	return asTool(c, func(ctx context.Context, p *running) error {
-		s, err := p.config.OpenAnswering(ctx)
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		s, err := p.Config.OpenAnswering(ctx)
 		if err != nil {
 			return err
 		}
 		defer s.Close()
-		places, err := p.config.PlacesNamed(bay)
+		places, err := p.Config.PlacesNamed(bay)
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if gone.Journal != "" {
 			return closeJournal(c, s, places, gone)
 		}
-		nc, js, err := p.config.ConnectTool(ctx, "audit", p.log)
+		nc, js, err := p.Config.ConnectTool(ctx, "audit", p.Log)
 		if err != nil {
 			return err
 		}
 		defer nc.Close()
-		r, err := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: wait, Tags: tags || repair, Repair: repair}.Run(ctx, p.config.Studio, places)
+		r, err := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: wait, Tags: tags || repair, Repair: repair}.Run(ctx, p.Config.Studio, places)
 		if err != nil {
 			return err
 		}
-		switch err := tellLine(c, r, r); {
+		switch err := frame.TellLine(c, r, r); {
 		case err != nil:
 			return err
 		case r.Wrong():
-			return &exitError{1, nil}
+			return frame.Exit(1, nil)
 		case r.Unknown():
-			return &exitError{2, nil}
+			return frame.Exit(2, nil)
 		}
 		return nil
 	})
@@ -89,9 +90,9 @@ bay or the console is unknown.
 // closeJournal gives up waiting for a journal.
 func closeJournal(c *cobra.Command, s *store.Store, places []stream.Place, f store.Floor) error {
 	if !c.Flags().Changed("bay") || f.Why == "" {
-		return use(errors.New("--close needs --bay and --why"))
+		return frame.Use(errors.New("--close needs --bay and --why"))
 	}
-	f.Who = userName()
+	f.Who = frame.UserName()
 	if err := audit.Close(c.Context(), s, places[0], f); err != nil {
 		return err
 	}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio/copies"
 )
 
@@ -29,34 +30,34 @@ backup.try. ` + "`fairlead restore`" + ` brings a hub back.`,
 	c.Flags().Bool("json", false, "one JSON object")
 	c.Flags().BoolVar(&scheduled, "scheduled", false, "go on, and take one whenever one is due")
 	c.AddCommand(newBackupListCommand(), newBackupTryCommand())
-	return asProcess(c, func(ctx context.Context, p *running) error {
-		k, err := p.keeper()
+	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
+		k, err := keeper(p)
 		if err != nil {
 			return err
 		}
 		if scheduled {
-			p.beat(ctx)
+			p.Beat(ctx)
 			return k.Run(ctx)
 		}
 		m, err := k.Take(ctx)
 		if err != nil {
 			return err
 		}
-		return tellLine(c, copies.Of(m), copies.Of(m))
+		return frame.TellLine(c, copies.Of(m), copies.Of(m))
 	})
 }
 
 // keeper keeps the copies of the studio.
-func (p *running) keeper() (copies.Keeper, error) {
+func keeper(p *frame.Running) (copies.Keeper, error) {
 	self, err := os.Executable()
-	return copies.Keeper{Config: p.config, Program: self, Now: time.Now, Log: p.log}, err
+	return copies.Keeper{Config: p.Config, Program: self, Now: time.Now, Log: p.Log}, err
 }
 
 func newBackupListCommand() *cobra.Command {
 	c := &cobra.Command{Use: "list", Short: "List the copies, the oldest first", Example: "  fairlead backup list --config studio.yaml"}
 	c.Flags().Bool("json", false, "one JSON array")
-	return asTool(c, func(ctx context.Context, p *running) error {
-		k, err := p.keeper()
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		k, err := keeper(p)
 		if err != nil {
 			return err
 		}
@@ -64,7 +65,7 @@ func newBackupListCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return tellLine(c, names, names)
+		return frame.TellLine(c, names, names)
 	})
 }
 
@@ -78,8 +79,8 @@ of the loopback, and audits it. It needs the room of the data folder once more, 
 	var name string
 	c.Flags().Bool("json", false, "one JSON object")
 	c.Flags().StringVar(&name, "copy", "", "which copy (default: the newest)")
-	return asTool(c, func(ctx context.Context, p *running) error {
-		k, err := p.keeper()
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		k, err := keeper(p)
 		if err != nil {
 			return err
 		}
@@ -87,6 +88,6 @@ of the loopback, and audits it. It needs the room of the data folder once more, 
 		if err != nil {
 			return err
 		}
-		return tellLine(c, found, found)
+		return frame.TellLine(c, found, found)
 	})
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
 )
@@ -22,19 +23,19 @@ within a second. No key may empty or take away what the log keeps: the broker
 makes its streams itself.`,
 		Example: "  fairlead broker --config studio.yaml",
 	}
-	return asProcess(c, func(ctx context.Context, p *running) error {
-		if p.config.Broker.URL != "" {
-			return use(errors.New("broker.url names a broker elsewhere: nothing to run here"))
+	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
+		if p.Config.Broker.URL != "" {
+			return frame.Use(errors.New("broker.url names a broker elsewhere: nothing to run here"))
 		}
-		r := expose.NewRegistry("broker", version())
-		b, err := p.config.StartBroker(ctx, r, p.log)
+		r := expose.NewRegistry("broker", frame.Version())
+		b, err := p.Config.StartBroker(ctx, r, p.Log)
 		if err != nil {
 			return err
 		}
 		defer b.Stop()
-		p.show(ctx, "broker", r, alive.Check{Name: "connections", Do: b.Answers})
-		go alive.Keep(ctx, p.log, alive.Check{Name: "connections", Do: b.Answers})
-		p.log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
+		p.Show(ctx, "broker", r, alive.Check{Name: "connections", Do: b.Answers})
+		go alive.Keep(ctx, p.Log, alive.Check{Name: "connections", Do: b.Answers})
+		p.Log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
 		return b.Run(ctx)
 	})
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/sheets"
 )
@@ -32,7 +33,7 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
   fairlead sheet 0199c2a1 --config studio.yaml --units metric
   fairlead sheet 0199c2a1 --config studio.yaml --json
   fairlead sheet 0199c2a1 --config studio.yaml --pdf order.pdf`,
-		Args: atMostOne("verdict"),
+		Args: frame.AtMostOne("verdict"),
 		RunE: func(c *cobra.Command, args []string) error {
 			return p.with(c, func(ctx context.Context, s *sheets.Source, u sheets.Units) error {
 				if len(args) == 0 {
@@ -40,7 +41,7 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 					if err != nil {
 						return err
 					}
-					return tell(c, append(sheets.Lines{}, lines...), sheets.Lines(lines))
+					return frame.Tell(c, append(sheets.Lines{}, lines...), sheets.Lines(lines))
 				}
 				sheet, err := s.Sheet(ctx, args[0], u)
 				if err != nil {
@@ -49,7 +50,7 @@ Exit code 0: printed. 1: no such verdict is stored, or the store is away. 2: wro
 				if p.pdf != "" {
 					return p.print(sheet.PDF(ctx))
 				}
-				return tell(c, sheet, sheet)
+				return frame.Tell(c, sheet, sheet)
 			})
 		},
 	}
@@ -63,7 +64,7 @@ type paper struct {
 }
 
 func (p *paper) register(c *cobra.Command) {
-	withStoreAt(c, &p.dsn)
+	frame.WithStoreAt(c, &p.dsn)
 	f := c.Flags()
 	f.StringVar(&p.units, "units", "", "imperial or metric (default: the studio's)")
 	f.StringVar(&p.pdf, "pdf", "", "write it as PDF to this file, with the Chromium of this machine")
@@ -81,9 +82,9 @@ func (p *paper) print(pdf []byte, err error) error {
 // with opens the store and the names of the studio.
 func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, sheets.Units) error) error {
 	if p.units != "" && p.units != "imperial" && p.units != "metric" {
-		return use(fmt.Errorf("--units %q: use imperial or metric", p.units))
+		return frame.Use(fmt.Errorf("--units %q: use imperial or metric", p.units))
 	}
-	config, err := loadConfig(c)
+	config, err := frame.LoadConfig(c)
 	if err != nil {
 		return err
 	}
@@ -106,14 +107,4 @@ func findable(err error, try string) error {
 		return fmt.Errorf("%w: %s", err, try)
 	}
 	return err
-}
-
-// atMostOne takes one argument or none.
-func atMostOne(what string) cobra.PositionalArgs {
-	return func(_ *cobra.Command, args []string) error {
-		if len(args) > 1 {
-			return use(fmt.Errorf("%d arguments: give one %s", len(args), what))
-		}
-		return nil
-	}
 }

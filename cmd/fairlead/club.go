@@ -3,7 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
-	"fairlead/ingest/contract/unit"
+	"fairlead/cmd/frame"
 )
 
 // newClubCommand groups the arithmetic of the workshop.
@@ -13,13 +13,8 @@ func newClubCommand() *cobra.Command {
 		Short: "Swing weight, length ladders, lie and loft, gapping of a bag, tolerances, cautions",
 		Example: `  fairlead club swingweight --length 45in --head 200g --shaft 65g --grip 50g
   fairlead club gapping testdata/club/bag.csv --svg bag.svg`,
-		Args: unknown("club command"),
+		Args: frame.Unknown("club command"),
 	}
-	return group(c, newClubSwingWeightCommand(), newClubLadderCommand(), newClubErrorCommand(),
+	return frame.Group(c, newClubSwingWeightCommand(), newClubLadderCommand(), newClubErrorCommand(),
 		newClubGappingCommand(), newClubCheckCommand(), newClubCautionsCommand())
-}
-
-// shownUnits adds the flag of commands that write for people.
-func shownUnits(c *cobra.Command, u *unit.Shown) {
-	c.Flags().BoolVar(&u.Imperial, "imperial", false, "show yards and mph instead of m and m/s (JSON stays SI)")
 }

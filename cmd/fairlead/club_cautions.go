@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/processors/golf/club"
 )
 
@@ -25,7 +26,7 @@ qualified people come first.`,
 		if err != nil {
 			return err
 		}
-		return tell(c, out, words(func(w io.Writer) error { return club.WriteCautions(w, out) }))
+		return frame.Tell(c, out, frame.Words(func(w io.Writer) error { return club.WriteCautions(w, out) }))
 	}
 	return c
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/processors/golf/club"
 )
 
@@ -21,16 +22,16 @@ tolerances are working defaults; --tolerance sets your own. Exit code 1 when a
 figure is out.`,
 		Example: `  fairlead club check testdata/club/built.csv --tolerance lie=1.5deg --tolerance swingweight=1
   fairlead club check testdata/club/built.csv --tolerance lie=1.5deg --tolerance swingweight=1 --json`,
-		Args: oneFile,
+		Args: frame.OneFile,
 	}
 	c.Flags().StringArrayVar(&tolerances, "tolerance", nil, "a figure's own tolerance, such as loft=0.25deg (repeatable)")
 	c.Flags().Bool("json", false, "write one JSON array")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		tol, err := club.ParseTolerances(tolerances)
 		if err != nil {
-			return use(fmt.Errorf("--tolerance %w", err))
+			return frame.Use(fmt.Errorf("--tolerance %w", err))
 		}
-		in, err := input(c, args[0])
+		in, err := frame.Input(c, args[0])
 		if err != nil {
 			return err
 		}
@@ -39,9 +40,9 @@ figure is out.`,
 		if err != nil {
 			return err
 		}
-		err = tell(c, out, words(func(w io.Writer) error { return club.WriteFinished(w, out) }))
+		err = frame.Tell(c, out, frame.Words(func(w io.Writer) error { return club.WriteFinished(w, out) }))
 		if outside := club.Outside(out); err == nil && outside > 0 {
-			return &exitError{1, fmt.Errorf("%d of %d figures are out of tolerance", outside, len(out))}
+			return frame.Exit(1, fmt.Errorf("%d of %d figures are out of tolerance", outside, len(out)))
 		}
 		return err
 	}

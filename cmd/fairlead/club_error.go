@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 )
@@ -22,23 +23,23 @@ goes on curving to that side; the curve is not in the metres shown.`,
 		Example: `  fairlead club error --loft 36deg --lie-error 1deg --carry 140yd --imperial
   fairlead club error --loft 33deg --loft-error -2deg --carry 130m --json`,
 	}
-	f := unitFlags{c}
-	loft := f.add(unit.Angle, "loft", 0, "loft as delivered")
-	lie := f.add(unit.Angle, "lie-error", 0, "lie error, positive too upright")
-	weak := f.add(unit.Angle, "loft-error", 0, "loft error, positive too weak")
-	carry := f.add(unit.Length, "carry", 0, "carry with this club")
+	f := frame.UnitFlags{Command: c}
+	loft := f.Add(unit.Angle, "loft", 0, "loft as delivered")
+	lie := f.Add(unit.Angle, "lie-error", 0, "lie error, positive too upright")
+	weak := f.Add(unit.Angle, "loft-error", 0, "loft error, positive too weak")
+	carry := f.Add(unit.Length, "carry", 0, "carry with this club")
 	c.Flags().BoolVar(&left, "left", false, "left-handed player")
 	c.Flags().Bool("json", false, "write one JSON object")
-	shownUnits(c, &show)
+	frame.ShownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		if !lie.Given && !weak.Given {
-			return use(errors.New("give --lie-error or --loft-error"))
+			return frame.Use(errors.New("give --lie-error or --loft-error"))
 		}
 		out, err := club.Fault{Loft: loft.V, LieError: lie.V, LoftError: weak.V, Carry: carry.V, Left: left}.Tell()
 		if err != nil {
 			return err
 		}
-		return tell(c, out, inUnits(out, show))
+		return frame.Tell(c, out, frame.InUnits(out, show))
 	}
 	return c
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
@@ -27,26 +28,26 @@ under its build's name (fairlead export shots | fairlead club gapping -).`,
 		Example: `  fairlead club gapping testdata/club/bag.csv
   fairlead club gapping testdata/club/bag.csv --imperial --svg bag.svg
   fairlead club gapping testdata/club/bag.csv --max-gap 15yd --json`,
-		Args: oneFile,
+		Args: frame.OneFile,
 	}
-	f := unitFlags{c}
-	minGap := f.add(unit.Length, "min-gap", o.MinGap, "full swings closer than this overlap")
-	maxGap := f.add(unit.Length, "max-gap", o.MaxGap, "farther apart than this is a hole (irons, wedges)")
-	maxWoods := f.add(unit.Length, "max-gap-woods", o.MaxGapWoods, "the same below a driver, wood or hybrid")
-	maxWedge := f.add(unit.Length, "max-gap-wedge", o.MaxGapWedge, "the same between wedge swings")
-	landing := f.add(unit.Angle, "hold-landing", o.HoldLanding, "landing angle that holds a green")
-	spin := f.add(unit.Rotation, "hold-spin", o.HoldSpin, "spin that holds a green")
-	stop := f.add(unit.Length, "hold-stop", o.HoldStop, "farthest stop that holds a green")
-	decide := f.add(unit.Ratio, "decide", o.Decide, "probability at which a finding is stated")
+	f := frame.UnitFlags{Command: c}
+	minGap := f.Add(unit.Length, "min-gap", o.MinGap, "full swings closer than this overlap")
+	maxGap := f.Add(unit.Length, "max-gap", o.MaxGap, "farther apart than this is a hole (irons, wedges)")
+	maxWoods := f.Add(unit.Length, "max-gap-woods", o.MaxGapWoods, "the same below a driver, wood or hybrid")
+	maxWedge := f.Add(unit.Length, "max-gap-wedge", o.MaxGapWedge, "the same between wedge swings")
+	landing := f.Add(unit.Angle, "hold-landing", o.HoldLanding, "landing angle that holds a green")
+	spin := f.Add(unit.Rotation, "hold-spin", o.HoldSpin, "spin that holds a green")
+	stop := f.Add(unit.Length, "hold-stop", o.HoldStop, "farthest stop that holds a green")
+	decide := f.Add(unit.Ratio, "decide", o.Decide, "probability at which a finding is stated")
 	c.Flags().IntVar(&o.MaxClubs, "max-clubs", o.MaxClubs, "clubs allowed in the bag")
 	c.Flags().IntVar(&o.OtherClubs, "other-clubs", o.OtherClubs, "clubs in the bag that are not in the file (the putter)")
 	c.Flags().StringVar(&svg, "svg", "", "write the picture of the bag to this file")
 	c.Flags().Bool("json", false, "write one JSON object")
-	shownUnits(c, &show)
+	frame.ShownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		o.MinGap, o.MaxGap, o.MaxGapWoods, o.MaxGapWedge = minGap.V, maxGap.V, maxWoods.V, maxWedge.V
 		o.HoldLanding, o.HoldSpin, o.HoldStop, o.Decide = landing.V, spin.V, stop.V, decide.V
-		in, err := input(c, args[0])
+		in, err := frame.Input(c, args[0])
 		if err != nil {
 			return err
 		}
@@ -59,10 +60,10 @@ under its build's name (fairlead export shots | fairlead club gapping -).`,
 		if err != nil {
 			return err
 		}
-		if err := picture(svg, func() *draw.Picture { return draw.Gapping(g, show.Imperial) }); err != nil {
+		if err := frame.Picture(svg, func() *draw.Picture { return draw.Gapping(g, show.Imperial) }); err != nil {
 			return err
 		}
-		return tell(c, g.Account(), inUnits(g, show))
+		return frame.Tell(c, g.Account(), frame.InUnits(g, show))
 	}
 	return c
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 )
@@ -25,12 +26,12 @@ a real set's steps.`,
   fairlead club ladder --fit 7i=37.25in --match swingweight --head 270g --shaft 115g --grip 50g
   fairlead club ladder --measured 6i=37.5in --measured 7i=37in --measured 8i=36.25in`,
 	}
-	f := unitFlags{c}
-	step := f.add(unit.Length, "step", 0.5*club.Inch, "step from iron to iron")
-	tolerance := f.add(unit.Length, "tolerance", club.Inch/16, "how far a measured step may be off")
-	head := f.add(unit.Mass, "head", 0.270, "head mass of the model 7-iron")
-	shaft := f.add(unit.Mass, "shaft", 0.115, "shaft mass of the model 7-iron, as cut")
-	grip := f.add(unit.Mass, "grip", 0.050, "grip mass")
+	f := frame.UnitFlags{Command: c}
+	step := f.Add(unit.Length, "step", 0.5*club.Inch, "step from iron to iron")
+	tolerance := f.Add(unit.Length, "tolerance", club.Inch/16, "how far a measured step may be off")
+	head := f.Add(unit.Mass, "head", 0.270, "head mass of the model 7-iron")
+	shaft := f.Add(unit.Mass, "shaft", 0.115, "shaft mass of the model 7-iron, as cut")
+	grip := f.Add(unit.Mass, "grip", 0.050, "grip mass")
 	c.Flags().StringArrayVar(&fixed, "fit", nil, "a fitted club and its length, such as 7i=37.25in (repeatable)")
 	c.Flags().StringArrayVar(&measured, "measured", nil, "a real club and its length (repeatable)")
 	c.Flags().StringVar(&match, "match", "", "match heads by swingweight or inertia")
@@ -43,16 +44,16 @@ a real set's steps.`,
 		}
 		var err error
 		if q.Spec.Lengths, err = club.ParseLengths(fixed); err != nil {
-			return use(fmt.Errorf("--fit %w", err))
+			return frame.Use(fmt.Errorf("--fit %w", err))
 		}
 		if q.Measured, err = club.ParseLengths(measured); err != nil {
-			return use(fmt.Errorf("--measured %w", err))
+			return frame.Use(fmt.Errorf("--measured %w", err))
 		}
 		out, err := club.TellLadder(q)
 		if err != nil {
 			return err
 		}
-		return tell(c, out, out)
+		return frame.Tell(c, out, out)
 	}
 	return c
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/bay/collector"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
@@ -21,20 +22,20 @@ the network and the hub may be away for as long as they like.`,
 		Example: "  fairlead collect --config studio.yaml --bay north",
 	}
 	c.Flags().String("bay", "", "the bay to collect for (default: all of the configuration)")
-	return asProcess(c, func(ctx context.Context, p *running) error {
+	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
 		name, _ := c.Flags().GetString("bay")
-		bays, err := p.config.BaysNamed(name)
+		bays, err := p.Config.BaysNamed(name)
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
-		go alive.Keep(ctx, p.log)
+		go alive.Keep(ctx, p.Log)
 		group, ctx := errgroup.WithContext(ctx)
 		for i := range bays {
 			b := &bays[i]
-			r := expose.NewRegistry("collect", version())
-			p.show(ctx, "collect-"+b.Name, r)
-			p.log.Info("collecting", "bay", b.Name, "metrics", p.config.Address("collect-"+b.Name))
-			o, err := p.config.Collector(b, version(), r, p.log)
+			r := expose.NewRegistry("collect", frame.Version())
+			p.Show(ctx, "collect-"+b.Name, r)
+			p.Log.Info("collecting", "bay", b.Name, "metrics", p.Config.Address("collect-"+b.Name))
+			o, err := p.Config.Collector(b, frame.Version(), r, p.Log)
 			if err != nil {
 				return err
 			}

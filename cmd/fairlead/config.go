@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio"
 	"fmt"
 
@@ -17,9 +18,9 @@ nothing is changed. Exit code 2 when something is wrong, with key, value and wha
 to try for each.`,
 		Example: "  fairlead config check --config studio.yaml",
 	}
-	return group(c, ofStudio(check, func(config *studio.Config, _ []string) error {
+	return frame.Group(c, frame.OfStudio(check, func(config *studio.Config, _ []string) error {
 		if err := config.CheckMaps(); err != nil {
-			return &exitError{2, err}
+			return frame.Exit(2, err)
 		}
 		fmt.Fprintf(check.OutOrStdout(), "%s: studio %s with %d bays: all is well\n", config.File(), config.Studio, len(config.Bays))
 		return nil

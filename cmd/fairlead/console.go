@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/console"
 	"fairlead/dashboards/fleet"
 	"fairlead/dashboards/gate"
@@ -28,33 +29,33 @@ address where the first is made. console.open: true asks nobody who they are, an
 every page says so.`,
 		Example: "  fairlead console --config studio.yaml",
 	}
-	return asProcess(c, func(ctx context.Context, p *running) error {
-		r := p.beat(ctx)
-		minFree, err := p.config.MinFreeBytes()
+	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
+		r := p.Beat(ctx)
+		minFree, err := p.Config.MinFreeBytes()
 		if err != nil {
 			return err
 		}
 		pages := &fleet.Late{}
-		open := func(context.Context) (*store.Store, error) { return p.config.OpenForPages() }
-		go pages.Run(ctx, open, p.log, fleet.Options{Studio: p.config.Studio, Imperial: p.config.Units == "imperial"})
-		g, err := gate.New(gate.Options{Dir: p.config.GateDir(), TokenFile: p.config.ConsoleTokenFile(), Studio: p.config.Studio,
-			Bays:   p.config.BayNames(),
-			Listen: p.config.Console.Listen, Open: p.config.Console.Open, Logger: p.log})
+		open := func(context.Context) (*store.Store, error) { return p.Config.OpenForPages() }
+		go pages.Run(ctx, open, p.Log, fleet.Options{Studio: p.Config.Studio, Imperial: p.Config.Units == "imperial"})
+		g, err := gate.New(gate.Options{Dir: p.Config.GateDir(), TokenFile: p.Config.ConsoleTokenFile(), Studio: p.Config.Studio,
+			Bays:   p.Config.BayNames(),
+			Listen: p.Config.Console.Listen, Open: p.Config.Console.Open, Logger: p.Log})
 		if err != nil {
 			return err
 		}
 		return console.Run(ctx, console.Options{
 			Fleet: pages.Answers.Load, Pages: pages, Store: pages.Store.Load,
 			Ops: &console.Ops{
-				State: func() (watch.State, error) { return watch.Read(p.config.WatchFile()) },
-				Test:  p.config.TestSenders, Targets: func() any { return p.config.Targets() },
+				State: func() (watch.State, error) { return watch.Read(p.Config.WatchFile()) },
+				Test:  p.Config.TestSenders, Targets: func() any { return p.Config.Targets() },
 			},
-			Gate: g, EraseAfter: time.Duration(p.config.Console.EraseAfter),
-			Studio: p.config.Studio, Bays: p.config.BayNames(), Imperial: p.config.Units == "imperial", Listen: p.config.Console.Listen,
-			Hosts:      p.config.Console.Hosts,
-			JournalDir: p.config.ConsoleJournalDir(), PeopleFile: p.config.PeopleFile(), MinFree: minFree,
-			Clock: p.config.HubClock(p.log),
-			Link:  p.config.Link(studio.ConsoleKey, stream.Place{}), Version: version(), Logger: p.log, Registry: r,
+			Gate: g, EraseAfter: time.Duration(p.Config.Console.EraseAfter),
+			Studio: p.Config.Studio, Bays: p.Config.BayNames(), Imperial: p.Config.Units == "imperial", Listen: p.Config.Console.Listen,
+			Hosts:      p.Config.Console.Hosts,
+			JournalDir: p.Config.ConsoleJournalDir(), PeopleFile: p.Config.PeopleFile(), MinFree: minFree,
+			Clock: p.Config.HubClock(p.Log),
+			Link:  p.Config.Link(studio.ConsoleKey, stream.Place{}), Version: frame.Version(), Logger: p.Log, Registry: r,
 		})
 	})
 }

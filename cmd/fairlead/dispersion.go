@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/draw"
 	"fairlead/dashboards/figure"
 	"fairlead/ingest/contract/glossary"
@@ -39,7 +40,7 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 		Example: `  fairlead dispersion testdata/dispersion/driver.csv --svg scatter.svg
   fairlead dispersion testdata/dispersion/driver.csv --miss left=15m --target 60mx30m --json
   fairlead dispersion testdata/dispersion/putts.csv --category putter --hole 3m --green-speed 10ft`,
-		Args: oneFile,
+		Args: frame.OneFile,
 	}
 	flags := c.Flags()
 	flags.StringVar(&category, "category", "driver", "driver, wood, hybrid, iron, wedge or putter: what the shots are judged by")
@@ -57,21 +58,21 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 	flags.Var(hole, "hole", "putter: distance to a hole, for the share that would go in")
 	flags.StringVar(&svg, "svg", "", "write the picture of the shots to this file")
 	flags.Bool("json", false, "write one JSON object")
-	shownUnits(c, &show)
+	frame.ShownUnits(c, &show)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		var err error
 		if f.Category, err = glossary.ParseCategory(category); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if err := f.Check(); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if f.Misses, f.Targets, err = dispersion.ParseGround(misses, targets, greens); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if f.Category == glossary.Putter {
 			if svg != "" {
-				return use(errors.New("--svg draws landing points; putts have none"))
+				return frame.Use(errors.New("--svg draws landing points; putts have none"))
 			}
 			return runPutts(c, args[0], dispersion.PuttsAsked{Run: greenSpeed.V, Hole: hole.V, Level: f.Level, Left: f.Left})
 		}
@@ -88,10 +89,10 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 		drawn := func() *draw.Picture {
 			return draw.Dispersion(told.Summary, told.Shots, figure.Units{Imperial: show.Imperial})
 		}
-		if err := picture(svg, drawn); err != nil {
+		if err := frame.Picture(svg, drawn); err != nil {
 			return err
 		}
-		return tell(c, told.Account, inUnits(told, show))
+		return frame.Tell(c, told.Account, frame.InUnits(told, show))
 	}
 	return c
 }
@@ -103,18 +104,18 @@ func runPutts(c *cobra.Command, path string, asked dispersion.PuttsAsked) error 
 	}
 	out, err := asked.Tell(file)
 	if err != nil {
-		return use(err)
+		return frame.Use(err)
 	}
 	file.Warn(c.ErrOrStderr())
 	if out.N == 0 && len(file.Out) > 0 {
 		return file.Unusable()
 	}
-	return tell(c, out, out)
+	return frame.Tell(c, out, out)
 }
 
 // readShots reads a file of shots, and says what was left out where that is all.
 func readShots(c *cobra.Command, path string, need ...string) (*table.Partial, error) {
-	in, err := input(c, path)
+	in, err := frame.Input(c, path)
 	if err != nil {
 		return nil, err
 	}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio"
 )
 
@@ -25,13 +26,13 @@ to try for each. 2: the command or the configuration is wrong.`,
 	}
 	c.Flags().Bool("json", false, "one JSON array")
 	c.Flags().StringVar(&place, "place", "", "what this machine is: hub or bay (default: as the configuration says)")
-	return ofStudio(c, func(config *studio.Config, _ []string) error {
+	return frame.OfStudio(c, func(config *studio.Config, _ []string) error {
 		here, err := config.PlaceNamed(place)
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		findings := studio.Findings(config.Doctor(c.Context(), here))
 		bad := slices.ContainsFunc(findings, func(f studio.Finding) bool { return f.State == studio.Bad })
-		return exitIf(bad, tellLine(c, findings, findings))
+		return frame.ExitIf(bad, frame.TellLine(c, findings, findings))
 	})
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/engine"
 )
 
@@ -18,12 +19,12 @@ engine as a process of its own, on a loopback address, behind a token. A studio
 that has a ClickHouse server sets store.dsn instead.`,
 		Example: "  fairlead engine --config studio.yaml",
 	}
-	return asProcess(c, func(_ context.Context, p *running) error {
-		if p.config.Store.DSN != "" {
-			return use(errors.New("store.dsn names a ClickHouse server: nothing to run here"))
+	return frame.AsProcess(c, func(_ context.Context, p *frame.Running) error {
+		if p.Config.Store.DSN != "" {
+			return frame.Use(errors.New("store.dsn names a ClickHouse server: nothing to run here"))
 		}
 		bound, _ := c.Flags().GetBool("with-parent")
-		binary, args, err := p.config.EngineCommand(bound)
+		binary, args, err := p.Config.EngineCommand(bound)
 		if err != nil {
 			return err
 		}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/client"
 	"fairlead/dashboards/console/people"
 	"fairlead/deploy/studio"
@@ -44,7 +45,7 @@ something is left (run it again). 2: wrong use.`,
   fairlead erase p-7kq2m --config studio.yaml --yes --json > receipt.json`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 || !people.ValidID(args[0]) {
-				return use(errors.New("name one player by pseudonym, as p-7kq2m; /people of the console shows it"))
+				return frame.Use(errors.New("name one player by pseudonym, as p-7kq2m; /people of the console shows it"))
 			}
 			return nil
 		},
@@ -55,21 +56,21 @@ something is left (run it again). 2: wrong use.`,
 	c.Flags().BoolVar(&yes, "yes", false, "do not ask")
 	c.Flags().Bool("json", false, "print the receipt as one JSON object")
 	c.Flags().DurationVar(&wait, "wait", 2*time.Minute, "how long the processors may take to write the sessions again")
-	return asTool(c, func(ctx context.Context, p *running) error {
-		player, hand := p.args[0], handOf(p.config, console, "")
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		player, hand := p.Args[0], frame.HandOf(p.Config, console, "")
 		if keep {
 			if err := hand.KeepPerson(ctx, player); err != nil {
-				return ofConsole(c, false, err)
+				return frame.OfConsole(c, false, err)
 			}
 			_, err := fmt.Fprintf(c.OutOrStdout(), "%s is not erased\n", player)
 			return err
 		}
-		s, err := p.config.OpenAnswering(ctx)
+		s, err := p.Config.OpenAnswering(ctx)
 		if err != nil {
 			return err
 		}
 		defer s.Close()
-		names, err := people.Open(p.config.PeopleFile())
+		names, err := people.Open(p.Config.PeopleFile())
 		if err != nil {
 			return err
 		}
@@ -79,43 +80,20 @@ something is left (run it again). 2: wrong use.`,
 		if !yes {
 			f.Confirm = func(r erase.Receipt) error { return erase.Confirm(c.InOrStdin(), c.ErrOrStderr(), r, person.Name) }
 		}
-		r, err := forget(ctx, p.config, s, hand, player, f, wait)
+		r, err := forgetter(p.Config, s, hand).Forget(ctx, player, f, wait)
 		if r != nil {
-			err = errors.Join(tellLine(c, r, r), err)
+			err = errors.Join(frame.TellLine(c, r, r), err)
 		}
 		var refused *erase.RefusedError
 		if errors.As(err, &refused) || r != nil && err != nil {
-			return &exitError{1, err}
+			return frame.Exit(1, err)
 		}
-		return ofConsole(c, false, err)
+		return frame.OfConsole(c, false, err)
 	})
 }
 
-// forget erases a player of a studio by the console's hand.
-func forget(ctx context.Context, config *studio.Config, s *store.Store, hand *client.Client, player string, f erase.Forgetting,
-	wait time.Duration) (*erase.Receipt, error) {
-	e := &erase.Eraser{Store: s, Studio: config.Studio, Write: hand.WriteIn, Now: time.Now, Wait: wait, Who: userName()}
-	var err error
-	if e.Places, err = erase.Places(ctx, s, config.Studio, config.Places()); err != nil {
-		return nil, err
-	}
-	f.Keep = erase.Keeping{Log: config.Layout().ShotsFor, Journal: time.Duration(config.Journal.Retention)}
-	f.EraseName = hand.EraseName
-	r, err := e.Forget(ctx, player, f)
-	if r != nil && r.Done {
-		err = errors.Join(err, hand.Erased(ctx, player))
-	}
-	return r, err
-}
-
-// eraseDue carries out what was asked for on the page, once it is due.
-func eraseDue(ctx context.Context, p *running, s *store.Store) {
-	hand := handOf(p.config, "", "")
-	erase.Watch(ctx, p.log, hand.Erasures, func(ctx context.Context, r erase.Request) error {
-		if r.Name && r.Role != string(people.Player) {
-			return errors.Join(hand.EraseName(ctx, r.Player), hand.Erased(ctx, r.Player))
-		}
-		_, err := forget(ctx, p.config, s, hand, r.Player, erase.Forgetting{Person: erase.Person{Role: r.Role, OnFile: r.Name}}, 2*time.Minute)
-		return err
-	})
+// forgetter erases players of the studio, for whoever runs the command.
+func forgetter(config *studio.Config, s *store.Store, hand *client.Client) client.Forgetter {
+	return client.Forgetter{Hand: hand, Store: s, Studio: config.Studio, Places: config.Places(), Who: frame.UserName(),
+		Keep: erase.Keeping{Log: config.Layout().ShotsFor, Journal: time.Duration(config.Journal.Retention)}}
 }

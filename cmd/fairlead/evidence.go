@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit/table"
@@ -39,7 +40,7 @@ ten percent tighter.`,
 		Example: `  fairlead evidence testdata/evidence/gamer.csv testdata/evidence/candidate.csv --svg evidence.svg
   fairlead evidence testdata/evidence/gamer.csv testdata/evidence/candidate.csv --target launch=14deg --prior carry=2m:4m --json
   fairlead evidence testdata/evidence/gamer.csv testdata/evidence/candidate.csv --prior testdata/evidence/prior.json`,
-		Args: upTo(2, 2, "the baseline's CSV file and the candidate's"),
+		Args: frame.UpTo(2, 2, "the baseline's CSV file and the candidate's"),
 	}
 	flags := c.Flags()
 	flags.StringVar(&category, "category", "driver", "driver, wood, hybrid, iron, wedge or putter: what is judged, and the margins")
@@ -59,19 +60,19 @@ ten percent tighter.`,
 	c.RunE = func(c *cobra.Command, args []string) error {
 		var err error
 		if a.Category, err = glossary.ParseCategory(category); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if a.Options.Priors, err = evidence.ParsePriors(priors, os.ReadFile); err != nil {
 			return err
 		}
 		if a.Options.Goals, err = evidence.ParseGoals(goals); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if a.AreaPrior, err = evidence.ParseAreaPrior(areaPrior); err != nil {
-			return use(fmt.Errorf("--area-prior %w", err))
+			return frame.Use(fmt.Errorf("--area-prior %w", err))
 		}
 		if err := a.Check(warmUp, settle); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		var files [2]*table.Partial
 		for i, path := range args {
@@ -86,10 +87,10 @@ ten percent tighter.`,
 		if err != nil {
 			return err
 		}
-		if err := picture(svg, func() *draw.Picture { return draw.Evidence(told.Report) }); err != nil {
+		if err := frame.Picture(svg, func() *draw.Picture { return draw.Evidence(told.Report) }); err != nil {
 			return err
 		}
-		return tell(c, told.Account, told)
+		return frame.Tell(c, told.Account, told)
 	}
 	return c
 }

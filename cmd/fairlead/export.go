@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/people"
 	"fairlead/deploy/studio"
 	"fairlead/processors/ask/export"
@@ -39,7 +40,7 @@ there already, or a store that is away. 2: wrong use.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := j.Check(args); err != nil {
-				return use(err)
+				return frame.Use(err)
 			}
 			if !quiet {
 				j.Said = c.ErrOrStderr()
@@ -47,7 +48,7 @@ there already, or a store that is away. 2: wrong use.`,
 			return runExport(c, j, dsn, out, force)
 		},
 	}
-	withStoreAt(c, &dsn)
+	frame.WithStoreAt(c, &dsn)
 	f := c.Flags()
 	f.StringVar(&j.Format, "format", "csv", strings.Join(export.Formats(), ", "))
 	f.StringVar(&out, "out", "-", "`file` to write; - is standard output")
@@ -83,7 +84,7 @@ func runExport(c *cobra.Command, j *export.Job, dsn, path string, force bool) er
 // openExport connects to the store, and reads the names, which only the hub has.
 func openExport(c *cobra.Command, j *export.Job, dsn string) (*export.Exporter, error) {
 	if dsn == "" || j.WithNames {
-		config, err := loadConfig(c)
+		config, err := frame.LoadConfig(c)
 		if err == nil && dsn == "" {
 			dsn, err = config.StoreDSN()
 		}
@@ -98,7 +99,7 @@ func openExport(c *cobra.Command, j *export.Job, dsn string) (*export.Exporter, 
 	}
 	e, err := export.Open(dsn)
 	if err != nil {
-		return nil, use(err)
+		return nil, frame.Use(err)
 	}
 	return e, nil
 }

@@ -1,6 +1,10 @@
 package main
 
-import "github.com/spf13/cobra"
+import (
+	"github.com/spf13/cobra"
+
+	"fairlead/cmd/frame"
+)
 
 // newFeedCommand groups what has to do with devices' output.
 func newFeedCommand() *cobra.Command {
@@ -8,8 +12,8 @@ func newFeedCommand() *cobra.Command {
 		Use:     "feed",
 		Short:   "What devices write, and how it is read",
 		Example: `  fairlead feed try --map testdata/feeds/alder.yaml testdata/feeds/alder.csv`,
-		Args:    unknown("command feed"),
+		Args:    frame.Unknown("command feed"),
 	}
-	return group(c, newFeedTryCommand(), newFeedGuessCommand(), newFeedRereadCommand(), newFeedFieldsCommand(), newFeedUnitsCommand(),
+	return frame.Group(c, newFeedTryCommand(), newFeedGuessCommand(), newFeedRereadCommand(), newFeedFieldsCommand(), newFeedUnitsCommand(),
 		newFeedSchemaCommand(), newFeedReferenceCommand())
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/contract/event"
 )
 
@@ -12,7 +13,7 @@ func newFeedFieldsCommand() *cobra.Command {
 		Short:   "List the fields that a field map may name",
 		Example: "  fairlead feed fields",
 		RunE: func(c *cobra.Command, _ []string) error {
-			return tellLine(c, event.Fields(), words(event.WriteFields))
+			return frame.TellLine(c, event.Fields(), frame.Words(event.WriteFields))
 		},
 	}
 	c.Flags().Bool("json", false, "one JSON array")
@@ -25,7 +26,7 @@ func newFeedUnitsCommand() *cobra.Command {
 		Short:   "List the units that a field map may name, by quantity",
 		Example: "  fairlead feed units",
 		RunE: func(c *cobra.Command, _ []string) error {
-			return tellLine(c, event.FieldUnits(), event.FieldUnits())
+			return frame.TellLine(c, event.FieldUnits(), event.FieldUnits())
 		},
 	}
 	c.Flags().Bool("json", false, "one JSON object")

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/ask/guess"
 )
@@ -35,7 +36,7 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
   fairlead feed guess --device willow --answer side=right testdata/feeds/alder.csv`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return use(errors.New("give the files that the device wrote, or their folder"))
+				return frame.Use(errors.New("give the files that the device wrote, or their folder"))
 			}
 			return nil
 		},
@@ -47,11 +48,11 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 	c.Flags().Bool("json", false, "write the map and the questions as one JSON object")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if event.CheckName("device", device) != nil {
-			return use(fmt.Errorf("--device %q: use 1 to 32 of a-z, 0-9 and -", device))
+			return frame.Use(fmt.Errorf("--device %q: use 1 to 32 of a-z, 0-9 and -", device))
 		}
 		given, err := guess.ParseAnswers(answers)
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		files, err := guess.Samples(args)
 		if err != nil {
@@ -70,8 +71,8 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 				return fmt.Errorf("write the drafted map: %w", err)
 			}
 		}
-		if wantsJSON(c) {
-			return printJSONLine(c.OutOrStdout(), p.Account())
+		if frame.WantsJSON(c) {
+			return frame.PrintJSONLine(c.OutOrStdout(), p.Account())
 		}
 		if out == "" {
 			if _, err := io.WriteString(c.OutOrStdout(), p.Map); err != nil {

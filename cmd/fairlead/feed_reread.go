@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/bay/collector"
 )
 
@@ -42,30 +43,30 @@ Exit code 0 when the lines were read; 2 for a bad map or a bad argument.`,
 	f.StringVar(&header, "header", "", "a file with the table's header, for lines of before the journal kept it")
 	f.BoolVar(&write, "write", false, "do it; without, only what would change is said")
 	f.Bool("json", false, "write the report as one JSON object")
-	return asTool(c, func(ctx context.Context, p *running) error {
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
 		r := collector.Reread{At: time.Now(), Write: write}
 		if err := r.Between(from, to); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if mapFile == "" || bay == "" {
-			return use(errors.New("give the corrected map and the bay: --map FILE --bay BAY"))
+			return frame.Use(errors.New("give the corrected map and the bay: --map FILE --bay BAY"))
 		}
-		b, err := p.config.Bay(bay)
+		b, err := p.Config.Bay(bay)
 		if err == nil {
 			r.Feed, err = b.FeedNamed(name)
 		}
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if err := r.ReadMap(mapFile, header); err != nil {
-			return &exitError{2, err}
+			return frame.Exit(2, err)
 		}
-		report, err := collector.AskReread(ctx, p.config.Place(bay), p.config.JournalDir(bay), r, p.log)
+		report, err := collector.AskReread(ctx, p.Config.Place(bay), p.Config.JournalDir(bay), r, p.Log)
 		if err != nil {
 			return err
 		}
-		if wantsJSON(c) {
-			return printJSONLine(c.OutOrStdout(), report)
+		if frame.WantsJSON(c) {
+			return frame.PrintJSONLine(c.OutOrStdout(), report)
 		}
 		if err := report.WriteText(c.OutOrStdout()); err != nil || write || report.Added == 0 {
 			return err

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/bay/feed"
 	"fairlead/processors/ask/guess"
 )
@@ -30,26 +31,26 @@ be read or held bytes and no line of data, or with --strict when a line was
 rejected; 2 for a bad map, and then nothing but the map's error is printed.`,
 		Example: `  fairlead feed try --map testdata/feeds/alder.yaml testdata/feeds/alder.csv
   fairlead feed try --map testdata/feeds/brook.yaml --strict - < testdata/feeds/brook.ndjson`,
-		Args: upTo(1, math.MaxInt, "one file or more, a folder, or - for standard input"),
+		Args: frame.UpTo(1, math.MaxInt, "one file or more, a folder, or - for standard input"),
 	}
 	c.Flags().StringVar(&mapFile, "map", "", "field map of the device (required)")
 	c.Flags().BoolVar(&strict, "strict", false, "exit code 1 when a line is rejected")
 	c.Flags().Bool("json", false, "write rejects and the summary as JSON lines too")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if mapFile == "" {
-			return use(errors.New("give the field map: --map FILE"))
+			return frame.Use(errors.New("give the field map: --map FILE"))
 		}
 		m, err := feed.LoadMap(mapFile)
 		if err != nil {
-			return &exitError{2, err}
+			return frame.Exit(2, err)
 		}
 		files, err := guess.Files(args)
 		if err != nil {
 			return err
 		}
-		t := guess.NewReading(m, c.OutOrStdout(), c.ErrOrStderr(), wantsJSON(c))
+		t := guess.NewReading(m, c.OutOrStdout(), c.ErrOrStderr(), frame.WantsJSON(c))
 		err = t.Files(files, c.InOrStdin())
-		return exitIf(t.Mute() || strict && t.Rejected > 0, err)
+		return frame.ExitIf(t.Mute() || strict && t.Rejected > 0, err)
 	}
 	return c
 }

@@ -1,6 +1,10 @@
 package main
 
-import "github.com/spf13/cobra"
+import (
+	"github.com/spf13/cobra"
+
+	"fairlead/cmd/frame"
+)
 
 // newFleetCommand groups the questions asked across players. Each answer has a
 // file of its own and one line here.
@@ -8,9 +12,9 @@ func newFleetCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "fleet",
 		Short: "Ask across players which builds tighten dispersion, for which swings, and how sure one may be",
-		Args:  unknown("question"),
+		Args:  frame.Unknown("question"),
 	}
-	return group(c,
+	return frame.Group(c,
 		newFleetFitCommand(),
 		newFleetPowerCommand(),
 		newFleetEffectsCommand(),

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/draw"
 	pages "fairlead/dashboards/fleet"
 	"fairlead/ingest/contract/glossary"
@@ -26,7 +27,7 @@ type fleetAsk struct {
 
 // from adds the flags that say which store, and how the answer is told.
 func (a *fleetAsk) from(c *cobra.Command) {
-	withStoreAt(c, &a.dsn)
+	frame.WithStoreAt(c, &a.dsn)
 	f := c.Flags()
 	f.BoolVar(&a.stale, "as-of-last-snapshot", false, "do not look for trials that came since the last snapshot")
 	f.BoolVar(&a.quiet, "quiet", false, "no progress on standard error")
@@ -68,7 +69,7 @@ func (a *fleetAsk) check(c *cobra.Command) error {
 	for _, text := range a.bands {
 		b, err := answers.ParseBand(text)
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		a.q.Filter.Bands = append(a.q.Filter.Bands, b)
 	}
@@ -76,10 +77,10 @@ func (a *fleetAsk) check(c *cobra.Command) error {
 		a.q.Level = a.level
 	}
 	if err := a.q.Check(); err != nil {
-		return use(err)
+		return frame.Use(err)
 	}
-	if wantsJSON(c) && a.asCSV {
-		return use(errors.New("--json and --csv exclude each other"))
+	if frame.WantsJSON(c) && a.asCSV {
+		return frame.Use(errors.New("--json and --csv exclude each other"))
 	}
 	return nil
 }
@@ -89,7 +90,7 @@ const usualLevel = 0.95
 
 func (a *fleetAsk) asking(c *cobra.Command) answers.Asking {
 	how := answers.Asking{Again: a.again, Stale: a.stale}
-	if !a.quiet && !wantsJSON(c) && !a.asCSV {
+	if !a.quiet && !frame.WantsJSON(c) && !a.asCSV {
 		how.Progress = func(step string) { fmt.Fprintln(c.ErrOrStderr(), step) }
 	}
 	return how
@@ -105,10 +106,10 @@ func (a *fleetAsk) asks(c *cobra.Command, right func(args []string) error,
 		}
 		if right != nil {
 			if err := right(args); err != nil {
-				return use(err)
+				return frame.Use(err)
 			}
 		}
-		s, err := storeAt(c, a.dsn)
+		s, err := frame.StoreAt(c, a.dsn)
 		if err != nil {
 			return err
 		}
@@ -126,7 +127,7 @@ func (a *fleetAsk) drawTo(p *draw.Picture) error {
 	if p == nil {
 		return nil
 	}
-	return picture(a.svg, func() *draw.Picture { return p })
+	return frame.Picture(a.svg, func() *draw.Picture { return p })
 }
 
 // tell writes an answer in the form that was asked for.
@@ -134,5 +135,5 @@ func (a *fleetAsk) tell(c *cobra.Command, t pages.Told) error {
 	if a.asCSV {
 		return t.WriteCSV(c.OutOrStdout())
 	}
-	return tell(c, t, t)
+	return frame.Tell(c, t, t)
 }

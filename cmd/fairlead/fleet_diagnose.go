@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	pages "fairlead/dashboards/fleet"
 	"fairlead/processors/ask/answers"
 )
@@ -29,6 +30,6 @@ that cannot be told from noise, heavy tails. Exit code 1 when one of them is a w
 			return err
 		}
 		told := pages.Diagnose(s)
-		return exitIf(told.Fired() && (wantsJSON(c) || a.asCSV || s.Refused == ""), a.tell(c, told))
+		return frame.ExitIf(told.Fired() && (frame.WantsJSON(c) || a.asCSV || s.Refused == ""), a.tell(c, told))
 	})
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/figure"
 	pages "fairlead/dashboards/fleet"
 	"fairlead/processors/ask/answers"
@@ -62,7 +63,7 @@ not judged. "Not enough to say" is an answer; the exit code is then 0 too.`,
 		}
 		s, err := f.AnswerOr(ctx, id, a.q, a.asking(c))
 		if errors.Is(err, answers.ErrNoAnswer) {
-			return use(fmt.Errorf("--answer %s: %w; --kept lists them", id, err))
+			return frame.Use(fmt.Errorf("--answer %s: %w; --kept lists them", id, err))
 		}
 		if err != nil {
 			return err

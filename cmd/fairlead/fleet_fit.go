@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -54,11 +55,11 @@ the model uses are left out and counted in the warnings.`,
 
 func fleetFit(c *cobra.Command, a *fleet.WrittenFit, trials string) error {
 	if trials == "" {
-		return use(errors.New("--trials is missing: name the CSV file, or - for standard input"))
+		return frame.Use(errors.New("--trials is missing: name the CSV file, or - for standard input"))
 	}
 	spec, opt, err := a.Spec()
 	if err != nil {
-		return use(err)
+		return frame.Use(err)
 	}
 	in, name := c.InOrStdin(), "standard input"
 	if trials != "-" {
@@ -71,12 +72,12 @@ func fleetFit(c *cobra.Command, a *fleet.WrittenFit, trials string) error {
 	}
 	fit, notes, err := fleet.FitCSV(c.Context(), in, name, a.Columns, spec, opt)
 	if err == nil {
-		return tell(c, fit, fit)
+		return frame.Tell(c, fit, fit)
 	}
 	// A program that reads the JSON finds the reason there too.
 	var m *fleet.ModelError
-	if wantsJSON(c) && errors.As(err, &m) {
-		if err := printJSON(c.OutOrStdout(), fleet.Refuse(m, err.Error(), notes)); err != nil {
+	if frame.WantsJSON(c) && errors.As(err, &m) {
+		if err := frame.PrintJSON(c.OutOrStdout(), fleet.Refuse(m, err.Error(), notes)); err != nil {
 			return err
 		}
 	}

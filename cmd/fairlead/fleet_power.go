@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/processors/golf/fleet"
 )
 
@@ -25,9 +26,9 @@ an answer of the fleet where there is one.`,
 		RunE: func(c *cobra.Command, _ []string) error {
 			out, err := a.Tell()
 			if err != nil {
-				return use(err)
+				return frame.Use(err)
 			}
-			return tell(c, out, out)
+			return frame.Tell(c, out, out)
 		},
 	}
 	f := c.Flags()

@@ -2,11 +2,10 @@ package main
 
 import (
 	"fmt"
-	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
@@ -35,35 +34,35 @@ The total adds bounce and roll, of which little is known: lead with carry.`,
   fairlead flight --ball-speed 70 --launch 12 --spin 2700 --altitude 1609m --measured-carry 252yd
   printf 'ball_speed_mph,launch,spin\n156,12,2700\n118,17,6800\n' | fairlead flight --svg flights.svg`,
 	}
-	u := unitFlags{c}
-	a.BallSpeed = u.add(unit.Speed, "ball-speed", 0, "ball speed; without it, shots are read from stdin")
-	a.Launch = u.add(unit.Angle, "launch", 0, "launch angle above the horizon")
-	a.Direction = u.add(unit.Angle, "direction", 0, "launch direction, positive right of the target")
-	a.Spin = u.add(unit.Rotation, "spin", 0, "spin rate, total")
-	a.Axis = u.add(unit.Angle, "axis", 0, "tilt of the spin axis, positive curves right")
-	a.Measured = u.add(unit.Length, "measured-carry", 0, "carry that a device measured: also print what it would be in standard air")
+	u := frame.UnitFlags{Command: c}
+	a.BallSpeed = u.Add(unit.Speed, "ball-speed", 0, "ball speed; without it, shots are read from stdin")
+	a.Launch = u.Add(unit.Angle, "launch", 0, "launch angle above the horizon")
+	a.Direction = u.Add(unit.Angle, "direction", 0, "launch direction, positive right of the target")
+	a.Spin = u.Add(unit.Rotation, "spin", 0, "spin rate, total")
+	a.Axis = u.Add(unit.Angle, "axis", 0, "tilt of the spin axis, positive curves right")
+	a.Measured = u.Add(unit.Length, "measured-carry", 0, "carry that a device measured: also print what it would be in standard air")
 	f := c.Flags()
 	f.BoolVar(&a.Adjusted, "adjusted", false, "the device has already brought its carry to standard air: leave it as it is")
 	f.Bool("json", false, "print JSON: an object for one shot, one a line for many")
 	f.BoolVar(&yards, "yards", false, "label the picture in yards")
 	f.StringVar(&svg, "svg", "", "also draw the flights into `FILE`")
 	f.IntVar(&a.Points, "path", 0, "with --json, add the path in this many points")
-	airFlags(c, air)
+	frame.AirFlags(c, air)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		conditions, err := air.Conditions()
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		in := c.InOrStdin()
-		if isTerminal(in) {
+		if frame.IsTerminal(in) {
 			in = nil
 		}
 		shots, err := a.Shots(in)
 		if err != nil {
 			return err
 		}
-		out := flight.Writer{To: c.OutOrStdout(), JSON: wantsJSON(c), Many: !a.BallSpeed.Given}
-		if !wantsJSON(c) {
+		out := flight.Writer{To: c.OutOrStdout(), JSON: frame.WantsJSON(c), Many: !a.BallSpeed.Given}
+		if !frame.WantsJSON(c) {
 			a.Points = 0
 		}
 		drawn := 0
@@ -72,28 +71,18 @@ The total adds bounce and roll, of which little is known: lead with carry.`,
 		}
 		paths, failed, err := flight.TellAll(shots, conditions, a.Asking, &out, c.ErrOrStderr(), drawn)
 		if err != nil && failed > 0 && !out.Many {
-			return use(err)
+			return frame.Use(err)
 		}
 		if err != nil {
 			return err
 		}
-		if err := picture(svg, func() *draw.Picture { return draw.Trajectories(paths, draw.UnitsOf(yards)) }); err != nil {
+		if err := frame.Picture(svg, func() *draw.Picture { return draw.Trajectories(paths, draw.UnitsOf(yards)) }); err != nil {
 			return err
 		}
 		if failed > 0 {
-			return &exitError{1, fmt.Errorf("%d of %d shots could not be computed", failed, len(shots))}
+			return frame.Exit(1, fmt.Errorf("%d of %d shots could not be computed", failed, len(shots)))
 		}
 		return nil
 	}
 	return c
-}
-
-// isTerminal says whether somebody would have to type the input.
-func isTerminal(r io.Reader) bool {
-	f, ok := r.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
@@ -31,14 +32,14 @@ clubhead speed of the driver.`,
   fairlead impact --head-speed 45 --attack 2 --dynamic-loft 15 --category driver --before attack=-2deg,dynamic-loft=13deg,strike-y=-8mm
   fairlead impact --head-speed 45 --table`,
 	}
-	u := unitFlags{c}
-	a.HeadSpeed = u.add(unit.Speed, "head-speed", 0, "clubhead speed (required)")
-	a.Attack = u.add(unit.Angle, "attack", 0, "attack angle, positive when the head rises")
-	a.DynamicLoft = u.add(unit.Angle, "dynamic-loft", 0, "loft of the face at the strike, against the vertical (required)")
-	a.Path = u.add(unit.Angle, "path", 0, "club path, positive right of the target")
-	a.Face = u.add(unit.Angle, "face", 0, "face angle, positive right of the target")
-	a.StrikeX = u.add(unit.Length, "strike-x", 0, "strike from the face's centre, positive toward the toe")
-	a.StrikeY = u.add(unit.Length, "strike-y", 0, "strike above the face's centre")
+	u := frame.UnitFlags{Command: c}
+	a.HeadSpeed = u.Add(unit.Speed, "head-speed", 0, "clubhead speed (required)")
+	a.Attack = u.Add(unit.Angle, "attack", 0, "attack angle, positive when the head rises")
+	a.DynamicLoft = u.Add(unit.Angle, "dynamic-loft", 0, "loft of the face at the strike, against the vertical (required)")
+	a.Path = u.Add(unit.Angle, "path", 0, "club path, positive right of the target")
+	a.Face = u.Add(unit.Angle, "face", 0, "face angle, positive right of the target")
+	a.StrikeX = u.Add(unit.Length, "strike-x", 0, "strike from the face's centre, positive toward the toe")
+	a.StrikeY = u.Add(unit.Length, "strike-y", 0, "strike above the face's centre")
 	f := c.Flags()
 	f.Var(a.Head.Mass, "head-mass", "head mass (the category's when left out)")
 	f.Var(a.Head.Inertia, "head-inertia", "head inertia about the vertical, such as 4800gcm2 (the category's when left out)")
@@ -48,24 +49,24 @@ clubhead speed of the driver.`,
 	f.BoolVar(&a.Left, "left", false, "a left-handed player: the toe points left of the target")
 	f.BoolVar(&table, "table", false, "compute a bag of clubs from the driver's clubhead speed")
 	f.Bool("json", false, "print JSON")
-	airFlags(c, air)
+	frame.AirFlags(c, air)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		conditions, err := air.Conditions()
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		if table {
 			bag, err := a.Table(conditions)
 			if err != nil {
-				return use(err)
+				return frame.Use(err)
 			}
-			return tell(c, bag.Account(), bag)
+			return frame.Tell(c, bag.Account(), bag)
 		}
 		out, err := a.Strike(conditions)
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
-		return tell(c, out, out)
+		return frame.Tell(c, out, out)
 	}
 	return c
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio"
 	"fairlead/ingest/log/stream"
 )
@@ -20,12 +21,12 @@ goes to the machine that uses it, NAME.pub says what the key may do. What is cha
 here takes effect within a second, without a restart.`,
 		Example: "  fairlead keys list --config studio.yaml",
 	}
-	return group(c, newKeysListCommand(), newKeysRotateCommand(), newKeysRevokeCommand(), newKeysAccountsCommand())
+	return frame.Group(c, newKeysListCommand(), newKeysRotateCommand(), newKeysRevokeCommand(), newKeysAccountsCommand())
 }
 
 // withKeyring lets a subcommand do its work with the keyring of the configuration.
 func withKeyring(c *cobra.Command, do func(out io.Writer, args []string, k stream.Keyring) error) *cobra.Command {
-	return ofStudio(c, func(config *studio.Config, args []string) error { return do(c.OutOrStdout(), args, config.Keyring()) })
+	return frame.OfStudio(c, func(config *studio.Config, args []string) error { return do(c.OutOrStdout(), args, config.Keyring()) })
 }
 
 func newKeysListCommand() *cobra.Command {
@@ -41,7 +42,7 @@ func newKeysListCommand() *cobra.Command {
 func newKeysRotateCommand() *cobra.Command {
 	var overlap time.Duration
 	c := &cobra.Command{
-		Use: "rotate NAME", Short: "Give a key a new secret; the old one is taken for a while", Args: oneName("NAME", "bay-north"),
+		Use: "rotate NAME", Short: "Give a key a new secret; the old one is taken for a while", Args: frame.OneName("NAME", "bay-north"),
 		Long: `Makes a new pair for a key. Copy the new NAME.seed to the machine that uses it and
 restart what runs there within the overlap: until then both are taken, after it the
 old one is cut off. --overlap 0s cuts the old one off at once.`,
@@ -61,7 +62,7 @@ old one is cut off. --overlap 0s cuts the old one off at once.`,
 
 func newKeysRevokeCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "revoke NAME", Short: "Cut a key off", Args: oneName("NAME", "bay-north"),
+		Use: "revoke NAME", Short: "Cut a key off", Args: frame.OneName("NAME", "bay-north"),
 		Long: `Removes what the key may do: whoever holds it is cut off within a second. For a new
 key of the same name remove NAME.seed too and start the broker again.`,
 		Example: "  fairlead keys revoke bay-north --config studio.yaml",

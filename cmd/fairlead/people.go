@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/gate"
 	"fairlead/deploy/studio"
 )
@@ -21,7 +22,7 @@ func newPeopleCommand() *cobra.Command {
 	pair := peopleCommand("pair NAME", "Print a code that pairs a tablet within ten minutes", "pair 'tablet north'",
 		func(d *gate.Desk, args []string) (string, error) { return d.Pair(args[0], screen) })
 	pair.Flags().BoolVar(&screen, "screen", false, "a screen on a wall, which shows pictures without names by itself")
-	return group(&cobra.Command{
+	return frame.Group(&cobra.Command{
 		Use:   "people",
 		Short: "Give people accounts at the console, reset and revoke them, pair tablets",
 		Long: `Who may write below DATA/gate on the hub needs no password: this is the way back in
@@ -47,9 +48,9 @@ whether everything runs; manager does all of it, gives accounts, and erases.`,
 func peopleCommand(use, short, example string, do func(d *gate.Desk, args []string) (string, error)) *cobra.Command {
 	c := &cobra.Command{Use: use, Short: short, Example: "  fairlead people " + example + " --config studio.yaml"}
 	if c.Name() != use { // a name follows
-		c.Args = oneName("NAME", strings.TrimPrefix(example, c.Name()+" "))
+		c.Args = frame.OneName("NAME", strings.TrimPrefix(example, c.Name()+" "))
 	}
-	return ofStudio(c, func(config *studio.Config, args []string) error {
+	return frame.OfStudio(c, func(config *studio.Config, args []string) error {
 		d, err := gate.OpenDesk(config.GateDir(), time.Now)
 		if err != nil {
 			return err

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
@@ -22,28 +23,28 @@ it, computes the trials and stores all of it. Several may run: each bay is serve
 by the one that holds its lease.`,
 		Example: "  fairlead process --config studio.yaml",
 	}
-	return asProcess(c, func(ctx context.Context, p *running) error {
-		r := expose.NewRegistry("process", version())
+	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
+		r := expose.NewRegistry("process", frame.Version())
 		pulse := sink.NewPulse()
-		p.show(ctx, "process", r, alive.Check{Name: "bays", Do: pulse.Stuck})
-		go alive.Keep(ctx, p.log, alive.Check{Name: "bays", Do: pulse.Hung})
-		s, err := p.config.AwaitStore(ctx, p.log)
+		p.Show(ctx, "process", r, alive.Check{Name: "bays", Do: pulse.Stuck})
+		go alive.Keep(ctx, p.Log, alive.Check{Name: "bays", Do: pulse.Hung})
+		s, err := p.Config.AwaitStore(ctx, p.Log)
 		if err != nil {
 			return err
 		}
 		defer s.Close()
-		link := p.config.Link(studio.ProcessKey, stream.Place{})
-		link.Logger = p.log
+		link := p.Config.Link(studio.ProcessKey, stream.Place{})
+		link.Logger = p.Log
 		nc, js, err := stream.Connect(link)
 		if err != nil {
 			return err
 		}
 		defer nc.Close()
 		sink.CollectAt(sink.Roomy)
-		go eraseDue(ctx, p, s)
+		go forgetter(p.Config, s, frame.HandOf(p.Config, "", "")).Watch(ctx, p.Log)
 		return process.Run(ctx, process.Options{
-			Conn: nc, JS: js, Layout: p.config.Layout(), Store: s, Bays: p.config.Places(), Pulse: pulse, Logger: p.log, Registry: r,
-			Clock: p.config.HubClock(p.log),
+			Conn: nc, JS: js, Layout: p.Config.Layout(), Store: s, Bays: p.Config.Places(), Pulse: pulse, Logger: p.Log, Registry: r,
+			Clock: p.Config.HubClock(p.Log),
 		})
 	})
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/profile"
@@ -33,16 +34,16 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 		Example: `  fairlead profile testdata/profile/spring.csv --left --category driver
   fairlead profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --loft 12.5deg
   fairlead profile testdata/profile/spring.csv testdata/profile/next_spring.csv --left --differs device,ball --json`,
-		Args: upTo(1, 2, "the baseline's CSV file, and a later visit's to compare"),
+		Args: frame.UpTo(1, 2, "the baseline's CSV file, and a later visit's to compare"),
 	}
-	f := unitFlags{c}
+	f := frame.UnitFlags{Command: c}
 	builds := [2][3]*unit.Value{}
 	for i, later := range []string{"", "later-"} {
 		word := map[string]string{"": "that was hit", "later-": "of the later visit (default: the same)"}[later]
 		builds[i] = [3]*unit.Value{
-			f.add(unit.Length, later+"length", 0, "length of the club "+word),
-			f.add(unit.Angle, later+"loft", 0, "static loft of the club "+word),
-			f.add(unit.Angle, later+"lie", 0, "lie of the club "+word),
+			f.Add(unit.Length, later+"length", 0, "length of the club "+word),
+			f.Add(unit.Angle, later+"loft", 0, "static loft of the club "+word),
+			f.Add(unit.Angle, later+"lie", 0, "lie of the club "+word),
 		}
 	}
 	c.Flags().StringVar(&category, "category", "driver", "driver, wood, hybrid, iron or wedge")
@@ -57,7 +58,7 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 			return err
 		}
 		if a.Differs, err = profile.ParseSetting(differs); err != nil {
-			return use(fmt.Errorf("--differs %w", err))
+			return frame.Use(fmt.Errorf("--differs %w", err))
 		}
 		for i, b := range builds {
 			a.Builds[i] = profile.Build{Length: known(b[0]), Loft: known(b[1]), Lie: known(b[2])}
@@ -65,7 +66,7 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 		}
 		var told profile.Told
 		for _, path := range args {
-			in, err := input(c, path)
+			in, err := frame.Input(c, path)
 			if err != nil {
 				return err
 			}
@@ -74,16 +75,16 @@ What fairlead export shots writes is read as it is: the rows that count.`,
 			// An error of no single shot is wrong use.
 			var se *profile.ShotError
 			if errors.As(err, &se) && se.Shot == 0 {
-				return use(err)
+				return frame.Use(err)
 			}
 			if err != nil {
 				return err
 			}
 		}
 		if told.Comparison() {
-			return tell(c, told.Changes(), &told)
+			return frame.Tell(c, told.Changes(), &told)
 		}
-		return tell(c, told.Profile(), &told)
+		return frame.Tell(c, told.Profile(), &told)
 	}
 	return c
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/processors/ask/audit"
 )
 
@@ -24,25 +25,25 @@ replay while the bays are quiet.`,
 	c.Flags().Bool("json", false, "one JSON object")
 	c.Flags().BoolVar(&r.Keep, "keep", false, "keep the database that was rebuilt")
 	c.Flags().StringVar(&r.Database, "database", "fairlead_replay", "name of the database to rebuild in; must not exist")
-	return asTool(c, func(ctx context.Context, p *running) error {
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
 		var err error
-		if r.Live, err = p.config.OpenStore(); err != nil {
+		if r.Live, err = p.Config.OpenStore(); err != nil {
 			return err
 		}
 		defer r.Live.Close()
-		nc, js, err := p.config.ConnectTool(ctx, "replay", p.log)
+		nc, js, err := p.Config.ConnectTool(ctx, "replay", p.Log)
 		if err != nil {
 			return err
 		}
 		defer nc.Close()
-		if r.DSN, err = p.config.StoreDSN(); err != nil {
+		if r.DSN, err = p.Config.StoreDSN(); err != nil {
 			return err
 		}
-		r.JS, r.Places, r.Logger = js, p.config.Places(), p.log
+		r.JS, r.Places, r.Logger = js, p.Config.Places(), p.Log
 		out, err := r.Run(ctx)
 		if err != nil {
 			return err
 		}
-		return exitIf(!out.Equal, tellLine(c, out, out))
+		return frame.ExitIf(!out.Equal, frame.TellLine(c, out, out))
 	})
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/sheets"
 )
 
@@ -29,10 +30,10 @@ Exit code 0: printed. 1: no such visit is stored, or the store is away. 2: wrong
 		Example: `  fairlead report v-0199c2 --config studio.yaml
   fairlead report v-0199c2 --config studio.yaml --session s-0199c2 --json
   fairlead report v-0199c2 --config studio.yaml --pdf report.pdf`,
-		Args: atMostOne("visit"),
+		Args: frame.AtMostOne("visit"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return use(errors.New("no visit: give its id; `fairlead sheet` lists those of the newest verdicts"))
+				return frame.Use(errors.New("no visit: give its id; `fairlead sheet` lists those of the newest verdicts"))
 			}
 			return p.with(c, func(ctx context.Context, s *sheets.Source, u sheets.Units) error {
 				r, err := s.Report(ctx, args[0], session, u)
@@ -42,7 +43,7 @@ Exit code 0: printed. 1: no such visit is stored, or the store is away. 2: wrong
 				if p.pdf != "" {
 					return p.print(r.PDF(ctx, all))
 				}
-				return tell(c, r, r)
+				return frame.Tell(c, r, r)
 			})
 		},
 	}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio/copies"
 )
 
@@ -25,12 +26,12 @@ credentials from --credentials, or from AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_
   fairlead restore --from s3://store.example/copies/harbour-row --key backup.key --config studio.yaml`,
 		RunE: func(c *cobra.Command, _ []string) (err error) {
 			if o.From == "" || o.Key == "" {
-				return use(errors.New("say by --from where the backup is, and by --key what opens it"))
+				return frame.Use(errors.New("say by --from where the backup is, and by --key what opens it"))
 			}
 			if o.To, err = c.Flags().GetString("config"); err != nil {
 				return err
 			}
-			if o.Log, err = logger(c, "restore"); err != nil {
+			if o.Log, err = frame.Logger(c, "restore"); err != nil {
 				return err
 			}
 			if o.Program, err = os.Executable(); err != nil {
@@ -40,10 +41,10 @@ credentials from --credentials, or from AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_
 			if err != nil {
 				return err
 			}
-			return tellLine(c, done, done)
+			return frame.TellLine(c, done, done)
 		},
 	}
-	withTool(c)
+	frame.WithTool(c)
 	c.Flags().StringVar(&o.From, "from", "", "place of the backup: a folder, or s3://HOST/BUCKET/PREFIX")
 	c.Flags().StringVar(&o.Key, "key", "", "file with the key that opens it")
 	c.Flags().StringVar(&o.Credentials, "credentials", "", "file with access key and secret of an S3-like store")

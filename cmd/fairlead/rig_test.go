@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/engine"
 	"fairlead/deploy/studio"
 	"fairlead/deploy/studio/demo"
@@ -46,7 +47,7 @@ func program(t testing.TB) string {
 			cmd := exec.Command("go", "build", "-o", filepath.Join(programs.dir, name), "fairlead/cmd/"+name)
 			cmd.Env = append(os.Environ(), "CGO_ENABLED=0")
 			if out, err := cmd.CombinedOutput(); err != nil {
-				programs.err = &exitError{1, err}
+				programs.err = frame.Exit(1, err)
 				t.Logf("%s", out)
 				return
 			}

@@ -2,78 +2,23 @@ package main
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
+
+	"fairlead/cmd/frame"
 )
 
-// exitError carries the exit code a command wants; err may be nil when the
-// command has already printed what there was to say.
-type exitError struct {
-	code int
-	err  error
-}
-
-func (e *exitError) Error() string {
-	if e.err == nil {
-		return fmt.Sprintf("exit %d", e.code)
-	}
-	return e.err.Error()
-}
-
-func (e *exitError) Unwrap() error { return e.err }
-
-// exitIf is exit code 1 where what was told is bad; an error of telling it goes before.
-func exitIf(bad bool, err error) error {
-	if err != nil || !bad {
-		return err
-	}
-	return &exitError{1, nil}
-}
-
 // run executes one command line and returns its exit code: 0 for success, 2
-// for wrong use, what an exitError says, 1 for any other failure.
+// for wrong use, what a command says by frame.Exit, 1 for any other failure.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
-	if err == nil {
-		return 0
-	}
-	var exit *exitError
-	if errors.As(err, &exit) {
-		if exit.err != nil {
-			fmt.Fprintln(stderr, "fairlead:", exit.err)
-		}
-		return exit.code
-	}
-	var mended wrongUse
-	if errors.As(err, &mended) {
-		err = use(err)
-	}
-	fmt.Fprintln(stderr, "fairlead:", err)
-	if errors.As(err, new(*usageError)) {
-		return 2
-	}
-	return 1
+	return frame.Code(root.ExecuteContext(ctx), stderr)
 }
-
-// wrongUse is an error of any room that another command line mends.
-type wrongUse interface {
-	error
-	WrongUse()
-}
-
-// usageError marks a command line that cannot be run as written.
-type usageError struct{ err error }
-
-func (e *usageError) Error() string { return e.err.Error() + " (see --help)" }
-func (e *usageError) Unwrap() error { return e.err }
 
 // newRoot builds the command tree. A new command gets a file of its own with
 // its constructor, and its name in this list.
@@ -83,11 +28,11 @@ func newRoot() *cobra.Command {
 		Short:         "Keep every shot of a fitting, know which build hit it, and say how sure one may be",
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args:          unknown("command"),
+		Args:          frame.Unknown("command"),
 	}
-	group(root)
+	frame.Group(root)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return frame.Use(err) })
 	root.AddCommand( // processes of a studio
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
 	)
@@ -102,5 +47,5 @@ func newRoot() *cobra.Command {
 		newClubCommand(), newProfileCommand(), newFleetCommand(), newDispersionCommand(), newEvidenceCommand(), newFlightCommand(),
 		newImpactCommand(), newWindowCommand(), newVersionCommand(),
 	)
-	return mend(root)
+	return frame.Mend(root)
 }

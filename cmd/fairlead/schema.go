@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/processors/hub/store"
 )
 
@@ -21,7 +22,7 @@ func newSchemaCommand() *cobra.Command {
 		if !apply && !plan {
 			return store.WriteSchema(c.OutOrStdout(), cluster)
 		}
-		config, err := loadConfig(c)
+		config, err := frame.LoadConfig(c)
 		if err != nil {
 			return err
 		}
@@ -30,7 +31,7 @@ func newSchemaCommand() *cobra.Command {
 		}
 		return config.ApplySchema(c.Context(), c.OutOrStdout())
 	}
-	withConfig(c)
+	frame.WithConfig(c)
 	c.Flags().BoolVar(&apply, "apply", false, "bring the store of the configuration up to date instead of printing")
 	c.Flags().BoolVar(&plan, "plan", false, "say what bringing that store up to date would do, and do nothing")
 	c.Flags().StringVar(&cluster, "cluster", "", "print the form for this ClickHouse cluster, with replicated tables")

@@ -1,6 +1,10 @@
 package main
 
-import "github.com/spf13/cobra"
+import (
+	"github.com/spf13/cobra"
+
+	"fairlead/cmd/frame"
+)
 
 // newSimCommand groups what invents data whose truth is known.
 func newSimCommand() *cobra.Command {
@@ -8,5 +12,5 @@ func newSimCommand() *cobra.Command {
 		Use:   "sim",
 		Short: "Invent players, devices, visits and fleets whose truth is known",
 	}
-	return group(c, newSimBaysCommand(), newSimFeedCommand(), newSimFleetCommand())
+	return frame.Group(c, newSimBaysCommand(), newSimFeedCommand(), newSimFleetCommand())
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio"
 	"fairlead/deploy/studio/demo"
 	"fairlead/processors/sim"
@@ -34,16 +35,16 @@ line and event as NDJSON.`,
 		RunE: func(c *cobra.Command, _ []string) error {
 			cfg, err := studio.Load(config)
 			if err != nil {
-				return use(err)
+				return frame.Use(err)
 			}
 			if speed != 0 {
 				if c.Flags().Changed("rate") {
-					return use(errors.New("give either --rate or --speed"))
+					return frame.Use(errors.New("give either --rate or --speed"))
 				}
 				o.Rate = speed / sim.SecondsBetweenHits
 			}
 			if !(o.Rate > 0) || o.For < 0 || o.Shots < 0 {
-				return use(errors.New("--rate, --for and --shots must be above 0"))
+				return frame.Use(errors.New("--rate, --for and --shots must be above 0"))
 			}
 			if o.Forget == 0 {
 				o.Forget = -1 // never, not the default
@@ -55,12 +56,12 @@ line and event as NDJSON.`,
 			o.Studio, o.Hand = cfg.Studio, &sim.ConsoleHand{URL: console, Token: token}
 			o.Log = slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil))
 			if o.Bays, err = demo.Bays(cfg, c.ErrOrStderr()); err != nil {
-				return use(err)
+				return frame.Use(err)
 			}
 			return sim.WithTruth(truth, func(w io.Writer) error {
 				o.Truth = w
 				summary, err := sim.RunBays(c.Context(), o)
-				return errors.Join(printJSONLine(c.OutOrStdout(), summary), err)
+				return errors.Join(frame.PrintJSONLine(c.OutOrStdout(), summary), err)
 			})
 		},
 	}

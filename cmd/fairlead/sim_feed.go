@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/processors/sim"
 )
 
@@ -33,22 +34,22 @@ that reads one.`,
 				text, err := sim.MapFile(device)
 				if err != nil {
 					_, err = sim.ModelNamed(device)
-					return use(err)
+					return frame.Use(err)
 				}
 				_, err = c.OutOrStdout().Write(text)
 				return err
 			}
 			if len(args) != 1 {
-				return use(errors.New("name one file to write to"))
+				return frame.Use(errors.New("name one file to write to"))
 			}
 			o, err := o.OneFile(device, args[0], start, time.Now())
 			if err != nil {
-				return use(err)
+				return frame.Use(err)
 			}
 			return sim.WithTruth(truth, func(w io.Writer) error {
 				o.Truth = w
 				summary, err := sim.RunBays(c.Context(), o)
-				return errors.Join(printJSONLine(c.OutOrStdout(), summary), err)
+				return errors.Join(frame.PrintJSONLine(c.OutOrStdout(), summary), err)
 			})
 		},
 	}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/ingest/log/tail"
 )
 
@@ -20,15 +21,15 @@ func newTailCommand() *cobra.Command {
 	c.Flags().StringVar(&bay, "bay", "", "this bay only")
 	c.Flags().BoolVar(&f.All, "all", false, "begin with what the log holds already")
 	c.Flags().IntVar(&f.Limit, "limit", 0, "end after this many lines (0: never)")
-	return asTool(c, func(ctx context.Context, p *running) error {
-		f.Shots, f.Visits = "shots."+p.config.Studio+".*", "visits."+p.config.Studio+".*"
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		f.Shots, f.Visits = "shots."+p.Config.Studio+".*", "visits."+p.Config.Studio+".*"
 		if bay != "" {
-			if _, err := p.config.Bay(bay); err != nil {
-				return use(err)
+			if _, err := p.Config.Bay(bay); err != nil {
+				return frame.Use(err)
 			}
-			f.Shots, f.Visits = p.config.Place(bay).ShotsSubject(), p.config.Place(bay).VisitsSubject()
+			f.Shots, f.Visits = p.Config.Place(bay).ShotsSubject(), p.Config.Place(bay).VisitsSubject()
 		}
-		nc, js, err := p.config.ConnectTool(ctx, "tail", p.log)
+		nc, js, err := p.Config.ConnectTool(ctx, "tail", p.Log)
 		if err != nil {
 			return err
 		}

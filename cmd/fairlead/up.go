@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio/demo"
 )
 
@@ -37,12 +38,12 @@ stored twice or tagged otherwise than the visit events say.`,
 	c.Flags().Uint64Var(&d.Seed, "seed", 1, "seed of the simulated players, devices and fitters")
 	c.Flags().Float64Var(&d.Rate, "rate", 0.7, "hits a second in each simulated bay")
 	c.Flags().BoolVar(&quiet, "quiet", false, "no log lines of the processes")
-	asProcess(c, func(ctx context.Context, p *running) error {
-		if err := p.config.RefuseBadStart(ctx); err != nil {
+	frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
+		if err := p.Config.RefuseBadStart(ctx); err != nil {
 			return err
 		}
-		return p.config.Up(ctx, c.ErrOrStderr(), p.log, func(context.Context) error {
-			fmt.Fprintf(c.OutOrStdout(), "the console is at http://%s\n", p.config.Console.Listen)
+		return p.Config.Up(ctx, c.ErrOrStderr(), p.Log, func(context.Context) error {
+			fmt.Fprintf(c.OutOrStdout(), "the console is at http://%s\n", p.Config.Console.Listen)
 			return nil
 		})
 	})
@@ -55,7 +56,7 @@ stored twice or tagged otherwise than the visit events say.`,
 		case isDemo:
 			return runDemo(c, &d, quiet)
 		case d.For > 0:
-			return use(errors.New("--for goes with --demo"))
+			return frame.Use(errors.New("--for goes with --demo"))
 		}
 		return configured(c, args)
 	}
@@ -72,13 +73,13 @@ func runDemo(c *cobra.Command, d *demo.Demo, quiet bool) error {
 	if quiet {
 		c.SetErr(io.Discard)
 	}
-	ctx, p, err := startProcessWith(c, "up", config)
+	ctx, p, err := frame.Start(c, "up", config)
 	if err != nil {
 		return err
 	}
-	result, err := d.Run(ctx, c.OutOrStdout(), c.ErrOrStderr(), p.log)
+	result, err := d.Run(ctx, c.OutOrStdout(), c.ErrOrStderr(), p.Log)
 	if err != nil || result == nil {
 		return err
 	}
-	return exitIf(result.Bad(), tellLine(c, result, result))
+	return frame.ExitIf(result.Bad(), frame.TellLine(c, result, result))
 }

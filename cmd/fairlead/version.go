@@ -3,11 +3,9 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/release"
 )
-
-// version is what the build says of itself in logs, heartbeats and metrics.
-func version() string { return release.Of().Short() }
 
 func newVersionCommand() *cobra.Command {
 	c := &cobra.Command{
@@ -15,7 +13,7 @@ func newVersionCommand() *cobra.Command {
 		Short:   "Print the version, the commit it was made of, and the formats it reads and writes",
 		Example: "  fairlead version\n  fairlead version --json",
 		RunE: func(c *cobra.Command, _ []string) error {
-			return tellLine(c, release.Of(), words(release.Of().Print))
+			return frame.TellLine(c, release.Of(), frame.Words(release.Of().Print))
 		},
 	}
 	c.Flags().Bool("json", false, "print a JSON object")

@@ -1,14 +1,13 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/client"
-	"fairlead/deploy/studio"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
 )
@@ -28,9 +27,9 @@ screen, no loose head or shaft.`,
   fairlead visit trial --bay north --gamer --name 'own 7' --set stated_loft=32deg
   fairlead visit trial --bay north --set length=37.5in
   fairlead visit show --bay north`,
-		Args: unknown("subcommand"),
+		Args: frame.Unknown("subcommand"),
 	}
-	group(c, newVisitShow(), newVisitLog())
+	frame.Group(c, newVisitShow(), newVisitLog())
 	f := c.PersistentFlags()
 	f.StringP("config", "c", "studio.yaml", "configuration file; says where the console is")
 	f.String("console", "", "address of the console (default: as configured)")
@@ -56,40 +55,14 @@ func withConsole(do func(c *cobra.Command, args []string, v *client.Client, asJS
 		address, _ := c.Flags().GetString("console")
 		bay, _ := c.Flags().GetString("bay")
 		if bay == "" {
-			return use(fmt.Errorf("--bay is missing: name the bay"))
+			return frame.Use(fmt.Errorf("--bay is missing: name the bay"))
 		}
-		config, err := loadConfig(c)
+		config, err := frame.LoadConfig(c)
 		if err != nil && address == "" {
-			return &exitError{2, fmt.Errorf("%w; or give --console http://HOST:PORT", err)}
+			return frame.Exit(2, fmt.Errorf("%w; or give --console http://HOST:PORT", err))
 		}
-		return ofConsole(c, asJSON, do(c, args, handOf(config, address, bay), asJSON))
+		return frame.OfConsole(c, asJSON, do(c, args, frame.HandOf(config, address, bay), asJSON))
 	}
-}
-
-// handOf speaks to the console of a configuration, or the one at an address. The
-// hub's token is shown to the hub's own console alone.
-func handOf(config *studio.Config, address, bay string) *client.Client {
-	if config == nil || address != "" && address != config.Console.Listen {
-		return client.New(address, bay)
-	}
-	hand := client.New(config.Console.Listen, bay)
-	hand.Token = config.ConsoleToken()
-	return hand
-}
-
-// ofConsole gives an error of the console its exit code: what was entered wrongly
-// is wrong use; that the console is away is not.
-func ofConsole(c *cobra.Command, asJSON bool, err error) error {
-	var refused *client.Refused
-	if errors.As(err, &refused) {
-		if asJSON {
-			fmt.Fprintf(c.OutOrStdout(), "%s\n", refused.Body)
-		}
-		if refused.Wrong {
-			return &exitError{2, err}
-		}
-	}
-	return err
 }
 
 // newVisitEvent makes an event with what the common flags say.
@@ -101,7 +74,7 @@ func newVisitEvent(c *cobra.Command) (*event.VisitEvent, error) {
 	at, _ := c.Flags().GetString("at")
 	moment, err := client.ParseMoment(at, time.Now())
 	if err != nil {
-		return nil, use(fmt.Errorf("--at %w", err))
+		return nil, frame.Use(fmt.Errorf("--at %w", err))
 	}
 	ev.EffectiveUnixNs = moment
 	return ev, nil

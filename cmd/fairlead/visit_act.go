@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/client"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/visit"
@@ -19,7 +20,7 @@ func newVisitAct(a visit.Act) *cobra.Command {
 		}
 		in := visit.Input{}
 		if err := a.Fill(in, args); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		given(c, a, in)
 		if err := v.Enter(c.Context(), a, in, ev); err != nil {
@@ -37,7 +38,7 @@ func newVisitAct(a visit.Act) *cobra.Command {
 	})
 	c.Args = func(_ *cobra.Command, args []string) error {
 		if err := a.Fill(visit.Input{}, args); err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		return nil
 	}

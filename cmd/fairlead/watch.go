@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/deploy/studio"
 	"fairlead/processors/hub/watch"
 )
@@ -32,19 +33,19 @@ Opening hours (notify.hours) are when a silent bay is missed; in quiet hours
 		Example: "  fairlead watch list --json",
 	}
 	list.Flags().Bool("json", false, "print a JSON array")
-	ofStudio(list, func(config *studio.Config, _ []string) error {
+	frame.OfStudio(list, func(config *studio.Config, _ []string) error {
 		state, err := watch.Read(config.WatchFile())
 		if err != nil {
 			return err
 		}
-		return tellLine(list, state.Lasting(), words(func(w io.Writer) error { return state.Print(w, time.Now()) }))
+		return frame.TellLine(list, state.Lasting(), frame.Words(func(w io.Writer) error { return state.Print(w, time.Now()) }))
 	})
 	test := &cobra.Command{
 		Use:     "test",
 		Short:   "Send a test message to everybody who would be told",
 		Example: "  fairlead watch test",
 	}
-	ofStudio(test, func(config *studio.Config, _ []string) error {
+	frame.OfStudio(test, func(config *studio.Config, _ []string) error {
 		told, err := config.TestSenders(test.Context())
 		for _, name := range told {
 			fmt.Fprintf(test.OutOrStdout(), "%s: sent\n", name)
@@ -52,7 +53,7 @@ Opening hours (notify.hours) are when a silent bay is missed; in quiet hours
 		return err
 	})
 	c.AddCommand(list, test)
-	return asProcess(c, func(ctx context.Context, p *running) error {
-		return p.config.Watch(ctx, p.beat(ctx), p.log)
+	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
+		return p.Config.Watch(ctx, p.Beat(ctx), p.Log)
 	})
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairlead/cmd/frame"
 	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
@@ -31,12 +32,12 @@ answer is computed from models: check a change by hitting it.`,
   fairlead window --ball-speed 156mph --attack -1 --launch 9deg --spin 3600rpm --svg window.svg
   fairlead window --ball-speed 52 --attack -4 --category iron --launch 15 --spin 5500 --goal green --json`,
 	}
-	u := unitFlags{c}
-	a.BallSpeed = u.add(unit.Speed, "ball-speed", 0, "the player's ball speed (required)")
-	a.Attack = u.add(unit.Angle, "attack", 0, "the player's attack angle, positive when the head rises")
-	a.Launch = u.add(unit.Angle, "launch", 0, "present launch angle")
-	a.Spin = u.add(unit.Rotation, "spin", 0, "present spin rate")
-	a.Carry = u.add(unit.Length, "carry", 0, "wanted carry, for the goal green; the present one when left out")
+	u := frame.UnitFlags{Command: c}
+	a.BallSpeed = u.Add(unit.Speed, "ball-speed", 0, "the player's ball speed (required)")
+	a.Attack = u.Add(unit.Angle, "attack", 0, "the player's attack angle, positive when the head rises")
+	a.Launch = u.Add(unit.Angle, "launch", 0, "present launch angle")
+	a.Spin = u.Add(unit.Rotation, "spin", 0, "present spin rate")
+	a.Carry = u.Add(unit.Length, "carry", 0, "wanted carry, for the goal green; the present one when left out")
 	f := c.Flags()
 	f.StringVar(&a.Goal, "goal", "carry", "carry (farthest) or green (land at the wanted carry and stop)")
 	f.StringVar(&a.Category, "category", "driver", "club: driver, wood, hybrid, iron or wedge")
@@ -44,23 +45,23 @@ answer is computed from models: check a change by hitting it.`,
 	f.Bool("json", false, "print JSON")
 	f.BoolVar(&surface, "surface", false, "with --json, add the surface")
 	f.BoolVar(&yards, "yards", false, "label the picture in yards")
-	airFlags(c, air)
+	frame.AirFlags(c, air)
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		conditions, err := air.Conditions()
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
 		w, err := a.Find(conditions)
 		if errors.Is(err, window.ErrOutOfReach) {
 			return err
 		}
 		if err != nil {
-			return use(err)
+			return frame.Use(err)
 		}
-		if err := picture(svg, func() *draw.Picture { return draw.Window(w, draw.UnitsOf(yards)) }); err != nil {
+		if err := frame.Picture(svg, func() *draw.Picture { return draw.Window(w, draw.UnitsOf(yards)) }); err != nil {
 			return err
 		}
-		return tell(c, w.Account(surface), w)
+		return frame.Tell(c, w.Account(surface), w)
 	}
 	return c
 }

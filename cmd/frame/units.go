@@ -1,4 +1,4 @@
-package main
+package frame
 
 import (
 	"github.com/spf13/cobra"
@@ -7,8 +7,8 @@ import (
 	"fairlead/processors/golf/flight"
 )
 
-// airFlags adds the flags of every command that lets a ball fly.
-func airFlags(c *cobra.Command, w *flight.Weather) {
+// AirFlags adds the flags of every command that lets a ball fly.
+func AirFlags(c *cobra.Command, w *flight.Weather) {
 	f := c.Flags()
 	f.StringVar(&w.Model, "model", w.Model, "aerodynamic model: ferguson (whole bag), quintavalla (driver) or smits (cross-check)")
 	f.StringVar(&w.Wind, "wind", "", "wind as SPEED@DIRECTION it comes from: 5m/s@0deg blows against the player, 90deg from the right, "+
@@ -22,11 +22,17 @@ func airFlags(c *cobra.Command, w *flight.Weather) {
 	f.Var(w.Landing, "landing-height", "height of the ground where the ball lands above where it starts; negative downhill")
 }
 
-// unitFlags are flags of one command that carry units.
-type unitFlags struct{ c *cobra.Command }
+// UnitFlags are flags of one command that carry units.
+type UnitFlags struct{ Command *cobra.Command }
 
-func (f unitFlags) add(q unit.Quantity, name string, def float64, usage string) *unit.Value {
+// Add adds a flag of a quantity; def is in its stored unit.
+func (f UnitFlags) Add(q unit.Quantity, name string, def float64, usage string) *unit.Value {
 	v := unit.NewValue(q, def)
-	f.c.Flags().Var(v, name, usage)
+	f.Command.Flags().Var(v, name, usage)
 	return v
+}
+
+// ShownUnits adds the flag of commands that write for people.
+func ShownUnits(c *cobra.Command, u *unit.Shown) {
+	c.Flags().BoolVar(&u.Imperial, "imperial", false, "show yards and mph instead of m and m/s (JSON stays SI)")
 }
