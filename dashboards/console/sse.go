@@ -144,23 +144,37 @@ func (s *server) apiLive(w http.ResponseWriter, r *http.Request) {
 }
 
 // lookLive sends a piece of a page (the template part-NAME) whenever what it
-// shows has changed, looked at once a second, and says in between that the
-// console lives: a page that hears nothing for longer calls it frozen.
+// shows has changed.
 func (s *server) lookLive(w http.ResponseWriter, r *http.Request, name string, view func() any) {
+	s.piecesLive(w, r, func() (map[string]string, error) {
+		var b bytes.Buffer
+		err := s.pages.ExecuteTemplate(&b, "part-"+name, view())
+		return map[string]string{name: b.String()}, err
+	})
+}
+
+// piecesLive sends those pieces of a page that changed, looked at once a second,
+// and says in between that the console lives: a page that hears nothing for
+// longer calls it frozen.
+func (s *server) piecesLive(w http.ResponseWriter, r *http.Request, look func() (map[string]string, error)) {
 	p := push(w)
-	var sent string
+	sent := map[string]string{}
 	tick := time.NewTicker(time.Second)
 	defer tick.Stop()
 	for {
-		var b bytes.Buffer
-		if err := s.pages.ExecuteTemplate(&b, "part-"+name, view()); err != nil {
-			s.log.Error("a live page can't be rendered", "part", name, "error", err)
+		pieces, err := look()
+		if err != nil {
+			s.log.Error("a live page can't be rendered", "path", r.URL.Path, "error", err)
 			return
 		}
-		var err error
-		if html := b.String(); html != sent {
-			sent = html
-			err = p.sendJSON("parts", map[string]string{name: html})
+		changed := map[string]string{}
+		for name, html := range pieces {
+			if was, known := sent[name]; !known || was != html {
+				changed[name], sent[name] = html, html
+			}
+		}
+		if len(changed) > 0 {
+			err = p.sendJSON("parts", changed)
 		} else {
 			err = p.still()
 		}

@@ -22,6 +22,7 @@ type Ground struct {
 	Aim    *[2]float64 // a named place to hit; nil: the target line alone
 	Trials []Cloud
 	Notes  []string // lines below, one each
+	Bare   bool     // nothing below: what it shows is said beside it
 }
 
 // Cloud is the shots of one trial.
@@ -108,7 +109,10 @@ func (g Ground) Draw() *Picture {
 	if g.YName != "" {
 		p.Turned("soft", 16, (y.From+y.To)/2, g.YName)
 	}
-	p.height = g.legend(p, bottom)
+	p.height = bottom
+	if !g.Bare {
+		p.height = g.legend(p, bottom)
+	}
 	return p
 }
 
@@ -155,7 +159,11 @@ func (g Ground) axes(left, right, top float64) (x, y Axis, ok bool) {
 
 // grid draws the lines of both axes with their numbers, and the target line.
 func (g Ground) grid(p *Picture, x, y Axis) {
-	stepX, stepY := Step(x.High-x.Low, 6), Step(y.High-y.Low, 6)
+	most := 6
+	if g.Bare {
+		most = 4
+	}
+	stepX, stepY := Step(x.High-x.Low, most), Step(y.High-y.Low, most)
 	if !g.Own {
 		stepX = max(stepX, stepY)
 		stepY = stepX

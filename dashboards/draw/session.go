@@ -112,8 +112,17 @@ const regionShare = 0.9
 
 // Landed is where the shots came down; for putts how they set off: ball speed
 // over start line. nil where nothing is known.
-func (s *Session) Landed() *Picture {
-	g := Ground{Title: "Where the shots landed, seen from above", X: s.units.Distance(), Y: s.units.Distance()}
+func (s *Session) Landed() *Picture { return s.landed(Ground{}) }
+
+// Small is Landed for a board of many bays: no legend, and larger for its size.
+func (s *Session) Small() *Picture { return s.landed(Ground{Width: smallWidth, Bare: true}) }
+
+const smallWidth = 260.0
+
+// landed draws it on a ground that says how large and how bare.
+func (s *Session) landed(as Ground) *Picture {
+	g := Ground{Width: as.Width, Bare: as.Bare,
+		Title: "Where the shots landed, seen from above", X: s.units.Distance(), Y: s.units.Distance()}
 	xc, yc := "offline_m", "carry_m"
 	if s.putts {
 		g.Title, g.Own, g.X, g.Y = "Ball speed of the putts over their start line", true, figure.In("°", 1, 1), s.units.Speed()
