@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -29,8 +30,9 @@ var laterParts = map[string]bool{"compare": true, "trials": true, "delivery": tr
 // parts renders the pieces of a bay's page. all shows every shot, not only the
 // latest; key is for the forms of a page that is loaded whole.
 func (s *server) parts(bay string, all bool, key string) (map[string]template.HTML, *bayView, error) {
-	begun := s.now()
+	begun, nth := s.now(), s.looks.Add(1)
 	v := s.bayView(bay, all)
+	v.Nth = nth
 	v.Hand.Guard.Key = key
 	out := make(map[string]template.HTML, len(partNames))
 	for _, name := range partNames {
@@ -102,6 +104,7 @@ func (s *server) bayLive(w http.ResponseWriter, r *http.Request) {
 		if len(changed) == 0 {
 			return p.still()
 		}
+		changed["nth"] = template.HTML(strconv.FormatUint(v.Nth, 10))
 		err = p.sendJSON("parts", changed)
 		if v.Fresh {
 			s.metrics.stateAge.Observe(time.Duration(s.now().UnixNano() - v.State.At).Seconds())
@@ -210,10 +213,12 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 }
 
 // barAfter sends the bar of a bay with the answer to what was entered: what Undo
-// takes back must be what was entered last, before the page is told of the rest.
+// takes back must be what was entered last, before the page is told of the rest. It
+// carries how new it is, for the live page may have overtaken it.
 func (s *server) barAfter(b *bytes.Buffer, bay string) {
+	nth := s.looks.Add(1)
 	state, _ := s.stateOf(bay)
-	b.WriteString(`<div id="part-bar" hx-swap-oob="innerHTML">`)
+	fmt.Fprintf(b, `<div id="part-bar" hx-swap-oob="innerHTML" data-nth="%d">`, nth)
 	if err := s.pages.ExecuteTemplate(b, "part-bar", &bayView{Bay: bay, State: state, Hand: s.handView(bay, state)}); err != nil {
 		s.log.Error("the bar can't be shown", "bay", bay, "error", err)
 	}
@@ -246,16 +251,6 @@ func Promise(state *rolling.State, v *event.VerdictGiven) {
 			}
 		}
 	}
-}
-
-// overview shows all bays.
-func (s *server) overview(w http.ResponseWriter, r *http.Request) {
-	s.show(w, http.StatusOK, "overview.html", map[string]any{"Title": "Bays", "V": s.overviewView()})
-}
-
-// overviewLive sends the list of bays when one of them changed.
-func (s *server) overviewLive(w http.ResponseWriter, r *http.Request) {
-	s.lookLive(w, r, "bays", func() any { return s.overviewView() })
 }
 
 // verdictWord is the verdict for people. Where what counts as better is only a

@@ -224,6 +224,9 @@ func (r *rig) publish(bay string) {
 				shown.Second = o.Device
 			}
 		}
+		if t.Status == tag.Between {
+			s.Open = append(s.Open, shown)
+		}
 		if t.Status.Ordered() && t.Session == s.Session {
 			s.Shots = append(s.Shots, shown)
 		} else {
@@ -271,6 +274,16 @@ func (r *rig) hit(bay string, carry, offline float64) string {
 	}
 	r.publish(bay)
 	return id.String()
+}
+
+// late makes the last shot of a bay one whose line was read late: it was hit since
+// a moment, nobody knows when.
+func (r *rig) late(bay string, since time.Time) {
+	r.mu.Lock()
+	last := r.entries[bay][len(r.entries[bay])-1]
+	last.Certainty, last.EarliestUnixNs, last.LatestUnixNs = event.Certainty_CERTAINTY_BETWEEN, since.UnixNano(), last.EffectiveUnixNs
+	r.mu.Unlock()
+	r.publish(bay)
 }
 
 // seen adds another device's view of the club of a bay's last shot.

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net/http"
 	"path/filepath"
+	"sync/atomic"
 	"time"
 
 	"fairlead/dashboards/console/people"
@@ -42,9 +43,10 @@ type server struct {
 	ops     *Ops         // the studio's watch; nil: there is none
 	papers  http.Handler // build sheets and reports; nil: none
 	book    *orderBook
-	gate    *gate.Gate  // nil: nobody is asked who they are
-	desk    desk.Client // to the bays' devices
-	samples heldSamples // that the page of devices works on
+	gate    *gate.Gate    // nil: nobody is asked who they are
+	desk    desk.Client   // to the bays' devices
+	samples heldSamples   // that the page of devices works on
+	looks   atomic.Uint64 // at a bay, counted before it is looked at: a higher number shows nothing older
 	// Who is to be erased, and how long that can be taken back.
 	erasures   *erase.Requests
 	eraseAfter time.Duration

@@ -20,6 +20,7 @@ type trialView struct {
 	Changes []changeView
 	Unknown string
 	Primary []cell
+	Carry   []cell // none for putts
 	Cells   []cell
 	Drift   string
 	Face    string
@@ -86,7 +87,7 @@ func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
 		v.Primary = append(v.Primary, statCell(glossary.Cell(p.Name), s.units.of(p.Name), &p.Stat))
 	}
 	if state.Session != nil && state.Session.Category != "putter" {
-		v.Cells = append(v.Cells, statCell("Carry", s.units.Distance(), t.Carry))
+		v.Carry = []cell{statCell("Carry", s.units.Distance(), t.Carry)}
 	}
 	for _, c := range cellColumns(state) {
 		m, ok := t.Fields[c.column]

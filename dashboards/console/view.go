@@ -15,6 +15,7 @@ import (
 // bayView is all that the page of a bay shows.
 type bayView struct {
 	Studio, Bay string
+	Nth         uint64 // of all looks at bays: what is shown is at least as new as what a lower number shows
 	Nav         []navItem
 	State       *rolling.State
 	Fresh       bool

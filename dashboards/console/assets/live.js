@@ -7,6 +7,8 @@
   const held = new Map(); // pieces that wait until their form is let go
   const busy = (f) => f.dataset.dirty || (f.contains(document.activeElement) && document.activeElement.matches('input:not([type=checkbox]),select'));
   const forms = (el) => [...el.querySelectorAll('[data-form]')];
+  const folded = new Set(); // by hand: what the page opens by itself stays as it was left
+  document.addEventListener('click', (e) => { const s = e.target.closest('summary'); if (s) folded.add(s.parentElement.id); });
   const key = (x) => x.name + '=' + x.value;
   let pressed = false; // a piece under a finger is left alone until it is lifted: else the tap is lost
   document.addEventListener('pointerdown', () => { pressed = true; });
@@ -51,12 +53,12 @@
     const ticked = new Set([...el.querySelectorAll('input[type=checkbox][form=tap]:checked')].map(key));
     const details = new Map([...el.querySelectorAll('details[id]')].map((d) => [d.id, d.open]));
     const focus = el.contains(document.activeElement) ? document.activeElement.id : '';
-    const at = place(el.querySelector('.shots')), across = [...el.querySelectorAll('.chips, .delivered')].map((x) => x.scrollLeft);
+    const at = place(el.querySelector('.shots')), across = [...el.querySelectorAll('.chips, .delivered, .strip')].map((x) => x.scrollLeft);
     el.innerHTML = html;
     for (const x of el.querySelectorAll('input[type=checkbox][form=tap]')) x.checked = ticked.has(key(x));
-    for (const d of el.querySelectorAll('details[id]')) if (details.has(d.id)) d.open = details.get(d.id);
+    for (const d of el.querySelectorAll('details[id]')) if (details.has(d.id) && (!('led' in d.dataset) || folded.has(d.id))) d.open = details.get(d.id);
     replace(el.querySelector('.shots'), at);
-    [...el.querySelectorAll('.chips, .delivered')].forEach((x, i) => { x.scrollLeft = across[i] || 0; });
+    [...el.querySelectorAll('.chips, .delivered, .strip')].forEach((x, i) => { x.scrollLeft = across[i] || 0; });
     if (focus) { const again = byId(focus) || el; if (again === el) el.tabIndex = -1; again.focus({ preventScroll: true }); }
     htmx.process(el);
     tapped();
@@ -186,15 +188,26 @@
     document.body.classList.toggle('away', !fresh);
     if (fresh && queue.waiting()) queue.send();
   }
+  // The bar comes with an answer and with the live page, and either may overtake
+  // the other: the one that was looked at later stays.
+  let nth = 0;
+  const newer = (n) => { if (n < nth) return false; nth = n; return true; };
+  document.addEventListener('htmx:oobBeforeSwap', (e) => {
+    const f = e.detail.fragment, it = f.dataset ? f : f.firstElementChild;
+    if (e.detail.target.id !== 'part-bar') return;
+    if (newer(Number(it.dataset.nth))) held.delete('bar'); else e.detail.shouldSwap = false;
+  });
   const hear = () => { heard = Date.now(); open = true; say(); };
   const source = new EventSource(from);
-  source.addEventListener('open', hear);
+  source.addEventListener('open', () => { nth = 0; hear(); }); // a console that came back counts anew
   source.addEventListener('still', hear);
   source.addEventListener('error', () => { open = false; say(); });
   setInterval(say, 250);
   source.addEventListener('parts', (e) => {
     hear();
-    still(() => { for (const [name, html] of Object.entries(JSON.parse(e.data))) put(name, html); });
+    const parts = JSON.parse(e.data);
+    if ('bar' in parts && !newer(Number(parts.nth))) delete parts.bar;
+    still(() => { for (const [name, html] of Object.entries(parts)) put(name, html); });
     document.body.dataset.updates = 1 + Number(document.body.dataset.updates || 0);
     aged();
   });
