@@ -11,6 +11,7 @@ import (
 	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/sheets"
+	"fairlead/ingest/log/vault"
 )
 
 func newSheetCommand() *cobra.Command {
@@ -93,12 +94,16 @@ func (p *paper) with(c *cobra.Command, do func(context.Context, *sheets.Source, 
 		return err
 	}
 	defer s.Close()
-	names, err := people.Open(config.PeopleFile())
+	keys, err := vault.Open(vault.Beside(config.PeopleFile()))
+	if err != nil {
+		return err
+	}
+	names, err := people.OpenWith(config.PeopleFile(), keys)
 	if err != nil {
 		return err
 	}
 	u := sheets.Units{Imperial: p.units == "imperial" || p.units == "" && config.Units == "imperial"}
-	return do(c.Context(), &sheets.Source{Store: s, Studio: config.Studio, Name: names.Name}, u)
+	return do(c.Context(), &sheets.Source{Store: s, Studio: config.Studio, Name: names.Name, Open: keys.Open}, u)
 }
 
 // findable adds what to try to an error of something that can't be found.

@@ -130,7 +130,14 @@ func (s *server) apiKeepPerson(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *server) apiErased(w http.ResponseWriter, r *http.Request) {
-	req, err := s.erasures.Finish(r.PathValue("player"), s.now())
+	player := r.PathValue("player")
+	if known, ok := s.erasures.Of(player); ok && known.IsDue(s.now()) {
+		if err := s.writer.keys.Forget(player, nil, s.now()); err != nil {
+			writeJSON(w, http.StatusServiceUnavailable, problem{Error: err.Error()})
+			return
+		}
+	}
+	req, err := s.erasures.Finish(player, s.now())
 	if err == nil {
 		s.gate.Note(r, "erased", req.Player)
 	}
@@ -149,7 +156,12 @@ func (s *server) apiErasePerson(w http.ResponseWriter, r *http.Request) {
 			" is due: ask for it by POST /api/erasures; it can be taken back until it is due"})
 		return
 	}
-	if err := s.people.Erase(id); err != nil {
+	// The keys first: with them go the copies of the name and of what was written.
+	err := s.writer.keys.Forget(id, nil, s.now())
+	if err == nil {
+		err = s.people.Erase(id)
+	}
+	if err != nil {
 		writeJSON(w, http.StatusServiceUnavailable, problem{Error: err.Error()})
 		return
 	}

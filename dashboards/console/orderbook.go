@@ -73,6 +73,7 @@ func (b *orderBook) recall(ctx context.Context) {
 	}
 	b.asked = time.Now()
 	for _, ev := range events {
+		b.writer.open(ev)
 		b.of(ev.Bay).Add(ev)
 	}
 }

@@ -24,6 +24,7 @@ import (
 	"fairlead/ingest/log/relay"
 	"fairlead/ingest/log/steady"
 	"fairlead/ingest/log/stream"
+	"fairlead/ingest/log/vault"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/health"
 	"fairlead/processors/hub/process"
@@ -102,7 +103,14 @@ func Run(ctx context.Context, o Options) error {
 	if n := report.QuarantinedRecords(); n > 0 {
 		log.Error("the journal of visit events has damaged stretches; the rest is kept", "events", n)
 	}
-	names, err := people.Open(o.PeopleFile)
+	keys, err := vault.Open(vault.Beside(o.PeopleFile))
+	if err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	names, err := people.OpenWith(o.PeopleFile, keys)
+	if err == nil {
+		err = names.Seal()
+	}
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
@@ -114,8 +122,8 @@ func Run(ctx context.Context, o Options) error {
 	}
 	defer nc.Close()
 
-	live := newStates(o.Studio, o.Bays, now, log)
-	w, err := NewWriter(ctx, o.Studio, o.Bays, j, now, log, live.wake)
+	live := newStates(o.Studio, o.Bays, keys, now, log)
+	w, err := NewWriter(ctx, o.Studio, o.Bays, j, keys, now, log, live.wake)
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}

@@ -16,7 +16,8 @@ func papers(o Options, s *server) http.Handler {
 	if o.Store == nil {
 		return nil
 	}
-	return sheets.New(sheets.Options{Studio: o.Studio, Imperial: o.Imperial, Store: o.Store, Name: s.people.Name, Logger: s.log})
+	return sheets.New(sheets.Options{Studio: o.Studio, Imperial: o.Imperial, Store: o.Store, Name: s.people.Name, Open: s.writer.keys.Open,
+		Logger: s.log})
 }
 
 // paperLinks lead from a bay to the papers of its latest verdict that holds;

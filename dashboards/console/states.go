@@ -12,6 +12,7 @@ import (
 	"github.com/nats-io/nats.go"
 
 	"fairlead/ingest/log/stream"
+	"fairlead/ingest/log/vault"
 	"fairlead/processors/hub/sink"
 	"fairlead/processors/visit/rolling"
 )
@@ -26,6 +27,7 @@ type latest struct {
 // states keeps the newest state of each bay and wakes who watches.
 type states struct {
 	studio string
+	keys   *vault.Ring // the hub's state holds what people wrote sealed
 	now    func() time.Time
 	log    *slog.Logger
 
@@ -34,8 +36,8 @@ type states struct {
 	watchers map[string]map[chan struct{}]struct{}
 }
 
-func newStates(studio string, bays []string, now func() time.Time, log *slog.Logger) *states {
-	s := &states{studio: studio, now: now, log: log, bays: map[string]latest{}, watchers: map[string]map[chan struct{}]struct{}{}}
+func newStates(studio string, bays []string, keys *vault.Ring, now func() time.Time, log *slog.Logger) *states {
+	s := &states{studio: studio, keys: keys, now: now, log: log, bays: map[string]latest{}, watchers: map[string]map[chan struct{}]struct{}{}}
 	for _, b := range bays {
 		s.bays[b] = latest{}
 		s.watchers[b] = map[chan struct{}]struct{}{}
@@ -51,6 +53,7 @@ func (s *states) get(bay string) latest {
 
 // take keeps a state and wakes the bay's watchers.
 func (s *states) take(bay string, data []byte) {
+	data = s.keys.OpenJSON(data)
 	var state rolling.State
 	if err := json.Unmarshal(data, &state); err != nil {
 		s.log.Warn("a state of the hub can't be read", "bay", bay, "error", err)

@@ -59,6 +59,7 @@ func (w *Writer) putBack(ctx context.Context, events []*event.VisitEvent, wanted
 		return nil, err
 	}
 	for _, ev := range fresh {
+		w.open(ev)
 		w.note(ev)
 	}
 	return fresh, nil

@@ -2,6 +2,7 @@ package console
 
 import (
 	"log/slog"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -9,6 +10,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/vault"
 )
 
 // What a bay kept and the journal does not hold is written again under a number
@@ -20,8 +22,13 @@ func TestCopiesComeBackOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { j.Close() })
+	keys, err := vault.Open(filepath.Join(t.TempDir(), "people.keys"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	touched := 0
-	w, err := NewWriter(t.Context(), testStudio, []string{"north"}, j, time.Now, slog.New(slog.DiscardHandler), func(string) { touched++ })
+	w, err := NewWriter(t.Context(), testStudio, []string{"north"}, j, keys, time.Now, slog.New(slog.DiscardHandler),
+		func(string) { touched++ })
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,6 +14,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/steady"
+	"fairlead/ingest/log/vault"
 	"fairlead/processors/visit"
 )
 
@@ -74,6 +75,7 @@ type Writer struct {
 	journal *journal.Journal
 	now     func() time.Time
 	log     *slog.Logger
+	keys    *vault.Ring // of what people wrote
 	clock   *steady.Hub // what can't step, for the events; nil: they don't say it
 
 	mu      sync.Mutex
@@ -86,9 +88,9 @@ type Writer struct {
 // NewWriter makes the writer of a studio's events and reads back what the
 // journal holds of the last weeks. changed is called after each event with the
 // bay that it is about, from the goroutine that wrote it.
-func NewWriter(ctx context.Context, studio string, bays []string, j *journal.Journal, now func() time.Time, log *slog.Logger,
-	changed func(bay string)) (*Writer, error) {
-	w := &Writer{studio: studio, bays: bays, journal: j, now: now, log: log, changed: changed, logs: map[string]*visit.Log{},
+func NewWriter(ctx context.Context, studio string, bays []string, j *journal.Journal, keys *vault.Ring, now func() time.Time,
+	log *slog.Logger, changed func(bay string)) (*Writer, error) {
+	w := &Writer{studio: studio, bays: bays, journal: j, keys: keys, now: now, log: log, changed: changed, logs: map[string]*visit.Log{},
 		taken: map[string]Answer{}}
 	for _, b := range bays {
 		w.logs[b] = &visit.Log{}
@@ -120,6 +122,7 @@ func (w *Writer) recall(info journal.Info, since time.Time) error {
 			continue
 		}
 		ev.Journal, ev.Seq = e.Journal, e.Seq
+		w.open(ev)
 		w.note(ev)
 	}
 }
@@ -130,6 +133,7 @@ func (w *Writer) Learn(ev *event.VisitEvent) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if _, known := w.taken[ev.Id]; !known && ev.Studio == w.studio && w.logs[ev.Bay] != nil {
+		w.open(ev)
 		w.note(ev)
 	}
 }
@@ -257,6 +261,9 @@ func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent
 	if a, known := w.taken[ev.Id]; known && ev.Id != "" {
 		return w.again(bay, ev, a)
 	}
+	if err := foreign(ev); err != nil {
+		return Answer{}, nil, err
+	}
 	if err := still(w.place(bay), ev); err != nil {
 		return Answer{}, nil, err
 	}
@@ -288,6 +295,9 @@ func (w *Writer) write(ctx context.Context, bay string, posted *event.VisitEvent
 		w.note(ev)
 		if ev.Bay != bay && len(touched) == 1 {
 			touched = append(touched, ev.Bay)
+		}
+		if err := w.follow(ev); err != nil {
+			w.log.Error("the keys of what people wrote could not be kept with an event; the erasure tries again", "event", ev.Id, "error", err)
 		}
 	}
 	return answerOf(ev), touched, nil
@@ -340,7 +350,11 @@ func (w *Writer) append(ctx context.Context, events []*event.VisitEvent) error {
 	records := make([]journal.Record, len(events))
 	for i, ev := range events {
 		ev.Journal, ev.Seq = "", 0 // they stand in the journal's record header
-		payload, err := proto.MarshalOptions{Deterministic: true}.Marshal(ev)
+		kept, err := w.sealed(ev)
+		if err != nil {
+			return err
+		}
+		payload, err := proto.MarshalOptions{Deterministic: true}.Marshal(kept)
 		if err != nil {
 			return fmt.Errorf("write event: %w", err)
 		}

@@ -29,6 +29,7 @@ type Options struct {
 	// Store is asked at each page; a nil result means that it is not known yet.
 	Store  func() *store.Store
 	Name   func(id string) string
+	Open   func(text string) string // see Source
 	Zone   *time.Location
 	Logger *slog.Logger
 }
@@ -85,7 +86,7 @@ func (h *Handler) source() (*Source, error) {
 	if s == nil {
 		return nil, errNoStore
 	}
-	return &Source{Store: s, Studio: h.o.Studio, Name: h.o.Name, Zone: h.o.Zone}, nil
+	return &Source{Store: s, Studio: h.o.Studio, Name: h.o.Name, Open: h.o.Open, Zone: h.o.Zone}, nil
 }
 
 // units are those of the studio, unless the address asks for others.

@@ -66,6 +66,7 @@ func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timel
 			return nil, fmt.Errorf("shots of session %s: %w", session, err)
 		}
 		shot.Key.ID = event.ShotID(id)
+		t.Reason, t.Instruction = s.clear(t.Reason), s.clear(t.Instruction)
 		t.Session, t.Status = session, statusOf(status)
 		t.TrialNumber, t.Part, t.Instructions = int(number), int(part), int(instructions)
 		t.OrderInTrial, t.OrderInSession, t.Swap = int(orderTrial), int(orderSession), int(swap)

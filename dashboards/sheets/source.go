@@ -20,6 +20,9 @@ type Source struct {
 	// Name gives the name behind a pseudonym, or the pseudonym itself; nil: none
 	// is known.
 	Name func(id string) string
+	// Open puts in clear what stands sealed in a text that a person wrote; nil: it
+	// stays sealed.
+	Open func(text string) string
 	// Zone is in what times are told; nil: the machine's.
 	Zone *time.Location
 }
@@ -35,6 +38,13 @@ func (s *Source) name(id string) string {
 		return id
 	}
 	return s.Name(id)
+}
+
+func (s *Source) clear(text string) string {
+	if s.Open == nil {
+		return text
+	}
+	return s.Open(text)
 }
 
 func (s *Source) at(ns int64) time.Time {
@@ -76,7 +86,7 @@ func (s *Source) open(ctx context.Context, bay, visitID string) (*book, error) {
 	defer rows.Close()
 	b := &book{bay: bay, log: &visit.Log{}}
 	for rows.Next() {
-		ev, err := scanEvent(rows)
+		ev, err := s.scanEvent(rows)
 		if err != nil {
 			return nil, fmt.Errorf("events of visit %s: %w", visitID, err)
 		}
@@ -103,7 +113,7 @@ func (b *book) upTo(session *visit.Session) *visit.Timeline {
 
 type scanner interface{ Scan(dest ...any) error }
 
-func scanEvent(rows scanner) (*event.VisitEvent, error) {
+func (s *Source) scanEvent(rows scanner) (*event.VisitEvent, error) {
 	var data []byte
 	if err := rows.Scan(&data); err != nil {
 		return nil, err
@@ -112,6 +122,7 @@ func scanEvent(rows scanner) (*event.VisitEvent, error) {
 	if err := proto.Unmarshal(data, ev); err != nil {
 		return nil, err
 	}
+	event.Texts(ev, s.clear)
 	return ev, nil
 }
 
@@ -126,7 +137,7 @@ func (s *Source) verdict(ctx context.Context, id string) (*event.VisitEvent, *bo
 	defer rows.Close()
 	var found []*event.VisitEvent
 	for rows.Next() {
-		ev, err := scanEvent(rows)
+		ev, err := s.scanEvent(rows)
 		if err != nil {
 			return nil, nil, fmt.Errorf("verdict %s: %w", id, err)
 		}

@@ -1,11 +1,11 @@
 // Package people keeps the names behind the pseudonyms that visit events and
 // stored shots carry. Names stand in one small file on the hub and nowhere
-// else, so that erasing a person's name is one write.
+// else, sealed under each person's key, so that to erase a name is one write and
+// copies of the file lose it with the key.
 package people
 
 import (
 	"crypto/rand"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -16,7 +16,9 @@ import (
 	"sync"
 	"unicode"
 
+	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/durable"
+	"fairlead/ingest/log/vault"
 )
 
 // Role is what a person is in the studio.
@@ -40,8 +42,10 @@ type Person struct {
 // Store is the file of names. It may be used concurrently.
 type Store struct {
 	file string
+	keys *vault.Ring
 	mu   sync.Mutex
 	all  map[string]Person
+	lost map[string]Person // as the file has them, whose key is not there
 }
 
 // ValidID says whether a text can be a pseudonym.
@@ -52,24 +56,45 @@ var idRule = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._:-]{0,63}$`)
 // ErrUnknown is returned for an id that the store does not hold.
 var ErrUnknown = errors.New("no such person")
 
-// Open reads the file; one that is not there holds nobody yet.
+// Open reads the file with the keys beside it; one that is not there holds nobody yet.
 func Open(file string) (*Store, error) {
-	s := &Store{file: file, all: map[string]Person{}}
-	text, err := os.ReadFile(file)
-	if errors.Is(err, os.ErrNotExist) {
-		return s, nil
-	}
+	keys, err := vault.Open(vault.Beside(file))
 	if err != nil {
-		return nil, fmt.Errorf("people: %w", err)
+		return nil, err
 	}
-	var list []Person
-	if err := json.Unmarshal(text, &list); err != nil {
+	return OpenWith(file, keys)
+}
+
+// OpenWith is Open with keys that are open already.
+func OpenWith(file string, keys *vault.Ring) (*Store, error) {
+	s := &Store{file: file, keys: keys, all: map[string]Person{}, lost: map[string]Person{}}
+	list, err := durable.ReadJSON[[]Person](file)
+	if err != nil {
 		return nil, fmt.Errorf("people %s: %w: mend the file, or move it away and enter the names again", file, err)
 	}
+	gone := keys.Gone()
 	for _, p := range list {
+		sealed := p
+		p.Name, p.Note = keys.Open(p.Name), keys.Open(p.Note)
+		if p.Name == event.Unreadable {
+			if _, forgotten := gone[p.ID]; forgotten {
+				continue // the file is of before
+			}
+			s.lost[p.ID] = sealed
+		}
 		s.all[p.ID] = p
 	}
 	return s, nil
+}
+
+// Seal seals what an earlier version wrote in clear.
+func (s *Store) Seal() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.all) == 0 {
+		return nil
+	}
+	return s.write()
 }
 
 // Wrong says which field of a person can't be taken, and why.
@@ -86,6 +111,8 @@ func (s *Store) Put(p Person) (Person, error) {
 		return p, &Wrong{"name", fmt.Sprintf("name %q: give 1 to 200 bytes", p.Name)}
 	case strings.ContainsFunc(p.Name+p.Note, func(r rune) bool { return !unicode.IsGraphic(r) || unicode.Is(unicode.Bidi_Control, r) }):
 		return p, &Wrong{"name", "name or note: holds signs that do not show, or turn the direction of writing; write it again without them"}
+	case event.HoldsSealed(p.Name + p.Note):
+		return p, &Wrong{"name", "name or note: looks like a text that was sealed; write it again in words"}
 	case len(p.Note) > 2000:
 		return p, &Wrong{"note", "note: longer than 2000 bytes; shorten it"}
 	case p.Role != Player && p.Role != Fitter:
@@ -185,17 +212,23 @@ func (s *Store) fresh(r Role) string {
 func (s *Store) write() error {
 	list := make([]Person, 0, len(s.all))
 	for _, p := range s.all {
+		if kept, lost := s.lost[p.ID]; lost && p.Name == event.Unreadable {
+			list = append(list, kept)
+			continue
+		}
+		var err, wrong error
+		p.Name, err = s.keys.Seal(vault.Owner{Player: p.ID}, p.Name)
+		p.Note, wrong = s.keys.Seal(vault.Owner{Player: p.ID}, p.Note)
+		if err = errors.Join(err, wrong); err != nil {
+			return fmt.Errorf("people: %w", err)
+		}
 		list = append(list, p)
 	}
 	slices.SortFunc(list, func(a, b Person) int { return strings.Compare(a.ID, b.ID) })
-	text, err := json.MarshalIndent(list, "", "  ")
-	if err != nil {
-		return fmt.Errorf("people: %w", err)
-	}
 	if err := os.MkdirAll(filepath.Dir(s.file), 0o700); err != nil {
 		return fmt.Errorf("people: %w", err)
 	}
-	if err := durable.WriteFile(s.file, append(text, '\n'), 0o600); err != nil {
+	if err := durable.WriteJSON(s.file, list); err != nil {
 		return fmt.Errorf("people: %w", err)
 	}
 	return nil

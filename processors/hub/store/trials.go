@@ -58,7 +58,7 @@ var trialColumns = func() []column[TrialRow] {
 		collect("class_length_m", func(r *R) float64 { return r.ClassLength }),
 		collect("intent", func(r *R) string { return intentWord(r.Intent) }),
 		collect("build", func(r *R) string { return event.BuildKey(r.Build) }),
-		collect("build_name", func(r *R) string { return r.Build.GetName() }),
+		collect("build_name", func(r *R) string { return r.Build.Plain() }),
 		collect("gamer", func(r *R) bool { return r.Build.GetGamer() }),
 	}
 	for _, info := range event.BuildFields() {
