@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
 # The tests, within ten minutes on two idle cores. Packages with goroutines run
-# under the race detector, and only there: most of their time is the engine's,
-# which it does not slow, and a second run would prove the same again. Says what it
-# runs, and names the slowest packages at the end.
+# under the race detector, and only there but for the tests of unraced.txt: a second
+# run would prove the same again. Says what it runs, and names the slowest packages
+# at the end.
 #   test.sh             all
 #   test.sh ROOM…       the packages whose folder is named so, or lies below: visit,
 #                       hub/sink, ingest, cmd/fairlead
@@ -37,19 +37,17 @@ run() {
 	"$@" | tee -a "$log"
 }
 raced=$(go list $(cat deploy/race.txt) | in_room)
-# The console runs both ways: its browsers without the race detector.
+# What of them runs without the detector, and why, says unraced.txt. The console is
+# named in both: its browsers are tried without, what else it does both ways.
 browsed=$(grep -E '/dashboards/console$' <<<"$packages" || true)
 plain=$(echo "$browsed"; grep -vxFf <(echo "$raced") <<<"$packages" || true)
-# nats-server compares its accounts on a reload while their clients come and go,
-# which is a race of its own: tests that change keys of a running broker run without.
-keys='TestAKeyMadeLaterIsTaken|TestRevocationGoesOnBesideFilesThatMeanNothing|TestRotationWithoutARestart|TestAStolenCredential'
-[ -z "$plain" ] || run go test -vet=off -timeout 14m $plain
-if [ -n "$raced" ]; then
-	keyed=$(echo "$raced" | grep -E '/(stream|process)$' || true)
-	[ -z "$keyed" ] || run go test -vet=off -timeout 14m -run "^($keys)" $keyed
-	# The longest is named first and waits more than it works: three at a time.
-	CGO_ENABLED=1 run go test -vet=off -race -p 3 -timeout 14m -skip "$keys" $raced
-fi
+listed() { grep -v '^#' deploy/unraced.txt | awk "$1"; }
+unraced=$(listed '{print $2}' | paste -sd'|')
+holders=$(go list $(listed '{print $1}' | sort -ru) | grep -xFf <(echo "$raced") | grep -vxF "${browsed:-none}" || true)
+# Most tests wait more than they work: three packages at a time, the longest first.
+[ -z "$plain" ] || run go test -vet=off -p 3 -timeout 14m $plain
+[ -z "$holders" ] || run go test -vet=off -p 3 -timeout 14m -run "^($unraced)$" $holders
+[ -z "$raced" ] || CGO_ENABLED=1 run go test -vet=off -race -p 3 -timeout 14m -skip "^($unraced)$" $raced
 echo "test: the slowest packages, in seconds:"
 awk '$1 == "ok" && $3 ~ /s$/ { sub("s$", "", $3); print $3, $2 }' "$log" | sort -rn | head -8
 echo "test: all passed in $SECONDS s"

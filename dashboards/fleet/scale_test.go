@@ -38,7 +38,7 @@ type scaleRow struct {
 // sizes in players (12500 make a million shots), separated by commas; results go
 // to testdata/scale. Without it a small fleet goes the same way.
 func TestScale(t *testing.T) {
-	sizes := []int{400}
+	sizes := []int{150}
 	named := os.Getenv("FAIRLEAD_SCALE")
 	if named != "" {
 		sizes = nil

@@ -36,7 +36,7 @@ type taken struct{}
 func (taken) Hold(ctx context.Context) (context.Context, func(), bool) { return ctx, func() {}, false }
 
 func TestOnlyTheHolderOfTheLeaseAsks(t *testing.T) {
-	f, _, s := planted(t, sim.FleetOptions{Players: 120, Seed: 2, Shots: 8, PerStudio: 120})
+	f, _, s := planted(t, sim.FleetOptions{Players: 60, Seed: 2, Shots: 8, PerStudio: 60})
 	m := newNightMetrics(nil)
 	if err := f.night(t.Context(), RunOptions{Store: s, Location: time.UTC, Lease: taken{}}, m); err != nil {
 		t.Fatal(err)
