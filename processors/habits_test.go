@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -18,7 +19,8 @@ import (
 // how long; no test sleeps (proof.Until waits for what is asked, proof.Pause is for
 // the passing of time itself); no property is drawn by a seed of the day; no
 // line is longer than 140 characters, less what stands in backquotes, which is another
-// language.
+// language; no statement of SQL stands away from the store, where one file is a
+// question and a test asks it.
 func TestTheHouseKeepsItsHabits(t *testing.T) {
 	fset := token.NewFileSet()
 	files := 0
@@ -71,6 +73,10 @@ func badHabits(fset *token.FileSet, file *ast.File, path string) (out []string) 
 					say(f, "a context is stored: pass it to what needs it")
 				}
 			}
+		case *ast.BasicLit:
+			if n.Kind == token.STRING && !test && !mayAsk.MatchString(filepath.ToSlash(path)) && statement.MatchString(n.Value) {
+				say(n, "a statement of SQL: put it into a file of processors/hub/store/question")
+			}
 		case *ast.CallExpr:
 			switch name := called(n.Fun); {
 			case test && name == "time.Sleep":
@@ -85,6 +91,14 @@ func badHabits(fset *token.FileSet, file *ast.File, path string) (out []string) 
 	})
 	return out
 }
+
+// mayAsk are the rooms in which statements may stand: the store's, and the engine's,
+// which judges those of others.
+var mayAsk = regexp.MustCompile(`^(\.\./)?(processors/)?(hub/store|deploy/engine)/`)
+
+// statement is the beginning of one, or of a select within one.
+var statement = regexp.MustCompile("^[\"`(]\\s*(SELECT|INSERT INTO|DELETE FROM|ALTER TABLE|" +
+	"(CREATE|DROP) (TABLE|DATABASE|VIEW)|WITH \\w+ AS) |\\(SELECT ")
 
 // longLines are the lines of a source that are longer than 140 characters, without
 // what they have of texts in backquotes.
@@ -131,6 +145,10 @@ func TestBadHabitsAreSeen(t *testing.T) {
 		"a nap":            {"a_test.go", "func f() { time.Sleep(1) }", 1},
 		"a program's nap":  {"a.go", "func f() { time.Sleep(1) }", 0},
 		"a property":       {"a_test.go", "func f() { rapid.Check(nil, nil) }", 1},
+		"a question":       {"a.go", "const q = `\n\tSELECT count() FROM entries`", 1},
+		"a part of one":    {"a.go", "const q = \"n IN (SELECT n FROM trials)\"", 1},
+		"the store's":      {"../processors/hub/store/a.go", "const q = \"SELECT 1\"", 0},
+		"words":            {"a.go", "const q = \"ask with 'SELECT count() FROM entries'\"", 0},
 		"proof's own":      {"deploy/proof/a.go", "func f() { rapid.Check(nil, nil) }", 0},
 	} {
 		fset := token.NewFileSet()

@@ -8,6 +8,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
 )
 
@@ -96,8 +97,7 @@ var playerSays = map[event.VerdictKind]string{
 // hitCheck is the trial in which a verdict's delivered club was hit; empty:
 // not yet.
 func (s *Source) hitCheck(ctx context.Context, verdict string) (trial string, err error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT check_trial FROM verdicts FINAL WHERE studio = ? AND id = ? AND live AND checked", s.Studio,
-		verdict)
+	rows, err := s.Store.Conn().Query(ctx, question.HitCheck(), s.Studio, verdict)
 	if err != nil {
 		return "", fmt.Errorf("hit check of %s: %w", verdict, err)
 	}
@@ -117,8 +117,7 @@ func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error
 	if err != nil || trial == "" {
 		return false, err
 	}
-	kept, err := s.Store.Conn().Query(ctx, "SELECT outcome, measured, se FROM promises_checked WHERE studio = ? AND verdict = ? AND "+
-		"isNotNull(measured) AND isNotNull(se)", s.Studio, d.Verdict)
+	kept, err := s.Store.Conn().Query(ctx, question.PromisesChecked(), s.Studio, d.Verdict)
 	if err != nil {
 		return true, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
 	}

@@ -11,6 +11,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/profile"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
 	"fairlead/processors/visit/tag"
@@ -55,9 +56,7 @@ func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units
 	if category == glossary.Putter || v.Player == "" {
 		return nil, nil
 	}
-	rows, err := s.Store.Conn().Query(ctx, `SELECT CAST(bay AS String), session, visit, first_shot FROM trials FINAL
-		WHERE studio = ? AND player = ? AND category = ? AND visit != ? AND gamer AND n >= ? AND class = 'full' AND toUnixTimestamp64Nano(first_shot) < ?
-		ORDER BY first_shot DESC LIMIT 1`, s.Studio, v.Player, v.Category, v.Visit, profile.MinShots, v.From)
+	rows, err := s.Store.Conn().Query(ctx, question.EarlierVisit(), s.Studio, v.Player, v.Category, v.Visit, profile.MinShots, v.From)
 	if err != nil {
 		return nil, fmt.Errorf("earlier visit: %w", err)
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
 	"fairlead/processors/visit/tag"
@@ -29,15 +30,7 @@ func (s *Source) state(ctx context.Context, b *book, session *visit.Session) (ro
 // events.
 func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timeline) ([]rolling.Shot, error) {
 	fields := event.Fields()
-	columns := make([]string, 0, len(fields))
-	for _, f := range fields {
-		columns = append(columns, f.Column)
-	}
-	rows, err := s.Store.Conn().Query(ctx, `SELECT CAST(journal AS String), seq, shot_id, CAST(device AS String), toUnixTimestamp64Nano(received), toUnixTimestamp64Nano(at),
-		CAST(status AS String), reason, CAST(visit AS String), CAST(trial AS String), trial_number, part, moved, CAST(build AS String), CAST(player AS String), CAST(category AS String), CAST(hand AS String),
-		CAST(class AS String), class_length_m, CAST(intent AS String), CAST(instruction AS String), instructions, order_trial, order_session, swap,
-		direction_deg, our_carry_m, our_offline_m, our_apex_m, our_landing_angle_deg, `+strings.Join(columns, ", ")+`
-		FROM entries FINAL WHERE studio = ? AND bay = ? AND session = ? AND order_session > 0 ORDER BY order_session, journal, seq`, s.Studio, bay, session)
+	rows, err := s.Store.Conn().Query(ctx, question.SessionShots(), s.Studio, bay, session)
 	if err != nil {
 		return nil, fmt.Errorf("shots of session %s: %w", session, err)
 	}

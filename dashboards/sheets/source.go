@@ -10,6 +10,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
 )
 
@@ -77,9 +78,7 @@ func (b *book) sessionsOf(visitID string) (out []*visit.Session) {
 // closes what was open, a setting stays until it is changed, a void may take
 // back anything). So it stays small however long the bay has been in use.
 func (s *Source) open(ctx context.Context, bay, visitID string) (*book, error) {
-	rows, err := s.Store.Conn().Query(ctx, `SELECT any(event) FROM visit_events WHERE studio = ? AND bay = ? AND (visit = ? OR session = ''
-		OR kind IN ('session_opened', 'session_closed', 'session_corrected', 'session_erased', 'setting_changed', 'voided'))
-		GROUP BY id ORDER BY id`, s.Studio, bay, visitID)
+	rows, err := s.Store.Conn().Query(ctx, question.VisitEvents(), s.Studio, bay, visitID)
 	if err != nil {
 		return nil, fmt.Errorf("events of visit %s: %w", visitID, err)
 	}
@@ -129,8 +128,7 @@ func (s *Source) scanEvent(rows scanner) (*event.VisitEvent, error) {
 // verdict finds a verdict's event and the book that it stands in. Of a session
 // that was moved to another bay, the bay where it really was.
 func (s *Source) verdict(ctx context.Context, id string) (*event.VisitEvent, *book, error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT any(event) FROM visit_events WHERE studio = ? AND id = ? AND kind = 'verdict_given' "+
-		"GROUP BY bay ORDER BY bay", s.Studio, id)
+	rows, err := s.Store.Conn().Query(ctx, question.Verdict(), s.Studio, id)
 	if err != nil {
 		return nil, nil, fmt.Errorf("verdict %s: %w", id, err)
 	}
@@ -169,8 +167,7 @@ func (s *Source) verdict(ctx context.Context, id string) (*event.VisitEvent, *bo
 
 // books opens the bays of a visit.
 func (s *Source) books(ctx context.Context, visitID string) ([]*book, error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT DISTINCT bay FROM visit_events WHERE studio = ? AND visit = ? ORDER BY bay", s.Studio,
-		visitID)
+	rows, err := s.Store.Conn().Query(ctx, question.VisitBays(), s.Studio, visitID)
 	if err != nil {
 		return nil, fmt.Errorf("visit %s: %w", visitID, err)
 	}
@@ -215,8 +212,7 @@ type Line struct {
 
 // Recent lists the newest verdicts of the studio.
 func (s *Source) Recent(ctx context.Context, most int) ([]Line, error) {
-	rows, err := s.Store.Conn().Query(ctx, "SELECT id, visit, bay, player, category, kind, at, live, checked FROM verdicts FINAL WHERE "+
-		"studio = ? ORDER BY at DESC, id LIMIT ?", s.Studio, most)
+	rows, err := s.Store.Conn().Query(ctx, question.Verdicts(), s.Studio, most)
 	if err != nil {
 		return nil, fmt.Errorf("recent verdicts: %w", err)
 	}

@@ -20,6 +20,7 @@ import (
 	"fairlead/ingest/log/durable"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/health"
+	"fairlead/processors/hub/store"
 	"fairlead/processors/hub/watch"
 )
 
@@ -152,7 +153,7 @@ func (c *Config) Probes() map[string]watch.Probe {
 				return fmt.Errorf("has no token yet: it was never started")
 			}
 			u := url.URL{Scheme: "http", Host: c.Store.Listen, Path: "/", User: url.UserPassword("default", strings.TrimSpace(string(token))),
-				RawQuery: url.Values{"query": {"SELECT 1"}}.Encode()}
+				RawQuery: url.Values{"query": {store.Nothing}}.Encode()}
 			return watch.Get(ctx, u.String())
 		}
 	}

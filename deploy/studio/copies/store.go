@@ -48,8 +48,7 @@ var errLater = errors.New("update this program first")
 
 func ready(ctx context.Context, s *store.Store) error {
 	want := release.Of().Schema
-	var step uint32
-	err := s.Conn().QueryRow(ctx, "SELECT max(number) FROM schema_steps").Scan(&step)
+	step, err := s.Step(ctx)
 	switch {
 	case err != nil:
 		return fmt.Errorf("the store has no schema yet: %w: does `fairlead process` run?", err)
@@ -61,37 +60,15 @@ func ready(ctx context.Context, s *store.Store) error {
 	return nil
 }
 
-// freeze has the engine link the parts of all tables as they are now, within
-// milliseconds of each other, and lists them with what describes the tables.
-// Links cost nothing while the parts live; done gives them back.
+// freeze lists the parts of all tables as they are now, with what describes the
+// tables; done gives the engine's links to them back.
 func freeze(ctx context.Context, c *studio.Config, s *store.Store) (out []source, done func(), err error) {
 	shadow := filepath.Join(c.EngineDir(), "shadow", frozen)
 	done = func() { os.RemoveAll(shadow) }
 	done() // what a copy left that was cut short
-	rows, err := s.Conn().Query(ctx, "SELECT name, toString(uuid), engine LIKE '%MergeTree' FROM system.tables WHERE database = "+
-		"currentDatabase() ORDER BY name")
+	ids, err := s.Freeze(ctx, frozen)
 	if err != nil {
-		return nil, done, fmt.Errorf("tables of the store: %w", err)
-	}
-	defer rows.Close()
-	var tables, ids []string
-	for rows.Next() {
-		var name, id string
-		var parts bool
-		if err := rows.Scan(&name, &id, &parts); err != nil {
-			return nil, done, fmt.Errorf("tables of the store: %w", err)
-		}
-		if parts {
-			tables, ids = append(tables, name), append(ids, id)
-		}
-	}
-	if err := rows.Err(); err != nil {
-		return nil, done, fmt.Errorf("tables of the store: %w", err)
-	}
-	for _, table := range tables {
-		if err := s.Conn().Exec(ctx, "ALTER TABLE `"+table+"` FREEZE WITH NAME '"+frozen+"'"); err != nil {
-			return nil, done, fmt.Errorf("freeze table %s: %w", table, err)
-		}
+		return nil, done, err
 	}
 	if out, err = schemaFiles(c.EngineDir(), ids); err != nil {
 		return nil, done, err

@@ -13,6 +13,7 @@ import (
 	"fairlead/deploy/studio"
 	"fairlead/processors/ask/audit"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/sim"
 )
 
@@ -144,7 +145,7 @@ func mislabelled(ctx context.Context, s *store.Store, w *Watch) (int, error) {
 // storedShots maps every stored shot id to the build it counts for; to nothing
 // when it does not count.
 func storedShots(ctx context.Context, s *store.Store) (map[string]string, error) {
-	rows, err := s.Conn().Query(ctx, "SELECT shot_id, maxIf(toString(build), status = 'counts') FROM entries FINAL GROUP BY shot_id")
+	rows, err := s.Conn().Query(ctx, question.BuildsThatCount())
 	if err != nil {
 		return nil, fmt.Errorf("read stored shots: %w", err)
 	}

@@ -11,6 +11,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/sim"
 )
 
@@ -37,7 +38,7 @@ func makeFleet(ctx context.Context, config *studio.Config, log *slog.Logger) err
 		return err
 	}
 	var there uint64
-	if err := s.Conn().QueryRow(ctx, "SELECT count() FROM trials WHERE studio != ?", config.Studio).Scan(&there); err != nil {
+	if err := s.Conn().QueryRow(ctx, question.OtherStudios(), config.Studio).Scan(&there); err != nil {
 		return fmt.Errorf("trials of other studios: %w", err)
 	}
 	if there == 0 {

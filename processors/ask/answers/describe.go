@@ -9,6 +9,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // Figures are live counts of what a filter leaves, by SQL.
@@ -63,16 +64,11 @@ func (f *Fleet) Describe(ctx context.Context, m Mark, filter Filter, mostStudios
 
 // describe counts.
 func (f *Fleet) describe(ctx context.Context, m Mark, filter Filter, mostStudios int) (*Figures, error) {
-	sql := `SELECT studio, count(), sum(n), uniq(player), sum(n_excluded), min(at), max(at), uniq(session),
-			ifNotFinite(sqrt(sumIf(direction_ss, n_directed > 1) / sumIf(n_directed - 1, n_directed > 1)), 0), ifNotFinite(sum(carry_m * n_landing) / sum(n_landing), 0)
-		FROM fleet_trials WHERE ` + filter.where(m.Snapshot)
+	sql := question.Figures(filter.where(m.Snapshot), mostStudios+1)
 	if filter.bySums() {
-		sql = `SELECT studio, sum(trials), sum(shots), uniqMerge(players), sum(excluded), min(first), max(last), uniqMerge(sessions),
-			ifNotFinite(sqrt(sum(direction_ss) / sum(direction_df)), 0), ifNotFinite(sum(carry_sum) / sum(landings), 0)
-		FROM fleet_days WHERE ` + filter.whereDays(m.Snapshot)
+		sql = question.FiguresByDay(filter.whereDays(m.Snapshot), mostStudios+1)
 	}
-	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("%s GROUP BY studio WITH ROLLUP ORDER BY studio != '', 2 DESC, studio LIMIT %d", sql,
-		mostStudios+1))
+	rows, err := f.store.Conn().Query(ctx, sql)
 	if err != nil {
 		return nil, fmt.Errorf("figures of the fleet: %w", err)
 	}
@@ -139,10 +135,7 @@ func (f *Fleet) Behind(ctx context.Context, m Mark, filter Filter, attribute, af
 	// the same in a large fleet; whoever varied the attribute is picked here.
 	levels := 0
 	for chunk := 2000; levels < most; chunk *= 2 {
-		sql := fmt.Sprintf("SELECT %s FROM fleet_trials WHERE %s AND NOT describes AND player > %s ORDER BY player, category, session, number, "+
-			"part LIMIT %d",
-			behindColumns(a), filter.where(m.Snapshot), quote(after), chunk)
-		rows, err := f.behind(ctx, sql)
+		rows, err := f.behind(ctx, question.Page(behindColumns(a), filter.where(m.Snapshot), quote(after), chunk))
 		if err != nil {
 			return nil, "", err
 		}
@@ -252,16 +245,15 @@ func (f *Fleet) TrialShots(ctx context.Context, studio, session, trial string) (
 	// The bay and the trial's time narrow the read to a few granules.
 	var bay string
 	var first, last time.Time
-	err := f.store.Conn().QueryRow(ctx, fmt.Sprintf("SELECT any(bay), min(first_shot) - INTERVAL 1 HOUR, max(last_shot) + INTERVAL 1 HOUR "+
-		"FROM trials FINAL WHERE studio = %s AND session = %s AND trial = %s AND n > 0",
-		quote(studio), quote(session), quote(trial))).Scan(&bay, &first, &last)
+	named := []any{clickhouse.Named("studio", studio), clickhouse.Named("session", session), clickhouse.Named("trial", trial)}
+	err := f.store.Conn().QueryRow(ctx, question.TrialWhen(), named...).Scan(&bay, &first, &last)
 	if err != nil {
 		return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
 	}
-	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf(`SELECT toString(shot_id), order_session, at, status, reason, clubhead_speed_mps, ball_speed_mps, launch_angle_deg, spin_rate_rpm, landing_carry_m, landing_offline_m, direction_deg
-		FROM shots_all WHERE studio = %s AND bay = %s AND session = %s AND trial = %s AND effective BETWEEN toDateTime64('%s', 9, 'UTC') AND toDateTime64('%s', 9, 'UTC') ORDER BY order_session, at`,
-		quote(studio), quote(bay), quote(session), quote(trial), first.UTC().Format("2006-01-02 15:04:05"),
-		last.UTC().Format("2006-01-02 15:04:05")))
+	const second = "2006-01-02 15:04:05"
+	named = append(named, clickhouse.Named("bay", bay), clickhouse.Named("from", first.UTC().Format(second)),
+		clickhouse.Named("to", last.UTC().Format(second)))
+	rows, err := f.store.Conn().Query(ctx, question.TrialShots(), named...)
 	if err != nil {
 		return nil, fmt.Errorf("shots of trial %s: %w", trial, err)
 	}

@@ -5,8 +5,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fairlead/ingest/contract/glossary"
+	"fairlead/processors/hub/store/question"
 	"fmt"
 	"sync"
+
+	"github.com/ClickHouse/clickhouse-go/v2"
 )
 
 // figureCache holds figures of one snapshot, which never change: merging the
@@ -63,8 +66,7 @@ func figuresID(snapshot uint64, category string) string {
 // keepFigures counts a new snapshot by category and keeps what it found, so that
 // the first page that shows it need not count.
 func (f *Fleet) keepFigures(ctx context.Context, m Mark) error {
-	batch, err := f.store.Conn().PrepareBatch(ctx,
-		"INSERT INTO answers (id, question, kind, category, asked, snapshot, mark_inserted, mark_version, trials, players, body)")
+	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepFigures())
 	if err != nil {
 		return fmt.Errorf("keep figures: %w", err)
 	}
@@ -93,8 +95,8 @@ const allStudios = 10_000
 
 // keptFigures reads them; nil where they are not kept.
 func (f *Fleet) keptFigures(ctx context.Context, snapshot uint64, category string, mostStudios int) (*Figures, error) {
-	rows, err := f.store.Conn().Query(ctx, "SELECT body FROM answers WHERE question = "+quote(kindFigures)+" AND id = "+
-		quote(figuresID(snapshot, category))+" LIMIT 1")
+	rows, err := f.store.Conn().Query(ctx, question.KeptFigures(), clickhouse.Named("kind", kindFigures),
+		clickhouse.Named("id", figuresID(snapshot, category)))
 	if err != nil {
 		return nil, fmt.Errorf("kept figures: %w", err)
 	}

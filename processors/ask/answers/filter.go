@@ -11,6 +11,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 )
 
 // Filter says which trials a question is about. The zero value is all of them.
@@ -182,12 +183,10 @@ func (f Filter) where(snapshot uint64) string {
 		}
 	}
 	if len(f.Builds) > 0 {
-		add("(player, session) IN (SELECT player, session FROM fleet_trials WHERE snapshot = %d AND build IN (%s))", snapshot, quoteAll(f.Builds))
+		all = append(all, question.With(snapshot, quoteAll(f.Builds)))
 	}
 	if f.both[0] != "" {
-		add("build IN (%[2]s, %[3]s) AND (player, session) IN (SELECT player, session FROM fleet_trials WHERE snapshot = %[1]d AND build IN "+
-			"(%[2]s, %[3]s) GROUP BY player, session HAVING uniqExact(build) = 2)",
-			snapshot, quote(f.both[0]), quote(f.both[1]))
+		all = append(all, question.Between(snapshot, quoteAll(f.both[:])))
 	}
 	if f.OneIn > 1 {
 		add("cityHash64(player) %% %d = 0", f.OneIn)

@@ -9,6 +9,7 @@ import (
 
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // gridLine is one filter that is answered every night, for each category and
@@ -72,21 +73,20 @@ func (f *Fleet) holdings(ctx context.Context, m Mark) ([]holding, error) {
 	var out []holding
 	for _, c := range glossary.AirborneNames() {
 		h := holding{category: c}
-		sql := fmt.Sprintf(`SELECT count(), uniqExact(player), min(at), max(at) FROM fleet_trials WHERE %s`, Filter{Category: c}.where(m.Snapshot))
+		sql := question.Holding(Filter{Category: c}.where(m.Snapshot))
 		if err := f.store.Conn().QueryRow(ctx, sql).Scan(&h.trials, &h.players, &h.first, &h.last); err != nil {
 			return nil, fmt.Errorf("what the fleet holds: %w", err)
 		}
 		if h.trials == 0 {
 			continue
 		}
-		sql = fmt.Sprintf(`SELECT ifNotFinite(quantileExact(1/3)(assumeNotNull(speed_mps)), 0), ifNotFinite(quantileExact(2/3)(assumeNotNull(speed_mps)), 0)
-			FROM profiles WHERE snapshot = %d AND category = %s AND isNotNull(speed_mps)`, m.Snapshot, quote(c))
+		sql = question.Speeds(fmt.Sprintf("snapshot = %d AND category = %s", m.Snapshot, quote(c)))
 		if err := f.store.Conn().QueryRow(ctx, sql).Scan(&h.slow, &h.fast); err != nil {
 			return nil, fmt.Errorf("what the fleet holds: %w", err)
 		}
 		// Rounded, so that a night's few new players do not move the bands.
 		h.slow, h.fast = math.Round(h.slow), math.Round(h.fast)
-		rows, err := f.store.Conn().Query(ctx, fmt.Sprintf(`SELECT studio FROM fleet_trials WHERE %s GROUP BY studio HAVING uniqExact(player) >= %d ORDER BY studio LIMIT 100`, Filter{Category: c}.where(m.Snapshot), fewestPlayers))
+		rows, err := f.store.Conn().Query(ctx, question.Studios(Filter{Category: c}.where(m.Snapshot), fewestPlayers))
 		if err != nil {
 			return nil, fmt.Errorf("what the fleet holds: %w", err)
 		}

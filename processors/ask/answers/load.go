@@ -9,6 +9,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // row is a fleet_trials row as it is scanned.
@@ -128,7 +129,7 @@ func (f *Fleet) each(ctx context.Context, snapshot uint64, filter Filter, want r
 func (f *Fleet) trials(ctx context.Context, from, order string, want reading, do func(*fleet.Trial) error) error {
 	r := row{t: fleet.Trial{Attributes: fleet.NoAttributes(), Traits: fleet.NoTraits()}}
 	names, to := r.columns(want)
-	sql := fmt.Sprintf("SELECT %s FROM %s ORDER BY %s", strings.Join(names, ", "), from, order)
+	sql := question.Rows(names, from, order)
 	// The table stands in this order, so that nothing is sorted or kept.
 	ctx = clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{
 		"optimize_read_in_order": 1, "max_block_size": 16384, "max_execution_time": 3600, "max_threads": 2,
@@ -175,7 +176,7 @@ func (f *Fleet) scanned(ctx context.Context, sql string, to []any, do func() err
 
 // count is how many trials a filter leaves to be judged.
 func (f *Fleet) count(ctx context.Context, snapshot uint64, filter Filter) (trials uint64, err error) {
-	err = f.store.Conn().QueryRow(ctx, "SELECT count() FROM fleet_trials WHERE "+filter.where(snapshot)+" AND NOT describes").Scan(&trials)
+	err = f.store.Conn().QueryRow(ctx, question.Count(filter.where(snapshot)+" AND NOT describes")).Scan(&trials)
 	if err != nil {
 		return 0, fmt.Errorf("count trials of the fleet: %w", err)
 	}
@@ -184,8 +185,7 @@ func (f *Fleet) count(ctx context.Context, snapshot uint64, filter Filter) (tria
 
 // countPlayers is of how many players they are.
 func (f *Fleet) countPlayers(ctx context.Context, snapshot uint64, filter Filter) (players uint64, err error) {
-	err = f.store.Conn().QueryRow(ctx, "SELECT uniqExact(player) FROM fleet_trials WHERE "+filter.where(snapshot)+
-		" AND NOT describes").Scan(&players)
+	err = f.store.Conn().QueryRow(ctx, question.Players(filter.where(snapshot)+" AND NOT describes")).Scan(&players)
 	if err != nil {
 		return 0, fmt.Errorf("count players of the fleet: %w", err)
 	}

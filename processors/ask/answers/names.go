@@ -8,9 +8,8 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/ClickHouse/clickhouse-go/v2"
-
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // Choices are what a filter can be chosen from, with how many players each has.
@@ -76,8 +75,7 @@ func (f *Fleet) lookUp(ctx context.Context, m Mark, category string) (*Choices, 
 	if category != "" {
 		where += " AND category = " + quote(category)
 	}
-	rows, err := f.store.Conn().Query(ctx, "SELECT studio, toUInt64(uniqMerge(players)) FROM fleet_days WHERE "+where+
-		" GROUP BY studio ORDER BY studio")
+	rows, err := f.store.Conn().Query(ctx, question.Choices(where))
 	if err != nil {
 		return nil, err
 	}
@@ -91,19 +89,14 @@ func (f *Fleet) lookUp(ctx context.Context, m Mark, category string) (*Choices, 
 	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 		return nil, err
 	}
-	var columns []string
 	values := make([]TraitChoice, fleet.TraitCount)
 	var to []any
 	for i, name := range fleet.TraitNames {
 		v := &values[i]
 		v.Trait = name
-		for _, q := range []string{"0.01", "0.5", "0.99"} {
-			columns = append(columns, fmt.Sprintf("ifNotFinite(quantileIf(%s)(assumeNotNull(%s), isNotNull(%s)), 0)", q, name, name))
-		}
-		columns = append(columns, "count("+name+")")
 		to = append(to, &v.Low, &v.Middle, &v.High, &v.Players)
 	}
-	if err := f.store.Conn().QueryRow(ctx, "SELECT "+strings.Join(columns, ", ")+" FROM profiles WHERE "+where).Scan(to...); err != nil {
+	if err := f.store.Conn().QueryRow(ctx, question.Spans(where)).Scan(to...); err != nil {
 		return nil, err
 	}
 	for _, v := range values {
@@ -137,9 +130,8 @@ func (f *Fleet) CheckNames(ctx context.Context, m Mark, filter Filter) error {
 	}
 	for _, b := range filter.Builds {
 		var n uint64
-		if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM (SELECT 1 FROM fleet_trials WHERE snapshot = {s:UInt64} AND build = "+
-			"{b:String} LIMIT 1)",
-			clickhouse.Named("s", fmt.Sprint(m.Snapshot)), clickhouse.Named("b", b)).Scan(&n); err != nil {
+		with := fmt.Sprintf("snapshot = %d AND build = %s", m.Snapshot, quote(b))
+		if err := f.store.Conn().QueryRow(ctx, question.Count(with)).Scan(&n); err != nil {
 			return fmt.Errorf("builds of the fleet: %w", err)
 		}
 		if n == 0 {
@@ -164,8 +156,8 @@ func (f *Fleet) checkBands(ctx context.Context, m Mark, filter Filter) error {
 				continue
 			}
 			n := uint64(0)
-			if err := f.store.Conn().QueryRow(ctx, "SELECT count() FROM fleet_trials WHERE "+
-				(Filter{Category: filter.Category, Bands: []Band{b}}).where(m.Snapshot)).Scan(&n); err != nil {
+			within := Filter{Category: filter.Category, Bands: []Band{b}}.where(m.Snapshot)
+			if err := f.store.Conn().QueryRow(ctx, question.Count(within)).Scan(&n); err != nil {
 				return fmt.Errorf("profiles of the fleet: %w", err)
 			}
 			if n == 0 {

@@ -8,8 +8,11 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"github.com/ClickHouse/clickhouse-go/v2"
+
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 )
 
 // Nightly refreshes the snapshot and answers the declared grid. A question that
@@ -53,8 +56,7 @@ const nightRow = "night"
 // lastNight is the mark of the last night that succeeded, made when it ended;
 // the zero mark if there was none.
 func (f *Fleet) lastNight(ctx context.Context) (m Mark, err error) {
-	err = f.store.Conn().QueryRow(ctx, "SELECT max(asked), argMax(mark_inserted, asked), argMax(mark_version, asked) FROM answers WHERE "+
-		"question = '"+nightRow+"'").Scan(&m.Made, &m.Inserted, &m.Version)
+	err = f.store.Conn().QueryRow(ctx, question.Night(), clickhouse.Named("kind", nightRow)).Scan(&m.Made, &m.Inserted, &m.Version)
 	if err != nil {
 		return m, fmt.Errorf("last night's run: %w", err)
 	}

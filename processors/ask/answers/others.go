@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // Against is build against build, with what it was asked of.
@@ -28,8 +29,7 @@ func (f *Fleet) Compare(ctx context.Context, outcome string, filter Filter, a, b
 	}
 	for _, build := range []string{a, b} {
 		var n uint64
-		sql := fmt.Sprintf("SELECT count() FROM fleet_trials WHERE %s AND build = %s", Filter{Category: filter.Category}.where(mark.Snapshot),
-			quote(build))
+		sql := question.Count(Filter{Category: filter.Category}.where(mark.Snapshot) + " AND build = " + quote(build))
 		if err := f.store.Conn().QueryRow(ctx, sql).Scan(&n); err != nil {
 			return nil, fmt.Errorf("look for build %s: %w", build, err)
 		}

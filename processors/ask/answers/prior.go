@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
@@ -93,8 +92,7 @@ func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *ev
 // newestBefore is the kept answer of the newest data that was made before an
 // instant, of rows that were stored before it.
 func (f *Fleet) newestBefore(ctx context.Context, q Question, before time.Time) (*Stored, error) {
-	rows, err := f.store.Conn().Query(ctx, `SELECT id FROM answers WHERE question = {v:String} AND model = {m:String} AND refused = ''
-		AND toUnixTimestamp64Milli(mark_inserted) < {b:Int64} AND snapshot < {b:Int64} ORDER BY snapshot DESC, asked DESC LIMIT 3`,
+	rows, err := f.store.Conn().Query(ctx, question.AnswersBefore(),
 		clickhouse.Named("v", q.Hash()), clickhouse.Named("m", fleet.Version), clickhouse.Named("b", fmt.Sprint(before.UnixMilli())))
 	if err != nil {
 		return nil, fmt.Errorf("kept answers: %w", err)
@@ -132,11 +130,7 @@ func (f *Fleet) swing(ctx context.Context, player, category string, before time.
 	}
 	where := fmt.Sprintf("player = %s AND category = %s AND last_shot < fromUnixTimestamp64Nano(%d) AND ", quote(player), quote(category),
 		before.UnixNano())
-	var columns []string
-	for _, n := range fleet.TraitNames {
-		columns = append(columns, "toFloat64(ifNull("+n+", nan))")
-	}
-	rows, err := f.store.Conn().Query(ctx, "SELECT measured, "+strings.Join(columns, ", ")+" FROM ("+question.Profiles(0, where)+")")
+	rows, err := f.store.Conn().Query(ctx, question.Swing(question.Profiles(0, where)))
 	if err != nil {
 		return nil, measured, fmt.Errorf("profile of a player: %w", err)
 	}
@@ -147,7 +141,7 @@ func (f *Fleet) swing(ctx context.Context, player, category string, before time.
 		}
 		return nil, measured, noPrior("this player's swing was not measured with their own %s before this visit, or may not be used", category)
 	}
-	values := make([]float64, len(columns))
+	values := make([]float64, fleet.TraitCount)
 	into := []any{&measured}
 	for i := range values {
 		into = append(into, &values[i])

@@ -8,8 +8,11 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/ClickHouse/clickhouse-go/v2"
+
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // Kept is promise against reality for one outcome.
@@ -64,12 +67,8 @@ func (f *Fleet) Promises(ctx context.Context, category string) ([]Kept, error) {
 
 func (f *Fleet) kept(ctx context.Context, category, verdict, name string) (Kept, error) {
 	k := Kept{Outcome: verdict, Category: category, Points: []Promise{}}
-	sql := `SELECT verdict, studio, player, build, trial, check_trial, promised, promised_low, promised_high, assumeNotNull(measured), assumeNotNull(se), compared
-		FROM promises_checked WHERE outcome = ` + quote(verdict) + ` AND isNotNull(measured) AND isNotNull(se)`
-	if category != "" {
-		sql += " AND category = " + quote(category)
-	}
-	rows, err := f.store.Conn().Query(ctx, sql+" ORDER BY verdict")
+	rows, err := f.store.Conn().Query(ctx, question.Promises(), clickhouse.Named("outcome", verdict),
+		clickhouse.Named("category", category))
 	if err != nil {
 		return k, fmt.Errorf("promises and hit checks: %w", err)
 	}

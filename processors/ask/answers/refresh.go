@@ -131,8 +131,7 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	now.Made = f.now().UTC()
 	now.Seconds = now.Made.Sub(begun).Seconds()
 	// A batch keeps milliseconds, which a bound time would lose.
-	batch, err := conn.PrepareBatch(ctx, "INSERT INTO fleet_snapshots (snapshot, made, seconds, mark_inserted, mark_version, trials, shots, "+
-		"players, profiles)")
+	batch, err := conn.PrepareBatch(ctx, question.KeepSnapshot())
 	if err != nil {
 		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
 	}
@@ -177,7 +176,7 @@ var snapshotTables = []string{"fleet_trials", "profiles", "fleet_builds", "fleet
 
 func (f *Fleet) drop(ctx context.Context, snapshot uint64) {
 	for _, table := range snapshotTables {
-		if err := f.store.Conn().Exec(ctx, fmt.Sprintf("ALTER TABLE %s DROP PARTITION %d", table, snapshot)); err != nil {
+		if err := f.store.Conn().Exec(ctx, question.Drop(table, snapshot)); err != nil {
 			f.log.Warn("an old snapshot can't be dropped", "table", table, "snapshot", snapshot, "error", err)
 		}
 	}
@@ -188,7 +187,7 @@ func (f *Fleet) drop(ctx context.Context, snapshot uint64) {
 func (f *Fleet) Forget(ctx context.Context, player string) error {
 	defer f.figures.clear()
 	for _, table := range []string{"fleet_trials", "profiles"} {
-		if err := f.store.Conn().Exec(ctx, "DELETE FROM "+table+" WHERE player = ?", player); err != nil {
+		if err := f.store.Conn().Exec(ctx, question.Forget(table), player); err != nil {
 			return fmt.Errorf("forget a player in %s: %w", table, err)
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // Build is a build that the fleet has hit, or that a list of stock names.
@@ -37,17 +38,11 @@ func (f *Fleet) BuildsNow(ctx context.Context, category string, most int) ([]Bui
 // Builds lists the builds that players tried beside their own clubs, those of
 // most players first.
 func (f *Fleet) Builds(ctx context.Context, snapshot uint64, category string, most int) ([]Build, error) {
-	var columns []string
-	for _, a := range fleet.AllAttributes() {
-		columns = append(columns, a.Name())
-	}
 	where := fmt.Sprintf("snapshot = %d", snapshot)
 	if category != "" {
 		where += " AND category = " + quote(category)
 	}
-	rows, err := f.store.Conn().Query(ctx, fmt.Sprintf("SELECT build, build_name, players, trials, %s FROM fleet_builds WHERE %s ORDER BY "+
-		"players DESC, build LIMIT %d",
-		strings.Join(columns, ", "), where, most))
+	rows, err := f.store.Conn().Query(ctx, question.Stock(where, most))
 	if err != nil {
 		return nil, fmt.Errorf("builds of the fleet: %w", err)
 	}

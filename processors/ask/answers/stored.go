@@ -11,6 +11,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/hub/store/question"
 )
 
 // Stored is an answer as it is kept.
@@ -40,9 +41,7 @@ func (f *Fleet) keep(ctx context.Context, s *Stored) error {
 	if err != nil {
 		return fmt.Errorf("keep an answer: %w", err)
 	}
-	batch, err := f.store.Conn().PrepareBatch(ctx,
-		"INSERT INTO answers (id, question, kind, model, category, outcome, label, asked, seconds, snapshot, mark_inserted, mark_version, "+
-			"trials, players, refused, body)")
+	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepAnswer())
 	if err != nil {
 		return fmt.Errorf("keep an answer: %w", err)
 	}
@@ -67,7 +66,7 @@ func (f *Fleet) Answer(ctx context.Context, id string) (*Stored, error) {
 	if s := f.cache.get(id); s != nil {
 		return s, nil
 	}
-	return f.one(ctx, "id = {v:String}", id)
+	return f.one(ctx, id)
 }
 
 // AnswerOr is the kept answer with an id or, without one, the answer to a question.
@@ -81,8 +80,7 @@ func (f *Fleet) AnswerOr(ctx context.Context, id string, q Question, how Asking)
 // Newest is the kept answer to this question of the newest data, or ErrNoAnswer.
 func (f *Fleet) Newest(ctx context.Context, q Question) (*Stored, error) {
 	var id string
-	rows, err := f.store.Conn().Query(ctx, "SELECT id FROM answers WHERE question = {v:String} AND model = {m:String} ORDER BY snapshot "+
-		"DESC, asked DESC LIMIT 1",
+	rows, err := f.store.Conn().Query(ctx, question.NewestAnswer(),
 		clickhouse.Named("v", q.Hash()), clickhouse.Named("m", fleet.Version))
 	if err != nil {
 		return nil, fmt.Errorf("kept answers: %w", err)
@@ -101,9 +99,8 @@ func (f *Fleet) Newest(ctx context.Context, q Question) (*Stored, error) {
 	return f.Answer(ctx, id)
 }
 
-func (f *Fleet) one(ctx context.Context, where, value string) (*Stored, error) {
-	rows, err := f.store.Conn().Query(ctx, "SELECT body FROM answers WHERE "+where+" ORDER BY asked DESC LIMIT 1",
-		clickhouse.Named("v", value))
+func (f *Fleet) one(ctx context.Context, value string) (*Stored, error) {
+	rows, err := f.store.Conn().Query(ctx, question.Answer(), clickhouse.Named("v", value))
 	if err != nil {
 		return nil, fmt.Errorf("kept answers: %w", err)
 	}
@@ -141,8 +138,7 @@ type Line struct {
 
 // Lines lists the newest answer to each question, the newest questions first.
 func (f *Fleet) Lines(ctx context.Context, most int) ([]Line, error) {
-	rows, err := f.store.Conn().Query(ctx, `SELECT id, category, outcome, label, asked, seconds, trials, players, refused
-		FROM (SELECT * EXCEPT body FROM answers WHERE kind = 'effects' ORDER BY snapshot DESC, asked DESC LIMIT 1 BY question) ORDER BY asked DESC LIMIT `+fmt.Sprint(most))
+	rows, err := f.store.Conn().Query(ctx, question.Answers(most))
 	if err != nil {
 		return nil, fmt.Errorf("kept answers: %w", err)
 	}

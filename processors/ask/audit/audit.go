@@ -13,6 +13,7 @@ import (
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/gap"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 )
 
 // Journal is the state of one journal of a bay.
@@ -327,15 +328,7 @@ func (a Auditor) settled(ctx context.Context, place stream.Place, s *event.Journ
 }
 
 func (a Auditor) counts(ctx context.Context, place stream.Place, b *Bay) error {
-	const question = `SELECT count(), countIf(status = 'repeat'), countIf(status = 'rejected'),
-			countIf(status IN ('', 'unknown')), countIf(certainty = 'unsure'),
-			uniqExactIf(shot_id, counted > 1), uniqExactIf((journal, seq), claims > 1)
-		FROM (
-			SELECT journal, seq, shot_id, status, certainty,
-				countIf(status NOT IN ('repeat', 'superseded', 'rejected', 'deleted')) OVER (PARTITION BY shot_id) AS counted,
-				count() OVER (PARTITION BY journal, seq) AS claims
-			FROM entries FINAL WHERE studio = ? AND bay = ?)`
-	err := a.Store.Conn().QueryRow(ctx, question, place.Studio, place.Bay).
+	err := a.Store.Conn().QueryRow(ctx, question.BayCounts(), place.Studio, place.Bay).
 		Scan(&b.Stored, &b.Repeats, &b.Rejected, &b.Untagged, &b.Unsure, &b.Duplicate, &b.Claimed)
 	if err != nil {
 		return fmt.Errorf("count what is stored: %w", err)

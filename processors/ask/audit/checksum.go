@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 )
 
 // Checksum is what a table amounts to, without versions and insert times: equal
@@ -22,11 +23,11 @@ func Checksums(ctx context.Context, s *store.Store) ([]Checksum, error) {
 		c := Checksum{Table: table}
 		where := ""
 		if table == "trials" {
-			where = " WHERE n + n_excluded + n_set_aside > 0" // an emptied row says the same as none
+			where = "n + n_excluded + n_set_aside > 0" // an emptied row says the same as none
 		}
 		// The sum does not depend on the order.
-		question := fmt.Sprintf("SELECT count(), sum(h) FROM (SELECT %s AS h FROM %s FINAL%s)", store.RowHash(table), table, where)
-		if err := s.Conn().QueryRow(ctx, question).Scan(&c.Rows, &c.Sum); err != nil {
+		sum := question.Checksum(table, store.RowHash(table), where)
+		if err := s.Conn().QueryRow(ctx, sum).Scan(&c.Rows, &c.Sum); err != nil {
 			return nil, fmt.Errorf("checksum of %s: %w", table, err)
 		}
 		out = append(out, c)

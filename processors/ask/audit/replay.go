@@ -69,7 +69,7 @@ func (r *Replay) Run(ctx context.Context) (*Replayed, error) {
 		out.Equal = out.Equal && out.Live[i] == out.Replayed[i]
 	}
 	if !r.Keep {
-		if err := r.Live.Conn().Exec(ctx, "DROP DATABASE "+r.Database+" SYNC"); err != nil {
+		if err := r.Live.DropDatabase(ctx, r.Database); err != nil {
 			return nil, fmt.Errorf("drop database %s: %w", r.Database, err)
 		}
 	}
@@ -78,15 +78,14 @@ func (r *Replay) Run(ctx context.Context) (*Replayed, error) {
 
 // fresh makes the database and opens it.
 func (r *Replay) fresh(ctx context.Context) (*store.Store, error) {
-	var exists uint64
-	if err := r.Live.Conn().QueryRow(ctx, "SELECT count() FROM system.databases WHERE name = ?", r.Database).Scan(&exists); err != nil {
-		return nil, fmt.Errorf("store: %w", err)
-	}
-	if exists > 0 {
+	switch exists, err := r.Live.HasDatabase(ctx, r.Database); {
+	case err != nil:
+		return nil, err
+	case exists:
 		return nil, &DatabaseThereError{r.Database}
 	}
-	if err := r.Live.Conn().Exec(ctx, "CREATE DATABASE "+r.Database); err != nil {
-		return nil, fmt.Errorf("create database %s: %w", r.Database, err)
+	if err := r.Live.MakeDatabase(ctx, r.Database); err != nil {
+		return nil, err
 	}
 	dsn, err := store.WithDatabase(r.DSN, r.Database)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
 	"fairlead/processors/visit/tag"
 )
@@ -34,8 +35,7 @@ func Tags(ctx context.Context, s *store.Store, place stream.Place) ([]string, er
 		facts = append(facts, tag.FactOf(e.Entry))
 	}
 	want := tag.Compute(log, facts)
-	rows, err := s.Conn().Query(ctx, `SELECT journal, seq, shot_id, status, session, trial, part, build, player, order_trial
-		FROM entries FINAL WHERE studio = ? AND bay = ? ORDER BY journal, seq, shot_id`, place.Studio, place.Bay)
+	rows, err := s.Conn().Query(ctx, question.BayTags(), place.Studio, place.Bay)
 	if err != nil {
 		return nil, fmt.Errorf("read tags: %w", err)
 	}

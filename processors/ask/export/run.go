@@ -12,6 +12,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/store/question"
 )
 
 // Format is how rows are written.
@@ -65,23 +66,12 @@ func (e *UnknownError) Error() string {
 // Known returns an *UnknownError for a player, session, visit or studio that
 // the store never heard of: an empty file would look like an answer.
 func (x *Exporter) Known(ctx context.Context, r Request) error {
-	for _, c := range []struct{ what, id, question string }{
-		{"studio", r.Studio, "SELECT (SELECT count() FROM (SELECT 1 FROM entries WHERE studio = {id:String} LIMIT 1)) + (SELECT count() FROM " +
-			"(SELECT 1 FROM trials WHERE studio = {id:String} LIMIT 1)) + (SELECT count() FROM (SELECT 1 FROM visit_events WHERE studio = " +
-			"{id:String} LIMIT 1))"},
-		{"player", r.Player, "SELECT (SELECT count() FROM (SELECT 1 FROM entries WHERE player = {id:String} LIMIT 1)) + (SELECT count() FROM " +
-			"(SELECT 1 FROM trials WHERE player = {id:String} LIMIT 1)) + (SELECT count() FROM (" +
-			strings.ReplaceAll(sessionsOf, "{player:String}", "{id:String}") + "))"},
-		{"session", r.Session, "SELECT (SELECT count() FROM (SELECT 1 FROM trials WHERE session = {id:String} LIMIT 1)) + (SELECT count() FROM " +
-			"(SELECT 1 FROM visit_events WHERE session = {id:String} LIMIT 1))"},
-		{"visit", r.Visit, "SELECT (SELECT count() FROM (SELECT 1 FROM trials WHERE visit = {id:String} LIMIT 1)) + (SELECT count() FROM " +
-			"(SELECT 1 FROM visit_events WHERE visit = {id:String} LIMIT 1))"},
-	} {
+	for _, c := range []struct{ what, id string }{{"studio", r.Studio}, {"player", r.Player}, {"session", r.Session}, {"visit", r.Visit}} {
 		if c.id == "" {
 			continue
 		}
 		var n uint64
-		if err := x.Store.Conn().QueryRow(ctx, c.question, clickhouse.Named("id", c.id)).Scan(&n); err != nil {
+		if err := x.Store.Conn().QueryRow(ctx, question.Known(c.what), clickhouse.Named("id", c.id)).Scan(&n); err != nil {
 			return fmt.Errorf("look for %s %s: %w", c.what, c.id, err)
 		}
 		if n == 0 {
@@ -105,8 +95,7 @@ func (x *Exporter) Count(ctx context.Context, r Request) (wanted, left []Counts,
 		named = append(named, clickhouse.Named(k, v))
 	}
 	choice := r.choice(t)
-	rows, err := x.Store.Conn().Query(ctx, fmt.Sprintf("SELECT toString(%s) AS what, countIf(%s), countIf(NOT (%s)) FROM %s WHERE %s GROUP "+
-		"BY what", t.statuses, choice, choice, t.view, where), named...)
+	rows, err := x.Store.Conn().Query(ctx, question.Wanted(t.statuses, choice, t.view, where), named...)
 	if err != nil {
 		return nil, nil, fmt.Errorf("count %s: %w", t.name, err)
 	}
@@ -129,8 +118,8 @@ func (x *Exporter) Count(ctx context.Context, r Request) (wanted, left []Counts,
 	}
 	if t.hidden.table != "" {
 		var n uint64
-		question := fmt.Sprintf("SELECT count() FROM %s WHERE %s AND %s", t.hidden.table, where, t.hidden.where)
-		if err := x.Store.Conn().QueryRow(ctx, question, named...).Scan(&n); err != nil {
+		hidden := question.Hidden(t.hidden.table, where+" AND "+t.hidden.where)
+		if err := x.Store.Conn().QueryRow(ctx, hidden, named...).Scan(&n); err != nil {
 			return nil, nil, fmt.Errorf("count %s: %w", t.hidden.what, err)
 		}
 		if n > 0 {
@@ -151,8 +140,7 @@ func (x *Exporter) Dictionary(ctx context.Context, name string, names bool) ([]C
 		return nil, err
 	}
 	view, _, _ := strings.Cut(t.view, " ")
-	rows, err := x.Store.Conn().Query(ctx,
-		"SELECT name FROM system.columns WHERE database = currentDatabase() AND table = ? ORDER BY position", view)
+	rows, err := x.Store.Conn().Query(ctx, question.ColumnsOf(), view)
 	if err != nil {
 		return nil, fmt.Errorf("columns of %s: %w", name, err)
 	}
@@ -203,10 +191,10 @@ func (x *Exporter) Write(ctx context.Context, w io.Writer, r Request, f Format, 
 		list, header = append(list, "`"+c.Name+"`"), append(header, c.Name)
 	}
 	where, args := r.where(t, false)
-	question := fmt.Sprintf("SELECT %s FROM %s WHERE %s ORDER BY %s", strings.Join(list, ", "), t.view, where, t.order)
+	rows := question.Exported(strings.Join(list, ", "), t.view, where, t.order)
 	set := maps.Clone(settings)
 	out := counterOf(w, f, header, names)
-	err = x.Downloads.Ask(ctx, out, question, serverFormats[f], args, set)
+	err = x.Downloads.Ask(ctx, out, rows, serverFormats[f], args, set)
 	if e := out.Close(); err == nil {
 		err = e
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"fairlead/ingest/contract/glossary"
+	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit/tag"
 )
 
@@ -128,8 +129,8 @@ func (r Request) where(t table, without bool) (string, map[string]string) {
 	add("session", r.Session, "session = {session:String}")
 	add("visit", r.Visit, "visit = {visit:String}")
 	if t.name == "visits" { // events name neither: their sessions do
-		add("player", r.Player, "session IN ("+sessionsOf+")")
-		add("category", r.Category, `session IN (SELECT session FROM visit_events WHERE kind = 'session_opened' AND JSONExtractString(body, 'session_opened', 'category') = {category:String})`)
+		add("player", r.Player, "session IN ("+question.SessionsOf()+")")
+		add("category", r.Category, question.OfCategory())
 	} else {
 		add("player", r.Player, "player = {player:String}")
 		add("category", r.Category, "category = {category:String}")
@@ -142,12 +143,6 @@ func (r Request) where(t table, without bool) (string, map[string]string) {
 	return strings.Join(append(terms, r.choice(t)), " AND "), args
 }
 
-// sessionsOf are the sessions of a player as their events opened and corrected
-// them: the last word on the player counts.
-const sessionsOf = `SELECT session FROM visit_events FINAL WHERE kind IN ('session_opened', 'session_corrected')
-	GROUP BY session HAVING argMaxIf(coalesce(nullIf(JSONExtractString(body, 'session_corrected', 'player'), ''), JSONExtractString(body, 'session_opened', 'player')), (effective, recorded),
-	kind = 'session_opened' OR JSONExtractString(body, 'session_corrected', 'player') != '') = {player:String}`
-
 // choice is what of the rows is wanted.
 func (r Request) choice(t table) string {
 	terms := []string{"1"}
@@ -159,7 +154,7 @@ func (r Request) choice(t table) string {
 		case "shots", "trials":
 			terms = append(terms, "consent AND NOT minor")
 		default:
-			terms = append(terms, "session IN (SELECT session FROM trials FINAL WHERE consent AND NOT minor)")
+			terms = append(terms, question.Consented())
 		}
 	}
 	return strings.Join(terms, " AND ")

@@ -69,7 +69,7 @@ func (s *Store) Plan(ctx context.Context) (done int, pending []Migration, err er
 		return 0, nil, fmt.Errorf("migrate: %w", err)
 	}
 	if there > 0 {
-		if err := s.conn.QueryRow(ctx, "SELECT max(number) FROM schema_steps").Scan(&at); err != nil {
+		if at, err = s.Step(ctx); err != nil {
 			return 0, nil, fmt.Errorf("migrate: %w", err)
 		}
 	}
@@ -86,6 +86,11 @@ func (s *Store) Plan(ctx context.Context) (done int, pending []Migration, err er
 		}
 	}
 	return int(at), pending, nil
+}
+
+// Step is the step that the schema is at; an error where there is none yet.
+func (s *Store) Step(ctx context.Context) (step uint32, err error) {
+	return step, s.conn.QueryRow(ctx, "SELECT max(number) FROM schema_steps").Scan(&step)
 }
 
 // Migrate brings the schema to this program's version. Each statement may run

@@ -18,15 +18,21 @@ var files embed.FS
 
 var questions = template.Must(template.New("").Option("missingkey=error").Funcs(template.FuncMap{
 	"field": field, "mean": mean, "shift": shift, "flex": flex, "traits": traits, "attributes": attributes,
+	"names": names, "spans": spans, "floats": floats, "measures": measures,
 }).ParseFS(files, "*.sql"))
 
 // asked is what callers put into a question.
 type asked struct {
 	Snapshot               uint64
-	Where                  string // conditions, each followed by AND
+	Where                  string // conditions; of profiles and trials each followed by AND
 	Profiles               string // a select
 	LeastShots, Describing int
 	Resolution             float64
+
+	Table, From, Columns, Order, Choice string // as they stand in SQL
+	Builds, After                       string // literals
+	Parameter                           string // name of a parameter
+	Most, Least                         int
 }
 
 // text writes a question. The files are the program's own: what can't be written

@@ -1,0 +1,2 @@
+-- How many trials other studios have.
+SELECT count() FROM trials WHERE studio != ?

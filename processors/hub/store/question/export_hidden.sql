@@ -1,0 +1,2 @@
+-- How many rows are never exported.
+SELECT count() FROM {{.From}} WHERE {{.Where}}

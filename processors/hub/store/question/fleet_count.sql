@@ -1,0 +1,2 @@
+-- How many trials there are.
+SELECT count() FROM fleet_trials WHERE {{.Where}}

@@ -1,0 +1,2 @@
+-- Take a player out of a table.
+DELETE FROM {{.Table}} WHERE player = ?

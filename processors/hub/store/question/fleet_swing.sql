@@ -1,0 +1,2 @@
+-- The profile that a select gives, trait by trait.
+SELECT measured, {{floats}} FROM ({{.Profiles}})

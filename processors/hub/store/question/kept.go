@@ -1,0 +1,30 @@
+package question
+
+// What is asked of answers that are kept.
+
+// KeepAnswer inserts an answer.
+func KeepAnswer() string { return text("answer_keep.sql", asked{}) }
+
+// KeepFigures inserts figures of a snapshot as an answer.
+func KeepFigures() string { return text("answer_keep_figures.sql", asked{}) }
+
+// KeptFigures asks for figures that are kept.
+func KeptFigures() string { return text("answer_figures.sql", asked{}) }
+
+// NewestAnswer asks for the answer to a question of the newest data.
+func NewestAnswer() string { return text("answer_newest.sql", asked{}) }
+
+// AnswersBefore asks for answers of data that were stored before an instant.
+func AnswersBefore() string { return text("answer_before.sql", asked{}) }
+
+// Answer asks for the answer with an id.
+func Answer() string { return text("answer_one.sql", asked{}) }
+
+// Answers asks for the newest answer to each question.
+func Answers(most int) string { return text("answer_lines.sql", asked{Most: most}) }
+
+// Night asks for the mark of the last night that succeeded.
+func Night() string { return text("answer_night.sql", asked{}) }
+
+// Promises asks what verdicts promised and their hit checks measured.
+func Promises() string { return text("answer_promises.sql", asked{}) }

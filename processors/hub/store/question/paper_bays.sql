@@ -1,0 +1,2 @@
+-- The bays of a visit.
+SELECT DISTINCT bay FROM visit_events WHERE studio = ? AND visit = ? ORDER BY bay
