@@ -2,6 +2,7 @@ package stream
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -25,6 +26,9 @@ type BrokerOptions struct {
 	// Layout of the streams, which a broker with a keyring makes or brings up to
 	// date itself before it is ready: no key may. nil leaves that to the process.
 	Layout *Layout
+	// TLS is what the listener shows; nil: it speaks in clear. With a keyring nobody
+	// gets past the handshake who does not hold one of its keys.
+	TLS *tls.Config
 	// NoSync leaves syncing to the operating system: for benchmarks.
 	NoSync bool
 	Logger *slog.Logger
@@ -38,6 +42,7 @@ type Broker struct {
 	log     *slog.Logger
 	failed  chan struct{} // closed when the disk refused a write
 	applied string        // the accounts in force
+	known   known         // keys that get past the handshake
 }
 
 // StartBroker starts the embedded broker and returns when it takes connections.
@@ -75,6 +80,12 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 		SyncAlways: !o.NoSync, NoSigs: true, MaxPayload: 1 << 20,
 		JetStreamMaxStore: 1 << 40, JetStreamMaxMemory: 256 << 20,
 		WriteDeadline: 10 * time.Second,
+	}
+	if o.TLS != nil {
+		b.options.TLSConfig, b.options.TLS, b.options.TLSTimeout = o.TLS, true, 10
+		if b.keyring != nil {
+			b.options.TLSConfig = b.known.listen(o.TLS)
+		}
 	}
 	var keeper *keeper
 	if b.keyring != nil {

@@ -14,6 +14,13 @@ type Link struct {
 	URL string
 	// SeedFile holds an nkey seed (see Keyring); empty for a broker without credentials.
 	SeedFile string
+	// Authority is a file with the certificate of the hub's authority; empty: what
+	// stands in SeedFile, which a key that was made for a hub with TLS holds.
+	Authority string
+	// Clear says that nothing that is sent need be hidden: a broker of another
+	// machine may be spoken to without TLS. Inside says that this machine's may, whatever
+	// stands in SeedFile.
+	Clear, Inside bool
 	// CredsFile is a NATS credentials file, for brokers that are not ours.
 	CredsFile string
 	// Name shows in the broker's list of connections.
@@ -41,6 +48,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
+	tell := &failures{}
 	options := []nats.Option{
 		nats.Name(l.Name), nats.MaxReconnects(-1), nats.RetryOnFailedConnect(true),
 		nats.ReconnectWait(200 * time.Millisecond), nats.ReconnectJitter(100*time.Millisecond, 500*time.Millisecond),
@@ -54,6 +62,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 				log.Warn("broker connection lost", "url", l.URL, "error", err)
 			}
 		}),
+		nats.ReconnectErrHandler(func(nc *nats.Conn, err error) { tell.failed(log, l.URL, err) }),
 		nats.ReconnectHandler(func(nc *nats.Conn) { log.Info("broker connection restored", "url", nc.ConnectedUrlRedacted()) }),
 		nats.ErrorHandler(func(_ *nats.Conn, s *nats.Subscription, err error) {
 			subject := ""
@@ -75,6 +84,13 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	}
 	if l.CredsFile != "" {
 		options = append(options, nats.UserCredentials(l.CredsFile))
+	}
+	secure, err := l.secure()
+	if err != nil {
+		return nil, nil, err
+	}
+	if secure != nil {
+		options = append(options, nats.Secure(secure))
 	}
 	nc, err := nats.Connect(l.URL, options...)
 	if err != nil {

@@ -55,6 +55,7 @@ type notApplied struct{ error }
 // applyKeys brings the server's accounts to what the keyring says at a time.
 func (b *Broker) applyKeys(now time.Time) (changed bool, err error) {
 	grants, problem := b.keyring.Grants(now)
+	b.known.set(grants)
 	text := accounts(grants, "")
 	if text == b.applied {
 		return false, problem
