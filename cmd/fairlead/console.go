@@ -38,9 +38,14 @@ every page says so.`,
 		pages := &fleet.Late{}
 		open := func(context.Context) (*store.Store, error) { return p.Config.OpenForPages() }
 		go pages.Run(ctx, open, p.Log, fleet.Options{Studio: p.Config.Studio, Imperial: p.Config.Units == "imperial"})
+		shown, err := p.Config.ConsoleCertificate(r, p.Log)
+		if err != nil {
+			return err
+		}
 		g, err := gate.New(gate.Options{Dir: p.Config.GateDir(), TokenFile: p.Config.ConsoleTokenFile(), Studio: p.Config.Studio,
 			Bays:   p.Config.BayNames(),
-			Listen: p.Config.Console.Listen, Open: p.Config.Console.Open, Logger: p.Log})
+			Listen: p.Config.Console.Listen, Open: p.Config.Console.Open, Secure: shown.TLS != nil,
+			Clear: p.Config.InClear(), Logger: p.Log})
 		if err != nil {
 			return err
 		}
@@ -50,6 +55,7 @@ every page says so.`,
 				State: func() (watch.State, error) { return watch.Read(p.Config.WatchFile()) },
 				Test:  p.Config.TestSenders, Targets: func() any { return p.Config.Targets() },
 			},
+			TLS: shown.TLS, Plain: shown.Plain, Known: shown.Known,
 			Gate: g, EraseAfter: time.Duration(p.Config.Console.EraseAfter),
 			Studio: p.Config.Studio, Bays: p.Config.BayNames(), Imperial: p.Config.Units == "imperial", Listen: p.Config.Console.Listen,
 			Hosts:      p.Config.Console.Hosts,

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"io"
 	"log/slog"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -146,7 +147,7 @@ func newRig(t *testing.T, data string) *rig {
 func (r *rig) start() {
 	r.t.Helper()
 	r.launch()
-	if err := studio.WaitHealthy(r.t.Context(), "http://"+r.config.Console.Listen+"/healthz", time.Minute); err != nil {
+	if err := studio.WaitHealthy(r.t.Context(), http.DefaultClient, "http://"+r.config.Console.Listen+"/healthz", time.Minute); err != nil {
 		r.t.Fatal(err)
 	}
 }

@@ -37,7 +37,8 @@ func newRoot() *cobra.Command {
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
 	)
 	root.AddCommand( // what people do on the hub
-		newKeysCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(), newReplayCommand(), newExportCommand(),
+		newKeysCommand(), newAuthorityCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(),
+		newReplayCommand(), newExportCommand(),
 		newEraseCommand(),
 		newBackupCommand(), newRestoreCommand(),
 		newSheetCommand(), newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(),

@@ -51,7 +51,7 @@ line and event as NDJSON.`,
 			}
 			var token string // it is shown to the hub's own console alone
 			if console == "" {
-				console, token = "http://"+cfg.Console.Listen, cfg.ConsoleToken()
+				console, token = cfg.ConsoleURL(), cfg.ConsoleToken()
 			}
 			o.Studio, o.Hand = cfg.Studio, &sim.ConsoleHand{URL: console, Token: token}
 			o.Log = slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil))

@@ -43,7 +43,7 @@ stored twice or tagged otherwise than the visit events say.`,
 			return err
 		}
 		return p.Config.Up(ctx, c.ErrOrStderr(), p.Log, func(context.Context) error {
-			fmt.Fprintf(c.OutOrStdout(), "the console is at http://%s\n", p.Config.Console.Listen)
+			fmt.Fprintf(c.OutOrStdout(), "the console is at %s\n", p.Config.ConsoleURL())
 			return nil
 		})
 	})

@@ -16,7 +16,8 @@ func HandOf(config *studio.Config, address, bay string) *client.Client {
 	if config == nil || address != "" && address != config.Console.Listen {
 		return client.New(address, bay)
 	}
-	hand := client.New(config.Console.Listen, bay)
+	hand := client.New(config.ConsoleURL(), bay)
+	hand.HTTP = config.Client(hand.HTTP.Timeout)
 	hand.Token = config.ConsoleToken()
 	return hand
 }

@@ -89,6 +89,9 @@ func Start(c *cobra.Command, name string, config *studio.Config) (context.Contex
 	if metrics == "" {
 		metrics = "127.0.0.1:0"
 	}
+	if _, err := config.Door(metrics); err != nil {
+		return nil, nil, err
+	}
 	return ctx, &Running{Name: name, Config: config, Log: log, Metrics: metrics}, nil
 }
 
@@ -104,7 +107,11 @@ func Logger(c *cobra.Command, name string) (*slog.Logger, error) {
 
 // Show serves a process's metrics and says where; it goes on without them.
 func (p *Running) Show(ctx context.Context, name string, r *prometheus.Registry, checks ...alive.Check) {
-	at, err := expose.Serve(ctx, p.Metrics, r, p.Log, checks...)
+	var at string
+	door, err := p.Config.Door(p.Metrics)
+	if err == nil {
+		at, err = door.Serve(ctx, p.Metrics, r, p.Log, checks...)
+	}
 	if err == nil {
 		err = p.Config.SayAddress(name, at)
 	}

@@ -2,6 +2,7 @@ package console
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -17,6 +18,7 @@ import (
 
 	"fairlead/dashboards/console/people"
 	"fairlead/dashboards/gate"
+	"fairlead/dashboards/page"
 	"fairlead/ingest/bay/desk"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/expose"
@@ -63,6 +65,13 @@ type Options struct {
 	EraseAfter time.Duration
 	// Gate asks who comes; nil: nobody is asked.
 	Gate *gate.Gate
+	// TLS is what the address shows; nil: pages go in clear. Plain answers who comes
+	// to it without TLS.
+	TLS   *tls.Config
+	Plain http.Handler
+	// Known says under which names browsers trust TLS's certificate by themselves; see
+	// page.Strict. nil: none.
+	Known func(host string) bool
 	// Ready is called with the address once it is served; may be nil.
 	Ready func(address string)
 }
@@ -159,7 +168,12 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("console: %w", err)
 	}
 	s.desk = desk.Client{Conn: nc, Studio: o.Studio}
-	web := &http.Server{Handler: expose.Hosts(s.handler(), o.Hosts...), ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
+	handler := expose.Hosts(s.handler(), o.Hosts...)
+	if o.Known != nil {
+		handler = page.Strict(handler, o.Known)
+	}
+	web := &http.Server{Handler: handler, TLSConfig: o.TLS, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
+		ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute,
 		MaxHeaderBytes: 64 << 10,
 		BaseContext:    func(net.Listener) context.Context { return ctx }} // live pages end with ctx
 	var running sync.WaitGroup
@@ -187,11 +201,21 @@ func Run(ctx context.Context, o Options) error {
 			web.Close()
 		}
 	})
-	log.Info("console", "address", "http://"+listener.Addr().String())
+	scheme := "http://"
+	if o.TLS != nil {
+		scheme = "https://"
+	}
+	log.Info("console", "address", scheme+listener.Addr().String())
 	if o.Ready != nil {
 		o.Ready(listener.Addr().String())
 	}
-	err = web.Serve(listener)
+	if o.TLS == nil {
+		err = web.Serve(listener)
+	} else {
+		secure, plain := gate.Split(listener)
+		go servePlain(ctx, plain, o.Plain, log)
+		err = web.ServeTLS(secure, "", "")
+	}
 	if errors.Is(err, http.ErrServerClosed) {
 		err = nil
 	}
@@ -200,6 +224,17 @@ func Run(ctx context.Context, o Options) error {
 	}
 	running.Wait()
 	return err
+}
+
+// servePlain answers who comes without TLS.
+func servePlain(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) {
+	if h == nil {
+		h = http.NotFoundHandler()
+	}
+	web := &http.Server{Handler: h, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 10 * time.Second,
+		IdleTimeout: 30 * time.Second, MaxHeaderBytes: 16 << 10, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug)}
+	defer context.AfterFunc(ctx, func() { web.Close() })()
+	_ = web.Serve(l) // ends with the console's own listener
 }
 
 // learn reads the log's visit events of the last weeks once: after a change of

@@ -22,6 +22,7 @@ func (b *barred) Bar() template.HTML { return b.bar }
 // barView is what the bar shows.
 type barView struct {
 	Open    bool
+	Clear   bool // what goes between here and the tablet can be heard
 	Name    string
 	Roles   []Role
 	Paired  bool
@@ -41,6 +42,7 @@ func (g *Gate) barOf(i *Identity, r *http.Request) template.HTML {
 
 func (g *Gate) bar(v barView) template.HTML {
 	var b bytes.Buffer
+	v.Clear = g.o.Clear
 	if err := g.pages.ExecuteTemplate(&b, "bar", v); err != nil {
 		g.o.Logger.Error("the bar can't be shown", "error", err)
 		return ""

@@ -32,6 +32,7 @@ type Options struct {
 	// Open lets everybody do everything, by the studio's explicit word; pages say so.
 	Open   bool
 	Secure bool // the address is served by TLS
+	Clear  bool // others can hear what goes to and fro, by the studio's explicit word
 	Now    func() time.Time
 	Logger *slog.Logger
 }
@@ -143,7 +144,11 @@ func (g *Gate) FirstPage(address string) string {
 	if g.setup == "" {
 		return ""
 	}
-	return "http://" + address + "/gate/first?code=" + shownCode(g.setup)
+	scheme := "http://"
+	if g.o.Secure {
+		scheme = "https://"
+	}
+	return scheme + address + "/gate/first?code=" + shownCode(g.setup)
 }
 
 // Loopback says whether an address to listen on is reached from this machine alone.

@@ -40,7 +40,7 @@ type view struct {
 	Bays                                 []string
 	Names                                map[string]string
 	Sessions                             []sessionRow
-	HasPIN, Wide, Manages                bool
+	HasPIN, Wide, Manages, Clear         bool
 	Find                                 string
 }
 
@@ -49,6 +49,8 @@ func (g *Gate) show(w http.ResponseWriter, r *http.Request, code int, name strin
 	if b, ok := w.(*barred); !ok || b == nil {
 		if i := From(r.Context()); i != nil {
 			w = &barred{w, g.barOf(i, r)}
+		} else {
+			v.Clear = g.o.Clear
 		}
 	}
 	page.Show(w, g.o.Logger, g.pages, code, name, v)

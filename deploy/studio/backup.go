@@ -96,7 +96,7 @@ func (c *Config) backupAlarms(now time.Time) (out []watch.Alarm) {
 // Named are the files that the configuration names, as far as it does.
 func (c *Config) Named() (out []string) {
 	files := []string{c.Notify.Mail.PasswordFile, c.Notify.Webhook.SecretFile, c.Backup.Credentials, c.Backup.Key, c.Broker.Seed,
-		c.Broker.Creds}
+		c.Broker.Creds, c.TLS.Cert, c.TLS.Key, c.Metrics.Token}
 	for _, b := range c.Bays {
 		for _, f := range b.Feeds {
 			files = append(files, f.Map)

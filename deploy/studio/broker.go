@@ -12,12 +12,19 @@ import (
 // StartBroker starts the embedded broker that the configuration describes, whose
 // gauges go into r.
 func (c *Config) StartBroker(ctx context.Context, r prometheus.Registerer, log *slog.Logger) (*stream.Broker, error) {
+	if err := c.RefuseClear("broker.listen"); err != nil {
+		return nil, err
+	}
 	if err := c.EnsureKeys(log); err != nil {
+		return nil, err
+	}
+	shows, ends, err := c.brokerTLS()
+	if err != nil {
 		return nil, err
 	}
 	keyring, layout := c.Keyring(), c.Layout()
 	b, err := stream.AwaitBroker(ctx, stream.BrokerOptions{
-		Listen: c.Broker.Listen, DataDir: c.BrokerDir(), Keyring: &keyring, Layout: &layout, Logger: log,
+		Listen: c.Broker.Listen, DataDir: c.BrokerDir(), Keyring: &keyring, Layout: &layout, TLS: shows, Logger: log,
 	}, stream.Patience)
 	if err != nil {
 		return nil, err
@@ -30,5 +37,8 @@ func (c *Config) StartBroker(ctx context.Context, r prometheus.Registerer, log *
 		return float64(n)
 	})
 	r.MustRegister(connections, free)
+	if shows != nil {
+		r.MustRegister(endsGauge("broker", ends))
+	}
 	return b, nil
 }

@@ -29,6 +29,7 @@ type Config struct {
 	Metrics Metrics `yaml:"metrics"`
 	Journal Journal `yaml:"journal"`
 	Notify  Notify  `yaml:"notify"`
+	TLS     TLS     `yaml:"tls"`
 	Backup  Backup  `yaml:"backup"`
 	Bays    []Bay   `yaml:"bays"`
 
@@ -72,6 +73,9 @@ type Console struct {
 // Metrics are served on ports counted up from this address, one a process.
 type Metrics struct {
 	Listen string `yaml:"listen"` // default 127.0.0.1:9310; empty host and port 0: free ports
+	// Token holds what opens them beyond this machine; default: metrics.token of the
+	// studio's keys, made when it is first wanted.
+	Token string `yaml:"token_file"`
 }
 
 // Journal is how long and how much the bays keep.
@@ -202,6 +206,7 @@ func (c *Config) Check() error {
 	if time.Duration(c.Journal.Retention) < 24*time.Hour {
 		bad("journal.retention", time.Duration(c.Journal.Retention).String(), "keep at least a day (1d)")
 	}
+	problems = append(problems, c.TLS.check()...)
 	problems = append(problems, c.Notify.check()...)
 	problems = append(problems, c.Backup.check(c)...)
 	bays := map[string]bool{}

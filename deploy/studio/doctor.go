@@ -59,7 +59,9 @@ func (d *doctor) own(ctx context.Context, whole bool) {
 	d.engine()
 	d.broker(ctx, whole)
 	d.store(ctx)
-	d.address("console", c.Console.Listen, "console.listen", func() bool { return answersHTTP("http://" + c.Console.Listen + "/healthz") })
+	d.address("console", c.Console.Listen, "console.listen", func() bool {
+		return answersHTTP(c.Client(2*time.Second), c.ConsoleURL()+"/healthz")
+	})
 }
 
 type doctor struct {
@@ -117,7 +119,7 @@ func (d *doctor) feeds() {
 					d.add(name, Bad, "the map gives neither a shot id nor a time, which a feed by HTTP needs", "add shot_id or time to the map")
 					continue
 				}
-				d.address(name, f.HTTP, "http", func() bool { return answersHTTP("http://" + f.HTTP + "/feeds/" + f.Name) })
+				d.address(name, f.HTTP, "http", func() bool { return answersHTTP(http.DefaultClient, "http://"+f.HTTP+"/feeds/"+f.Name) })
 				continue
 			case f.Folder != "":
 				err = isDir(d.c.Path(f.Folder))
@@ -265,8 +267,7 @@ func connects(address string) bool {
 
 // answersHTTP says whether something of ours serves the address: any answer to
 // the path that only we have.
-func answersHTTP(url string) bool {
-	client := http.Client{Timeout: 2 * time.Second}
+func answersHTTP(client *http.Client, url string) bool {
 	resp, err := client.Get(url)
 	if err != nil {
 		return false

@@ -70,7 +70,7 @@ func (d *doctor) bayPC(ctx context.Context) {
 		d.clock(ctx, nc, "clock "+b.Name)
 		d.heard(ctx, nc, place)
 		nc.Close()
-		if at := d.c.Address("collect-" + b.Name); at == "" || watch.Get(ctx, "http://"+at+"/healthz") != nil {
+		if at := d.c.MetricsURL("collect-" + b.Name); at == "" || watch.Get(ctx, d.c.Client(0), at+"/healthz") != nil {
 			d.add("collector "+b.Name, Warn, "does not run here now",
 				"`systemctl start fairlead-collect@"+b.Name+"`, or `fairlead collect --config "+d.c.File()+"`")
 		} else {

@@ -138,10 +138,13 @@ func (c *Config) Address(process string) string {
 
 // Probes asks the processes that the studio runs on this machine.
 func (c *Config) Probes() map[string]watch.Probe {
-	at := func(process string) watch.Probe { return watch.Healthz(func() string { return c.Address(process) }) }
+	hub := c.Client(0)
+	at := func(process string) watch.Probe {
+		return watch.Healthz(hub, func() string { return c.MetricsURL(process) })
+	}
 	out := map[string]watch.Probe{
 		watch.Process: at("process"),
-		watch.Console: func(ctx context.Context) error { return watch.Get(ctx, "http://"+c.Console.Listen+"/healthz") },
+		watch.Console: func(ctx context.Context) error { return watch.Get(ctx, hub, c.ConsoleURL()+"/healthz") },
 	}
 	if c.Broker.URL == "" {
 		out[watch.Broker] = at("broker")
@@ -154,7 +157,7 @@ func (c *Config) Probes() map[string]watch.Probe {
 			}
 			u := url.URL{Scheme: "http", Host: c.Store.Listen, Path: "/", User: url.UserPassword("default", strings.TrimSpace(string(token))),
 				RawQuery: url.Values{"query": {store.Nothing}}.Encode()}
-			return watch.Get(ctx, u.String())
+			return watch.Get(ctx, hub, u.String())
 		}
 	}
 	return out
@@ -165,7 +168,7 @@ func (c *Config) Probes() map[string]watch.Probe {
 func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) func(context.Context) []watch.Alarm {
 	prober := &watch.Prober{Probes: c.Probes(), Now: now}
 	lives, rooms := &watch.Lives{}, &watch.Rooms{}
-	figures := &watch.Figures{Metrics: watch.Scrape(func() string { return c.Address(watch.Process) }), Now: now}
+	figures := &watch.Figures{Metrics: watch.Scrape(c.Client(0), func() string { return c.MetricsURL(watch.Process) }), Now: now}
 	hours, _ := watch.ParseHours(c.Notify.Hours) // checked with the configuration
 	return func(ctx context.Context) []watch.Alarm {
 		at := now()
@@ -279,6 +282,9 @@ func (c *Config) Targets() (out []Target) {
 		labels := map[string]string{"studio": c.Studio, "job": name}
 		if bay, ok := strings.CutPrefix(name, "collect-"); ok {
 			labels["job"], labels["bay"] = "collect", bay
+		}
+		if c.Guarded(at[name]) {
+			labels["__scheme__"] = "https"
 		}
 		out = append(out, Target{[]string{at[name]}, labels})
 	}

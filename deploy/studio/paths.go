@@ -12,6 +12,7 @@ import (
 
 	"fairlead/dashboards/gate"
 	"fairlead/deploy/engine"
+	"fairlead/ingest/log/authority"
 	"fairlead/ingest/log/stream"
 )
 
@@ -79,7 +80,7 @@ func (c *Config) BrokerURL() string {
 	if c.Broker.URL != "" {
 		return c.Broker.URL
 	}
-	return "nats://" + c.Broker.Listen
+	return "nats://" + reached(c.Broker.Listen)
 }
 
 // Names of the hub's keys. Bays have theirs by stream.BayCredential.
@@ -104,6 +105,14 @@ func (c *Config) Link(credential string, place stream.Place) stream.Link {
 	case c.Broker.URL == "":
 		l.API = apiOf(credential)
 		l.SeedFile = c.Keyring().SeedFile(credential)
+	}
+	l.Clear = c.TLS.By == InClear
+	if c.Broker.URL == "" {
+		// The hub's own processes go by what is so now, whatever their keys' files say.
+		l.Inside = !c.Guarded(c.Broker.Listen)
+		l.Authority = authority.CertFile(c.AuthorityDir())
+	} else if c.TLS.Authority != "" {
+		l.Authority = authority.CertFile(c.AuthorityDir())
 	}
 	if place.Bay != "" {
 		l.Inbox = place.InboxPrefix()

@@ -18,6 +18,9 @@ import (
 // RefuseBadStart looks for trouble that would keep every restart from working:
 // better said once and clearly than in a loop.
 func (c *Config) RefuseBadStart(ctx context.Context) error {
+	if err := c.RefuseClear(); err != nil {
+		return err
+	}
 	var problems []error
 	d := &doctor{c: c}
 	d.disk()
@@ -45,7 +48,7 @@ func (c *Config) EnsureKeys(log *slog.Logger) error {
 			return err
 		}
 	}
-	return nil
+	return c.carryAuthority(log)
 }
 
 func isThere(path string) bool {
@@ -96,7 +99,7 @@ func (c *Config) Up(ctx context.Context, out io.Writer, log *slog.Logger, ready 
 	running.Go(func() { s.Run(ctx, c.Children(self)) })
 	defer running.Wait()
 	defer cancel()
-	if err := WaitHealthy(ctx, "http://"+c.Console.Listen+"/healthz", time.Minute); err != nil {
+	if err := WaitHealthy(ctx, c.Client(2*time.Second), c.ConsoleURL()+"/healthz", time.Minute); err != nil {
 		if ctx.Err() != nil {
 			return nil
 		}

@@ -9,8 +9,7 @@ import (
 )
 
 // WaitHealthy waits until an address answers 200.
-func WaitHealthy(ctx context.Context, url string, within time.Duration) error {
-	client := http.Client{Timeout: 2 * time.Second}
+func WaitHealthy(ctx context.Context, client *http.Client, url string, within time.Duration) error {
 	for deadline := time.Now().Add(within); ; {
 		resp, err := client.Get(url)
 		if err == nil {

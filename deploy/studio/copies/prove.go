@@ -46,7 +46,7 @@ func prove(ctx context.Context, c *studio.Config, program, data string, log *slo
 	group.Go(func() { s.Run(running, hubOnly(alone, program)) })
 	late, cancel := context.WithTimeout(ctx, proveWithin)
 	defer cancel()
-	if err := studio.WaitHealthy(late, "http://"+alone.Console.Listen+"/healthz", 2*time.Minute); err != nil {
+	if err := studio.WaitHealthy(late, alone.Client(2*time.Second), alone.ConsoleURL()+"/healthz", 2*time.Minute); err != nil {
 		return audit.Report{}, fmt.Errorf("the restored hub does not start: %w\n%s", err, said)
 	}
 	report, err := clean(late, alone, log)

@@ -3,11 +3,14 @@ package authority
 import (
 	"crypto/tls"
 	"crypto/x509"
+	"encoding/pem"
 	"fmt"
 	"log/slog"
 	"os"
 	"sync"
 	"time"
+
+	"fairlead/ingest/log/durable"
 )
 
 // Files show a certificate of the studio's own from two PEM files, and take up a
@@ -39,7 +42,8 @@ func (f *Files) read() error {
 	f.looked, f.stamp = f.now(), f.stamps()
 	pair, err := tls.LoadX509KeyPair(f.cert, f.key)
 	if err != nil {
-		return fmt.Errorf("tls.cert %s, tls.key %s: %w: name the PEM files of the certificate (with its chain) and of its key", f.cert, f.key, err)
+		return fmt.Errorf("tls.cert %s, tls.key %s: %w: name the PEM files of the certificate (with its chain) and of its key", f.cert,
+			f.key, err)
 	}
 	if pair.Leaf == nil {
 		if pair.Leaf, err = x509.ParseCertificate(pair.Certificate[0]); err != nil {
@@ -57,6 +61,26 @@ func (f *Files) stamps() (out string) {
 		}
 	}
 	return out
+}
+
+// WritePair writes what a leaf shows as two PEM files.
+func WritePair(l *Leaf, cert, key string) error {
+	c, err := l.Get(nil)
+	if err != nil {
+		return err
+	}
+	secret, err := x509.MarshalPKCS8PrivateKey(c.PrivateKey)
+	if err != nil {
+		return err
+	}
+	var chain []byte
+	for _, der := range c.Certificate {
+		chain = append(chain, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der})...)
+	}
+	if err := durable.WriteFile(cert, chain, 0o644); err != nil {
+		return err
+	}
+	return durable.WriteFile(key, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: secret}), 0o600)
 }
 
 // Get is what a listener shows now: for tls.Config.GetCertificate.

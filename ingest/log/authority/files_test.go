@@ -1,8 +1,6 @@
 package authority
 
 import (
-	"crypto/x509"
-	"encoding/pem"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -14,18 +12,8 @@ import (
 // write puts what a leaf shows into two files.
 func write(t *testing.T, l *Leaf, cert, key string) {
 	t.Helper()
-	c, err := l.Get(nil)
-	if err != nil {
+	if err := WritePair(l, cert, key); err != nil {
 		t.Fatal(err)
-	}
-	secret, err := x509.MarshalPKCS8PrivateKey(c.PrivateKey)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for path, block := range map[string]*pem.Block{cert: {Type: "CERTIFICATE", Bytes: c.Certificate[0]}, key: {Type: "PRIVATE KEY", Bytes: secret}} {
-		if err := os.WriteFile(path, pem.EncodeToMemory(block), 0o600); err != nil {
-			t.Fatal(err)
-		}
 	}
 }
 

@@ -22,8 +22,8 @@ func (e *Stranger) Error() string {
 		return fmt.Sprintf("the hub's certificate is not for %q: add this name or address to tls.names of the hub's configuration "+
 			"(nothing was told to it)", e.Name)
 	}
-	return fmt.Sprintf("what answers at %q is not this studio's hub: its certificate is not of the studio's authority; nothing was told to it. "+
-		"If the hub has a new authority, bring the key's file over anew (%v)", e.Name, e.Why)
+	return fmt.Sprintf("what answers at %q is not this studio's hub: its certificate is not of the studio's authority; nothing was told to "+
+		"it. If the hub has a new authority, bring the key's file over anew (%v)", e.Name, e.Why)
 }
 
 func (e *Stranger) Unwrap() error { return e.Why }

@@ -4,6 +4,9 @@ package expose
 
 import (
 	"context"
+	"crypto/sha256"
+	"crypto/subtle"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -33,17 +36,52 @@ func NewRegistry(process, version string) *prometheus.Registry {
 // checkWithin is how long a check of /healthz may take.
 const checkWithin = 2 * time.Second
 
+// A Door is how metrics and profiles are served to others: by TLS where that is
+// not nil, and only to who shows the token where there is one. Whether the process
+// gets on is said without.
+type Door struct {
+	TLS   *tls.Config
+	Token string
+}
+
+// Serve serves without a door, for who is on this machine.
+func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog.Logger, checks ...alive.Check) (addr string, err error) {
+	return Door{}.Serve(ctx, listen, r, log, checks...)
+}
+
+// opens lets through who shows the token.
+func (d Door) opens(next http.Handler) http.Handler {
+	if d.Token == "" {
+		return next
+	}
+	want := sha256.Sum256([]byte("Bearer " + d.Token))
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		shown := sha256.Sum256([]byte(r.Header.Get("Authorization")))
+		if subtle.ConstantTimeCompare(shown[:], want[:]) != 1 {
+			w.Header().Set("WWW-Authenticate", `Bearer realm="metrics"`)
+			http.Error(w, "send the token of DATA/keys/metrics.token as `Authorization: Bearer TOKEN`", http.StatusUnauthorized)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
 // Serve answers /metrics, /healthz and /debug/pprof/ until ctx ends: /healthz by
 // 503 and the reason while a check fails. It returns once the address is bound;
 // an address that is taken is an error that says so.
-func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog.Logger, checks ...alive.Check) (addr string, err error) {
+func (d Door) Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog.Logger,
+	checks ...alive.Check) (addr string, err error) {
 	l, err := net.Listen("tcp", listen)
 	if err != nil {
 		return "", fmt.Errorf("metrics: %w: choose another metrics address", err)
 	}
+	addr = l.Addr().String()
+	if d.TLS != nil {
+		l = tls.NewListener(l, d.TLS)
+	}
 	mux := http.NewServeMux()
-	mux.Handle("/metrics", promhttp.HandlerFor(r, promhttp.HandlerOpts{Registry: r, ErrorHandling: promhttp.ContinueOnError,
-		MaxRequestsInFlight: 4, Timeout: 20 * time.Second}))
+	mux.Handle("/metrics", d.opens(promhttp.HandlerFor(r, promhttp.HandlerOpts{Registry: r, ErrorHandling: promhttp.ContinueOnError,
+		MaxRequestsInFlight: 4, Timeout: 20 * time.Second})))
 	mux.HandleFunc("/healthz", func(w http.ResponseWriter, r *http.Request) {
 		if why := alive.First(r.Context(), checkWithin, checks...); why != "" {
 			http.Error(w, why, http.StatusServiceUnavailable)
@@ -56,9 +94,9 @@ func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog
 	profiles.HandleFunc("/debug/pprof/profile", pprof.Profile)
 	profiles.HandleFunc("/debug/pprof/trace", pprof.Trace)
 	profiles.HandleFunc("/debug/pprof/symbol", pprof.Symbol)
-	mux.Handle("/debug/pprof/", Hosts(profiles))
+	mux.Handle("/debug/pprof/", d.opens(Hosts(profiles)))
 	server := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute,
-		MaxHeaderBytes: 16 << 10}
+		MaxHeaderBytes: 16 << 10, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug)} // garbage is no news
 	go func() {
 		<-ctx.Done()
 		server.Close()
@@ -68,5 +106,5 @@ func Serve(ctx context.Context, listen string, r *prometheus.Registry, log *slog
 			log.Error("metrics are not served any more", "error", err)
 		}
 	}()
-	return l.Addr().String(), nil
+	return addr, nil
 }

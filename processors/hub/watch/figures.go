@@ -131,14 +131,14 @@ func label(m *dto.Metric, name string) string {
 	return ""
 }
 
-// Scrape reads what a process shows at an address's /metrics.
-func Scrape(address func() string) func(context.Context) (map[string]*dto.MetricFamily, error) {
+// Scrape reads what a process shows below a URL at /metrics.
+func Scrape(client *http.Client, address func() string) func(context.Context) (map[string]*dto.MetricFamily, error) {
 	return func(ctx context.Context) (map[string]*dto.MetricFamily, error) {
-		r, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+address()+"/metrics", nil)
+		r, err := http.NewRequestWithContext(ctx, http.MethodGet, address()+"/metrics", nil)
 		if err != nil {
 			return nil, err
 		}
-		resp, err := http.DefaultClient.Do(r)
+		resp, err := client.Do(r)
 		if err != nil {
 			return nil, err
 		}

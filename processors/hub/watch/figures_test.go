@@ -28,7 +28,7 @@ func TestFiguresAboveTheirBoundsAreToldAfterAWhile(t *testing.T) {
 	}))
 	defer server.Close()
 	now := time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC)
-	f := &Figures{Metrics: Scrape(func() string { return strings.TrimPrefix(server.URL, "http://") }), Now: func() time.Time { return now }}
+	f := &Figures{Metrics: Scrape(http.DefaultClient, func() string { return server.URL }), Now: func() time.Time { return now }}
 	look := func(after time.Duration) string { now = now.Add(after); return words(f.Look(context.Background())) }
 	if said := look(0); said != "" {
 		t.Errorf("a quiet hub: %s", said)

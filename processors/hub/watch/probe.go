@@ -86,25 +86,25 @@ func (p *Prober) Look(ctx context.Context) (out []Alarm) {
 	return out
 }
 
-// Healthz asks a process by its /healthz; address gives host and port, or
+// Healthz asks a process by its /healthz; address gives its URL, or
 // nothing while the process has not said where it answers.
-func Healthz(address func() string) Probe {
+func Healthz(client *http.Client, address func() string) Probe {
 	return func(ctx context.Context) error {
 		at := address()
 		if at == "" {
 			return errors.New("has not said where it answers: it does not run")
 		}
-		return Get(ctx, "http://"+at+"/healthz")
+		return Get(ctx, client, at+"/healthz")
 	}
 }
 
 // Get asks a URL for an answer of status 200.
-func Get(ctx context.Context, url string) error {
+func Get(ctx context.Context, client *http.Client, url string) error {
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, url, nil)
 	if err != nil {
 		return err
 	}
-	resp, err := http.DefaultClient.Do(r)
+	resp, err := client.Do(r)
 	switch {
 	case err != nil && ctx.Err() != nil:
 		return fmt.Errorf("does not answer within %s", probeWithin)

@@ -24,7 +24,7 @@ func TestProcessesThatDoNotGetOn(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer hung.Close()
-	at := func(url string) Probe { return Healthz(func() string { return strings.TrimPrefix(url, "http://") }) }
+	at := func(url string) Probe { return Healthz(http.DefaultClient, func() string { return url }) }
 	now := time.Now()
 	p := &Prober{Now: func() time.Time { return now }, Probes: map[string]Probe{
 		Engine: at(answers.URL), Process: at(sick.URL), Broker: at("http://" + hung.Addr().String()), Console: at(""),
