@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"runtime"
 
 	"github.com/spf13/cobra"
@@ -24,7 +25,7 @@ engine, broker, process, console and a collector for each bay. A process that di
 is started again within a second. Ctrl-C stops them in order.
 
 --demo makes a studio with four simulated bays in a folder of its own and lets them
-hit. With --for it ends after that time, checks every shot from the devices' files
+hit; its processes log to demo.log in that folder. With --for it ends after that time, checks every shot from the devices' files
 to the store, and prints what it found; exit code 0 only when nothing is missing,
 stored twice or tagged otherwise than the visit events say.`,
 		Example: `  fairlead up --config studio.yaml
@@ -70,8 +71,16 @@ func runDemo(c *cobra.Command, d *demo.Demo, quiet bool) error {
 	if err != nil {
 		return err
 	}
-	if quiet {
+	switch {
+	case quiet:
 		c.SetErr(io.Discard)
+	case d.For == 0: // the screen is for what there is to see
+		f, err := os.OpenFile(d.LogFile(), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		c.SetErr(f)
 	}
 	ctx, p, err := frame.Start(c, "up", config)
 	if err != nil {

@@ -18,6 +18,7 @@ import (
 type bay struct {
 	o        *Options
 	name     string
+	begins   string // category of its first session
 	number   int
 	clock    Clock
 	start    time.Time
@@ -82,6 +83,12 @@ func (n *hitNote) wrong() bool {
 		return n.as == event.HitterKind_HITTER_PLAYER && n.trial != nil && !n.excluded
 	}
 	return n.as != n.kind || n.trial == nil || n.trial.club != n.club
+}
+
+func (b *bay) meet(ctx context.Context, p *Player, fitter bool) {
+	if b.o.Meet != nil {
+		b.o.Meet(ctx, p, fitter)
+	}
 }
 
 func (b *bay) newID() string {
@@ -167,6 +174,11 @@ func (b *bay) write(l Line, f *feedFile, h *Hit, hitter *Player, note *hitNote, 
 	e, err := f.write(l.Text, b.o.Studio, b.name, now)
 	if err != nil {
 		return err
+	}
+	if b.o.Keep != nil {
+		if err := b.o.Keep(e); err != nil {
+			return err
+		}
 	}
 	r := LineRecord{
 		Record: "line", Bay: b.name, Feed: f.Name, Device: f.Device.Name, Role: roleWord(f.Role), File: f.base, Kind: l.Kind,

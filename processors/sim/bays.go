@@ -17,6 +17,10 @@ import (
 type Bay struct {
 	Name  string
 	Feeds []Feed
+	// Begins is the category of the first session; empty: as for the others.
+	Begins string
+	// After is when the first visit begins; nil: at once.
+	After <-chan struct{}
 }
 
 // Options of RunBays. What is left at zero gets the value named.
@@ -27,6 +31,7 @@ type Options struct {
 	Seed   uint64
 	For    time.Duration // how long; 0: until Shots or the context ends
 	Shots  int           // at most so many hits in each bay; 0: no end
+	Visits int           // at most so many visits in each bay; 0: no end
 	Rate   float64       // hits a second in each bay: 0.5
 	// Category that all sessions are about; empty: mixed, as the devices allow.
 	Category string
@@ -38,6 +43,13 @@ type Options struct {
 	// Grace is how long events may still take to reach the console after the
 	// end: 15 s.
 	Grace time.Duration
+	// Guest is who comes to a visit of a bay, both counted (bays from 0, visits from
+	// 1): of age, and consenting; nil: somebody new, or who hits a delivered club.
+	Guest func(bay, visit int) *Player
+	// Meet hears of people before anything is entered of them; nil: nobody asks.
+	Meet func(ctx context.Context, p *Player, fitter bool)
+	// Keep gets each line's entry as a collector keeps it; nil: collectors read files.
+	Keep  func(e *event.Entry) error
 	Truth io.Writer // NDJSON of everything that is true; nil: not kept
 	// Clock gives each bay its time; nil: the wall clock, all bays at once.
 	// With clocks given, the bays run one after the other, so that the same
@@ -62,8 +74,8 @@ func (o *Options) fill() error {
 	if !(o.Rate > 0 && o.Rate <= 1e5) {
 		return fmt.Errorf("simulate bays: %g hits a second: give more than 0 and at most 100000", o.Rate)
 	}
-	if o.For <= 0 && o.Shots <= 0 && o.Clock != nil {
-		return errors.New("simulate bays: on a virtual clock it must have an end: give For or Shots")
+	if o.For <= 0 && o.Shots <= 0 && o.Visits <= 0 && o.Clock != nil {
+		return errors.New("simulate bays: on a virtual clock it must have an end: give For, Shots or Visits")
 	}
 	if o.Quiet == 0 {
 		o.Quiet = 250 * time.Millisecond
@@ -79,6 +91,10 @@ func (o *Options) fill() error {
 	}
 	return nil
 }
+
+// PlayerOf is who comes to a visit of a bay, both counted as in Guest, where no
+// Guest says so.
+func PlayerOf(seed uint64, bay, visit int) *Player { return NewPlayer(seed, bay*1000+visit) }
 
 // RunBays simulates bays until their end or until ctx ends, which is no error:
 // open sessions are closed, and events on their way get Grace to arrive. The
@@ -128,7 +144,7 @@ func runBay(ctx context.Context, o *Options, number int, clock Clock, truth *tru
 	conditions := flight.Standard()
 	conditions.Air = air
 	b := &bay{
-		o: o, name: place.Name, number: number, clock: clock, truth: truth, start: start, air: conditions,
+		o: o, name: place.Name, begins: place.Begins, number: number, clock: clock, truth: truth, start: start, air: conditions,
 		r: source(o.Seed, "bay", place.Name), ids: source(o.Seed, "ids", place.Name, start.String()),
 		interval: time.Duration(float64(time.Second) / o.Rate),
 	}
@@ -147,7 +163,14 @@ func runBay(ctx context.Context, o *Options, number int, clock Clock, truth *tru
 	b.fitter = newFitter(o.Seed, number)
 	b.out = newOutbox(ctx, o, b.name, clock)
 	b.truth.write(playerRecord(b.fitter))
-	for err == nil && !b.over(ctx) {
+	b.meet(ctx, b.fitter, true)
+	if place.After != nil {
+		select {
+		case <-place.After:
+		case <-ctx.Done():
+		}
+	}
+	for err == nil && !b.over(ctx) && (o.Visits == 0 || b.visits < o.Visits) {
 		err = b.visit(ctx)
 	}
 	kept, refused, late := b.out.close()

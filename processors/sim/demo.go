@@ -17,13 +17,14 @@ type Addresses struct {
 // demoBays are the bays of Harbour Row and their devices: north has a pair of
 // devices for ball and club, pier is the putting bay.
 var demoBays = []struct {
-	name  string
-	feeds [][3]string // name, device, file below feeds/
+	name   string
+	begins string
+	feeds  [][3]string // name, device, file below feeds/
 }{
-	{"north", [][3]string{{"ball", "larch", "north-ball.csv"}, {"club", "hazel", "north-club.ndjson"}}},
-	{"south", [][3]string{{"all", "sorrel", "south.csv"}}},
-	{"quay", [][3]string{{"all", "cinder", "quay.ndjson"}}},
-	{"pier", [][3]string{{"roll", "shoal", "pier.tsv"}}},
+	{"north", "iron", [][3]string{{"ball", "larch", "north-ball.csv"}, {"club", "hazel", "north-club.ndjson"}}},
+	{"south", "wedge", [][3]string{{"all", "sorrel", "south.csv"}}},
+	{"quay", "driver", [][3]string{{"all", "cinder", "quay.ndjson"}}},
+	{"pier", "putter", [][3]string{{"roll", "shoal", "pier.tsv"}}},
 }
 
 // DemoConfig writes the demo studio into a folder: studio.yaml, the field maps
@@ -72,7 +73,7 @@ func DemoConfig(dir string, at Addresses) (string, error) {
 func DemoBays(dir string) []Bay {
 	var out []Bay
 	for _, bay := range demoBays {
-		b := Bay{Name: bay.name}
+		b := Bay{Name: bay.name, Begins: bay.begins}
 		for _, f := range bay.feeds {
 			b.Feeds = append(b.Feeds, Feed{Name: f[0], Device: f[1], Path: filepath.Join(dir, "feeds", f[2])})
 		}

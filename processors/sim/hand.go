@@ -58,9 +58,7 @@ type ConsoleHand struct {
 	once  sync.Once
 }
 
-// Do posts the event until the console keeps or refuses it, or ctx ends. Every
-// attempt carries the same id, so an answer that was lost makes no second event.
-func (h *ConsoleHand) Do(ctx context.Context, ev *event.VisitEvent) (string, error) {
+func (h *ConsoleHand) ready() {
 	h.once.Do(func() {
 		if h.Client == nil {
 			h.Client = &http.Client{Timeout: 10 * time.Second}
@@ -69,6 +67,12 @@ func (h *ConsoleHand) Do(ctx context.Context, ev *event.VisitEvent) (string, err
 			h.Pause = 100 * time.Millisecond
 		}
 	})
+}
+
+// Do posts the event until the console keeps or refuses it, or ctx ends. Every
+// attempt carries the same id, so an answer that was lost makes no second event.
+func (h *ConsoleHand) Do(ctx context.Context, ev *event.VisitEvent) (string, error) {
+	h.ready()
 	if ev.Id == "" {
 		return "", errors.New("an event without an id cannot be sent twice: give it one")
 	}
@@ -89,6 +93,21 @@ func (h *ConsoleHand) Do(ctx context.Context, ev *event.VisitEvent) (string, err
 			return "", fmt.Errorf("event %s not kept: %w (last attempt: %w)", ev.Id, waited, err)
 		}
 	}
+}
+
+// Meet keeps a person's name on the console's file of names.
+func (h *ConsoleHand) Meet(ctx context.Context, id, role, name, hand string) error {
+	body, err := json.Marshal(map[string]string{"id": id, "role": role, "name": name, "hand": hand})
+	if err != nil {
+		return fmt.Errorf("write name: %w", err)
+	}
+	address, err := url.JoinPath(h.URL, "api", "people")
+	if err != nil {
+		return fmt.Errorf("console address %q: %w: write http://host:port", h.URL, err)
+	}
+	h.ready()
+	_, _, err = h.post(ctx, address, body)
+	return err
 }
 
 func (h *ConsoleHand) post(ctx context.Context, address string, body []byte) (id string, again bool, err error) {

@@ -25,14 +25,21 @@ const (
 func (b *bay) visit(ctx context.Context) error {
 	b.visits++
 	b.s.Visits++
+	var guest *Player
+	if b.o.Guest != nil {
+		guest = b.o.Guest(b.number, b.visits)
+	}
 	var due *check
-	if len(b.checks) > 0 && chance(b.r, checkShare) {
+	if guest == nil && len(b.checks) > 0 && chance(b.r, checkShare) {
 		due = &b.checks[0]
 		b.player = due.player
 	} else {
-		b.player = NewPlayer(b.o.Seed, b.number*1000+b.visits)
+		if b.player = guest; guest == nil {
+			b.player = PlayerOf(b.o.Seed, b.number, b.visits)
+		}
 		b.truth.write(playerRecord(b.player))
 	}
+	b.meet(ctx, b.player, false)
 	category := b.category()
 	if due != nil {
 		category = due.club.Category
@@ -40,7 +47,7 @@ func (b *bay) visit(ctx context.Context) error {
 	b.visitID, b.session = b.newID(), b.newID()
 	b.swinger = NewSwinger(b.player, source(b.o.Seed, "swings", b.name, fmt.Sprint(b.visits)), b.air)
 	b.entered, b.enteredHitter, b.trials, b.notes, b.inHand = nil, event.HitterKind_HITTER_PLAYER, nil, nil, nil
-	b.open(ctx, category)
+	b.open(ctx, category, guest != nil)
 	var err error
 	if due != nil {
 		err = b.checkVisit(ctx, *due)
@@ -56,6 +63,9 @@ func (b *bay) visit(ctx context.Context) error {
 
 // category is what the bay's devices can see.
 func (b *bay) category() string {
+	if b.visits == 1 && b.begins != "" {
+		return b.begins
+	}
 	if b.o.Category != "" {
 		return b.o.Category
 	}
@@ -67,15 +77,15 @@ func (b *bay) category() string {
 	return pick(b.r, []string{"driver", "driver", "iron", "iron", "iron", "wood", "hybrid", "wedge"})
 }
 
-func (b *bay) open(ctx context.Context, category string) {
+func (b *bay) open(ctx context.Context, category string, guest bool) {
 	hand := b.player.Hand()
 	wrong := chance(b.r, wrongHand)
 	if wrong {
 		hand = event.Hand_HAND_RIGHT + event.Hand_HAND_LEFT - hand
 	}
 	b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
-		Player: b.player.ID, Hand: hand, Category: category, Fitter: b.fitter.ID, Aim: pick(b.r, aims), PoolingConsent: chance(b.r, 0.8),
-		Minor: chance(b.r, 0.05),
+		Player: b.player.ID, Hand: hand, Category: category, Fitter: b.fitter.ID, Aim: pick(b.r, aims),
+		PoolingConsent: chance(b.r, 0.8) || guest, Minor: chance(b.r, 0.05) && !guest,
 	}}})
 	setting := &event.SettingChanged{Place: "indoor", Surface: "mat", BallModel: "Buoy Tour", BallClass: "premium"}
 	switch category {

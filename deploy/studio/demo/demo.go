@@ -25,6 +25,9 @@ type Demo struct {
 
 	config *studio.Config
 	log    *slog.Logger
+	out    io.Writer
+	met    map[bool]*sim.Player // a year ago: false the player, true the fitter
+	fresh  bool                 // the studio was made by Open
 }
 
 // Open makes the studio where it is not there yet. close removes what is temporary.
@@ -44,6 +47,8 @@ func (d *Demo) Open() (config *studio.Config, close func(), err error) {
 			return nil, close, err
 		}
 	}
+	_, found := os.Stat(filepath.Join(d.Dir, "studio.yaml"))
+	d.fresh, d.met = found != nil, map[bool]*sim.Player{}
 	d.config, err = configIn(d.Dir)
 	return d.config, close, err
 }
@@ -52,16 +57,24 @@ func (d *Demo) Open() (config *studio.Config, close func(), err error) {
 // time; then it is checked, and the result is not nil. What the processes say
 // goes to said, where the console is to out.
 func (d *Demo) Run(ctx context.Context, out, said io.Writer, log *slog.Logger) (*Result, error) {
-	d.log = log
+	d.log, d.out = log, out
 	if err := d.config.RefuseBadStart(ctx); err != nil {
 		return nil, err
 	}
 	ctx, done := context.WithCancel(ctx)
 	defer done()
+	if d.fresh {
+		if err := d.lastYear(ctx); err != nil {
+			return nil, err
+		}
+	}
 	var result *Result
 	err := d.config.Up(ctx, said, log, func(ctx context.Context) error {
-		fmt.Fprintf(out, "demo studio in %s\nfour bays are hitting: open http://%s in a browser; Ctrl-C ends it\n", d.Dir,
-			d.config.Console.Listen)
+		if d.For > 0 {
+			fmt.Fprintf(out, "demo studio in %s for %v: http://%s\n", d.Dir, d.For, d.config.Console.Listen)
+		} else {
+			fmt.Fprint(out, d.welcome())
+		}
 		r, err := d.hit(ctx)
 		result = r
 		if d.For > 0 || err != nil {
@@ -99,9 +112,6 @@ func (d *Demo) hit(ctx context.Context) (*Result, error) {
 	if err := waitBays(ctx, config, log); err != nil {
 		return nil, err
 	}
-	if d.For == 0 {
-		go fillFleet(ctx, config, log)
-	}
 	truth, err := os.OpenFile(filepath.Join(d.Dir, "truth.ndjson"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
 	if err != nil {
 		return nil, err
@@ -113,8 +123,25 @@ func (d *Demo) hit(ctx context.Context) (*Result, error) {
 	for _, b := range config.Bays {
 		go watch.follow(watching, b.Name)
 	}
+	hand := &sim.ConsoleHand{URL: "http://" + config.Console.Listen}
+	d.name(ctx, hand, d.met[false], false)
+	d.name(ctx, hand, d.met[true], true)
+	bays, guest := sim.DemoBays(d.Dir), func(bay, visit int) *sim.Player { return nil }
+	if p := d.met[false]; p != nil {
+		guest = func(bay, visit int) *sim.Player {
+			if bay != lastYearBay || visit != 1 {
+				return nil
+			}
+			return p
+		}
+	}
+	if d.For == 0 {
+		bays[lastYearBay].After = d.fleetIsThere(ctx)
+		go counting(watching, d.out, watch, config.Bays)
+	}
 	summary, err := sim.RunBays(ctx, sim.Options{
-		Studio: config.Studio, Bays: sim.DemoBays(d.Dir), Hand: &sim.ConsoleHand{URL: "http://" + config.Console.Listen},
+		Studio: config.Studio, Bays: bays, Hand: hand, Guest: guest,
+		Meet: func(ctx context.Context, p *sim.Player, fitter bool) { d.name(ctx, hand, p, fitter) },
 		Seed: d.Seed, For: d.For, Rate: d.Rate, Truth: io.MultiWriter(truth, watch), Log: log,
 	})
 	if ctx.Err() != nil {
@@ -149,7 +176,7 @@ func waitBays(ctx context.Context, config *studio.Config, log *slog.Logger) erro
 				return nil
 			}
 			if time.Now().After(deadline) {
-				return fmt.Errorf("bay %s is not ready after 20 s: %v: see the log lines above", place.Bay, err)
+				return fmt.Errorf("bay %s is not ready after 20 s: %v: see what it says in the log", place.Bay, err)
 			}
 			select {
 			case <-ctx.Done():

@@ -20,6 +20,29 @@ import (
 // of the demo's, so that its own audit and health know nothing of them.
 var demoFleet = sim.FleetOptions{Players: 600, Seed: 7, Left: 0.1, Shots: 10, PerStudio: 200, Order: true, Beside: true}
 
+// fleetWait is how long the player who comes back waits for the fleet at most.
+const fleetWait = time.Minute
+
+// fleetIsThere fills the fleet beside the demo; what it returns is closed once the
+// fleet has answered, so that its word is older than the visit it is for.
+func (d *Demo) fleetIsThere(ctx context.Context) <-chan struct{} {
+	there := make(chan struct{})
+	filled := make(chan struct{})
+	go func() {
+		defer close(filled)
+		fillFleet(ctx, d.config, d.log)
+	}()
+	go func() {
+		defer close(there)
+		select {
+		case <-filled:
+		case <-time.After(fleetWait):
+		case <-ctx.Done():
+		}
+	}()
+	return there
+}
+
 // fillFleet puts the demo's fleet into the store, once, and asks what its pages show
 // first. The demo goes on without it: what fails is logged.
 func fillFleet(ctx context.Context, config *studio.Config, log *slog.Logger) {

@@ -54,9 +54,13 @@ func (f *Fleet) Promises(ctx context.Context, category string) ([]Kept, error) {
 	if err := (Filter{Category: category}).Check(); err != nil {
 		return nil, err
 	}
+	points, err := f.checked(ctx, category)
+	if err != nil {
+		return nil, err
+	}
 	var out []Kept
 	for _, o := range promised() {
-		k, err := f.kept(ctx, category, string(o.Name), o.Fleet.Name)
+		k, err := kept(ctx, category, o, points[string(o.Name)])
 		if err != nil {
 			return nil, err
 		}
@@ -65,37 +69,55 @@ func (f *Fleet) Promises(ctx context.Context, category string) ([]Kept, error) {
 	return out, nil
 }
 
-func (f *Fleet) kept(ctx context.Context, category, verdict, name string) (Kept, error) {
-	k := Kept{Outcome: verdict, Category: category, Points: []Promise{}}
-	rows, err := f.store.Conn().Query(ctx, question.Promises(), clickhouse.Named("outcome", verdict),
-		clickhouse.Named("category", category))
+// checked lists what came of promises, by outcome, in one question: the view
+// looks at every session of a verdict and its check, however many outcomes are
+// asked about. Mostly no delivered club was hit yet, and then it isn't asked.
+func (f *Fleet) checked(ctx context.Context, category string) (map[string][]Promise, error) {
+	of := clickhouse.Named("category", category)
+	var any uint64
+	if err := f.store.Conn().QueryRow(ctx, question.Checks(), of).Scan(&any); err != nil {
+		return nil, fmt.Errorf("promises and hit checks: %w", err)
+	}
+	out := map[string][]Promise{}
+	if any == 0 {
+		return out, nil
+	}
+	rows, err := f.store.Conn().Query(ctx, question.Promises(), of)
 	if err != nil {
-		return k, fmt.Errorf("promises and hit checks: %w", err)
+		return nil, fmt.Errorf("promises and hit checks: %w", err)
 	}
 	defer rows.Close()
-	var checks []fleet.HitCheck
 	for rows.Next() {
+		var outcome string
 		var p Promise
-		if err := rows.Scan(&p.Verdict, &p.Studio, &p.Player, &p.Build, &p.Trial, &p.Check, &p.Promised, &p.Low, &p.High, &p.Measured, &p.SE,
-			&p.Compared); err != nil {
-			return k, fmt.Errorf("promises and hit checks: %w", err)
+		if err := rows.Scan(&outcome, &p.Verdict, &p.Studio, &p.Player, &p.Build, &p.Trial, &p.Check, &p.Promised, &p.Low, &p.High, &p.Measured,
+			&p.SE, &p.Compared); err != nil {
+			return nil, fmt.Errorf("promises and hit checks: %w", err)
 		}
 		if !(p.SE > 0) || math.IsInf(p.SE, 0) || math.IsNaN(p.Measured) || math.IsInf(p.Measured, 0) {
 			continue // shots without any scatter say nothing
 		}
+		out[outcome] = append(out[outcome], p)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("promises and hit checks: %w", err)
+	}
+	return out, nil
+}
+
+// kept holds the promises of one outcome against what came of them.
+func kept(ctx context.Context, category string, of glossary.Outcome, points []Promise) (k Kept, err error) {
+	k = Kept{Outcome: string(of.Name), Category: category, Checks: len(points), Points: append([]Promise{}, points...)}
+	var checks []fleet.HitCheck
+	for _, p := range points {
 		if p.Compared == "same session" {
 			k.Beside++
 		}
-		k.Points = append(k.Points, p)
 		// A verdict's interval is one of 95 %.
 		checks = append(checks, fleet.HitCheck{Player: p.Player, Promised: p.Promised, PromisedSD: math.Max(p.High-p.Low, 0) / (2 * 1.959964),
 			Measured: p.Measured, Variance: p.SE * p.SE})
 	}
-	if err := rows.Err(); err != nil {
-		return k, fmt.Errorf("promises and hit checks: %w", err)
-	}
-	k.Checks = len(checks)
-	o, _ := fleet.FindOutcome(name)
+	o, _ := fleet.FindOutcome(of.Fleet.Name)
 	k.Report, err = fleet.Promises(ctx, o, checks)
 	if m, ok := refusal(err); ok {
 		k.Refused, err = m, nil

@@ -1,5 +1,5 @@
--- Promises of verdicts with what their hit checks measured.
-SELECT verdict, studio, player, build, trial, check_trial, promised, promised_low, promised_high,
+-- Promises of verdicts with what their hit checks measured, of all outcomes.
+SELECT outcome, verdict, studio, player, build, trial, check_trial, promised, promised_low, promised_high,
     assumeNotNull(measured), assumeNotNull(se), compared
-FROM promises_checked WHERE outcome = {outcome:String} AND isNotNull(measured) AND isNotNull(se) AND {category:String} IN ('', category)
+FROM promises_checked WHERE isNotNull(measured) AND isNotNull(se) AND {category:String} IN ('', category)
 ORDER BY verdict

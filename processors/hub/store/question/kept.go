@@ -28,3 +28,7 @@ func Night() string { return text("answer_night.sql", asked{}) }
 
 // Promises asks what verdicts promised and their hit checks measured.
 func Promises() string { return text("answer_promises.sql", asked{}) }
+
+// Checks asks how many verdicts have a hit check: mostly none, and then there is
+// nothing to ask of Promises.
+func Checks() string { return text("answer_checks.sql", asked{}) }
