@@ -85,6 +85,7 @@ func (s *server) write(r *http.Request, bay string, ev *event.VisitEvent, still 
 	}
 	answer, err := s.writer.WriteIf(r.Context(), bay, ev, still)
 	if err == nil {
+		s.pains.forget(ev)
 		s.metrics.written.WithLabelValues(event.KindOf(ev)).Inc()
 		s.metrics.writeSeconds.Observe(s.now().Sub(begun).Seconds())
 	}

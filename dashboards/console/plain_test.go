@@ -72,6 +72,8 @@ func TestPagesSpeakPlainly(t *testing.T) {
 		{"wall.html", "/bays/north/wall", nil}, {"wall.html", "/bays/south/wall", nil}, {"fail.html", "/bays/nowhere", nil},
 		{"ops.html", "/ops", nil},
 		{"feed.html", "/feeds", nil}, {"feed.html", "/feeds/north", nil},
+		{"players.html", "/players", nil}, {"player.html", "/players/p-017", nil}, {"bag.html", "/players/p-017/bag", nil},
+		{"due.html", "/players/due", nil}, {"gaps.html", "/players/p-017/gaps", nil},
 		{"orders.html", "/orders/?find=7i", nil}, {"ordernew.html", "/orders/new?verdict=" + verdict.ID + "&clubs=6i+7i+pw", nil},
 		{"ordernew.html", "/orders/new", url.Values{"verdict": {verdict.ID}, "clubs": {"7i"}, "fix.7i.lie": {"flat"}, "length_step": {"far"}}},
 		{"order.html", "/orders/" + number, nil},

@@ -15,6 +15,7 @@ import (
 	"fairlead/dashboards/draw"
 	"fairlead/dashboards/gate"
 	"fairlead/dashboards/page"
+	"fairlead/dashboards/sheets"
 	"fairlead/ingest/bay/desk"
 	"fairlead/processors/ask/erase"
 	"fairlead/processors/hub/health"
@@ -26,23 +27,28 @@ var files embed.FS
 
 // server answers pages and the API.
 type server struct {
-	studio  string
-	bays    []string
-	writer  *Writer
-	live    *states
-	health  *health.Bays
-	people  *people.Store
-	metrics *metrics
-	units   units
-	now     func() time.Time
-	log     *slog.Logger
-	pages   *template.Template
-	counsel *counsel
-	priors  *priors
-	fleet   http.Handler // pages of the fleet; nil: none
-	ops     *Ops         // the studio's watch; nil: there is none
-	papers  http.Handler // build sheets and reports; nil: none
-	book    *orderBook
+	studio    string
+	bays      []string
+	writer    *Writer
+	live      *states
+	health    *health.Bays
+	people    *people.Store
+	metrics   *metrics
+	units     units
+	now       func() time.Time
+	log       *slog.Logger
+	pages     *template.Template
+	counsel   *counsel
+	priors    *priors
+	fleet     http.Handler // pages of the fleet; nil: none
+	ops       *Ops         // the studio's watch; nil: there is none
+	papers    http.Handler // build sheets and reports; nil: none
+	book      *orderBook
+	players   *memory // what files of players are told from
+	pains     pains   // what bays say of their players
+	calendars *calendars
+	// source compares a session's swing with that of the visit before; nil: there is no store.
+	source  func(ctx context.Context, bay, visitID, session string) (*sheets.Earlier, error)
 	gate    *gate.Gate    // nil: nobody is asked who they are
 	desk    desk.Client   // to the bays' devices
 	samples heldSamples   // that the page of devices works on
@@ -60,8 +66,12 @@ func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *he
 	go s.counsel.run(ctx)
 	s.papers = papers(o, s)
 	s.book, s.gate, s.eraseAfter = newOrderBook(o, w, log), o.Gate, o.EraseAfter
+	s.players, s.source = newMemory(o, w, log, playerKinds), sinceLast(o, s)
 	var err error
 	if s.erasures, err = erase.OpenRequests(filepath.Join(filepath.Dir(o.PeopleFile), "erasures.json")); err != nil {
+		return nil, err
+	}
+	if s.calendars, err = openCalendars(filepath.Join(filepath.Dir(o.PeopleFile), "calendars.json")); err != nil {
 		return nil, err
 	}
 	if s.gate != nil {
@@ -118,6 +128,8 @@ func (s *server) handler() http.Handler {
 		mux.HandleFunc("GET /targets", s.opsTargets)
 	}
 	mux.Handle("/orders/", s.orderPages())
+	s.playerRoutes(mux)
+	s.dueRoutes(mux)
 	s.feedRoutes(mux)
 	if s.fleet != nil {
 		mux.Handle("/fleet/", s.fleet)

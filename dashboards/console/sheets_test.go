@@ -55,6 +55,11 @@ func TestAVerdictLeadsToItsPapers(t *testing.T) {
 			t.Errorf("at %d: %d pixels too wide", width, over)
 		}
 	}
+	// The shots with the own club are what its gaps are told from.
+	if code, text := r.raw("GET", "/players/p-017/gaps", nil); code != 200 || !strings.Contains(string(text), `<th>own seven</th>`) ||
+		!strings.Contains(string(text), "150\u00a0m") {
+		t.Errorf("gaps: %d %s", code, text)
+	}
 	if code, text := r.form("north", "verdict", "verdict=keep_gamer&trial="+a.Trial); code != 200 {
 		t.Fatalf("%d %s", code, text)
 	}

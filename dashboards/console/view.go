@@ -71,6 +71,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 	v.Alarms = append(v.Alarms, state.Alarms...)
 	v.Nav = s.nav(bay)
 	if state.Session != nil {
+		v.Alarms = append(s.painOf(state.Session.Player), v.Alarms...)
 		v.TryNext = s.counsel.of(state.Session.Player, state.Session.Category)
 		v.Player, v.Fitter = s.people.Name(state.Session.Player), s.people.Name(state.Session.Fitter)
 	}

@@ -64,6 +64,21 @@ var Table = []Route{
 	{Pattern: "POST /people/{id}/erase", Who: manager, Names: true, Password: true},
 	{Pattern: "POST /people/{id}/keep", Who: manager, Names: true, Password: true},
 
+	// Files of players: what is known of a body and a bag is for who fits them.
+	{Pattern: "GET /players", Who: bay, Names: true},
+	{Pattern: "GET /players/{id}", Who: bay, Names: true},
+	{Pattern: "GET /players/{id}/bag", Who: bay, Names: true},
+	{Pattern: "GET /players/{id}/gaps", Who: bay, Names: true},
+	{Pattern: "GET /players/{id}/swing", Who: bay},
+	{Pattern: "POST /players/{id}/{act}", Who: bay, Names: true},
+	{Pattern: "GET /players/due", Who: bay, Names: true},
+	{Pattern: "GET /players/due.csv", Who: bay, Names: true},
+	{Pattern: "POST /players/calendar/make", Who: bay, Names: true},
+	{Pattern: "POST /players/calendar/{calendar}/revoke", Who: bay, Names: true},
+	// For calendars, which can't sign in: the address is the secret, and its handler
+	// answers nobody without it.
+	{Pattern: "GET /calendar/{token}", Public: true},
+
 	// Whether everything runs.
 	{Pattern: "GET /ops", Who: running},
 	{Pattern: "GET /ops/live", Who: running},

@@ -49,6 +49,20 @@ type day struct {
 	place, ball, device string
 }
 
+// SinceLast compares the swing of a session with that of the last visit before it;
+// nil where there is nothing to compare.
+func (s *Source) SinceLast(ctx context.Context, bay, visitID, session string, u Units) (*Earlier, error) {
+	b, err := s.open(ctx, bay, visitID)
+	if err != nil {
+		return nil, err
+	}
+	v := b.tl.Session(session)
+	if v == nil || v.Erased || v.MovedTo != "" {
+		return nil, nil
+	}
+	return s.earlier(ctx, b, v, u)
+}
+
 // earlier finds the last visit before this one and compares; nil where there
 // is none, or where the swing was not measured at either.
 func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units) (*Earlier, error) {

@@ -14,7 +14,6 @@ const (
 	DueMonth = "thirty days"    // and again after a month of play
 	DueYear  = "a year"         // since the last visit
 	DueLofts = "lofts to gauge" // soft heads bend, shafts and grips age
-	DuePain  = "pain was noted" // ask before a club is swung
 	month    = 30 * 24 * time.Hour
 	year     = 365 * 24 * time.Hour
 	// soonAfter is how much earlier than thirty days a check counts as the one after

@@ -8,7 +8,7 @@ window.answers = (() => {
     const within = [...form.elements].filter((x) => !sheet || sheet.contains(x));
     const name = fault.replace(/^build\./, '').replace(/_(m|deg|mps|kg)$/, '');
     const all = within.filter((x) => x.type !== 'hidden' && x.type !== 'submit');
-    for (const wanted of [fault, name, 'part.' + name, 'fix.' + fault, 'to_' + name, ...(meant[fault] || [])]) { const x = all.find((y) => y.name === wanted); if (x) return x; }
+    for (const wanted of [fault, name, 'part.' + name, 'fix.' + fault, 'bag.' + fault, 'to_' + name, ...(meant[fault] || [])]) { const x = all.find((y) => y.name === wanted); if (x) return x; }
     return within.find((x) => x.name === fault && x.type === 'submit') || null;
   }
   function mark(form, told) {

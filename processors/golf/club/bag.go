@@ -166,6 +166,7 @@ func NewGapping(positions []Position, o GapOptions) (Gapping, error) {
 		// Two wedge swings to one distance fly differently: no overlap there.
 		g.Short = append(g.Short, newGap(g.Wedges[i-1], g.Wedges[i], 0, o.MaxGapWedge, o))
 	}
+	g.contradictions()
 	g.judgeGreens()
 	g.judgeBag()
 	return g, nil
