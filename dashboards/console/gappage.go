@@ -43,7 +43,7 @@ func (s *server) gapPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v := gapView{ID: p.ID, Name: p.Name}
-	var shots []store.OwnShots
+	var shots []ownShots
 	var st *store.Store
 	if s.book.store != nil {
 		st = s.book.store()
@@ -52,7 +52,7 @@ func (s *server) gapPage(w http.ResponseWriter, r *http.Request) {
 		v.Why = "The store is away: shots can’t be read now."
 	} else {
 		var err error
-		if shots, err = st.OwnShots(r.Context(), s.studio, p.ID, s.now().Add(-gapAge).UnixNano()); err != nil {
+		if shots, err = ownShotsOf(r.Context(), st, s.studio, p.ID, s.now().Add(-gapAge).UnixNano()); err != nil {
 			s.log.Warn("a bag's shots can't be read", "player", p.ID, "error", err)
 			v.Why = "The store does not answer: try again."
 		}
@@ -83,15 +83,23 @@ func inBag(bag []*event.BagClub, name, category string) *event.BagClub {
 
 // positions are the ways to hit a distance that were hit, by club of the bag where
 // it is known which one it was, and by the build's name else.
-func positions(bag []*event.BagClub, shots []store.OwnShots, far func(float64) string) (out []club.Position) {
-	type sums struct{ carry, landing, spin store.Moments }
+func positions(f *visit.File, shots []ownShots, far func(float64) string) (out []club.Position) {
+	bag := f.Clubs()
+	builds := map[string]string{}
+	for _, seat := range f.Seats {
+		for _, t := range seat.Trials {
+			builds[t.ID] = t.Build.GetName()
+		}
+	}
+	type sums struct{ carry, landing, spin moments }
 	var order []string
 	by := map[string]*club.Position{}
 	all := map[string]*sums{}
 	for _, o := range shots {
-		p := club.Position{Club: nonEmpty(o.Name, "own "+o.Category), Loft: o.LoftDeg}
+		name := builds[o.Trial]
+		p := club.Position{Club: nonEmpty(name, "own "+o.Category), Loft: o.LoftDeg}
 		p.Category, _ = glossary.ParseCategory(o.Category)
-		if c := inBag(bag, o.Name, o.Category); c != nil {
+		if c := inBag(bag, name, o.Category); c != nil {
 			p.Club = c.Name
 			if loft, ok := c.Build.Number(event.BuildField_BUILD_LOFT); ok {
 				p.Loft = loft
@@ -109,9 +117,9 @@ func positions(bag []*event.BagClub, shots []store.OwnShots, far func(float64) s
 			order = append(order, key)
 		}
 		a := all[key]
-		a.carry, a.landing, a.spin = a.carry.Add(o.Carry), a.landing.Add(o.Landing), a.spin.Add(o.Spin)
+		a.carry, a.landing, a.spin = a.carry.add(o.Carry), a.landing.add(o.Landing), a.spin.add(o.Spin)
 	}
-	sample := func(m store.Moments) club.Sample {
+	sample := func(m moments) club.Sample {
 		x := club.Sample{N: int(m.N), Mean: m.Mean}
 		if m.N > 1 {
 			x.SD = math.Sqrt(max(0, m.SS) / float64(m.N-1))
@@ -126,10 +134,10 @@ func positions(bag []*event.BagClub, shots []store.OwnShots, far func(float64) s
 	return out
 }
 
-func (s *server) gapView(v *gapView, f *visit.File, shots []store.OwnShots) {
+func (s *server) gapView(v *gapView, f *visit.File, shots []ownShots) {
 	far := s.units.Distance()
 	bag := f.Clubs()
-	all := positions(bag, shots, s.units.Round)
+	all := positions(f, shots, s.units.Round)
 	hit := map[string]bool{}
 	for _, p := range all {
 		hit[strings.ToLower(p.Club)] = true

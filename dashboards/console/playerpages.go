@@ -239,7 +239,7 @@ func sinceLast(o Options, s *server) func(ctx context.Context, bay, visitID, ses
 		if st == nil {
 			return nil, errNoStore
 		}
-		source := &sheets.Source{Store: st, Studio: o.Studio, Name: s.people.Name}
+		source := &sheets.Source{Store: st, Studio: o.Studio, Name: s.people.Name, Open: s.writer.keys.Open}
 		return source.SinceLast(ctx, bay, visitID, session, sheets.Units{Imperial: o.Imperial})
 	}
 }

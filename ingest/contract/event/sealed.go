@@ -61,7 +61,7 @@ var plainFields = func() map[protoreflect.FullName]bool {
 		"HitterChanged": "hitter", "FeelNoted": "trial", "ShotsMoved": "trial", "VerdictGiven": "trial baseline",
 		"Promise": "outcome", "Prior": "outcome answer", "PriorTaken": "pair", "HitChecked": "verdict trial", "ClockMet": "boot",
 		"Voided": "event", "OrderPlaced": "order verdict", "OrderedClub": "name category metal", "OrderMoved": "order holder",
-		"ClubBuilt": "order club", "Build": "club_id", "Spec": "text measured_on",
+		"ClubBuilt": "order club", "BagClub": "name category", "Build": "club_id", "Spec": "text measured_on",
 	} {
 		for field := range strings.FieldsSeq(fields) {
 			out[protoreflect.FullName("fairlead.event.v1."+message+"."+field)] = true

@@ -29,6 +29,9 @@ func Verdict() string { return text("paper_verdict.sql", asked{}) }
 // VisitBays asks for the bays of a visit.
 func VisitBays() string { return text("paper_bays.sql", asked{}) }
 
+// OwnShots asks what a player hit with own clubs since a time.
+func OwnShots() string { return text("own_shots.sql", asked{}) }
+
 // Verdicts asks for the newest verdicts of a studio.
 func Verdicts() string { return text("paper_verdicts.sql", asked{}) }
 

@@ -61,6 +61,7 @@ func questionsAsked() []one {
 		{file: "paper_events", sql: VisitEvents(), args: append(bay, "v-1")},
 		{file: "paper_verdict", sql: Verdict(), args: verdict}, {file: "paper_bays", sql: VisitBays(), args: verdict},
 		{file: "paper_verdicts", sql: Verdicts(), args: []any{"harbour-row", 50}},
+		{file: "own_shots", sql: OwnShots(), args: []any{"harbour-row", "p-7kq2m", int64(7)}},
 		{file: "audit_counts", sql: BayCounts(), args: bay}, {file: "audit_checksum", sql: Checksum("trials", "cityHash64(n)", "n > 0")},
 		{file: "audit_tags", sql: BayTags(), args: bay}, {file: "demo_builds", sql: BuildsThatCount()},
 		{file: "demo_others", sql: OtherStudios(), args: bay[:1]},
