@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -62,23 +60,7 @@ func TestWhatEachFormIsReadAs(t *testing.T) {
 			}
 		}
 	}
-	file := filepath.Join("testdata", "forms.txt")
-	if os.Getenv("FAIRLEAD_GOLDEN") == "write" {
-		if err := os.WriteFile(file, []byte(out.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	kept, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	was, is := strings.Split(string(kept), "\n"), strings.Split(out.String(), "\n")
-	for i := range max(len(was), len(is)) {
-		if i >= len(was) || i >= len(is) || was[i] != is[i] {
-			t.Fatalf("line %d of %s is otherwise: %q", i+1, file, is[min(i, len(is)-1)])
-		}
-	}
+	golden(t, "forms.txt", out.String())
 }
 
 // enteredIn is what a person might enter in a field.
