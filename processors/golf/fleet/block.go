@@ -33,6 +33,7 @@ type block struct {
 	ut     []float64 // the player's trait of each coefficient
 	uu     []float64 // products of the traits, see cells
 	tmp    [6][]float64
+	own    int          // active columns that belong to the model; those behind are crossed effects
 	scores [4][]float64 // of players whose squares are not summed yet
 	held   int          // how many of them there are
 }
@@ -46,8 +47,9 @@ type scales struct {
 }
 
 // load copies player j's rows into the block, scaled, dropping the columns
-// that are zero throughout.
-func (b *block) load(d *Data, j int, sc *scales) {
+// that are zero throughout. With crossed set, the effects that the player's rows
+// share with others' become columns too.
+func (b *block) load(d *Data, j int, sc *scales, crossed bool) {
 	L := len(d.Columns)
 	s0, s1 := d.player[j], d.player[j+1]
 	r0, r1 := int(d.session[s0]), int(d.session[s1])
@@ -63,6 +65,10 @@ func (b *block) load(d *Data, j int, sc *scales) {
 		}
 		b.act = append(b.act, c)
 	}
+	own := len(b.act)
+	if b.own = own; crossed {
+		b.meet(d, j, r0)
+	}
 	b.l = len(b.act)
 	m := b.l + 1
 	b.x = need(b.x, b.n*m)
@@ -71,7 +77,7 @@ func (b *block) load(d *Data, j int, sc *scales) {
 	if d.Compact {
 		at := d.at[j]
 		for i := 0; i < b.n; i++ {
-			row, from := b.x[i*m:(i+1)*m], d.narrow[at+i*b.l:at+(i+1)*b.l]
+			row, from := b.x[i*m:(i+1)*m], d.narrow[at+i*own:at+(i+1)*own]
 			for a, x := range from {
 				row[a] = float64(x) * sc.perCol[b.act[a]]
 			}
@@ -81,18 +87,23 @@ func (b *block) load(d *Data, j int, sc *scales) {
 	} else {
 		for i := 0; i < b.n; i++ {
 			row, at := b.x[i*m:(i+1)*m], (r0+i)*L
-			for a, c := range b.act {
+			for a, c := range b.act[:own] {
 				row[a] = d.wide[at+c] * sc.perCol[c]
 			}
 			row[b.l] = d.y[r0+i] * perY
 			b.w[i] = d.v[r0+i] * perY * perY
 		}
 	}
+	if b.l > own {
+		b.fillCrossed(d, r0)
+	}
 	b.sess = b.sess[:0]
 	for s := s0; s < s1; s++ {
 		b.sess = append(b.sess, int(d.session[s+1])-r0)
 	}
-	b.ut = need(b.ut, len(d.mod))
+	if n := d.effects(); len(b.ut) != n {
+		b.ut = ones(n) // a crossed effect counts once
+	}
 	u := d.traits(j)
 	for k, mi := range d.mod {
 		b.ut[k] = u[mi] * sc.perMod[mi]

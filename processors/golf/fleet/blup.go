@@ -21,9 +21,9 @@ func (f *Fit) Own(player string) (*Belief, error) {
 	if !ok {
 		return nil, fmt.Errorf("player %q has no row in this fit: use Prior().Newcomer with the player's traits", player)
 	}
-	p, q, L := len(w.Terms), len(w.Random), len(w.Columns)
+	p, q, L := w.effects(), len(w.Random), len(w.Columns)
 	var b block
-	b.load(w.Data, j, &w.sc)
+	b.load(w.Data, j, &w.sc, true)
 	b.alive(f.final.at.lower, q)
 	b.sweep(w.Data, j, f.final.at.tau*f.final.at.tau, &w.sc, noSquares, false)
 	if !b.absorb(f.final.at.lower, q, !w.FullCovariance) {
@@ -49,9 +49,12 @@ func (f *Fit) Own(player string) (*Belief, error) {
 	}
 	for i, zi := range b.zpos {
 		h[b.zidx[i]] = b.s[zi*m+b.l]
-		for a, ca := range b.act {
+		for a, ca := range b.act[:b.own] {
 			h[b.zidx[i]] -= b.s[zi*m+a] * mean[ca]
 			F[ca][b.zidx[i]] = b.s[zi*m+a]
+		}
+		for a := b.own; a < b.l; a++ {
+			h[b.zidx[i]] -= b.s[zi*m+a] * f.final.beta[w.start[b.act[a]]]
 		}
 		for k, zk := range b.zpos {
 			zpz[b.zidx[i]][b.zidx[k]] = b.s[zi*m+zk]

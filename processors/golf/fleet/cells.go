@@ -52,7 +52,8 @@ func newCells(p *plan) (c cells) {
 // addCross adds the player's [A y]ᵀP[A y], held in s, to XᵀPX, laid out in
 // cells, and XᵀPy: the coefficients of a column are its entries times the
 // player's traits.
-func (b *block) addCross(p *plan, s, sum, xy []float64) {
+func (b *block) addCross(p *plan, s []float64, to *sums) {
+	sum, xy := to.cells, to.xy
 	m, L, T := b.l+1, len(p.Columns), 1+len(p.Moderators)
 	for a, ca := range b.act {
 		lo, hi := p.start[ca], p.start[ca+1]
@@ -60,6 +61,10 @@ func (b *block) addCross(p *plan, s, sum, xy []float64) {
 		for c := a; c < b.l; c++ {
 			f, cc := s[a*m+c], b.act[c]
 			if f == 0 {
+				continue
+			}
+			if cc >= L {
+				b.addShared(p, ca, cc, f, to.shares)
 				continue
 			}
 			at := p.cells.at[ca*L+cc]

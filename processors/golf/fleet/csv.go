@@ -17,6 +17,8 @@ import (
 type CSVColumns struct {
 	Player, Session, Y, V, V0 string
 	Used                      []string
+	// Labels are columns of names: what many players have in common.
+	Labels []string
 }
 
 // CellError is a cell that could not be read. Line counts from 1 with the
@@ -103,6 +105,15 @@ func ReadCSV(r io.Reader, want CSVColumns) (*Table, error) {
 			return nil, err
 		}
 	}
+	labels := make([]int, len(want.Labels))
+	for i, name := range want.Labels {
+		if labels[i], err = at(name); err != nil {
+			return nil, err
+		}
+		if t.Labels == nil {
+			t.Labels = map[string][]string{}
+		}
+	}
 	for {
 		rec, err := in.Read()
 		if errors.Is(err, io.EOF) {
@@ -116,6 +127,9 @@ func ReadCSV(r io.Reader, want CSVColumns) (*Table, error) {
 		t.Player = append(t.Player, strings.TrimSpace(rec[player]))
 		if session >= 0 {
 			t.Session = append(t.Session, strings.TrimSpace(rec[session]))
+		}
+		for i, name := range want.Labels {
+			t.Labels[name] = append(t.Labels[name], strings.TrimSpace(rec[labels[i]]))
 		}
 		for _, n := range nums {
 			x, err := parseCell(rec[n.col])

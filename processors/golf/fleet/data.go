@@ -40,6 +40,7 @@ type Data struct {
 	lonely  int            // sessions of a single row
 	varies  []uint64       // by player: which of the first 64 columns are not zero throughout
 	square  []float64      // sum of squares by column
+	levels  []int32        // rows × factors: which level of each a row has, −1 for none that has an effect
 }
 
 // NewBuilder checks the model and starts an empty data set for it.
@@ -119,9 +120,13 @@ func (b *Builder) Session(v0 float64) error {
 }
 
 // Row adds a row to the current session. v is the known sampling variance of y
-// and counts unless the model estimates it; cols follow Model.Columns.
-func (b *Builder) Row(y, v float64, cols []float64) error {
+// and counts unless the model estimates it; cols follow Model.Columns, and levels
+// Model.Factors, −1 for a level that has no effect of its own.
+func (b *Builder) Row(y, v float64, cols []float64, levels ...int32) error {
 	d := b.d
+	if err := d.known(levels); err != nil {
+		return err
+	}
 	if len(d.ids) == 0 {
 		return fmt.Errorf("a row was given before any player")
 	}
@@ -161,6 +166,7 @@ func (b *Builder) Row(y, v float64, cols []float64) error {
 		y -= b.yref
 	}
 	b.open++
+	d.levels = append(d.levels, levels...)
 	for i, c := range cols {
 		if d.SessionLevel {
 			c -= b.ref[i]
@@ -268,7 +274,7 @@ func (d *Data) Sessions() int { return len(d.session) - 1 }
 // players' names.
 func (d *Data) Bytes() int {
 	return 8*(len(d.wide)+len(d.at)+len(d.y)+len(d.v)+len(d.shared)+len(d.mods)+len(d.varies)) +
-		4*(len(d.narrow)+len(d.y32)+len(d.v32)+len(d.session)+len(d.player))
+		4*(len(d.levels)+len(d.narrow)+len(d.y32)+len(d.v32)+len(d.session)+len(d.player))
 }
 
 // traits returns 1 and the player's moderators.

@@ -45,6 +45,7 @@ type Estimate struct {
 	PILow     *float64 `json:"pi_low"`
 	PIHigh    *float64 `json:"pi_high"`
 	P         float64  `json:"p"`
+	DF        float64  `json:"df,omitempty"` // of this coefficient, where few levels of a crossing carry it
 	Clustered float64  `json:"se_clustered"` // standard error with errors clustered by player
 }
 
@@ -54,12 +55,20 @@ type RandomSD struct {
 	SD   float64 `json:"sd"`
 }
 
+// CrossedSD is the spread of a crossing's effects between its levels.
+type CrossedSD struct {
+	Name   string  `json:"name"`
+	Levels int     `json:"levels"`
+	SD     float64 `json:"sd"`
+}
+
 // Fit is the answer of the estimator. All values are in the units of the data.
 type Fit struct {
 	Terms     []Estimate  `json:"terms"`
 	Tau2      float64     `json:"tau2"`
 	Random    []RandomSD  `json:"random"`
 	RandomCor [][]float64 `json:"random_cor"`
+	Crossed   []CrossedSD `json:"crossed,omitempty"`
 	// LogLik is the restricted log likelihood with the term ½ln|XᵀX| over all
 	// columns, session levels included, as metafor reports it.
 	LogLik float64 `json:"loglik"`

@@ -14,9 +14,11 @@ import (
 const golden = "../../../testdata/fleet"
 
 // readGolden reads what golden.R wrote: case, key, value.
-func readGolden(t *testing.T) map[string]map[string]float64 {
+func readGolden(t *testing.T) map[string]map[string]float64 { return readGoldenFile(t, "golden.csv") }
+
+func readGoldenFile(t *testing.T, name string) map[string]map[string]float64 {
 	t.Helper()
-	f, err := os.Open(filepath.Join(golden, "golden.csv"))
+	f, err := os.Open(filepath.Join(golden, name))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,6 +162,11 @@ func flatten(f *Fit) map[string]float64 {
 	list("p", p)
 	list("ci_low", lo)
 	list("ci_high", hi)
+	var crossed []float64
+	for _, c := range f.Crossed {
+		crossed = append(crossed, c.SD)
+	}
+	list("crossed", crossed)
 	list("sd", sd)
 	list("clustered", clustered)
 	list("cor", cor)

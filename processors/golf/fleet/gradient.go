@@ -33,11 +33,12 @@ func (w *work) parameters() int {
 
 // gradient is the second pass: it needs the solution of the first.
 func (w *work) gradient(ctx context.Context, sol *solution, meat bool) (*slope, error) {
-	p, q, K := len(w.Terms), len(w.Random), w.parameters()
+	p, q, K := w.effects(), len(w.Random), w.parameters()
+	terms := len(w.Terms)
 	t, err := w.each(ctx, func() *sums {
 		s := &sums{gamma: make([]float64, q*q), omega: make([]float64, q*q), n: make([]float64, K*p), b: make([]float64, K*K)}
 		if meat {
-			s.meat = make([]float64, p*p)
+			s.meat = make([]float64, terms*terms)
 		}
 		return s
 	}, func(b *block, j int, s *sums) {
@@ -46,7 +47,7 @@ func (w *work) gradient(ctx context.Context, sol *solution, meat bool) (*slope, 
 		if whole {
 			want = allSquares
 		}
-		b.load(w.Data, j, &w.sc)
+		b.load(w.Data, j, &w.sc, true)
 		b.alive(sol.at.lower, q)
 		b.sweep(w.Data, j, sol.at.tau*sol.at.tau, &w.sc, want, false)
 		if !b.absorb(sol.at.lower, q, !w.FullCovariance) {
@@ -71,7 +72,7 @@ func (w *work) gradient(ctx context.Context, sol *solution, meat bool) (*slope, 
 		t.gamma[i] -= t.omega[i]
 	}
 	if meat {
-		mirror(t.meat, p)
+		mirror(t.meat, terms)
 	}
 	g := &slope{tau: t.trP - scale*t.trOmega - t.gg, gamma: t.gamma, info: make([]float64, K*K), meat: t.meat}
 	// average = B − N·(XᵀPX)⁻¹·Nᵀ
@@ -131,7 +132,7 @@ func (b *block) spread(p *plan, vec, dst []float64, f float64) {
 // pairs is the average information of a full covariance matrix: the direction
 // of entry (i, k) is Z(e_i·h_k + e_k·h_i), or Z·e_i·h_i on the diagonal.
 func (b *block) pairs(w *work, s *sums, h, zpg []float64) {
-	p, l, m, nz, K := len(w.Terms), b.l, b.l+1, len(b.zpos), w.parameters()
+	p, l, m, nz, K := w.effects(), b.l, b.l+1, len(b.zpos), w.parameters()
 	type dir struct {
 		k    int
 		i, j int

@@ -66,7 +66,7 @@ func ByGroup(ctx context.Context, a *Answer, trials []Trial, attribute Attribute
 	if err != nil {
 		return nil, nil, err
 	}
-	w, n := a.Fit.work, len(a.Fit.work.Terms)
+	w, n := a.Fit.work, a.Fit.work.effects()
 	at := -1
 	for k, i := range w.order {
 		if w.Terms[i].Name == attribute.Name() {
@@ -79,6 +79,7 @@ func ByGroup(ctx context.Context, a *Answer, trials []Trial, attribute Attribute
 	}
 	fleet := a.Fit.Terms[w.order[at]].Value
 	unit := w.sc.y / w.termScale(at)
+	whole := w.wholeFleet(a.Fit.final.beta)
 	crit := distuv.UnitNormal.Quantile(0.975)
 	var out []GroupEffect
 	var kinds []Heterogeneity
@@ -98,7 +99,7 @@ func ByGroup(ctx context.Context, a *Answer, trials []Trial, attribute Attribute
 				continue // never varied there
 			}
 			// What the group says beyond the fleet's coefficients.
-			score := t.xy[at] - dot(t.xx[at*n:(at+1)*n], a.Fit.final.beta)
+			score := t.xy[at] - dot(t.xx[at*n:(at+1)*n], whole)
 			e := GroupEffect{Group: g.Name, Name: name, Apart: fleet + score/info*unit, ApartSE: sqrt(a.Fit.Scale/info) * unit, Players: d.Players(),
 				Sessions: d.Sessions()}
 			e.Low, e.High = e.Apart-crit*e.ApartSE, e.Apart+crit*e.ApartSE

@@ -53,6 +53,12 @@ type Model struct {
 	// swept out, not estimated: only contrasts within a session count.
 	SessionLevel bool
 	Variance     Variance
+	// Factors name what rows of many players have in common (a build, a studio);
+	// Crossed are the effects of their levels, see Crossing.
+	Factors []string   `json:",omitempty"`
+	Crossed []Crossing `json:",omitempty"`
+	// AwayFromZero gives the crossings' variances a weak prior, see settle.
+	AwayFromZero bool `json:",omitempty"`
 	// Compact stores rows in single precision, for millions of rows. It needs
 	// SessionLevel: what is stored is then the difference from the session's
 	// first row, whose relative error of 6e-8 is far below any noise.
@@ -93,6 +99,11 @@ func (m *Model) check() error {
 			return &ModelError{Terms: []string{m.Columns[c]}, Reason: "its slope is listed as random twice", Try: "name it once"}
 		}
 		used[c] = true
+	}
+	for _, c := range m.Crossed {
+		if c.Factor < 0 || c.Factor >= len(m.Factors) || c.Column < -1 || c.Column >= len(m.Columns) || c.Levels < 1 {
+			return &ModelError{Reason: "a crossed effect points at a factor or column that does not exist", Try: "check the indices"}
+		}
 	}
 	if m.SessionLevel {
 		for _, c := range m.Random {
@@ -151,10 +162,16 @@ type plan struct {
 	*Model
 	order  []int // order[k] is the index in Terms of the k-th sorted term
 	mod    []int // 0 for 1, else 1 + Moderator, of the k-th sorted term
-	start  []int // sorted terms of column c are start[c] … start[c+1]−1
+	start  []int // sorted terms of column c are start[c] … start[c+1]−1; behind the columns, the crossed effects one by one
 	random []int // random[c] is the index among the random slopes, or −1
 	cells  cells
+	first  []int // crossing c has the crossed effects first[c] … first[c+1]−1
 }
+
+// crossed counts the crossed effects, and all those that are estimated: the terms
+// and behind them the crossed effects.
+func (p *plan) crossed() int { return p.first[len(p.Crossed)] }
+func (p *plan) effects() int { return len(p.Terms) + p.crossed() }
 
 func newPlan(m *Model) *plan {
 	p := &plan{Model: m}
@@ -180,5 +197,12 @@ func newPlan(m *Model) *plan {
 		p.random[c] = k
 	}
 	p.cells = newCells(p)
+	p.first = make([]int, 1+len(m.Crossed))
+	for c, x := range m.Crossed {
+		p.first[c+1] = p.first[c] + x.Levels
+	}
+	for i := range p.crossed() {
+		p.start = append(p.start, len(m.Terms)+i+1)
+	}
 	return p
 }

@@ -144,7 +144,7 @@ func TestCellsAreTheMatrix(t *testing.T) {
 			}
 		}
 		sum, xy := make([]float64, p.cells.size), make([]float64, P)
-		b.addCross(p, s, sum, xy)
+		b.addCross(p, s, &sums{cells: sum, xy: xy})
 		xx := p.cells.unfold(p, sum)
 		for i, ti := range p.order {
 			ci := m.Terms[ti].Column
@@ -209,8 +209,8 @@ func TestCompactRowsAreTheRows(t *testing.T) {
 		sc := scales{perCol: ones(L), perMod: ones(1), y: 1}
 		for j := range a.Players() {
 			var x, y block
-			x.load(a, j, &sc)
-			y.load(b, j, &sc)
+			x.load(a, j, &sc, false)
+			y.load(b, j, &sc, false)
 			if fmt.Sprint(x.act, x.x) != fmt.Sprint(y.act, y.x) {
 				t.Fatalf("player %d: columns %v, rows %v; compact %v, %v", j, x.act, x.x, y.act, y.x)
 			}

@@ -93,7 +93,7 @@ func (p *partsOf) sum(ctx context.Context, players []string, keep func(*Trial) b
 	w := *p.a.Fit.work
 	w.Data, w.oneIn, w.share = d, 1, 1
 	if d.Rows() == 0 {
-		n := len(d.Terms)
+		n := d.effects()
 		return &sums{xy: make([]float64, n), xx: make([]float64, n*n)}, d, nil
 	}
 	t, err := w.cross(ctx, p.at, false)
@@ -126,7 +126,7 @@ func (p *partsOf) without(ctx context.Context, players []string, is func(*Trial)
 	if err != nil {
 		return nil, err
 	}
-	w, n := p.a.Fit.work, len(p.a.Fit.work.Terms)
+	w, n, terms := p.a.Fit.work, p.a.Fit.work.effects(), len(p.a.Fit.work.Terms)
 	xx, xy := slices.Clone(p.all.xx), slices.Clone(p.all.xy)
 	for i := range xx {
 		xx[i] += rest.xx[i] - full.xx[i]
@@ -136,7 +136,12 @@ func (p *partsOf) without(ctx context.Context, players []string, is func(*Trial)
 	}
 	yy := p.all.yy + rest.yy - full.yy
 	rows, sessions, count := p.k[0]+dr.Rows()-df.Rows(), p.k[1]+dr.Sessions()-df.Sessions(), p.k[2]+dr.Players()-df.Players()
-	left := rows - sessions - n
+	for c := range w.Crossed {
+		for i := terms + w.first[c]; i < terms+w.first[c+1]; i++ {
+			xx[i*n+i] += 1 / p.at.cross[c]
+		}
+	}
+	left := rows - sessions - terms
 	if left < 1 || count < 2 || !cholesky(xx, n) {
 		return nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "what is left cannot carry the model",
 			Try: "leave less out"}
@@ -150,17 +155,21 @@ func (p *partsOf) without(ctx context.Context, players []string, is func(*Trial)
 		f.Scale = max(1, (yy-dot(beta, xy))/float64(left))
 		f.DF = float64(left)
 		if len(w.Random) > 0 {
-			f.DF = max(1, min(f.DF, float64(count-n)))
+			f.DF = max(1, min(f.DF, float64(count-terms)))
 		}
 	}
-	crit, tail := quantiles(f.DF, cmp.Or(p.a.Question.Level, 0.95))
-	f.Terms, f.Cov = make([]Estimate, n), square(n)
+	f.Terms, f.Cov = make([]Estimate, terms), square(terms)
 	for k, i := range w.order {
 		for l, j := range w.order {
 			f.Cov[i][j] = f.Scale * cov[k*n+l] * w.sc.y * w.sc.y / (w.termScale(k) * w.termScale(l))
 		}
 		e := Estimate{Name: w.Terms[i].Name, Value: beta[k] * w.sc.y / w.termScale(k)}
 		e.SE = sqrt(f.Cov[i][i])
+		df := f.DF
+		if e.DF = p.a.Fit.Terms[i].DF; e.DF > 0 && (df == 0 || e.DF < df) {
+			df = e.DF
+		}
+		crit, tail := quantiles(df, cmp.Or(p.a.Question.Level, 0.95))
 		e.CILow, e.CIHigh = e.Value-crit*e.SE, e.Value+crit*e.SE
 		if e.P = 1; e.SE > 0 {
 			e.P = tail(e.Value / e.SE)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 )
@@ -28,16 +29,18 @@ type work struct {
 type point struct {
 	tau   float64   // τ, so that τ² cannot become negative
 	lower []float64 // q×q lower factor of the slopes' covariance
+	cross []float64 // variance of each crossing; solve finds it, from here
 }
 
 func (p point) clone() point {
-	return point{p.tau, append([]float64(nil), p.lower...)}
+	return point{p.tau, slices.Clone(p.lower), slices.Clone(p.cross)}
 }
 
 // sums are what one pass over the players gathers; each pass fills its part.
 type sums struct {
 	logDet, yy float64
 	xy, cells  []float64
+	shares     []float64 // crossed effects × all effects: their part of XᵀPX
 	xx         []float64 // the cells as a matrix, when all are added
 	rows       int
 	trP, gg    float64
@@ -63,7 +66,7 @@ func (s *sums) add(o *sums) {
 	s.players += o.players
 	s.shared += o.shared
 	s.bad = s.bad || o.bad
-	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.gamma, o.gamma}, {s.omega, o.omega}, {s.n, o.n}, {s.b, o.b},
+	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.shares, o.shares}, {s.gamma, o.gamma}, {s.omega, o.omega}, {s.n, o.n}, {s.b, o.b},
 		{s.meat, o.meat}} {
 		for i, v := range f[1] {
 			f[0][i] += v
@@ -139,11 +142,14 @@ func parts(n int, f func() *sums) []*sums {
 // cross is the first pass: ln|V|, XᵀPX, XᵀPy and yᵀPy at a point. With plain
 // set it gathers XᵀX, XᵀY and yᵀy instead, with session levels swept out.
 func (w *work) cross(ctx context.Context, at point, plain bool) (*sums, error) {
-	p, q := len(w.Terms), len(w.Random)
+	p, q, more := len(w.Terms), len(w.Random), w.crossed()
+	if plain {
+		more = 0
+	}
 	t, err := w.each(ctx, func() *sums {
-		return &sums{xy: make([]float64, p), cells: make([]float64, w.cells.size)}
+		return &sums{xy: make([]float64, p+more), cells: make([]float64, w.cells.size), shares: make([]float64, more*(p+more))}
 	}, func(b *block, j int, s *sums) {
-		b.load(w.Data, j, &w.sc)
+		b.load(w.Data, j, &w.sc, more > 0)
 		b.sweep(w.Data, j, at.tau*at.tau, &w.sc, noSquares, plain)
 		c := b.t
 		if !plain {
@@ -157,17 +163,17 @@ func (w *work) cross(ctx context.Context, at point, plain bool) (*sums, error) {
 		s.logDet += b.logDet
 		s.yy += c[len(c)-1]
 		s.rows += b.n
-		b.addCross(w.plan, c, s.cells, s.xy)
+		b.addCross(w.plan, c, s)
 	}, nil)
 	if err != nil {
 		return nil, err
 	}
-	t.xx = w.cells.unfold(w.plan, t.cells)
+	t.xx = widen(w.cells.unfold(w.plan, t.cells), t.shares, p, more)
 	return t, nil
 }
 
-// solution is what the first pass says about the fixed coefficients, in
-// scaled units.
+// solution is what the first pass says about the fixed coefficients and behind
+// them the crossed effects, in scaled units.
 type solution struct {
 	at      point
 	n2      float64 // −2 × restricted log likelihood without its constants
@@ -185,7 +191,13 @@ func (w *work) solve(ctx context.Context, at point) (*solution, error) {
 	}
 	p := len(w.Terms)
 	s := &solution{at: at, n2: math.Inf(1)}
-	if t.bad || !cholesky(t.xx, p) {
+	if t.bad {
+		return s, nil
+	}
+	if w.crossed() > 0 {
+		return w.settle(t, at), nil
+	}
+	if !cholesky(t.xx, p) {
 		return s, nil
 	}
 	s.beta = append([]float64(nil), t.xy...)

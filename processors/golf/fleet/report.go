@@ -11,7 +11,7 @@ import (
 // report turns the solution into original units and attaches intervals and
 // warnings.
 func (w *work) report(s *search, o Options, logDetX float64) *Fit {
-	p, q := len(w.Terms), len(w.Random)
+	p, q, all := len(w.Terms), len(w.Random), w.effects()
 	y2 := w.sc.y * w.sc.y
 	f := &Fit{
 		Tau2: s.at.tau * s.at.tau * y2, K: w.Rows(), Players: w.Players(), Sessions: w.Sessions(),
@@ -31,7 +31,7 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 		logDetScaled += 2 * math.Log(w.termScale(k))
 	}
 	// ln|V| + ln|XᵀV⁻¹X| over k rows and free+p columns.
-	f.REML = s.n2 + logDetScaled + float64(left)*(math.Log(y2)+math.Log(2*math.Pi))
+	f.REML = s.n2 + w.priorPart(s.at) + logDetScaled + float64(left)*(math.Log(y2)+math.Log(2*math.Pi))
 	f.LogLik = -0.5*f.REML + 0.5*logDetX
 
 	if o.Test == KnappHartung {
@@ -45,7 +45,17 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 			}
 		}
 	}
-	crit, tail := quantiles(f.DF, o.Level)
+	for k, v := range s.at.cross {
+		c := w.Crossed[k]
+		sd := CrossedSD{Name: w.CrossingName(c), Levels: c.Levels}
+		if math.Log(v) > flatCrossing+1 {
+			sd.SD = math.Sqrt(v) * w.sc.y
+			if c.Column >= 0 {
+				sd.SD /= w.sc.col[c.Column]
+			}
+		}
+		f.Crossed = append(f.Crossed, sd)
+	}
 
 	// Random slopes.
 	f.G = square(q)
@@ -73,10 +83,15 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 	f.Terms = make([]Estimate, p)
 	for k, i := range w.order {
 		for l, j := range w.order {
-			f.Cov[i][j] = f.Scale * s.cov[k*p+l] * y2 / (w.termScale(k) * w.termScale(l))
+			f.Cov[i][j] = f.Scale * s.cov[k*all+l] * y2 / (w.termScale(k) * w.termScale(l))
 		}
 		e := Estimate{Name: w.Terms[i].Name, Value: s.beta[k] * w.sc.y / w.termScale(k)}
 		e.SE = math.Sqrt(f.Cov[i][i])
+		df := f.DF
+		if d := w.degrees(s.solution, k); d < manyDegrees && (df == 0 || d < df) {
+			e.DF, df = d, d
+		}
+		crit, tail := quantiles(df, o.Level)
 		e.CILow, e.CIHigh = e.Value-crit*e.SE, e.Value+crit*e.SE
 		e.P = tail(e.Value / e.SE)
 		if v, ok := w.slopeVariance(f, w.Terms[i]); ok {
@@ -122,11 +137,11 @@ func (w *work) slopeVariance(f *Fit, t Term) (float64, bool) {
 // players are taken to be independent (Liang & Zeger, Biometrika 73:13, 1986),
 // times √(players/(players−1)), in scaled units.
 func (w *work) clustered(s *search, k int) float64 {
-	p, n := len(w.Terms), float64(w.Players())
+	p, all, n := len(w.Terms), w.effects(), float64(w.Players())
 	if n < 2 || s.slope.meat == nil {
 		return 0
 	}
-	c := s.cov[k*p : (k+1)*p]
+	c := s.cov[k*all : k*all+p]
 	v := 0.0
 	for i, a := range c {
 		v += a * dot(s.slope.meat[i*p:(i+1)*p], c)

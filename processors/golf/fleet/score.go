@@ -119,7 +119,7 @@ func (b *block) holdScore(w *work, r *scoring, s *sums) {
 	sc := b.scores[b.held]
 	b.held++
 	zero(sc)
-	for a, ca := range b.act {
+	for a, ca := range b.act[:b.own] {
 		lo, hi := w.start[ca], w.start[ca+1]
 		axpy(sc[lo:hi], b.ut[lo:hi], b.s[a*m+l]-dot(b.s[a*m:a*m+l], r.c))
 	}
@@ -148,7 +148,7 @@ func (b *block) projected(r *scoring) {
 
 // omega is Ω, the covariance of the player's own coefficients.
 func (b *block) omega(w *work, sol *solution) []float64 {
-	l, p := b.l, len(w.Terms)
+	l, p := b.l, w.effects()
 	om := need(b.tmp[1], l*l)
 	b.tmp[1] = om
 	for a, ca := range b.act {
@@ -209,7 +209,7 @@ func (b *block) sweptOut(om []float64, s *sums, q int) {
 // information adds to the average information: f_0 = g for τ², Z·E_k·h for an
 // entry of G.
 func (b *block) information(w *work, r *scoring, s *sums) {
-	p, l, m, K := len(w.Terms), b.l, b.l+1, w.parameters()
+	p, l, m, K := w.effects(), b.l, b.l+1, w.parameters()
 	b.spread(w.plan, r.apg, s.n[:p], 1)
 	s.b[0] += r.gPg
 	if w.FullCovariance {

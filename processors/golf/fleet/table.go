@@ -14,7 +14,10 @@ type Spec struct {
 	Fixed []string
 	// Random lists the terms whose slope varies by player; Constant ("1") is an
 	// intercept.
-	Random         []string
+	Random []string
+	// Crossed lists the labels whose levels have effects that players share: a
+	// label (its height), or label:column (its slope).
+	Crossed        []string
 	Intercept      bool
 	FullCovariance bool
 	SessionLevel   bool
@@ -29,6 +32,7 @@ type Table struct {
 	V       []float64 // known sampling variance of Y; not read for Estimated
 	V0      []float64 // the part shared within the session; only for Shared
 	Columns map[string][]float64
+	Labels  map[string][]string // an empty label has no effect
 	// Line is where each row stands in its source; nil: the row's number.
 	Line []int
 }
@@ -97,6 +101,10 @@ func (t *Table) Data(s Spec) (*Data, []Warning, error) {
 				len(shares), short(shares))})
 	}
 	m, cols, mods := t.model(s, fixed, random, groups)
+	levels, err := t.cross(&m, s.Crossed)
+	if err != nil {
+		return nil, warnings, err
+	}
 	b, err := NewBuilder(m)
 	if err != nil {
 		return nil, warnings, err
@@ -139,7 +147,7 @@ func (t *Table) Data(s Spec) (*Data, []Warning, error) {
 				if s.Variance != Estimated {
 					v = t.V[i]
 				}
-				if err := b.Row(t.Y[i], v, row); err != nil {
+				if err := b.Row(t.Y[i], v, row, levels(i)...); err != nil {
 					return nil, warnings, fmt.Errorf("line %d: %w", t.line(i), err)
 				}
 			}
@@ -354,6 +362,50 @@ func (t *Table) model(s Spec, fixed, random [][]string, groups []group) (m Model
 		m.Random = append(m.Random, find(&cols, &m.Columns, f))
 	}
 	return m, cols, mods
+}
+
+// cross adds the crossed effects to the model, and returns the levels of a row.
+func (t *Table) cross(m *Model, written []string) (func(row int) []int32, error) {
+	index := []map[string]int32{}
+	for _, w := range written {
+		name, column, sloped := strings.Cut(w, ":")
+		label, ok := t.Labels[name]
+		if !ok {
+			return nil, &ModelError{Terms: []string{w}, Reason: "there is no label " + name, Try: "name a column of labels before the colon"}
+		}
+		c := Crossing{Factor: slices.Index(m.Factors, name), Column: -1}
+		if sloped {
+			if c.Column = slices.Index(m.Columns, column); c.Column < 0 {
+				return nil, &ModelError{Terms: []string{w}, Reason: column + " is no column that varies within players",
+					Try: "use one of the fixed terms after the colon"}
+			}
+		}
+		if c.Factor < 0 {
+			c.Factor = len(m.Factors)
+			m.Factors = append(m.Factors, name)
+			seen := map[string]int32{}
+			for _, l := range label {
+				if _, have := seen[l]; !have && l != "" {
+					seen[l] = int32(len(seen))
+				}
+			}
+			index = append(index, seen)
+		}
+		if c.Levels = len(index[c.Factor]); c.Levels < 2 {
+			return nil, &ModelError{Kind: NotEnough, Terms: []string{w}, Reason: "it has fewer than two levels", Try: "leave it out"}
+		}
+		m.Crossed = append(m.Crossed, c)
+	}
+	out := make([]int32, len(m.Factors))
+	return func(row int) []int32 {
+		for f, name := range m.Factors {
+			out[f] = -1
+			if l, ok := index[f][t.Labels[name][row]]; ok {
+				out[f] = l
+			}
+		}
+		return out
+	}, nil
 }
 
 func (t *Table) names() []string {

@@ -12,6 +12,7 @@ import (
 type WrittenFit struct {
 	Columns          CSVColumns
 	Fixed, Random    []string // terms: columns, or products a:m
+	Crossed          []string // labels, or label:column
 	Intercept        bool
 	SessionLevel     bool   // each session has a fixed level of its own
 	Covariance       string // of sampling within a session: diag or shared
@@ -21,7 +22,7 @@ type WrittenFit struct {
 
 // Spec checks what was written, part against part, and notes the columns to read.
 func (a *WrittenFit) Spec() (Spec, Options, error) {
-	s := Spec{Fixed: a.Fixed, Random: a.Random, Intercept: a.Intercept, SessionLevel: a.SessionLevel}
+	s := Spec{Fixed: a.Fixed, Random: a.Random, Crossed: a.Crossed, Intercept: a.Intercept, SessionLevel: a.SessionLevel}
 	var o Options
 	wrong := func(format string, args ...any) (Spec, Options, error) {
 		return s, o, fmt.Errorf(format, args...)
