@@ -10,7 +10,7 @@ import (
 
 // Version names the model: stored answers carry it, and it changes whenever an
 // answer to the same question over the same trials would.
-const Version = "fleet-1"
+const Version = "fleet-2"
 
 // Answer is what the fleet says to a question. It survives JSON: a stored answer
 // gives the same effects and the same advice later. Only what needs the rows
@@ -121,14 +121,21 @@ func (a *Answer) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// critical is the half width of the answer's intervals in standard errors, and
-// tail its two-sided p of a standardised estimate.
-func (a *Answer) critical() (crit float64, tail func(float64) float64) {
+// critical is the half width of a term's intervals in standard errors, and tail its
+// two-sided p of a standardised estimate. An attribute's effect has the degrees of
+// freedom of its curvature if those are fewer.
+func (a *Answer) critical(term string) (crit float64, tail func(float64) float64) {
 	level := a.Question.Level
 	if level == 0 {
 		level = 0.95
 	}
-	return quantiles(a.Fit.DF, level)
+	df := a.Fit.DF
+	for _, t := range a.Fit.Terms {
+		if (t.Name == term || t.Name == term+"_curve") && t.DF > 0 && (df == 0 || t.DF < df) {
+			df = t.DF
+		}
+	}
+	return quantiles(df, level)
 }
 
 // without is the same data under a model that lacks a term; a column that no
@@ -146,6 +153,12 @@ func (d *Data) without(name string) *Data {
 	for _, c := range d.Random {
 		if used[c] {
 			m.Random = append(m.Random, c)
+		}
+	}
+	m.Crossed = nil
+	for _, c := range d.Crossed {
+		if c.Column < 0 || used[c.Column] {
+			m.Crossed = append(m.Crossed, c)
 		}
 	}
 	out := *d

@@ -3,6 +3,7 @@ package fleet
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Prior is what a fit hands on to the next player: enough to advise someone
@@ -21,7 +22,29 @@ func (f *Fit) Prior() *Prior {
 	for _, t := range f.Terms {
 		p.Beta = append(p.Beta, t.Value)
 	}
+	p.strangers(f)
 	return p
+}
+
+// strangers adds what the next player meets that the fit has not: a build whose own
+// effect is not known differs by one more trial noise, and in a studio never seen a
+// slope varies by that much more.
+func (p *Prior) strangers(f *Fit) {
+	m := f.work.Model
+	p.G = square(len(f.G))
+	for i := range p.G {
+		copy(p.G[i], f.G[i])
+	}
+	for k, c := range m.Crossed {
+		v := f.Crossed[k].SD * f.Crossed[k].SD
+		if c.Column < 0 {
+			p.Tau2 += v
+			continue
+		}
+		if i := slices.Index(m.Random, c.Column); i >= 0 {
+			p.G[i][i] += v
+		}
+	}
 }
 
 // Belief is what is known of one player's own coefficients of the columns of a

@@ -34,6 +34,7 @@ type block struct {
 	uu     []float64 // products of the traits, see cells
 	tmp    [6][]float64
 	own    int          // active columns that belong to the model; those behind are crossed effects
+	extra  []int        // by active column: a crossed effect that is the player's own slope of it, or −1
 	scores [4][]float64 // of players whose squares are not summed yet
 	held   int          // how many of them there are
 }
@@ -66,7 +67,8 @@ func (b *block) load(d *Data, j int, sc *scales, crossed bool) {
 		b.act = append(b.act, c)
 	}
 	own := len(b.act)
-	if b.own = own; crossed {
+	b.extra = b.extra[:0]
+	if b.own = own; crossed && len(d.Crossed) > 0 {
 		b.meet(d, j, r0)
 	}
 	b.l = len(b.act)

@@ -3,6 +3,7 @@ package fleet
 import (
 	"errors"
 	"fmt"
+	"slices"
 )
 
 // Own returns the belief about a player whose rows are in the fit: the best
@@ -34,6 +35,9 @@ func (f *Fit) Own(player string) (*Belief, error) {
 	for c := 0; c < L; c++ {
 		lo, hi := w.start[c], w.start[c+1]
 		mean[c] = dot(f.final.beta[lo:hi], b.ut[lo:hi])
+		if a := slices.Index(b.act[:b.own], c); a >= 0 && b.extraOf(a) >= 0 {
+			mean[c] += f.final.beta[b.extraOf(a)] // what this player's studio does with it
+		}
 		for e := 0; e < L; e++ {
 			lo2, hi2 := w.start[e], w.start[e+1]
 			for k := lo; k < hi; k++ {

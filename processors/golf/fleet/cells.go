@@ -58,10 +58,16 @@ func (b *block) addCross(p *plan, s []float64, to *sums) {
 	for a, ca := range b.act {
 		lo, hi := p.start[ca], p.start[ca+1]
 		axpy(xy[lo:hi], b.ut[lo:hi], s[a*m+b.l])
+		if e := b.extraOf(a); e >= 0 {
+			xy[e] += s[a*m+b.l]
+		}
 		for c := a; c < b.l; c++ {
 			f, cc := s[a*m+c], b.act[c]
 			if f == 0 {
 				continue
+			}
+			if len(b.extra) > 0 {
+				b.addExtra(p, a, c, f, to.shares)
 			}
 			if cc >= L {
 				b.addShared(p, ca, cc, f, to.shares)

@@ -45,9 +45,23 @@ func (d *Data) known(levels []int32) error {
 // have a part in.
 func (b *block) meet(d *Data, j, r0 int) {
 	L, own, F := len(d.Columns), len(b.act), len(d.Factors)
+	b.extra = b.extra[:0]
+	for range own {
+		b.extra = append(b.extra, -1)
+	}
 	for k, c := range d.Crossed {
-		if c.Column >= 0 && d.varies[j]>>min(c.Column, 63)&1 == 0 {
-			continue
+		if c.Column >= 0 {
+			at := slices.Index(b.act[:own], c.Column)
+			if at < 0 {
+				continue
+			}
+			// Who stays in one studio has its slope: the column itself, once more.
+			if level, same := d.oneLevel(c.Factor, r0, b.n); same && b.extra[at] < 0 {
+				if level >= 0 {
+					b.extra[at] = len(d.Terms) + d.first[k] + int(level)
+				}
+				continue
+			}
 		}
 		for i := range b.n {
 			level := d.levels[(r0+i)*F+c.Factor]
@@ -56,6 +70,18 @@ func (b *block) meet(d *Data, j, r0 int) {
 			}
 		}
 	}
+}
+
+// oneLevel is the level of a factor that n rows have, if they all have the same.
+func (d *Data) oneLevel(factor, r0, n int) (int32, bool) {
+	F := len(d.Factors)
+	level := d.levels[r0*F+factor]
+	for i := r0 + 1; i < r0+n; i++ {
+		if d.levels[i*F+factor] != level {
+			return 0, false
+		}
+	}
+	return level, true
 }
 
 // fillCrossed writes the columns that meet has added.
@@ -109,6 +135,39 @@ func (b *block) addShared(p *plan, ca, cc int, f float64, dst []float64) {
 		lo, hi, row = p.start[cc], p.start[cc+1], ca-L
 	}
 	axpy(dst[row*all+lo:row*all+hi], b.ut[lo:hi], f)
+}
+
+// addExtra adds f, the player's entry of AᵀPA for the active columns a ≤ c, where one
+// of them or both have a crossed effect as a slope.
+func (b *block) addExtra(p *plan, a, c int, f float64, dst []float64) {
+	all, terms := p.effects(), len(p.Terms)
+	add := func(effect, column int) { // an extra effect against a column's own coefficients
+		lo, hi := p.start[b.act[column]], p.start[b.act[column]+1]
+		if lo < terms {
+			row := effect - terms
+			axpy(dst[row*all+lo:row*all+hi], b.ut[lo:hi], f)
+			return
+		}
+		dst[(max(effect, lo)-terms)*all+min(effect, lo)] += f
+	}
+	ea, ec := b.extraOf(a), b.extraOf(c)
+	if ea >= 0 {
+		add(ea, c)
+	}
+	if ec >= 0 && a != c {
+		add(ec, a)
+	}
+	if ea >= 0 && ec >= 0 {
+		dst[(max(ea, ec)-terms)*all+min(ea, ec)] += f
+	}
+}
+
+// extraOf is the crossed effect that is the slope of an active column, or −1.
+func (b *block) extraOf(a int) int {
+	if a >= len(b.extra) {
+		return -1
+	}
+	return b.extra[a]
 }
 
 // widen puts XᵀPX together: xx of the p terms, and the rows of the crossed effects

@@ -78,7 +78,7 @@ func (a *Answer) dependence(t Estimate, i, k int, who Person, u []float64) (Depe
 		Step:    attr.StepText() + fmt.Sprintf(", per %.3g more %s", a.Design.Spread[k], a.Design.Traits[k]),
 		Players: a.Tried[attr.Name()], Sessions: a.Varied[attr.Name()]}
 	low, high := a.Design.ends(k)
-	crit, _ := a.critical()
+	crit, _ := a.critical(t.Name)
 	d.Span = t.Value * (high - low)
 	half := crit * t.SE * (high - low)
 	d.SpanLow, d.SpanHigh = d.Span-half, d.Span+half
@@ -163,7 +163,6 @@ func (a *Answer) screen(who Person) (*screen, error) {
 		p = append(p, d.P)
 	}
 	q := BenjaminiHochberg(p)
-	_, tail := a.critical()
 	for i := range s.effects {
 		e := &s.effects[i]
 		e.Q, q = q[0], q[1:]
@@ -176,6 +175,7 @@ func (a *Answer) screen(who Person) (*screen, error) {
 		if d.Slope != 0 {
 			width = d.Span / d.Slope * d.SE
 		}
+		_, tail := a.critical(d.Attribute + ":" + d.Trait)
 		d.Verdict = judge(a.Outcome, d.Span, width, d.P, d.Q, a.Outcome.Margin, tail)
 	}
 	// What a step does for a slow or a fast swing is a screen of its own.

@@ -65,7 +65,7 @@ func (a *Answer) Effects(who Person) ([]Effect, error) {
 	for _, d := range s.dependences {
 		e := Effect{Term: d.Attribute + ":" + d.Trait, Attribute: d.Attribute, Trait: d.Trait, Step: d.Step, Change: d.Slope, SE: d.SE,
 			P: d.P, Q: d.Q, Players: d.Players, Sessions: d.Sessions}
-		crit, _ := a.critical()
+		crit, _ := a.critical(e.Term)
 		e.Low, e.High = d.Slope-crit*d.SE, d.Slope+crit*d.SE
 		a.scale(&e, who)
 		e.Verdict = d.Verdict // of the whole range: a slope alone has no size
@@ -112,7 +112,7 @@ func (a *Answer) step(i int, u []float64) (Effect, bool) {
 		v += w[k] * dot(a.Prior.Cov[k], w)
 	}
 	e.SE = math.Sqrt(max(v, 0))
-	crit, tail := a.critical()
+	crit, tail := a.critical(e.Term)
 	e.Low, e.High = e.Change-crit*e.SE, e.Change+crit*e.SE
 	if e.SE > 0 {
 		e.P = tail(e.Change / e.SE)
@@ -206,14 +206,14 @@ func (a *Answer) contrast(delta, u []float64) []float64 {
 // present adds percent and metres, and judges the effect by its Q.
 func (a *Answer) present(e *Effect, who Person) {
 	a.scale(e, who)
-	_, tail := a.critical()
+	_, tail := a.critical(e.Term)
 	e.Verdict = judge(a.Outcome, e.Change, e.SE, e.P, e.Q, a.Outcome.Margin, tail)
 }
 
 // Judge says of an effect what it amounts to under another adjusted p, where it
 // is part of another screen.
 func (a *Answer) Judge(e *Effect, q float64) {
-	_, tail := a.critical()
+	_, tail := a.critical(e.Term)
 	e.Q, e.Verdict = q, judge(a.Outcome, e.Change, e.SE, e.P, q, a.Outcome.Margin, tail)
 }
 

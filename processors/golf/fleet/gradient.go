@@ -126,6 +126,9 @@ func (b *block) spread(p *plan, vec, dst []float64, f float64) {
 		for k := p.start[ca]; k < p.start[ca+1]; k++ {
 			dst[k] += v * b.ut[k]
 		}
+		if e := b.extraOf(a); e >= 0 {
+			dst[e] += v
+		}
 	}
 }
 

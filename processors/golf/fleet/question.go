@@ -21,6 +21,7 @@ type Question struct {
 	NoCurvature    bool
 	NoOrder        bool
 	NoSlopes       bool // no slopes by player
+	NoShared       bool `json:",omitempty"` // no effects of builds, heads, shafts and studios of their own
 	FullCovariance bool
 	Test           Test
 	Level          float64
@@ -42,6 +43,8 @@ type Design struct {
 	// Ends are the 10th and the 90th percentile of the players' traits, in their
 	// own units; none in answers from before they were kept.
 	Ends [][2]float64 `json:",omitempty"`
+	// Shared are the builds, heads, shafts and studios with effects of their own.
+	Shared []SharedFactor `json:",omitempty"`
 	// TraitCov is the covariance of the traits between players, in those units.
 	TraitCov [][]float64
 }
@@ -149,6 +152,7 @@ func (d *Design) model(q Question) Model {
 		m.Terms = append(m.Terms, Term{n, len(m.Columns), -1})
 		m.Columns = append(m.Columns, n)
 	}
+	d.cross(&m)
 	return m
 }
 

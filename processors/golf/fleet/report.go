@@ -127,6 +127,11 @@ func (w *work) slopeVariance(f *Fit, t Term) (float64, bool) {
 	if k := w.random[t.Column]; k >= 0 {
 		v, ok = f.G[k][k], true
 	}
+	for k, c := range w.Crossed {
+		if c.Column == t.Column {
+			v, ok = v+f.Crossed[k].SD*f.Crossed[k].SD, true
+		}
+	}
 	if w.Columns[t.Column] == Constant && w.Variance != Estimated && f.K == f.Players {
 		v, ok = v+f.Tau2, true
 	}

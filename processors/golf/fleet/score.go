@@ -38,6 +38,9 @@ func (b *block) residuals(w *work, sol *solution) scoring {
 	for a, ca := range b.act {
 		lo, hi := w.start[ca], w.start[ca+1]
 		c[a] = dot(sol.beta[lo:hi], b.ut[lo:hi])
+		if e := b.extraOf(a); e >= 0 {
+			c[a] += sol.beta[e]
+		}
 	}
 	small := need(b.tmp[2], nl+2*nz+2*l)
 	b.tmp[2] = small
@@ -155,10 +158,19 @@ func (b *block) omega(w *work, sol *solution) []float64 {
 		lo, hi := w.start[ca], w.start[ca+1]
 		for e := a; e < l; e++ {
 			lo2, hi2 := w.start[b.act[e]], w.start[b.act[e]+1]
-			v := 0.0
+			v, more, other := 0.0, b.extraOf(a), b.extraOf(e)
 			for k := lo; k < hi; k++ {
 				if b.ut[k] != 0 {
 					v += b.ut[k] * dot(sol.cov[k*p+lo2:k*p+hi2], b.ut[lo2:hi2])
+					if other >= 0 {
+						v += b.ut[k] * sol.cov[k*p+other]
+					}
+				}
+			}
+			if more >= 0 {
+				v += dot(sol.cov[more*p+lo2:more*p+hi2], b.ut[lo2:hi2])
+				if other >= 0 {
+					v += sol.cov[more*p+other]
 				}
 			}
 			om[a*l+e], om[e*l+a] = v, v

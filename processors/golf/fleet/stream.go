@@ -19,6 +19,7 @@ type Stream struct {
 	row      []float64
 	buf      []float64
 	levels   []levelRows
+	shared   *reader
 	left     map[string]int // trials left out, by reason
 	tried    []int          // by column: players who hit it at two values within a level
 	sessions []int          // by column: levels in which it varies
@@ -40,7 +41,7 @@ func NewStream(q Question, d *Design, k Noise) (*Stream, error) {
 		return nil, err
 	}
 	w := d.width()
-	return &Stream{question: q, outcome: o, design: d, noise: k, b: b, row: make([]float64, w), left: map[string]int{}, tried: make([]int, w),
+	return &Stream{question: q, outcome: o, design: d, noise: k, b: b, shared: newReader(d.Shared), row: make([]float64, w), left: map[string]int{}, tried: make([]int, w),
 		sessions: make([]int, w)}, nil
 }
 
@@ -61,8 +62,9 @@ func (s *Stream) Add(t *Trial) error {
 
 // placed is the row of a trial that counts; levelRows are those of one level.
 type placed struct {
-	y, v float64
-	cols []float64
+	y, v   float64
+	cols   []float64
+	shared [len(sharedFacts)]int32
 }
 
 type levelRows struct {
@@ -143,7 +145,9 @@ func (s *Stream) flush() error {
 			o := d.OrderColumns(t, before)
 			copy(cols[w-3:], o[:])
 		}
-		s.place(t, placed{y, v, cols})
+		p := placed{y: y, v: v, cols: cols}
+		copy(p.shared[:], s.shared.read(t))
+		s.place(t, p)
 	}
 	if len(s.levels) == 0 {
 		return nil
@@ -170,7 +174,7 @@ func (s *Stream) flush() error {
 			}
 		}
 		for _, r := range l.rows {
-			if err := s.b.Row(r.y, r.v, r.cols); err != nil {
+			if err := s.b.Row(r.y, r.v, r.cols, r.shared[:len(d.Shared)]...); err != nil {
 				return err
 			}
 		}

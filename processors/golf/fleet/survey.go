@@ -24,6 +24,7 @@ type Survey struct {
 	carry     tails
 	carrySS   [2]float64 // sum of squares, degrees of freedom
 	windowSS  [2]float64
+	shared    sharing
 }
 
 // running is a mean and a sum of squares about it.
@@ -43,6 +44,7 @@ func (s *Survey) Add(t *Trial) {
 	}
 	s.current = t.Player
 	s.trials++
+	s.shared.add(t)
 	for a, x := range t.Attributes {
 		if finite(x) {
 			s.attribute[a].add(x)
@@ -70,6 +72,7 @@ func (s *Survey) Add(t *Trial) {
 // closePlayer counts a player's profile: the mean over the player's trials.
 func (s *Survey) closePlayer() {
 	s.players++
+	s.shared.closePlayer()
 	var z [TraitCount]float64
 	for i := range z {
 		z[i] = math.NaN()
@@ -116,6 +119,9 @@ func (s *Survey) Design(q Question) (*Design, []Warning, error) {
 	d := &Design{Order: !q.NoOrder, Traits: []string{}}
 	var notes []Warning
 	note := func(code, text string, args ...any) { notes = append(notes, Warning{code, fmt.Sprintf(text, args...)}) }
+	if !q.NoShared {
+		d.Shared = s.shared.factors()
+	}
 	for a := range s.attribute {
 		d.Reference[a] = s.attribute[a].mean
 	}
