@@ -64,16 +64,13 @@ func (r *row) columns(want reading) (names []string, to []any) {
 			add(c.name, c.to)
 		}
 	}
-	if want.wide {
+	if want.shared(t, add); want.wide {
 		add("gamer", &t.Gamer)
 		add("n_excluded", &r.x)
-		// Blocks would bring their dictionaries otherwise.
-		add("CAST(studio AS String)", &t.Studio)
 		add("CAST(bay AS String)", &t.Bay)
 		add("CAST(device AS String)", &t.Device)
 		add("CAST(fitter AS String)", &t.Fitter)
 		add("CAST(category AS String)", &t.Category)
-		add("CAST(build AS String)", &t.Build)
 		add("CAST(ball AS String)", &t.Ball)
 		add("CAST(surface AS String)", &t.Surface)
 		add("CAST(instruction AS String)", &t.Instruction)
@@ -108,6 +105,20 @@ type reading struct {
 	outcome string
 	// The distance to the launch window, for the outcome that asks for it.
 	windows *windows
+}
+
+// shared adds what many players' trials have in common, as texts: blocks would bring
+// their dictionaries otherwise. Once the design is known, only what has levels there.
+func (r reading) shared(t *fleet.Trial, add func(name string, p any)) {
+	for _, c := range []struct {
+		name string
+		to   *string
+	}{{"studio", &t.Studio}, {"build", &t.Build}, {"head", &t.Head}, {"shaft", &t.Shaft}} {
+		has := func(s fleet.SharedFactor) bool { return s.Name == c.name }
+		if wide := r.wide && (c.name == "studio" || c.name == "build"); wide || r.only == nil || slices.ContainsFunc(r.only.Shared, has) {
+			add("CAST("+c.name+" AS String)", c.to)
+		}
+	}
 }
 
 func (r reading) and() string {
