@@ -181,6 +181,7 @@ type solution struct {
 	logDetX float64 // ln|XᵀPX|
 	beta    []float64
 	cov     []float64 // (XᵀPX)⁻¹
+	given   []float64 // that of the terms if the crossed effects were known; nil without
 }
 
 // solve turns the sums of the first pass into coefficients.

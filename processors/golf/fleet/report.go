@@ -140,18 +140,22 @@ func (w *work) slopeVariance(f *Fit, t Term) (float64, bool) {
 
 // clustered is the standard error of the k-th sorted coefficient when only the
 // players are taken to be independent (Liang & Zeger, Biometrika 73:13, 1986),
-// times √(players/(players−1)), in scaled units.
+// times √(players/(players−1)), in scaled units. What players share they do not
+// tell apart: the part of the crossed effects is the model's.
 func (w *work) clustered(s *search, k int) float64 {
 	p, all, n := len(w.Terms), w.effects(), float64(w.Players())
 	if n < 2 || s.slope.meat == nil {
 		return 0
 	}
-	c := s.cov[k*all : k*all+p]
+	c, shared := s.cov[k*all:k*all+p], 0.0
+	if s.given != nil {
+		c, shared = s.given[k*p:(k+1)*p], s.cov[k*all+k]-s.given[k*p+k]
+	}
 	v := 0.0
 	for i, a := range c {
 		v += a * dot(s.slope.meat[i*p:(i+1)*p], c)
 	}
-	return math.Sqrt(max(v, 0) * n / (n - 1))
+	return math.Sqrt(max(v, 0)*n/(n-1) + shared)
 }
 
 func (f *Fit) warn(code, text string, args ...any) {

@@ -130,7 +130,16 @@ func (w *work) settle(t *sums, at point) *solution {
 	for k, e := range s.eta {
 		out.at.cross[k] = math.Exp(e)
 	}
-	n := w.effects()
+	n, p := w.effects(), len(w.Terms)
+	terms := make([]float64, p*p)
+	for i := range p {
+		copy(terms[i*p:(i+1)*p], t.xx[i*n:i*n+p])
+	}
+	if !cholesky(terms, p) {
+		return &solution{at: at, n2: math.Inf(1)}
+	}
+	out.given = make([]float64, p*p)
+	cholInverse(terms, p, out.given)
 	out.cov = make([]float64, n*n)
 	for i := range n {
 		for k := range n {
