@@ -119,6 +119,9 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 	if err != nil {
 		return nil, err
 	}
+	if want.errors, err = f.errors(ctx, mark.Snapshot, q.Filter.Category); err != nil {
+		return nil, err
+	}
 	if err := f.each(ctx, mark.Snapshot, look, want, func(t *fleet.Trial) error {
 		survey.Add(t)
 		near.add(t)

@@ -105,6 +105,26 @@ type reading struct {
 	outcome string
 	// The distance to the launch window, for the outcome that asks for it.
 	windows *windows
+	// The mean variances of the traits' errors.
+	errors [fleet.TraitCount]float64
+}
+
+// errors are the mean variances of the errors of a snapshot's profiles.
+func (f *Fleet) errors(ctx context.Context, snapshot uint64, category string) (out [fleet.TraitCount]float64, err error) {
+	var mean []*float64
+	where := fmt.Sprintf("snapshot = %d", snapshot)
+	if category != "" {
+		where += " AND category = " + quote(category)
+	}
+	if err := f.store.Conn().QueryRow(ctx, "SELECT avgForEach(trait_errors) FROM profiles WHERE "+where).Scan(&mean); err != nil {
+		return out, fmt.Errorf("errors of profiles: %w", err)
+	}
+	for i, v := range mean {
+		if i < len(out) && v != nil && *v > 0 {
+			out[i] = *v
+		}
+	}
+	return out, nil
 }
 
 // shared adds what many players' trials have in common, as texts: blocks would bring
@@ -138,7 +158,7 @@ func (f *Fleet) each(ctx context.Context, snapshot uint64, filter Filter, want r
 
 // trials reads what from names, which has the columns of fleet_trials.
 func (f *Fleet) trials(ctx context.Context, from, order string, want reading, do func(*fleet.Trial) error) error {
-	r := row{t: fleet.Trial{Attributes: fleet.NoAttributes(), Traits: fleet.NoTraits()}}
+	r := row{t: fleet.Trial{Attributes: fleet.NoAttributes(), Traits: fleet.NoTraits(), TraitErrors: want.errors}}
 	names, to := r.columns(want)
 	sql := question.Rows(names, from, order)
 	// The table stands in this order, so that nothing is sorted or kept.

@@ -55,10 +55,11 @@ const decile, reach = 1.2815515655446004, 2.3263478740408408
 func (d *Design) ends(k int) (low, high float64) {
 	if k < len(d.Ends) {
 		if e := d.Ends[k]; e[0] < e[1] {
-			return (e[0] - d.Center[k]) / d.Spread[k], (e[1] - d.Center[k]) / d.Spread[k]
+			n := d.narrowing(k) / d.Spread[k]
+			return (e[0] - d.Center[k]) * n, (e[1] - d.Center[k]) * n
 		}
 	}
-	return -decile, decile
+	return -decile * d.narrowing(k), decile * d.narrowing(k)
 }
 
 // Dependences lists how each attribute depends on each trait, in the order of

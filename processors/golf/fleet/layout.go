@@ -57,8 +57,6 @@ type Model struct {
 	// Crossed are the effects of their levels, see Crossing.
 	Factors []string   `json:",omitempty"`
 	Crossed []Crossing `json:",omitempty"`
-	// AwayFromZero gives the crossings' variances a weak prior, see settle.
-	AwayFromZero bool `json:",omitempty"`
 	// Compact stores rows in single precision, for millions of rows. It needs
 	// SessionLevel: what is stored is then the difference from the session's
 	// first row, whose relative error of 6e-8 is far below any noise.

@@ -22,6 +22,7 @@ type Question struct {
 	NoOrder        bool
 	NoSlopes       bool // no slopes by player
 	NoShared       bool `json:",omitempty"` // no effects of builds, heads, shafts and studios of their own
+	NoErrors       bool `json:",omitempty"` // traits are taken as if they were known exactly
 	FullCovariance bool
 	Test           Test
 	Level          float64
@@ -45,8 +46,13 @@ type Design struct {
 	Ends [][2]float64 `json:",omitempty"`
 	// Shared are the builds, heads, shafts and studios with effects of their own.
 	Shared []SharedFactor `json:",omitempty"`
-	// TraitCov is the covariance of the traits between players, in those units.
+	// TraitCov is the covariance of the traits between players, in those units,
+	// without their errors.
 	TraitCov [][]float64
+	// Calibrate makes of measured traits those to be expected, and Reliable is the
+	// share of each one's variance that is no error; none where traits are exact.
+	Calibrate [][]float64 `json:",omitempty"`
+	Reliable  []float64   `json:",omitempty"`
 }
 
 // The order columns: what is left of being cold, how much was hit already, and
@@ -125,6 +131,7 @@ func (d *Design) Standard(traits map[string]float64) ([]float64, error) {
 		}
 		out[i] = (x - d.Center[i]) / d.Spread[i]
 	}
+	d.expected(out)
 	return out, nil
 }
 

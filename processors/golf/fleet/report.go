@@ -31,7 +31,7 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 		logDetScaled += 2 * math.Log(w.termScale(k))
 	}
 	// ln|V| + ln|XᵀV⁻¹X| over k rows and free+p columns.
-	f.REML = s.n2 + w.priorPart(s.at) + logDetScaled + float64(left)*(math.Log(y2)+math.Log(2*math.Pi))
+	f.REML = s.n2 + logDetScaled + float64(left)*(math.Log(y2)+math.Log(2*math.Pi))
 	f.LogLik = -0.5*f.REML + 0.5*logDetX
 
 	if o.Test == KnappHartung {

@@ -23,10 +23,10 @@ import (
 //
 // from which gradient and expected information follow in ln σ².
 //
-// With few levels the likelihood is often highest at σ = 0, where the doubt of the
-// variance is forgotten. A weak prior, proportional to σ, keeps it away from there
-// (Chung, Rabe-Hesketh, Dorie, Gelman & Liu, Psychometrika 78:685, 2013): the mode
-// moves by about a standard error from zero, and hardly where there are many levels.
+// Few levels leave their variance open, and often its best value is zero. Degrees of
+// freedom by Satterthwaite answer for that; a prior that keeps σ away from zero (Chung,
+// Rabe-Hesketh, Dorie, Gelman & Liu, Psychometrika 78:685, 2013) made intervals half as
+// wide again where studios do not differ, and covered no better where they do.
 
 // flatCrossing is the ln σ² (outcome of variance one) below which a crossing counts as
 // none; boldest is how far ln σ² moves in a step.
@@ -41,7 +41,7 @@ type settled struct {
 	chol mat.Cholesky
 	beta []float64
 	rss  float64
-	n2   float64 // without ln|V|, with the prior's part
+	n2   float64 // without ln|V|
 }
 
 // at solves the mixed model equations for one value of the variances.
@@ -52,9 +52,6 @@ func (w *work) equations(t *sums, eta []float64) *settled {
 	logDet := 0.0
 	for k, c := range w.Crossed {
 		logDet += float64(c.Levels) * eta[k]
-		if w.AwayFromZero {
-			logDet -= eta[k]
-		}
 		for i := p + w.first[k]; i < p+w.first[k+1]; i++ {
 			a[i*n+i] += math.Exp(-eta[k])
 		}
@@ -158,9 +155,6 @@ func (w *work) crossSlope(s *settled, inv *mat.SymDense) (grad, info []float64) 
 		v := math.Exp(s.eta[k])
 		lo, hi := p+w.first[k], p+w.first[k+1]
 		grad[k] = float64(c.Levels)
-		if w.AwayFromZero {
-			grad[k]--
-		}
 		for i := lo; i < hi; i++ {
 			grad[k] -= (inv.At(i, i) + s.beta[i]*s.beta[i]) / v
 		}
@@ -180,17 +174,6 @@ func (w *work) crossSlope(s *settled, inv *mat.SymDense) (grad, info []float64) 
 		}
 	}
 	return grad, info
-}
-
-// priorPart is what the prior has taken off −2l.
-func (w *work) priorPart(at point) float64 {
-	sum := 0.0
-	for _, v := range at.cross {
-		if w.AwayFromZero {
-			sum += math.Log(v)
-		}
-	}
-	return sum
 }
 
 // manyDegrees are as good as infinitely many.

@@ -138,7 +138,6 @@ func (r *reader) read(t *Trial) []int32 {
 func (d *Design) cross(m *Model) {
 	for f, s := range d.Shared {
 		m.Factors = append(m.Factors, s.Name)
-		m.AwayFromZero = true
 		if !slices.ContainsFunc(sharedFacts[:], func(x sharedFact) bool { return x.name == s.Name && x.sloped }) {
 			m.Crossed = append(m.Crossed, Crossing{f, -1, len(s.Levels)})
 			continue

@@ -114,6 +114,7 @@ func (s *Stream) flush() error {
 		}
 		traits[k] = (traits[k]/n - d.Center[k]) / d.Spread[k]
 	}
+	d.expected(traits)
 	// Rows by level, in order of appearance; a player has a handful of levels.
 	w := len(s.row)
 	s.buf = need(s.buf, len(set)*w)

@@ -17,6 +17,8 @@ type Survey struct {
 	sum, n    [TraitCount]float64 // of the player at hand
 	players   float64
 	trait     [TraitCount]running
+	errors    [TraitCount]running // variance of a trait's error
+	mine      [TraitCount]float64 // of the player at hand
 	ends      [TraitCount]ends
 	origin    [TraitCount]float64 // first value seen: sums are taken from it
 	pair      [TraitCount][TraitCount]struct{ n, x, y, xy float64 }
@@ -50,6 +52,7 @@ func (s *Survey) Add(t *Trial) {
 			s.attribute[a].add(x)
 		}
 	}
+	s.mine = t.TraitErrors
 	for i := range t.Traits {
 		if x := t.handed(i); finite(x) {
 			s.sum[i] += x
@@ -82,6 +85,7 @@ func (s *Survey) closePlayer() {
 				s.origin[i] = z[i]
 			}
 			s.trait[i].add(z[i])
+			s.errors[i].add(s.mine[i])
 			s.ends[i].add(z[i])
 		}
 	}
@@ -177,6 +181,13 @@ func (s *Survey) Design(q Question) (*Design, []Warning, error) {
 				d.TraitCov[i][k] = (p.xy - p.x*p.y/p.n) / (p.n - 1) / (d.Spread[i] * d.Spread[k])
 			}
 		}
+	}
+	var errors []float64
+	for _, name := range d.Traits {
+		errors = append(errors, s.errors[traitIndex(name)].mean)
+	}
+	if !q.NoErrors {
+		d.calibrate(errors)
 	}
 	return d, notes, nil
 }

@@ -146,8 +146,10 @@ type Trial struct {
 	Mirrored   bool
 	Attributes [AttributeCount]float64 // NaN: unknown
 	Traits     [TraitCount]float64     // NaN: unknown
-	TraitsFrom Source
-	Shots      Summary
+	// TraitErrors are the variances of the traits' errors; 0: known exactly.
+	TraitErrors [TraitCount]float64
+	TraitsFrom  Source
+	Shots       Summary
 }
 
 // Summary is what a trial's shots amount to. Sums of powers are about the mean.

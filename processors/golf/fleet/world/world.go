@@ -111,6 +111,7 @@ func (w World) Make(seed uint64) []fleet.Trial {
 func (w World) visits(r *rand.Rand, id, studio int, slope map[fleet.Attribute]float64, pool []build) []fleet.Trial {
 	z := map[string]float64{}
 	measured := fleet.NoTraits()
+	var errors [fleet.TraitCount]float64
 	for i, name := range fleet.TraitNames {
 		f, ok := people[name]
 		if !ok {
@@ -119,6 +120,7 @@ func (w World) visits(r *rand.Rand, id, studio int, slope map[fleet.Attribute]fl
 		z[name] = r.NormFloat64()
 		x := z[name]
 		if w.Reliability > 0 {
+			errors[i] = (1/w.Reliability - 1) * f[1] * f[1]
 			x += math.Sqrt(1/w.Reliability-1) * r.NormFloat64()
 		}
 		measured[i] = f[0] + f[1]*x
@@ -146,7 +148,7 @@ func (w World) visits(r *rand.Rand, id, studio int, slope map[fleet.Attribute]fl
 			t := fleet.Trial{Player: fmt.Sprintf("player-%05d", id), Session: fmt.Sprintf("visit-%05d-%d", id, v),
 				Studio: fmt.Sprintf("studio-%02d", studio), Bay: "north", Device: fmt.Sprintf("device-%02d", studio), Fitter: fmt.Sprintf("fitter-%02d", studio),
 				Category: "driver", Build: b.name, Ball: "range", Surface: "mat", Gamer: gamer, Level: 1, Number: k + 1, FirstShot: shot,
-				Attributes: fleet.NoAttributes(), Traits: measured}
+				Attributes: fleet.NoAttributes(), Traits: measured, TraitErrors: errors}
 			ln := day + b.own + trialNoise*r.NormFloat64()
 			for _, a := range Attributes {
 				t.Attributes[a] = middle[a] + b.steps[a]*a.Step()

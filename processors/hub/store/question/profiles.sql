@@ -2,11 +2,13 @@
 -- and category: means of at least profile.MinShots shots, handed, moved to the
 -- category's reference build by profile.Effects. The strike's scatter is taken as
 -- round or not by its two axes alone, since moments hold no covariance; ψ and ψ′
--- enter by their asymptotic series, good to 1e-4 from three degrees on.
+-- enter by their asymptotic series, good to 1e-4 from three degrees on. trait_errors are
+-- the variances of the traits' errors, in the order of fleet.TraitNames.
 WITH
 	f -> indexOf(fields.field, f) AS place_of,
 	f -> if(fields.n[place_of(f)] >= {{.LeastShots}}, arrayElementOrNull(fields.mean, place_of(f)), NULL) AS mean_of,
 	f -> if(fields.n[place_of(f)] >= {{.LeastShots}}, greatest(arrayElementOrNull(fields.ss, place_of(f)) / (fields.n[place_of(f)] - 1), {{.Resolution}}), NULL) AS variance_of,
+	f -> variance_of(f) / fields.n[place_of(f)] AS error_of,
 	x -> multiIf(hand = 'left', -x, hand = 'right', x, NULL) AS handed,
 	variance_of({{field "STRIKE_X"}}) AS vx, variance_of({{field "STRIKE_Y"}}) AS vy, toFloat64(least(fields.n[place_of({{field "STRIKE_X"}})], fields.n[place_of({{field "STRIKE_Y"}})])) - 1 AS m,
 	pow(vx + vy, 2) AS trace2, ((vx * vx + vy * vy) - trace2 / m) / (1 + 1 / m - 2 / (m * m)) AS q, trace2 - 2 * q / m AS r,
@@ -20,7 +22,10 @@ SELECT toUInt64({{.Snapshot}}) AS snapshot, player, category, studio, bay, sessi
 	mean_of({{field "STRIKE_X"}}) AS strike_x_m,
 	mean_of({{field "STRIKE_Y"}}) AS strike_y_m,
 	log((vx + vy) / 2) / 2 + (1 / (2 * h) + 1 / (12 * h * h) - 1 / (120 * pow(h, 4))) / 2 AS strike_scatter_ln,
-	{{mean "TEMPO"}} AS tempo_ratio
+	{{mean "TEMPO"}} AS tempo_ratio,
+	[error_of({{field "CLUBHEAD_SPEED"}}), error_of({{field "ATTACK_ANGLE"}}), error_of({{field "CLUB_PATH"}}),
+		coalesce(error_of({{field "FACE_TO_PATH"}}), error_of({{field "FACE_ANGLE"}}) + error_of({{field "CLUB_PATH"}})), error_of({{field "DYNAMIC_LOFT"}}),
+		error_of({{field "STRIKE_X"}}), error_of({{field "STRIKE_Y"}}), (1 / h + 1 / (2 * h * h)) / 4, error_of({{field "TEMPO"}})] AS trait_errors
 FROM
 (
 	SELECT player, category, studio, bay, session, trial, part, first_shot, n, hand, build_length_m, build_loft_deg, build_lie_deg, fields.field, fields.n, fields.mean, fields.ss
