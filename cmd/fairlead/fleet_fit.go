@@ -31,6 +31,11 @@ the model uses are left out and counted in the warnings.`,
     --player player --session session --session-level \
     --fixed length,lie,order,length:speed --random length,lie --test knha
 
+  # The same with builds that many players hit, and studios in which length does something else
+  fairlead fleet fit --trials testdata/fleet/crossed.csv --y y --v v \
+    --player player --session session --session-level \
+    --fixed length,lie --random length,lie --crossed build,studio:length
+
   # Contrasts that share a baseline within a session (covariance in column v0)
   fairlead fleet fit --trials testdata/fleet/contrasts.csv --y y --v v \
     --player player --session session --vcov shared --fixed length,lie --json`,
@@ -47,6 +52,8 @@ the model uses are left out and counted in the warnings.`,
 	f.BoolVar(&a.Intercept, "intercept", false, "add an intercept")
 	f.StringSliceVar(&a.Fixed, "fixed", nil, "fixed terms: columns, or products a:m")
 	f.StringSliceVar(&a.Random, "random", nil, "terms whose slope varies by player; 1 is an intercept")
+	f.StringSliceVar(&a.Crossed, "crossed", nil,
+		"columns of names that players share, each name with an effect of its own: build, or studio:length for its own slope of length")
 	f.StringVar(&a.RandomCovariance, "random-cov", "diag", "covariance of the random slopes: diag or full")
 	f.StringVar(&a.Test, "test", "z", "z: normal intervals; knha: t intervals, scaled, never narrower")
 	f.Bool("json", false, "print JSON")

@@ -10,7 +10,8 @@ import (
 // whole matrices; crossed.R made the figures.
 func TestCrossedEffectsAgreeWithR(t *testing.T) {
 	want := readGoldenFile(t, "crossed_golden.csv")
-	trials := CSVColumns{Player: "player", Session: "session", Y: "y", V: "v", Used: []string{"length", "lie"}, Labels: []string{"build", "studio"}}
+	trials := CSVColumns{Player: "player", Session: "session", Y: "y", V: "v", Used: []string{"length", "lie"},
+		Labels: []string{"build", "studio"}}
 	spec := Spec{Fixed: []string{"length", "lie"}, Random: []string{"length", "lie"}, SessionLevel: true}
 	builds, studios := spec, spec
 	builds.Crossed = []string{"build"}

@@ -44,6 +44,9 @@ func (f *Fit) WriteText(w io.Writer) error {
 		}
 		fmt.Fprintln(w)
 	}
+	for _, c := range f.Crossed {
+		fmt.Fprintf(w, "%s: %d levels differ with sd %.4g beyond the rest\n", c.Name, c.Levels, c.SD)
+	}
 	fmt.Fprintf(w, "log likelihood %.4f, REML criterion %.4f; %d rows, %d players, %d sessions\n", f.LogLik, f.REML, f.K, f.Players,
 		f.Sessions)
 	for _, n := range f.Warnings {

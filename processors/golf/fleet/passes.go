@@ -66,7 +66,8 @@ func (s *sums) add(o *sums) {
 	s.players += o.players
 	s.shared += o.shared
 	s.bad = s.bad || o.bad
-	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.shares, o.shares}, {s.gamma, o.gamma}, {s.omega, o.omega}, {s.n, o.n}, {s.b, o.b},
+	for _, f := range [][2][]float64{{s.xy, o.xy}, {s.cells, o.cells}, {s.shares, o.shares}, {s.gamma, o.gamma},
+		{s.omega, o.omega}, {s.n, o.n}, {s.b, o.b},
 		{s.meat, o.meat}} {
 		for i, v := range f[1] {
 			f[0][i] += v

@@ -41,7 +41,8 @@ func NewStream(q Question, d *Design, k Noise) (*Stream, error) {
 		return nil, err
 	}
 	w := d.width()
-	return &Stream{question: q, outcome: o, design: d, noise: k, b: b, shared: newReader(d.Shared), row: make([]float64, w), left: map[string]int{}, tried: make([]int, w),
+	return &Stream{question: q, outcome: o, design: d, noise: k, b: b, shared: newReader(d.Shared),
+		row: make([]float64, w), left: map[string]int{}, tried: make([]int, w),
 		sessions: make([]int, w)}, nil
 }
 

@@ -61,6 +61,15 @@ func (a *WrittenFit) Spec() (Spec, Options, error) {
 	if a.SessionLevel && a.Columns.Session == "" {
 		return wrong("--session-level needs --session, the column that names the session")
 	}
+	for _, x := range a.Crossed {
+		label, column, _ := strings.Cut(x, ":")
+		if !slices.Contains(a.Columns.Labels, label) {
+			a.Columns.Labels = append(a.Columns.Labels, label)
+		}
+		if column != "" && !slices.Contains(a.Columns.Used, column) {
+			a.Columns.Used = append(a.Columns.Used, column)
+		}
+	}
 	for _, t := range append(slices.Clone(a.Fixed), a.Random...) {
 		for _, c := range strings.Split(t, ":") {
 			if c = strings.TrimSpace(c); c != "" && c != Constant && !slices.Contains(a.Columns.Used, c) {

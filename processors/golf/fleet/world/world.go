@@ -146,7 +146,8 @@ func (w World) visits(r *rand.Rand, id, studio int, slope map[fleet.Attribute]fl
 				b = w.choose(r, id, v, k, own, flair, pool)
 			}
 			t := fleet.Trial{Player: fmt.Sprintf("player-%05d", id), Session: fmt.Sprintf("visit-%05d-%d", id, v),
-				Studio: fmt.Sprintf("studio-%02d", studio), Bay: "north", Device: fmt.Sprintf("device-%02d", studio), Fitter: fmt.Sprintf("fitter-%02d", studio),
+				Studio: fmt.Sprintf("studio-%02d", studio), Bay: "north", Device: fmt.Sprintf("device-%02d", studio),
+				Fitter:   fmt.Sprintf("fitter-%02d", studio),
 				Category: "driver", Build: b.name, Ball: "range", Surface: "mat", Gamer: gamer, Level: 1, Number: k + 1, FirstShot: shot,
 				Attributes: fleet.NoAttributes(), Traits: measured, TraitErrors: errors}
 			ln := day + b.own + trialNoise*r.NormFloat64()

@@ -64,7 +64,8 @@ func kind(term string) string {
 }
 
 func look(t testing.TB, c claim, fleets int) found {
-	f := found{World: c.Name, Fleets: fleets, Before: map[string]float64{}, Now: map[string]float64{}, Alarms: map[string]float64{}, Holds: c.holds}
+	f := found{World: c.Name, Fleets: fleets, Before: map[string]float64{}, Now: map[string]float64{},
+		Alarms: map[string]float64{}, Holds: c.holds}
 	var lock sync.Mutex
 	var wg sync.WaitGroup
 	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
