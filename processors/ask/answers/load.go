@@ -116,7 +116,7 @@ func (f *Fleet) errors(ctx context.Context, snapshot uint64, category string) (o
 	if category != "" {
 		where += " AND category = " + quote(category)
 	}
-	if err := f.store.Conn().QueryRow(ctx, "SELECT avgForEach(trait_errors) FROM profiles WHERE "+where).Scan(&mean); err != nil {
+	if err := f.store.Conn().QueryRow(ctx, question.Errors(where)).Scan(&mean); err != nil {
 		return out, fmt.Errorf("errors of profiles: %w", err)
 	}
 	for i, v := range mean {

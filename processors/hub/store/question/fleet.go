@@ -44,6 +44,9 @@ func Snapshot(snapshot uint64) []Step {
 	}
 }
 
+// Errors asks for the mean variances of the errors of traits, of profiles.
+func Errors(where string) string { return text("fleet_errors.sql", asked{Where: where}) }
+
 // Counts asks what a snapshot holds: profiles, trials, shots, players.
 func Counts(snapshot uint64) string { return text("fleet_counts.sql", asked{Snapshot: snapshot}) }
 
