@@ -82,6 +82,12 @@ func mayName(r *http.Request) bool {
 	return i == nil || i.Has(gate.Manager)
 }
 
+// mayFit says whether who asks may open a session.
+func mayFit(r *http.Request) bool {
+	i := gate.From(r.Context())
+	return i == nil || i.Has(gate.Fitter) || i.Has(gate.Manager)
+}
+
 // mostCalendars bounds the addresses that are open at once.
 const mostCalendars = 50
 

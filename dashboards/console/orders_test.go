@@ -143,6 +143,26 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 	taken("state", "delivered")
 	truth(t, ctx, "the board says that it is delivered", fmt.Sprintf(`document.querySelector('#o-%s .tag').innerText === 'delivered'`, number))
 
+	// Collected in another bay, the finished club is hit there and held against its
+	// promise; then nothing but the month's check is due.
+	visit("/orders/" + number)
+	eval[bool](t, ctx, `(document.getElementById('hit-bay').value = 'south', document.querySelector('#hitcheck button[value="7i"]').click(), true)`)
+	truth(t, ctx, "the other bay is open", `location.pathname === '/bays/south'`)
+	south := r.log("south")
+	hit := south[len(south)-1].GetTrialStarted()
+	if hit.GetBuild().GetGamer() || hit.GetBuild().Spec(event.BuildField_BUILD_LIE).GetNumber() != 62 ||
+		south[len(south)-2].GetSessionOpened().GetPlayer() != "p-017" {
+		t.Errorf("hit check begins with %v", hit)
+	}
+	if code, text := r.form("south", "check", url.Values{"verdict": {verdict.ID}, "trial": {hit.GetTrial()}}.Encode()); code != 200 {
+		t.Errorf("hit check: %d %s", code, text)
+	}
+	if _, text := r.visitPage("/players/p-017", nil); strings.Contains(text, "hit check, 6i 7i pw") ||
+		!strings.Contains(text, "thirty days, 6i 7i pw") {
+		t.Error("what is due after a hit check is not the month's alone")
+	}
+	visit("/orders/" + number)
+
 	// Found by anything that is known of it, printed, and known after a restart.
 	for _, word := range []string{"p-017", bench.Label(number), "skerry"} {
 		if code, text := r.visitPage("/orders/?find="+url.QueryEscape(word), nil); code != http.StatusOK ||

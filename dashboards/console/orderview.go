@@ -37,6 +37,9 @@ type orderView struct {
 	Key                                                                            string
 	Problem                                                                        problem
 	Typed                                                                          url.Values // of the form that was refused
+	PlayerID                                                                       string
+	// Bays in which it may be hit and checked; none: it is not built, or who looks fits nobody.
+	Bays []bayChoice
 }
 
 // Refused is the form that was not taken: where the order stands, or a club's.
@@ -157,6 +160,9 @@ func (s *server) orderView(o *visit.Order, bay string, r *http.Request) orderVie
 	}
 	if took, ok := o.Since(event.OrderState_ORDER_READY); ok {
 		v.Took = sayTook(took + s.beforeOrder(o))
+	}
+	if state, _ := o.State(); (state == event.OrderState_ORDER_READY || state == event.OrderState_ORDER_DELIVERED) && mayFit(r) {
+		v.PlayerID, v.Bays = o.Session.Player, s.bayChoices()
 	}
 	scheme := "http://"
 	if r.TLS != nil {

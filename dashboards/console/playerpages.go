@@ -129,7 +129,8 @@ func (s *server) enterOfPlayer(r *http.Request, f *visit.File, act string) error
 }
 
 // startAsLast opens a session as the player's last one of the kind was, and a
-// trial with the player's own club as it is known now.
+// trial with the player's own club as it is known now, or with a club of an order
+// as it was built, for its hit check.
 func (s *server) startAsLast(r *http.Request, f *visit.File, p people.Person) error {
 	bay, of := r.PostForm.Get("bay"), r.PostForm.Get("club")
 	if err := s.writer.Known(bay); err != nil {
@@ -146,15 +147,19 @@ func (s *server) startAsLast(r *http.Request, f *visit.File, p people.Person) er
 		open.Hand = event.Hand(event.Hand_value["HAND_"+strings.ToUpper(p.Hand)])
 	}
 	var build *event.Build
-	for _, o := range s.ownClubs(f) {
-		if o.Name == of {
-			open.Category, build = o.Category, proto.Clone(o.Build).(*event.Build)
+	if number := r.PostForm.Get("order"); number != "" {
+		open.Category, build = builtClub(f, number, of)
+	} else {
+		for _, o := range s.ownClubs(f) {
+			if o.Name == of {
+				open.Category, build = o.Category, proto.Clone(o.Build).(*event.Build)
+				build.Gamer, build.Name = true, nonEmpty(build.Name, of)
+			}
 		}
 	}
 	if build == nil {
 		return refuse("club", of, "is no club that is known of "+p.Name, "choose one of the list")
 	}
-	build.Gamer, build.Name = true, nonEmpty(build.Name, of)
 	key := keyOf("start", r.PostForm)
 	if key == "" {
 		key = event.NewID(s.now())
@@ -168,6 +173,17 @@ func (s *server) startAsLast(r *http.Request, f *visit.File, p people.Person) er
 	_, err := s.write(r, bay, &event.VisitEvent{Id: key + "-own", Who: who,
 		Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Build: build}}}, anyhow)
 	return err
+}
+
+// builtClub is a club of one of the player's orders as it left the bench, and its
+// kind; nil: there is none.
+func builtClub(f *visit.File, number, name string) (category string, build *event.Build) {
+	for _, o := range f.Orders() {
+		if c := o.Club(name); o.Number() == number && c != nil {
+			return c.GetCategory(), o.Made(c)
+		}
+	}
+	return "", nil
 }
 
 // ownClubs are the clubs that a visit may start with: those of the bag, and own

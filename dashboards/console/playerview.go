@@ -229,14 +229,20 @@ func (s *server) playerView(ctx context.Context, f *visit.File, p people.Person)
 		}
 		v.Start = append(v.Start, startView{c.Name, text})
 	}
+	v.Bays = s.bayChoices()
+	return v
+}
+
+// bayChoices are the bays in which a session may be opened, and what that closes.
+func (s *server) bayChoices() (out []bayChoice) {
 	for _, bay := range s.bays {
 		text := bay + ", free"
 		if on := s.writer.Timeline(bay).Now().Session; on != nil {
 			text = bay + ": closes the session of " + s.people.Name(on.Player)
 		}
-		v.Bays = append(v.Bays, bayChoice{bay, text})
+		out = append(out, bayChoice{bay, text})
 	}
-	return v
+	return out
 }
 
 // aims are what the player came for, in their own words, by year.

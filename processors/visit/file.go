@@ -136,7 +136,8 @@ func (f *File) Owned() (out []Owned) {
 		handed := o.handed()
 		for _, c := range o.Placed.Given.GetClubs() {
 			past[c.GetName()] = append(past[c.GetName()], figures(c.GetBuild(), o.At, "ordered")...)
-			b := o.made(c)
+			b := o.Made(c)
+			b.Gamer = true
 			for _, one := range o.Built[c.GetName()] {
 				past[c.GetName()] = append(past[c.GetName()], figures(one.Given.GetBuild(), one.At, "built")...)
 			}

@@ -222,10 +222,10 @@ func Finishes(ordered, made *event.Build) (out []Finish) {
 	return out
 }
 
-// made is a club of the order as it left the bench: as ordered, and what was
+// Made is a club of the order as it left the bench: as ordered, and what was
 // measured of it in place of that.
-func (o *Order) made(c *event.OrderedClub) *event.Build {
-	b := &event.Build{Name: c.GetName(), Gamer: true}
+func (o *Order) Made(c *event.OrderedClub) *event.Build {
+	b := &event.Build{Name: c.GetName()}
 	measured := map[event.BuildField]*event.Spec{}
 	for _, one := range o.Built[c.GetName()] {
 		for _, s := range one.Given.GetBuild().GetSpecs() {
