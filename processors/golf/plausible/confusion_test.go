@@ -86,6 +86,18 @@ func TestTrueShotsAreNotSuspected(t *testing.T) {
 	}
 }
 
+// Pitches run out by half their carry and more: nothing is wrong with their map.
+func TestPitchesMayRun(t *testing.T) {
+	var s Shots
+	for i := range 8 {
+		carry := 30 + 4*float64(i)
+		s = append(s, Shot{"carry": carry, "total": carry + 24})
+	}
+	if got := Suspect(s, quantities, false); len(got) > 0 {
+		t.Errorf("pitches that run 24 m: %+v", got[0])
+	}
+}
+
 // TestEachMistakeIsNamed makes one mistake in a right map at a time.
 func TestEachMistakeIsNamed(t *testing.T) {
 	type mistake struct {

@@ -76,6 +76,9 @@ func flown(name, field string, tolerance, weight float64, of func(r *flight.Resu
 // between is how far v lies outside of low..high; 0 within.
 func between(v, low, high float64) float64 { return max(0, v-high) - max(0, low-v) }
 
+// shortRun is how far in m a short shot may run beyond its carry.
+const shortRun = 40.0
+
 var laws = []law{
 	flown("carry", "carry", 6.5, 1.6, func(r *flight.Result) float64 { return r.Carry }, true),
 	flown("apex", "apex", 18, .7, func(r *flight.Result) float64 { return r.Apex }, true),
@@ -139,7 +142,8 @@ var laws = []law{
 		}),
 	each("total by carry", 1.2, .8, "%+.0f %% outside of what a ball runs", []string{"total", "carry"},
 		func(s Shot, _ *flight.Result) (float64, bool) {
-			return 100 * between(s["total"]/max(1, s["carry"]), .99, 1.4), s["carry"] > 10
+			// A pitch of forty metres runs out by as much as it pleases.
+			return 100 * between(s["total"]/max(1, s["carry"]), .99, max(1.4, 1+shortRun/s["carry"])), s["carry"] > 10
 		}),
 	each("tempo", .15, 1, "%+.2f off backswing by downswing", []string{"tempo", "backswing_time", "downswing_time"},
 		func(s Shot, _ *flight.Result) (float64, bool) {
