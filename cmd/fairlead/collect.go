@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"errors"
+	"sync/atomic"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
@@ -33,14 +35,29 @@ the network and the hub may be away for as long as they like.`,
 		for i := range bays {
 			b := &bays[i]
 			r := expose.NewRegistry("collect", frame.Version())
-			p.Show(ctx, "collect-"+b.Name, r)
+			var hub hubCheck
+			p.Show(ctx, "collect-"+b.Name, r, alive.Check{Name: "hub", Do: hub.trusted})
 			p.Log.Info("collecting", "bay", b.Name, "metrics", p.Config.Address("collect-"+b.Name))
 			o, err := p.Config.Collector(b, frame.Version(), r, p.Log)
 			if err != nil {
 				return err
 			}
+			o.Told = hub.told
 			group.Go(func() error { return collector.Run(ctx, o) })
 		}
 		return group.Wait()
 	})
+}
+
+// hubCheck keeps why the hub that answers is told nothing.
+type hubCheck struct{ why atomic.Value }
+
+func (h *hubCheck) told(why string) { h.why.Store(why) }
+
+// trusted is for /healthz: a bay whose shots wait because it does not know the hub says so.
+func (h *hubCheck) trusted(context.Context) error {
+	if why, _ := h.why.Load().(string); why != "" {
+		return errors.New(why)
+	}
+	return nil
 }

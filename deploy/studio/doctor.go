@@ -49,6 +49,7 @@ func (c *Config) Doctor(ctx context.Context, place Place) []Finding {
 		return d.findings
 	}
 	d.own(ctx, true)
+	d.network()
 	d.backup()
 	return d.findings
 }

@@ -99,6 +99,11 @@ func (d *doctor) reach(ctx context.Context, check string, link stream.Link) *nat
 		return nil
 	}
 	if err := waitConnected(ctx, nc, link.URL); err != nil {
+		if why := stream.Mistrust(nc.LastError()); why != "" {
+			d.add(check, Bad, link.URL+" is told nothing: "+why, "until then shots wait in the journal; nothing is lost")
+			nc.Close()
+			return nil
+		}
 		try := "is the hub on, its port open in the firewall, the address right?"
 		if errors.Is(nc.LastError(), nats.ErrAuthorization) || strings.Contains(fmt.Sprint(nc.LastError()), "Authorization") {
 			try = "the hub refuses the key: `fairlead keys list` there; bring the bay's key over anew"

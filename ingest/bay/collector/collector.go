@@ -42,6 +42,9 @@ type Options struct {
 	// Bench, if set, makes what the console may see and change of the bay's feeds;
 	// add takes up a feed while the collector runs.
 	Bench func(add func(Feed)) desk.Bench
+	// Told is called with why a hub that answers is told nothing, and with nothing once
+	// it is spoken to; may be nil.
+	Told func(mistrust string)
 	// Wall is the bay's wall clock; nil for the system's. Tests set it wrong.
 	Wall func() time.Time
 	// Clock does not step; without one the system's.
@@ -154,7 +157,7 @@ func Run(ctx context.Context, o Options) error {
 	running.Go(func() { r.Run(ctx) })
 	running.Go(func() { asked.Run(ctx) })
 	running.Go(func() { beats.run(ctx, nc) })
-	running.Go(func() { watchConnection(ctx, nc, m) })
+	running.Go(func() { watchConnection(ctx, nc, m, o.Told, log) })
 	for _, f := range o.Feeds {
 		follow(f)
 	}
@@ -209,11 +212,26 @@ func (in *intake) setStopped(name, why string) {
 	in.feed(name).stopped = why
 }
 
-func watchConnection(ctx context.Context, nc *nats.Conn, m *metrics) {
+func watchConnection(ctx context.Context, nc *nats.Conn, m *metrics, told func(string), log *slog.Logger) {
+	said := ""
+	tell := func(why string) {
+		if why == said {
+			return
+		}
+		if said = why; why != "" {
+			log.Error("nothing is given to what answers at the hub's address; shots wait in the journal", "error", why)
+		}
+		if told != nil {
+			told(why)
+		}
+	}
 	for {
 		v := 0.0
 		if nc.IsConnected() {
 			v = 1
+			tell("")
+		} else if why := stream.Mistrust(nc.LastError()); why != "" {
+			tell(why)
 		}
 		m.connected.Set(v)
 		if !sleep(ctx, time.Second) {

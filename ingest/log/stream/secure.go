@@ -125,6 +125,8 @@ func Mistrust(err error) string {
 	case errors.As(err, &bad):
 		return fmt.Sprintf("its certificate is not trusted here (%v): bring the bay's key over from the hub anew, the file of a hub with "+
 			"TLS says which hub is the bay's own", bad.Err)
+	case errors.Is(err, nats.ErrNkeysNotSupported):
+		return "it asks for no key, so it is not this studio's hub: is the address right, and is the hub's own broker running?"
 	case errors.Is(err, nats.ErrSecureConnWanted):
 		return "it speaks in clear: set tls.by: studio on the hub and bring the bay's key over anew, or say tls.by: clear here too if the " +
 			"network is the bays' own"
