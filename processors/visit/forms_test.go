@@ -44,6 +44,10 @@ func TestWhatEachFormIsReadAs(t *testing.T) {
 		for _, f := range a.Fields {
 			whole[f.Name], odd[f.Name] = []string{enteredIn(f)}, []string{"?!"}
 		}
+		fmt.Fprintf(&out, "%s as a command: %s\n", a.Name, a.Usage())
+		for _, f := range a.Fields {
+			fmt.Fprintf(&out, "\t%s: yes %v, many %v, shots %v, rest %v, page %v\n", f.Name, f.Yes, f.Many, f.Shots, f.Rest, a.Page)
+		}
 		say("empty", a, Input{})
 		say("nonsense", a, odd)
 		say("filled in", a, whole)
