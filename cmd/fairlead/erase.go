@@ -81,6 +81,16 @@ something is left (run it again). 2: wrong use.`,
 			f.Confirm = func(r erase.Receipt) error { return erase.Confirm(c.InOrStdin(), c.ErrOrStderr(), r, person.Name) }
 		}
 		r, err := forgetter(p.Config, s, hand).Forget(ctx, player, f, wait)
+		if r != nil && r.Done && p.Config.Backup.To != "" {
+			k, problem := keeper(p)
+			if problem == nil {
+				problem = k.Keys(ctx)
+			}
+			if problem != nil {
+				problem = fmt.Errorf("the keys beside the backups could not be replaced, which the studio tries again by itself: %w", problem)
+			}
+			err = errors.Join(err, problem)
+		}
 		if r != nil {
 			err = errors.Join(frame.TellLine(c, r, r), err)
 		}
@@ -92,8 +102,17 @@ something is left (run it again). 2: wrong use.`,
 	})
 }
 
+// backupKept is how long the studio keeps its copies; 0: it takes none.
+func backupKept(config *studio.Config) time.Duration {
+	if config.Backup.To == "" {
+		return 0
+	}
+	return time.Duration(config.Backup.Keep)
+}
+
 // forgetter erases players of the studio, for whoever runs the command.
 func forgetter(config *studio.Config, s *store.Store, hand *client.Client) client.Forgetter {
 	return client.Forgetter{Hand: hand, Store: s, Studio: config.Studio, Places: config.Places(), Who: frame.UserName(),
-		Keep: erase.Keeping{Log: config.Layout().ShotsFor, Journal: time.Duration(config.Journal.Retention)}}
+		Keep: erase.Keeping{Log: config.Layout().ShotsFor, Journal: time.Duration(config.Journal.Retention),
+			Backup: backupKept(config)}}
 }

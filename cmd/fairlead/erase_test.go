@@ -36,6 +36,7 @@ func (r *rig) said(code int, stdin string, args ...string) (out, errs string) {
 // command that is killed half-way and run again, and audit and replay agree.
 func TestExportAndEraseInAStudio(t *testing.T) {
 	r := newRig(t, "")
+	r.keepsCopies()
 	r.start()
 	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Second)
 	defer cancel()
@@ -57,7 +58,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 		"ORDER BY sum(n) DESC, player LIMIT 1").Scan(&player, &visitID, &bay); err != nil {
 		t.Fatal(err)
 	}
-	person, _ := json.Marshal(map[string]string{"id": player, "role": "player", "name": "Ada Quill"})
+	person, _ := json.Marshal(map[string]string{"id": player, "role": "player", "name": "Ada Quill", "note": secretWords[1]})
 	answer, err := http.Post("http://"+r.config.Console.Listen+"/api/people", "application/json", bytes.NewReader(person))
 	if err != nil || answer.StatusCode != http.StatusOK {
 		t.Fatal(answer, err)
@@ -97,6 +98,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	if out, _ = r.said(0, "", "export", "--visit", visitID); !strings.Contains(out, player) || !strings.Contains(out, "trial_started") {
 		t.Errorf("visit: %.300s", out)
 	}
+	r.wrote(s, player)
 	r.said(1, "", "export", "shots", "--player", "p-nobody")
 	r.said(2, "", "export", "cats")
 	r.said(2, "", "export")
@@ -163,6 +165,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 		clickhouse.Named("p", player)); n != 0 {
 		t.Errorf("%d rows name the player", n)
 	}
+	r.nowhere(s, player)
 	r.said(1, "", "export", "shots", "--player", player)
 	r.said(0, "", "erase", player, "--yes") // there is nothing left to do
 }

@@ -9,6 +9,7 @@ import (
 	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/people"
 	"fairlead/deploy/studio"
+	"fairlead/ingest/log/vault"
 	"fairlead/processors/ask/export"
 )
 
@@ -92,7 +93,11 @@ func openExport(c *cobra.Command, j *export.Job, dsn string) (*export.Exporter, 
 			return nil, err
 		}
 		if j.WithNames {
-			if j.Names, err = people.Names(config.PeopleFile()); err != nil {
+			j.Names = &export.Names{}
+			if j.Names.By, err = people.Names(config.PeopleFile()); err == nil {
+				j.Names.Keys, err = vault.Open(vault.Beside(config.PeopleFile()))
+			}
+			if err != nil {
 				return nil, fmt.Errorf("--names: %w: names are added on the hub", err)
 			}
 		}

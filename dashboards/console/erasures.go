@@ -16,6 +16,23 @@ import (
 
 func plainName(name string) string { return strings.Join(strings.Fields(name), " ") }
 
+// stayForgotten asks again for the erasure of who was forgotten and is here all the
+// same: the hub was restored from a copy of before. Their names and words can't be
+// read; the rest goes as soon as the hub has looked.
+func (s *server) stayForgotten() error {
+	var failed error
+	for player := range s.writer.keys.Gone() {
+		if _, ok := s.erasures.Of(player); ok {
+			continue // done, or under way
+		}
+		now := s.now().UTC().Truncate(time.Second)
+		_, err := s.erasures.Ask(erase.Request{Player: player, Role: string(people.Player), Asked: now, By: "hub", Due: now})
+		s.log.Warn("a player who was forgotten stands in a copy that this hub was restored from, and is erased again", "player", player)
+		failed = errors.Join(failed, err)
+	}
+	return failed
+}
+
 // askedBy is the account that asks; empty where nobody is asked who they are.
 func askedBy(r *http.Request) string {
 	if i := gate.From(r.Context()); i != nil {

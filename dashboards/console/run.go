@@ -137,6 +137,15 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("console: %w", err)
 	}
 	w.clock = o.Clock
+	if stored := o.Store; stored != nil {
+		o.Store = func() *store.Store {
+			s := stored()
+			if s != nil {
+				s.OpenTexts(keys.Open)
+			}
+			return s
+		}
+	}
 	form := relay.Events()
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrs, Repaired: m.repaired}
 	publisher := relay.NewPublisher(j, js, form, o.JournalDir, carried)
@@ -165,6 +174,9 @@ func Run(ctx context.Context, o Options) error {
 
 	s, err := newServer(ctx, o, w, live, bays, names, m, now, log)
 	if err != nil {
+		return fmt.Errorf("console: %w", err)
+	}
+	if err := s.stayForgotten(); err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
 	s.desk = desk.Client{Conn: nc, Studio: o.Studio}

@@ -4,6 +4,8 @@ import (
 	"encoding/csv"
 	"io"
 	"strconv"
+
+	"fairlead/ingest/contract/cell"
 )
 
 // Told is an answer outside the pages: its value is JSON for programs; people
@@ -26,6 +28,9 @@ func writeCSV(w io.Writer, head []string, rows [][]string) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(head); err != nil {
 		return err
+	}
+	for i := range rows {
+		cell.Row(rows[i])
 	}
 	return out.WriteAll(rows)
 }

@@ -15,6 +15,7 @@ type State struct {
 	Bytes   int64     `json:"bytes"`            // of its files
 	New     int64     `json:"new"`              // that it sent
 	Tried   time.Time `json:"tried,omitzero"`   // when a copy was last restored for a try and was whole
+	Keys    string    `json:"keys,omitzero"`    // SHA-256 of the keys of people that stand beside the copies
 	Failed  time.Time `json:"failed,omitzero"`  // when taking or trying last failed; zero once it went well again
 	Failure string    `json:"failure,omitzero"` // why
 }

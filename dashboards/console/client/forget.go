@@ -47,6 +47,9 @@ func (g Forgetter) Watch(ctx context.Context, log *slog.Logger) {
 			return errors.Join(g.Hand.EraseName(ctx, r.Player), g.Hand.Erased(ctx, r.Player))
 		}
 		_, err := g.Forget(ctx, r.Player, erase.Forgetting{Person: erase.Person{Role: r.Role, OnFile: r.Name}}, 2*time.Minute)
+		if errors.Is(err, erase.ErrNobody) { // a copy that was restored may be older than all that was kept
+			return g.Hand.Erased(ctx, r.Player)
+		}
 		return err
 	})
 }

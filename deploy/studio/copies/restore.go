@@ -166,6 +166,9 @@ func (o Restoring) data(ctx context.Context, r *backup.Repository, m *backup.Man
 	if err := r.Restore(ctx, m, backup.Below(inData, beside)); err != nil {
 		return err
 	}
+	if err := restoreKeys(ctx, r, beside, o.Log); err != nil {
+		return err
+	}
 	if err := own(data, beside); err != nil {
 		return err
 	}

@@ -42,6 +42,12 @@ func (k Keeper) due(ctx context.Context) time.Duration {
 	if rest := s.Failed.Add(againAfter).Sub(now); !s.Failed.IsZero() && rest > 0 && rest <= againAfter {
 		return rest
 	}
+	if err := k.Keys(ctx); err != nil {
+		k.note(err, nil)
+		k.Log.Error("the keys of people could not be brought to the backups: until they are, what was erased can be read with the old ones",
+			"error", err, "after", againAfter)
+		return 0
+	}
 	if wait := s.Taken.Add(time.Duration(k.Config.Backup.Every)).Sub(now); s.Taken.IsZero() || wait <= 0 {
 		if m, err := k.Take(ctx); err != nil {
 			k.Log.Error("the backup failed and is tried again", "error", err, "after", againAfter)

@@ -37,7 +37,7 @@ const (
 func kept(c *studio.Config) ([]source, error) {
 	return walk(c.DataPath(), inData, func(name string, _ fs.DirEntry) bool {
 		top, _, _ := strings.Cut(name, "/")
-		return !slices.Contains(notCopied, top)
+		return !slices.Contains(notCopied, top) && !isKeys(name)
 	})
 }
 

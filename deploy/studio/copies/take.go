@@ -142,6 +142,14 @@ func (k Keeper) take(ctx context.Context, r *backup.Repository) (*backup.Manifes
 			return nil, err
 		}
 	}
+	// Last, so that the keys of all that is in the copy are there before it is one.
+	if data, sum, err := k.keys(); err != nil {
+		return nil, err
+	} else if data != nil {
+		if err := k.putKeys(ctx, r, data, sum); err != nil {
+			return nil, err
+		}
+	}
 	return t.Finish(ctx)
 }
 

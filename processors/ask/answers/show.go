@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"fairlead/ingest/contract/cell"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
 )
@@ -151,7 +152,7 @@ var MapAt = []float64{-2, -1, 0, 1, 2}
 // logarithm for spreads) and as shown.
 func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
 	out := csv.NewWriter(w)
-	cell := func(x *float64) string {
+	value := func(x *float64) string {
 		if x == nil {
 			return ""
 		}
@@ -162,11 +163,14 @@ func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
 		"margin_at", "p_within_margin", "p_beyond_margin", "close_call", "change_m", "change_low_m", "change_high_m"}}
 	for _, e := range effects {
 		x := s.Show(e)
-		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, cell(&e.Change), cell(&e.SE), cell(&e.Low), cell(&e.High),
-			cell(e.PILow), cell(e.PIHigh), cell(&e.P), cell(&e.Q),
-			cell(&x.Value), cell(&x.Low), cell(&x.High), s.Unit(), cell(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions),
-			e.Way, e.Evidence, e.Margin, cell(&e.Bound), cell(&e.PWithin), cell(&e.PBeyond), strings.Join(e.Close, " and "), cell(e.Metres),
-			cell(e.MetresLow), cell(e.MetresHigh)})
+		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, value(&e.Change), value(&e.SE), value(&e.Low), value(&e.High),
+			value(e.PILow), value(e.PIHigh), value(&e.P), value(&e.Q),
+			value(&x.Value), value(&x.Low), value(&x.High), s.Unit(), value(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions),
+			e.Way, e.Evidence, e.Margin, value(&e.Bound), value(&e.PWithin), value(&e.PBeyond), strings.Join(e.Close, " and "), value(e.Metres),
+			value(e.MetresLow), value(e.MetresHigh)})
+	}
+	for i := range rows {
+		cell.Row(rows[i])
 	}
 	return out.WriteAll(rows)
 }

@@ -40,6 +40,7 @@ type Plan struct {
 	Sessions []Session
 	Held     store.Held // rows, also where no session is known
 	Guest    uint64     // shots hit in sessions of others; they stay
+	InClear  int        // texts of the sessions that were entered before texts were sealed
 	Before   *store.Erasure
 }
 
@@ -91,15 +92,18 @@ func (e *Eraser) Plan(ctx context.Context, player string) (*Plan, error) {
 				erased[ev.Session] = x.Player
 			}
 		}
+		own := map[string]bool{}
 		for _, s := range log.Timeline().Sessions {
 			if s.Player != player && erased[s.ID] != player {
 				continue
 			}
+			own[s.ID] = true
 			p.Sessions = append(p.Sessions, Session{
 				Bay: place.Bay, Session: s.ID, Visit: s.Visit, Category: s.Category,
 				From: unix(s.From), To: unix(s.To), Erased: s.Erased, Open: s.Open(),
 			})
 		}
+		p.InClear += inClear(events, own)
 	}
 	var err error
 	if p.Held, err = e.Store.Spoken(ctx, e.Studio, player, p.ids()); err != nil {
@@ -116,6 +120,20 @@ func (e *Eraser) Plan(ctx context.Context, player string) (*Plan, error) {
 		p.Before = &b
 	}
 	return p, nil
+}
+
+func inClear(events []*event.VisitEvent, sessions map[string]bool) (n int) {
+	for _, ev := range events {
+		if sessions[ev.Session] {
+			event.Texts(ev, func(text string) string {
+				if !event.IsSealed(text) && text != event.Unreadable {
+					n++
+				}
+				return text
+			})
+		}
+	}
+	return n
 }
 
 func unix(ns int64) time.Time {

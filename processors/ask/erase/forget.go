@@ -2,6 +2,7 @@ package erase
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 )
@@ -12,6 +13,9 @@ type Person struct {
 	Role   string // player, or another: of whom nothing is erased here
 	OnFile bool
 }
+
+// ErrNobody says that nothing is kept of a player.
+var ErrNobody = errors.New("no player")
 
 // RefusedError says that nothing was erased, and why not.
 type RefusedError struct{ err error }
@@ -44,15 +48,15 @@ func (e *Eraser) Forget(ctx context.Context, player string, f Forgetting) (*Rece
 		return nil, &RefusedError{fmt.Errorf(format, args...)}
 	}
 	if !plan.Known() && !f.Person.OnFile {
-		return refused("no player %s in studio %s: no name, no session and no row is kept under this id; check it on the console's page /people",
-			player, e.Studio)
+		return refused("%w %s in studio %s: no name, no session and no row is kept under this id; check it on the console's page /people",
+			ErrNobody, player, e.Studio)
 	}
 	if f.Person.OnFile && f.Person.Role != "player" {
 		return refused("%s is a %s, not a player: erase the name on the console's page /people", player, f.Person.Role)
 	}
 	r := &Receipt{Player: player, Studio: e.Studio, At: e.Now().UTC(), DryRun: f.DryRun, Name: "not on file", Sessions: plan.Sessions,
 		Removed: plan.Held,
-		Guest:   plan.Guest, Remains: Remains(plan.Last(e.Now()), f.Keep, plan.Guest)}
+		Guest:   plan.Guest, Remains: Remains(plan.Last(e.Now()), e.Now(), f.Keep, plan.Guest, plan.InClear)}
 	if plan.Before != nil && !plan.Before.Finished.IsZero() {
 		r.Before = &plan.Before.Finished
 	}

@@ -37,11 +37,13 @@ type Remain struct {
 type Keeping struct {
 	Log     time.Duration // entries in the log
 	Journal time.Duration // entries in the bays' journals, once the store confirmed them
+	Backup  time.Duration // copies in the place of backups; 0: none are taken by the studio
 }
 
 // Remains lists what stays of a player whose last session ended at last; zero:
-// no session is known.
-func Remains(last time.Time, k Keeping, guest uint64) []Remain {
+// no session is known. inClear is how many texts were entered before texts were
+// sealed.
+func Remains(last, now time.Time, k Keeping, guest uint64, inClear int) []Remain {
 	var out []Remain
 	add := func(what, why string, after time.Duration) {
 		r := Remain{What: what, Why: why}
@@ -57,17 +59,32 @@ func Remains(last time.Time, k Keeping, guest uint64) []Remain {
 		add("what the devices wrote, under no player's name, in the log (stream SHOTS)",
 			"written once, expires by age; whoever reads it into a store leaves out what was erased", k.Log)
 		add("the same in the bays' journals", "written once, expires by age after the store has confirmed it", k.Journal)
-		add("what the fitter entered, under the pseudonym, in the log (stream VISITS) and the console's journal",
-			"kept for ever and never changed: it holds the erasure itself; only `fairlead tail`, which shows the log as it is, still shows what "+
-				"was said", 0)
+		add("what the fitter entered, under the pseudonym, in the log (stream VISITS), the console's journal and the bays' copies of it: ids, "+
+			"times, figures, parts of clubs; words, reasons, notes and names of builds only sealed",
+			"kept for ever and never changed: it holds the erasure itself; the keys that opened what was sealed are destroyed", 0)
 	}
+	if inClear > 0 {
+		add(fmt.Sprintf("%d texts in clear in the log, the console's journal and copies of them", inClear),
+			"they were entered by a version that did not seal texts yet; `fairlead tail`, which shows the log as it is, still shows them", 0)
+	}
+	if k.Backup > 0 {
+		r := Remain{What: "the shots, under the pseudonym, in back-ups that were taken before; name and words only sealed",
+			Why: "the keys beside the back-ups are replaced within a minute; a hub that is restored from one erases the player again"}
+		until := now.Add(k.Backup).UTC().Truncate(time.Second)
+		r.Until = &until
+		out = append(out, r)
+	}
+	add("old keys, where somebody copied `people.keys` by hand, or the place of back-ups or a file system keeps earlier versions of a file "+
+		"by itself; what a disk holds of files that were deleted, until it is written over",
+		"with the old keys and a copy of the log the words could be read: delete such copies, and encrypt the disk", 0)
 	if guest > 0 {
 		add(fmt.Sprintf("%d shots hit as a guest in sessions of others, under the pseudonym", guest), "they are part of the other player's visit",
 			0)
 	}
 	add("answers of the fleet given before", "they name no player; the next snapshot is made without these trials", 0)
-	add("files that devices or people wrote themselves: device exports, `fairlead export` files, back-ups, printed build sheets",
-		"not in Fairlead's keeping: delete them where they are", 0)
+	add("files that devices or people wrote themselves: device exports, `fairlead export` files, copies made by other means, printed build "+
+		"sheets",
+		"not in Fairlead's keeping: delete them where they are; exports without --names hold no free text", 0)
 	return out
 }
 

@@ -184,7 +184,7 @@ func readsOwn(t *testing.T, text string) {
 
 func testRowsAreReadBackAsTheyAreStored(t *testing.T, x world) {
 	ctx := t.Context()
-	names := map[string]string{"p-ada": "Ada Quill, \"A\"", "f-bo": "Bo"}
+	names := &Names{By: map[string]string{"p-ada": "Ada Quill, \"A\"", "f-bo": "Bo"}}
 	for _, table := range Tables() {
 		r := Request{Table: table, Studio: "harbour-row"}
 		wanted, left, err := x.Count(ctx, r)
@@ -216,12 +216,12 @@ func testRowsAreReadBackAsTheyAreStored(t *testing.T, x world) {
 		for i, name := range records[0] {
 			at[name] = i
 		}
-		if i, ok := at["player_name"]; ok && records[1][i] != names[records[1][at["player"]]] {
+		if i, ok := at["player_name"]; ok && records[1][i] != names.By[records[1][at["player"]]] {
 			t.Errorf("%s: %q", table, records[1])
 		}
 
 		text.Reset()
-		written, err = x.Write(ctx, &text, r, NDJSON, nil)
+		written, err = x.Write(ctx, &text, r, NDJSON, names)
 		check(t, err)
 		k := uint64(0)
 		for d := json.NewDecoder(&text); ; k++ {
@@ -321,7 +321,7 @@ func testFilters(t *testing.T, x world) {
 }
 
 func testAVisitIsHandedOverWhole(t *testing.T, x world) {
-	v, err := x.Visit(t.Context(), "harbour-row", "v1", map[string]string{"p-ada": "Ada Quill", "p-cy": "Cy"}, time.Now())
+	v, err := x.Visit(t.Context(), "harbour-row", "v1", &Names{By: map[string]string{"p-ada": "Ada Quill", "p-cy": "Cy"}}, time.Now())
 	check(t, err)
 	if len(v.Shots) != 35 || len(v.Trials) != 1 || len(v.Events) != 3 || len(v.Verdicts) != 1 || len(v.Names) != 1 {
 		t.Errorf("%d shots, %d trials, %d events, %d verdicts, %v", len(v.Shots), len(v.Trials), len(v.Events), len(v.Verdicts), v.Names)
@@ -331,6 +331,16 @@ func testAVisitIsHandedOverWhole(t *testing.T, x world) {
 	for _, want := range []string{`"build_length_m": 0.95`, `heavy, `, `softer`, `Ada Quill`, `positive right of target`, `"promised_change": [`} {
 		if !strings.Contains(text.String(), want) {
 			t.Errorf("lacks %s", want)
+		}
+	}
+	if v, err = x.Visit(t.Context(), "harbour-row", "v1", nil, time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	text.Reset()
+	check(t, v.WriteJSON(&text))
+	for _, word := range []string{`softer`, `Ada Quill`} {
+		if strings.Contains(text.String(), word) {
+			t.Errorf("without names it holds %s", word)
 		}
 	}
 	var again Visit

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"fairlead/ingest/contract/cell"
 	"fairlead/processors/hub/store"
 )
 
@@ -21,8 +22,8 @@ type Job struct {
 	Visit      string // all that is kept of this visit, instead of a table
 	Dictionary bool   // describe the columns instead of writing rows
 	WithNames  bool
-	Names      map[string]string // by pseudonym; needed WithNames
-	Said       io.Writer         // how many rows there are, and what was left out; nil: not said
+	Names      *Names    // needed WithNames
+	Said       io.Writer // how many rows there are, and what was left out; nil: not said
 }
 
 // Check refuses what can't be asked; nothing was opened yet. tables are those that
@@ -121,7 +122,7 @@ func writeDictionary(w io.Writer, columns []Column, f Format) error {
 	to := csv.NewWriter(w)
 	to.Write([]string{"table", "column", "unit", "sign", "origin", "meaning"})
 	for _, c := range columns {
-		to.Write([]string{c.Table, c.Name, c.Unit, c.Sign, c.Origin, c.Meaning})
+		to.Write(cell.Row([]string{c.Table, c.Name, c.Unit, c.Sign, c.Origin, c.Meaning}))
 	}
 	to.Flush()
 	return to.Error()

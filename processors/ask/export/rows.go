@@ -6,10 +6,20 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+
+	"fairlead/ingest/contract/cell"
+	"fairlead/ingest/log/vault"
 )
 
 // namedColumns are the names that may be added, and the pseudonyms they are of.
 var namedColumns = []struct{ of, column string }{{"player", "player_name"}, {"fitter", "fitter_name"}}
+
+// Names are what the hub alone knows: who is behind pseudonyms, and the keys of what
+// people wrote.
+type Names struct {
+	By   map[string]string
+	Keys *vault.Ring
+}
 
 // rowWriter passes rows on and counts them.
 type rowWriter interface {
@@ -17,7 +27,7 @@ type rowWriter interface {
 	rows() int64
 }
 
-func counterOf(w io.Writer, f Format, header []string, names map[string]string) rowWriter {
+func counterOf(w io.Writer, f Format, header []string, names *Names) rowWriter {
 	switch {
 	case f == NDJSON:
 		return &lines{w: w, names: names}
@@ -35,7 +45,7 @@ func (opaque) rows() int64  { return -1 }
 // lines counts, and names, objects that stand one on a line.
 type lines struct {
 	w     io.Writer
-	names map[string]string
+	names *Names
 	part  []byte // of a line that is not complete
 	n     int64
 }
@@ -54,7 +64,7 @@ func (l *lines) Write(p []byte) (int, error) {
 			break
 		}
 		l.n++
-		line, err := named(rest[:i], l.names)
+		line, err := named(opened(rest[:i], l.names.Keys), l.names.By)
 		if err != nil {
 			return 0, err
 		}
@@ -107,7 +117,7 @@ type records struct {
 	n    int64
 }
 
-func newRecords(w io.Writer, header []string, names map[string]string) *records {
+func newRecords(w io.Writer, header []string, names *Names) *records {
 	in, pipe := io.Pipe()
 	r := &records{pipe: pipe, done: make(chan error, 1)}
 	go func() {
@@ -118,7 +128,7 @@ func newRecords(w io.Writer, header []string, names map[string]string) *records 
 	return r
 }
 
-func (r *records) copy(w io.Writer, in io.Reader, head []string, names map[string]string) error {
+func (r *records) copy(w io.Writer, in io.Reader, head []string, names *Names) error {
 	from, to := csv.NewReader(in), csv.NewWriter(w)
 	from.ReuseRecord, from.FieldsPerRecord = true, len(head)
 	var of []int // columns of the pseudonyms
@@ -147,9 +157,15 @@ func (r *records) copy(w io.Writer, in io.Reader, head []string, names map[strin
 		}
 		r.n++
 		row = append(row[:0], record...)
-		for _, i := range of {
-			row = append(row, names[record[i]])
+		if names != nil {
+			for i := range row {
+				row[i] = openedCell(head[i], row[i], names.Keys)
+			}
 		}
+		for _, i := range of {
+			row = append(row, names.By[record[i]])
+		}
+		cell.Row(row)
 	}
 }
 

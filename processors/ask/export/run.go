@@ -174,10 +174,10 @@ func (x *Exporter) Dictionary(ctx context.Context, name string, names bool) ([]C
 }
 
 // Write writes the rows in a fixed order and returns how many; -1 where the
-// format does not show it. names, by pseudonym, are added to text formats when
-// not nil. Memory does not grow with the rows but in Parquet, which the store
+// format does not show it. names are added to text formats when not nil, and with
+// them what people wrote. Memory does not grow with the rows but in Parquet, which the store
 // makes in one piece. What was written before an error is not to be used.
-func (x *Exporter) Write(ctx context.Context, w io.Writer, r Request, f Format, names map[string]string) (int64, error) {
+func (x *Exporter) Write(ctx context.Context, w io.Writer, r Request, f Format, names *Names) (int64, error) {
 	if err := r.Check(); err != nil {
 		return 0, err
 	}
@@ -188,7 +188,11 @@ func (x *Exporter) Write(ctx context.Context, w io.Writer, r Request, f Format, 
 	t, _ := r.table()
 	var list, header []string
 	for _, c := range columns {
-		list, header = append(list, "`"+c.Name+"`"), append(header, c.Name)
+		column := "`" + c.Name + "`"
+		if names == nil {
+			column = withoutTexts(t.name, c.Name)
+		}
+		list, header = append(list, column), append(header, c.Name)
 	}
 	where, args := r.where(t, false)
 	rows := question.Exported(strings.Join(list, ", "), t.view, where, t.order)

@@ -23,7 +23,7 @@ type Visit struct {
 }
 
 // Visit reads a visit whole. *UnknownError: there is none of this id.
-func (x *Exporter) Visit(ctx context.Context, studio, id string, names map[string]string, now time.Time) (*Visit, error) {
+func (x *Exporter) Visit(ctx context.Context, studio, id string, names *Names, now time.Time) (*Visit, error) {
 	r := Request{Studio: studio, Visit: id}
 	if err := x.Known(ctx, r); err != nil {
 		return nil, err
@@ -35,7 +35,7 @@ func (x *Exporter) Visit(ctx context.Context, studio, id string, names map[strin
 	}{{"shots", &v.Shots}, {"trials", &v.Trials}, {"visits", &v.Events}, {"verdicts", &v.Verdicts}} {
 		r.Table = part.table
 		var text bytes.Buffer
-		if _, err := x.Write(ctx, &text, r, NDJSON, nil); err != nil {
+		if _, err := x.Write(ctx, &text, r, NDJSON, names); err != nil {
 			return nil, err
 		}
 		*part.rows = []json.RawMessage{}
@@ -48,7 +48,7 @@ func (x *Exporter) Visit(ctx context.Context, studio, id string, names map[strin
 		}
 	}
 	if names != nil {
-		v.Names = v.namesOf(names)
+		v.Names = v.namesOf(names.By)
 	}
 	return v, nil
 }

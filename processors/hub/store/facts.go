@@ -130,10 +130,10 @@ func (s *Store) Events(ctx context.Context, place stream.Place) ([]*event.VisitE
 		return nil, fmt.Errorf("read visit events: %w", err)
 	}
 	defer rows.Close()
-	return scanEvents(rows)
+	return s.scanEvents(rows)
 }
 
-func scanEvents(rows driver.Rows) ([]*event.VisitEvent, error) {
+func (s *Store) scanEvents(rows driver.Rows) ([]*event.VisitEvent, error) {
 	var out []*event.VisitEvent
 	for rows.Next() {
 		var data []byte
@@ -142,11 +142,18 @@ func scanEvents(rows driver.Rows) ([]*event.VisitEvent, error) {
 		}
 		ev := &event.VisitEvent{}
 		if proto.Unmarshal(data, ev) == nil { // else the log and its journals have it, and the audit misses it
+			if open := s.clear.Load(); open != nil {
+				event.Texts(ev, *open)
+			}
 			out = append(out, ev)
 		}
 	}
 	return out, rows.Err()
 }
+
+// OpenTexts is for who may read what people wrote: from here on visit events come
+// with their sealed texts opened.
+func (s *Store) OpenTexts(open func(text string) string) { s.clear.Store(&open) }
 
 // EventsOfKinds reads the visit events of some kinds stored of all bays of a studio.
 func (s *Store) EventsOfKinds(ctx context.Context, studio string, kinds []string) ([]*event.VisitEvent, error) {
@@ -156,7 +163,7 @@ func (s *Store) EventsOfKinds(ctx context.Context, studio string, kinds []string
 		return nil, fmt.Errorf("read visit events: %w", err)
 	}
 	defer rows.Close()
-	return scanEvents(rows)
+	return s.scanEvents(rows)
 }
 
 // LastEffective is the latest effective time stored of a bay, Unix ns; the

@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
@@ -24,6 +25,7 @@ type Store struct {
 	known map[string]map[string]string // table -> column -> type
 	// unreadable is told of stored entries that can't be decoded; nil: nobody is.
 	unreadable func(place stream.Place, data []byte)
+	clear      atomic.Pointer[func(text string) string] // see OpenTexts; nil: they stay as they are
 }
 
 // durable are the settings of every statement: an acknowledged insert is on
