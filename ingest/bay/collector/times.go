@@ -113,7 +113,7 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 			s.shift(set)
 			s.learn(device, read, wall)
 			return exact
-		case lag < 0 || f.ordered && guess < f.floor-int64(slack): // it was set
+		case lag < 0 || f.ordered && guess < f.floor-int64(slack) && zoned(lag): // it was set
 			s.forget()
 			s.learn(device, read, wall)
 			return exact
@@ -123,6 +123,9 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 				s.forget()
 				s.learn(device, read, wall)
 				return exact
+			}
+			if f.ordered && guess < f.floor-int64(slack) { // written after a later one, or by a clock that was set back
+				return between(guess-int64(slack), read, guess)
 			}
 			if !written || set != 0 {
 				return between(max(from0(f, l), guess-int64(slack)), read, guess)
@@ -141,9 +144,20 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 		}
 		return between(max(from, min(guess, other)-int64(slack)), min(read, max(guess, other)+int64(slack)), read)
 	case !within(guess, from, read):
+		if guess < from { // it was not there at the last look: written late, or by a clock that was set back
+			return between(guess-int64(slack), read, guess)
+		}
 		return between(from, read, read)
 	}
 	return byDevice(guess, from, read)
+}
+
+// zoned says whether a clock that is off by so much was set to another time zone
+// or for summer time, rather than a line written late.
+func zoned(lag int64) bool {
+	const quarter = int64(15 * time.Minute)
+	off := lag % quarter
+	return lag >= quarter && (off <= int64(slack) || quarter-off <= int64(slack))
 }
 
 // from0 is what a line that was read at once but hit before is known to be
