@@ -218,7 +218,8 @@ func (r *rig) publish(bay string) {
 	}
 	for i, e := range r.entries[bay] {
 		t := tags[facts[i].Key]
-		shown := rolling.Shot{Key: facts[i].Key, Tag: t, Values: shot.Of(e, shot.Frame{}), Received: e.ReceivedUnixNs, Device: e.Device}
+		values := shot.Of(e, shot.Frame{})
+		shown := rolling.Shot{Key: facts[i].Key, Tag: &t, Values: &values, Received: e.ReceivedUnixNs, Device: e.Device}
 		for _, o := range r.entries[bay] {
 			if t.Status != tag.Paired && t.PairedWith.ID == o.ID() {
 				shown.Second = o.Device

@@ -104,7 +104,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 	v.SeenBy = seenBy(state.Shots)
 	for i := len(state.Shots) - 1; i >= 0; i-- {
 		if !all && len(v.Shots) == latestShots {
-			v.More = i + 1
+			v.More = i + 1 + state.Earlier
 			break
 		}
 		v.Shots = append(v.Shots, s.shotView(state, &state.Shots[i], markers, v.SeenBy))

@@ -11,6 +11,7 @@ import (
 	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
+	read "fairlead/processors/visit/shot"
 	"fairlead/processors/visit/tag"
 )
 
@@ -38,16 +39,16 @@ func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timel
 	var out []rolling.Shot
 	for rows.Next() {
 		var (
-			shot                                rolling.Shot
+			t                                   = &tag.Tag{Situation: &tag.Situation{}}
+			v                                   = &read.Values{}
+			shot                                = rolling.Shot{Tag: t, Values: v}
 			id                                  uuid.UUID
-			t                                   = &shot.Tag
 			status, hand, class, intent         string
 			number, part, instructions          uint16
 			orderTrial, orderSession, swap      uint32
 			direction, carry, offline, apex, la *float64
 			values                              = make([]*float64, len(fields))
 		)
-		t.Situation = &tag.Situation{}
 		to := []any{&shot.Key.Journal, &shot.Key.Seq, &id, &shot.Device, &shot.Received, &t.At,
 			&status, &t.Reason, &t.Visit, &t.Trial, &number, &part, &t.Moved, &t.BuildKey, &t.Player, &t.Category, &hand,
 			&class, &t.ClassLength, &intent, &t.Instruction, &instructions, &orderTrial, &orderSession, &swap,
@@ -67,7 +68,6 @@ func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timel
 		t.Class = event.ShotClass(wordOf("CLASS_", class, event.ShotClass_value))
 		t.Intent = event.Intent(wordOf("INTENT_", intent, event.Intent_value))
 		t.Setting = tl.At(t.At).Setting()
-		v := &shot.Values
 		for i, f := range fields {
 			if values[i] != nil {
 				v.Put(f.Field, *values[i])

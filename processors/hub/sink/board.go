@@ -137,7 +137,7 @@ func trialRows(place placeNames, tl *visit.Timeline, session string, cards []*ca
 			t := c.tag
 			list = append(list, trial.Shot{
 				Values: c.values, Counts: t.Status == tag.Counts, Excluded: t.Status == tag.Excluded,
-				Effective: t.At, Order: t.OrderInSession, Device: c.entry.Device, Firmware: c.entry.Firmware,
+				Effective: t.At, Order: t.OrderInSession, Device: c.device, Firmware: c.firmware,
 			})
 		}
 		shots[p] = list

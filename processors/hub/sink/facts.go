@@ -15,10 +15,14 @@ import (
 // card is what a worker knows of an entry in memory.
 type card struct {
 	key   tag.Key
-	entry *event.Entry    // without its measures
-	bytes []byte          // all of it; nil when it was erased
+	entry *event.Entry    // without its measures; nil: let go, the store has it
+	bytes []byte          // all of it; nil too when it was erased
 	given *event.Readings // nil once read: they are needed again only when hand or pair change
 	fresh bool            // not known before this round
+
+	// Of the entry, kept when it is let go.
+	device, firmware    string
+	received, effective int64 // Unix ns
 
 	tag     *tag.Tag // as last reported; nil: not yet
 	place   int      // among the cards of its tag's session
@@ -76,6 +80,8 @@ func (c *cards) make(l *event.Line, coming int) (tag.Noted, *card) {
 	c.room, c.given = c.room[1:], c.given[1:]
 	*given = l.Given
 	made.key, made.entry, made.bytes, made.given = fact.Key, l.Entry, l.Bytes, given
+	made.device, made.firmware = l.Entry.Device, l.Entry.Firmware
+	made.received, made.effective = l.Entry.ReceivedUnixNs, l.Entry.EffectiveUnixNs
 	return tag.Noted{Fact: fact, Note: made}, made
 }
 

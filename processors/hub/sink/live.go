@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -31,6 +32,7 @@ type live struct {
 	last []byte
 
 	builder *rolling.Builder
+	shots   atomic.Int64 // of the session that is shown
 	wake    chan rolling.Snapshot
 }
 
@@ -82,11 +84,13 @@ func (l *live) run(ctx context.Context) {
 			default:
 			}
 		}
+		begun := time.Now()
+		l.shots.Store(int64(len(shown.Shots)))
 		l.send(shown)
 		select {
 		case <-ctx.Done():
 			return
-		case <-time.After(liveEvery):
+		case <-time.After(max(liveEvery, breath(time.Since(begun), len(shown.Shots)))):
 		}
 	}
 }
@@ -102,7 +106,13 @@ func (l *live) refine(ctx context.Context, wanted <-chan struct{}, done chan<- s
 		}
 		told := time.Now()
 		for more := true; more && ctx.Err() == nil; {
+			begun := time.Now()
 			more = l.builder.Refine()
+			select {
+			case <-ctx.Done():
+				return
+			case <-time.After(breath(time.Since(begun), int(l.shots.Load()))):
+			}
 			if !more || time.Since(told) > refinedEvery {
 				told = time.Now()
 				signal(done)

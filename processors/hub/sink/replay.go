@@ -92,6 +92,7 @@ func (w *Worker) flush(ctx context.Context) error {
 		for {
 			err := w.out.flush(ctx, []*order{{write: job, place: w.place, done: make(chan error, 1)}})
 			if err == nil {
+				w.stored(job.cards)
 				break
 			}
 			select {

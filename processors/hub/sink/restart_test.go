@@ -1,6 +1,7 @@
 package sink
 
 import (
+	"encoding/json"
 	"io"
 	"log/slog"
 	"runtime"
@@ -12,10 +13,11 @@ import (
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/visit/rolling"
 )
 
 // openBay is a bay whose one session was never closed: n shots of the last hours.
-func openBay(t *testing.T, s *store.Store, n int) []*event.VisitEvent {
+func openBay(t testing.TB, s *store.Store, n int) []*event.VisitEvent {
 	t.Helper()
 	step := 20 * time.Hour / time.Duration(n)
 	begin := time.Now().Add(-21 * time.Hour)
@@ -51,7 +53,7 @@ func openBay(t *testing.T, s *store.Store, n int) []*event.VisitEvent {
 	return events
 }
 
-func workerOf(t *testing.T, s *store.Store, events []*event.VisitEvent) *Worker {
+func workerOf(t testing.TB, s *store.Store, events []*event.VisitEvent) *Worker {
 	t.Helper()
 	m, err := NewMetrics(prometheus.NewRegistry())
 	if err != nil {
@@ -87,15 +89,35 @@ func TestTakeOverAFullBay(t *testing.T) {
 	if err := w.flush(t.Context()); err != nil {
 		t.Fatal(err)
 	}
+	lines := 0
+	for _, c := range w.board.sessions["s"] {
+		if c.entry != nil {
+			lines++
+		}
+	}
+	if lines > keepWhole {
+		t.Errorf("%d lines are held that the store has", lines)
+	}
+	state, err := json.Marshal(rolling.NewBuilder().Build(w.snapshot()))
+	if err != nil || len(state) > 1<<20 {
+		t.Errorf("the bay's state takes %d bytes of the message's million, %v", len(state), err)
+	}
+	var lean runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&lean)
 	// A revision of an old shot reaches its row, and shots asked for by id come whole.
 	ids := make([]event.ShotID, 0, n)
 	for i := 1; i <= n; i++ {
 		ids = append(ids, benchEntry(i).ID())
 	}
-	lines, err := s.Of(t.Context(), benchPlace, ids)
-	if err != nil || len(lines) != n {
-		t.Fatalf("%d of %d entries by id, %v", len(lines), n, err)
+	all, err := s.Of(t.Context(), benchPlace, ids)
+	if err != nil || len(all) != n {
+		t.Fatalf("%d of %d entries by id, %v", len(all), n, err)
 	}
-	t.Logf("%d shots of one open session: taken over in %s, %d bytes a shot held", n, took,
-		(int64(after.HeapAlloc)-int64(before.HeapAlloc))/int64(n))
+	each := func(m *runtime.MemStats) int64 { return (int64(m.HeapAlloc) - int64(before.HeapAlloc)) / int64(n) }
+	t.Logf("%d shots of one open session: taken over in %s, %d bytes a shot held then, %d once stored; its state takes %d bytes", n, took,
+		each(&after), each(&lean), len(state))
+	proof.Record(t, "take_over", map[string]any{"shots": n, "seconds": took.Seconds(), "bytes_a_shot_first": each(&after),
+		"bytes_a_shot": each(&lean), "state_bytes": len(state)})
+	runtime.KeepAlive(w)
 }

@@ -9,10 +9,14 @@ import (
 	"fairlead/processors/visit/rolling"
 )
 
+// maxListed bounds the shots that a bay's state lists: it is one message, and a
+// session that nobody closed goes on for ever.
+const maxListed = 600
+
 // snapshot is what the live page shows, taken by the worker's goroutine.
 func (w *Worker) snapshot() rolling.Snapshot {
 	tl := w.bay.Timeline()
-	s := rolling.Snapshot{Studio: w.place.Studio, Bay: w.place.Bay, Timeline: tl, At: w.now().UnixNano()}
+	s := rolling.Snapshot{Studio: w.place.Studio, Bay: w.place.Bay, Timeline: tl, At: w.now().UnixNano(), List: maxListed}
 	s.Sensors = w.sensors.readings()
 	for _, a := range w.alarms {
 		s.Alarms = append(s.Alarms, a.String())
@@ -53,9 +57,9 @@ func (w *Worker) questions(session string) (open []rolling.Shot) {
 }
 
 func (c *card) shown() rolling.Shot {
-	s := rolling.Shot{Key: c.key, Tag: *c.tag, Values: *c.values, Received: c.entry.ReceivedUnixNs, Device: c.entry.Device}
+	s := rolling.Shot{Key: c.key, Tag: c.tag, Values: c.values, Received: c.received, Device: c.device}
 	if c.readFor != nil {
-		s.Second = c.readFor.entry.Device
+		s.Second = c.readFor.device
 	}
 	return s
 }

@@ -38,6 +38,9 @@ func (w *Worker) read(ctx context.Context, c *card, t *tag.Tag) error {
 	if c.values != nil && c.readAs == as && c.readFor == second {
 		return nil
 	}
+	if c.entry == nil {
+		return nil // its line is nowhere for the moment: what was read of it stands
+	}
 	given, err := c.readings()
 	if err != nil {
 		return err
@@ -58,7 +61,7 @@ func (w *Worker) read(ctx context.Context, c *card, t *tag.Tag) error {
 // a card of what is stored, and nil where nothing is: one shot must not stop a bay.
 func (w *Worker) otherView(ctx context.Context, k tag.Key) (*card, error) {
 	if second, _ := w.bay.Note(k).(*card); second != nil {
-		return second, nil
+		return second, w.fetch(ctx, []*card{second})
 	}
 	lines, err := w.store.Of(ctx, w.place, []event.ShotID{k.ID})
 	if err != nil {

@@ -62,6 +62,8 @@ type Worker struct {
 	kept    int         // entries held after the last forget
 	most    int         // that may come to them before the next
 	took    []tag.Noted // of the last round: its memory is used again
+	whole   []*card     // that hold their lines and are stored, oldest first
+	keep    int         // how many of them
 }
 
 // newWorker loads what is known of the bay: its events from the log and the
@@ -88,7 +90,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 	}
 	w := &Worker{
 		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n,
-		loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld, open: map[*card]bool{}, now: time.Now,
+		loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld, keep: keepWhole, open: map[*card]bool{}, now: time.Now,
 	}
 	w.out = newWriter(s, log, m, pace{}) // of its own, until it is given that of the process
 	var missing []*event.VisitEvent
@@ -132,7 +134,7 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 // takeShots tags a batch of the log.
 func (w *Worker) takeShots(ctx context.Context, batch []taken) error {
 	facts := slices.Grow(w.took[:0], len(batch))
-	defer func() { clear(facts); w.took = facts }()
+	defer func() { clear(facts); w.took = facts[:0] }()
 	var made cards
 	var asides []store.Aside
 	for i := range batch {
@@ -152,6 +154,7 @@ func (w *Worker) takeShots(ctx context.Context, batch []taken) error {
 		c.fresh = true
 		facts = append(facts, fact)
 	}
+	w.took = facts
 	begun := time.Now()
 	changes, err := w.bay.AddEntries(ctx, facts)
 	if err != nil {
@@ -223,6 +226,12 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 	cards := make([]*card, len(changes))
 	for i, c := range changes {
 		cards[i] = c.Note.(*card)
+	}
+	if err := w.fetch(ctx, cards); err != nil {
+		w.undone = changes
+		return err
+	}
+	for i, c := range changes {
 		if err := w.read(ctx, cards[i], c.Tag); err != nil {
 			w.undone = changes
 			return err
@@ -240,6 +249,9 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 		} else {
 			delete(w.open, c)
 		}
+		if c.entry == nil {
+			continue // the store lost it, and gets it from its journal again
+		}
 		row := store.EntryRow{Entry: c.entry, Payload: c.bytes, Tag: c.tag, Values: c.values}
 		if c.tag.Forgotten {
 			row = row.Erased()
@@ -252,11 +264,12 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 			c.fresh = false
 			w.entries++
 			if looked < maxLooked {
-				w.sensors.add(c.tag, c.entry.Device, c.values)
+				w.sensors.add(c.tag, c.device, c.values)
 				looked++
 			}
 		}
 		out.entries = append(out.entries, row)
+		out.cards = append(out.cards, c)
 	}
 	w.metrics.between.WithLabelValues(w.place.Bay).Set(float64(len(w.open)))
 	tl := w.bay.Timeline()
@@ -370,7 +383,7 @@ func (w *Worker) forget(now time.Time) {
 func (w *Worker) forgetBefore(instant int64) {
 	for _, note := range w.bay.Forget(instant) {
 		c := note.(*card)
-		w.facts.forgot(c.entry.EffectiveUnixNs)
+		w.facts.forgot(c.effective)
 		w.board.forget(c)
 	}
 	w.kept = w.bay.Held()

@@ -16,6 +16,7 @@ type write struct {
 	verdicts []store.VerdictRow
 	asides   []store.Aside
 	ack      jetstream.Msg // last message of the round; nil: none
+	cards    []*card       // of the entries
 }
 
 func (w *write) rows() int {
@@ -29,6 +30,7 @@ func (w *write) join(o write) {
 	w.events = append(w.events, o.events...)
 	w.verdicts = append(w.verdicts, o.verdicts...)
 	w.asides = append(w.asides, o.asides...)
+	w.cards = append(w.cards, o.cards...)
 	if o.ack != nil {
 		w.ack = o.ack
 	}
@@ -47,7 +49,11 @@ func (w *Worker) next() write {
 	var job write
 	for len(w.queue) > 0 && job.rows() < 5*maxBatch {
 		job.join(w.queue[0])
+		w.queue[0] = write{} // what is behind a slice stays alive
 		w.queue = w.queue[1:]
+	}
+	if len(w.queue) == 0 {
+		w.queue = nil
 	}
 	w.queued -= job.rows()
 	return job

@@ -11,7 +11,6 @@ import (
 	"fairlead/processors/golf/dispersion"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/visit"
-	"fairlead/processors/visit/tag"
 )
 
 // Build computes the finished state of a snapshot.
@@ -123,7 +122,12 @@ func (b *Builder) trials(out *State, s *Snapshot, session *visit.Session, all []
 	}
 	base := incumbent(clubsOf(all))
 	span := s.Timeline.Now()
-	names := make(map[tag.Key]string, len(s.Shots)) // shot -> row
+	listed := s.Shots
+	if s.List > 0 && len(listed) > s.List {
+		out.Earlier = len(listed) - s.List
+		listed = listed[out.Earlier:]
+	}
+	names := make(map[*Shot]string, len(listed)) // shot -> row
 	for _, r := range all {
 		key := r.key.String()
 		h := b.hash(r, category, aim)
@@ -150,15 +154,15 @@ func (b *Builder) trials(out *State, s *Snapshot, session *visit.Session, all []
 		}
 		out.Session.N += t.N
 		out.Trials = append(out.Trials, t)
-		for _, shot := range r.shots {
-			names[shot.Key] = key
+		for _, shot := range r.shots[max(0, len(r.shots)-len(listed)):] {
+			names[shot] = key
 		}
 	}
 	if base != nil {
 		out.Incumbent = base.rows[0].key.String()
 	}
-	for i := range s.Shots {
-		out.Shots = append(out.Shots, shotRow(&s.Shots[i], names[s.Shots[i].Key]))
+	for i := range listed {
+		out.Shots = append(out.Shots, shotRow(&listed[i], names[&listed[i]]))
 	}
 }
 

@@ -211,11 +211,11 @@ func measures(s *Shot) map[evidence.Measure]float64 {
 	if carry, offline, ok := s.Values.Landing(); ok && carry > 0 {
 		m[evidence.CarryM], m[evidence.OfflineM] = carry, offline
 	}
-	if x, ok := landingAngle(&s.Values); ok {
+	if x, ok := landingAngle(s.Values); ok {
 		m[evidence.LandingDeg] = x
 	}
 	if glossary.Category(s.Tag.Category) == glossary.Putter {
-		if x, ok := skidShare(&s.Values, s.Tag.Setting.GreenSpeed.Value); ok {
+		if x, ok := skidShare(s.Values, s.Tag.Setting.GreenSpeed.Value); ok {
 			m[evidence.SkidRatio] = x
 		}
 	}

@@ -14,7 +14,7 @@ import (
 func (r *row) stats(out *Trial, category glossary.Category, aim dispersion.Aim) {
 	shots := make([]trial.Shot, len(r.shots))
 	for i, s := range r.shots {
-		shots[i] = trial.Shot{Values: &s.Values, Counts: s.Tag.Status == tag.Counts, Excluded: s.Tag.Status == tag.Excluded,
+		shots[i] = trial.Shot{Values: s.Values, Counts: s.Tag.Status == tag.Counts, Excluded: s.Tag.Status == tag.Excluded,
 			Effective: s.Tag.At, Order: s.Tag.OrderInSession, Device: s.Device}
 	}
 	computed := trial.Compute(shots)

@@ -54,7 +54,7 @@ func rows(s *Snapshot, session *visit.Session) []*row {
 	}
 	for i := range s.Shots {
 		shot := &s.Shots[i]
-		t := &shot.Tag
+		t := shot.Tag
 		if t.Trial == "" {
 			continue
 		}

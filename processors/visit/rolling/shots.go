@@ -28,7 +28,7 @@ var columns = func() map[event.Field]string {
 }()
 
 func shotRow(s *Shot, row string) ShotRow {
-	t := &s.Tag
+	t := s.Tag
 	out := ShotRow{
 		ID: s.Key.ID.String(), Journal: s.Key.Journal, Seq: s.Key.Seq, At: t.At, Number: t.OrderInSession, Row: row,
 		Trial: t.Trial, TrialNo: t.TrialNumber, InTrial: t.OrderInTrial, Status: t.Status.String(), Reason: t.Reason, Swap: t.Swap,

@@ -6,11 +6,12 @@ import (
 	"fairlead/processors/visit/tag"
 )
 
-// Shot is one entry with what is known of it.
+// Shot is one entry with what is known of it. Tag and values are shared with
+// whoever holds the entry, for reading: a session may have many thousands.
 type Shot struct {
 	Key      tag.Key
-	Tag      tag.Tag
-	Values   shot.Values
+	Tag      *tag.Tag
+	Values   *shot.Values
 	Received int64 // wall clock of the bay, Unix ns
 	Device   string
 	Second   string // the other device that saw the hit; empty: none
@@ -28,6 +29,9 @@ type Snapshot struct {
 	At          int64    // Unix ns, hub clock
 	Sensors     []Sensor // devices that do not agree with the flight of what they measure
 	Alarms      []string // faults of the entries that no rule can mend
+	// List bounds the shots that the state lists, the latest of the session; 0: all.
+	// Its numbers are of all of them.
+	List int
 }
 
 // Sensor is a device whose measurements have moved away from the flight model.

@@ -15,15 +15,16 @@ type State struct {
 	Incumbent   string       `json:"incumbent"`   // row key of what others are compared with: the gamer, else the first hit
 	Comparisons []Comparison `json:"comparisons"` // one for each other club
 	Next        *Plan        `json:"next,omitempty"`
-	Suspicion   *Suspicion   `json:"suspicion,omitempty"` // the club seems to have changed
-	Shots       []ShotRow    `json:"shots"`               // of the session, in its order
-	Loose       []ShotRow    `json:"loose"`               // latest entries that are nobody's or were set aside, oldest first
-	Open        []Question   `json:"open,omitempty"`      // shots between two builds, oldest first
-	LastSeen    *Seen        `json:"last_seen,omitempty"` // newest entry
-	Oddities    []Oddity     `json:"oddities,omitempty"`  // events that did not fit
-	Sensors     []Sensor     `json:"sensors,omitempty"`   // devices that drift or are set wrong
-	Alarms      []string     `json:"alarms,omitempty"`    // two shots that claim one number, and the like
-	Pending     int          `json:"pending,omitempty"`   // statements that are still being worked out
+	Suspicion   *Suspicion   `json:"suspicion,omitempty"`     // the club seems to have changed
+	Shots       []ShotRow    `json:"shots"`                   // of the session, in its order: the latest, where they are many
+	Earlier     int          `json:"earlier_shots,omitempty"` // of the session, before those that are listed
+	Loose       []ShotRow    `json:"loose"`                   // latest entries that are nobody's or were set aside, oldest first
+	Open        []Question   `json:"open,omitempty"`          // shots between two builds, oldest first
+	LastSeen    *Seen        `json:"last_seen,omitempty"`     // newest entry
+	Oddities    []Oddity     `json:"oddities,omitempty"`      // events that did not fit
+	Sensors     []Sensor     `json:"sensors,omitempty"`       // devices that drift or are set wrong
+	Alarms      []string     `json:"alarms,omitempty"`        // two shots that claim one number, and the like
+	Pending     int          `json:"pending,omitempty"`       // statements that are still being worked out
 }
 
 // Question is a shot that may have been hit with one build or another.

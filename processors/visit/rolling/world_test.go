@@ -74,8 +74,9 @@ func (w *world) hit(c clubMeans) {
 	} {
 		e.Measures = append(e.Measures, &event.Measure{Field: f, Value: v, Provenance: event.Provenance_PROVENANCE_MEASURED})
 	}
-	s.Values = shot.Of(e, shot.Frame{})
-	s.Tag = tag.Tag{Situation: &tag.Situation{Visit: "v", Session: "s", Category: "iron", Player: "p", Trial: w.trial, TrialNumber: w.trials,
+	values := shot.Of(e, shot.Frame{})
+	s.Values = &values
+	s.Tag = &tag.Tag{Situation: &tag.Situation{Visit: "v", Session: "s", Category: "iron", Player: "p", Trial: w.trial, TrialNumber: w.trials,
 		Part: 1},
 		Status: tag.Counts, At: w.clock, OrderInSession: w.order, OrderInTrial: w.inside, Swap: w.inside}
 	w.shots = append(w.shots, s)
