@@ -1,0 +1,248 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"fairlead/deploy/proof"
+	"fairlead/deploy/studio"
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/sim"
+)
+
+// plainMap reads what the devices of a checked studio write.
+const plainMap = `map: 1
+device: %s
+role: ball
+format: csv
+shot_id: {columns: [id]}
+time: {columns: [at], layout: "2006-01-02T15:04:05.000Z07:00"}
+fields:
+  carry: {column: carry, unit: m}
+  offline: {column: offline, unit: m}
+`
+
+// checked is a studio in real processes whose devices write plain files, and whose
+// fitters' commands are listed with when they were taken: all that the checker, a
+// program that shares nothing with Fairlead, is told.
+type checked struct {
+	*rig
+	checker string
+	feeds   string
+
+	mu       sync.Mutex
+	commands *os.File
+}
+
+func newChecked(t *testing.T, bays []string) *checked {
+	t.Helper()
+	r := &rig{t: t, program: program(t), dir: t.TempDir(), log: &lockedBuffer{}}
+	c := &checked{rig: r, feeds: filepath.Join(r.dir, "feeds"), checker: filepath.Join(r.dir, "checker")}
+	build := exec.Command("go", "build", "-o", c.checker, "fairlead/deploy/proof/checker")
+	if out, err := build.CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	var at [3]string
+	for i := range at {
+		address, err := studio.FreeAddress(0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at[i] = address
+	}
+	config := fmt.Sprintf("studio: harbour-row\ndata: var\nbroker: {listen: %q}\nstore: {listen: %q}\nmetrics: {listen: \"127.0.0.1:0\"}\n"+
+		"console: {open: true, listen: %q}\nbays:\n", at[0], at[1], at[2])
+	if err := os.MkdirAll(c.feeds, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	write := func(name, text string) {
+		if err := os.WriteFile(filepath.Join(r.dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, bay := range bays {
+		config += fmt.Sprintf("  - {name: %s, feeds: [{name: ball, map: %s.yaml, tail: feeds/%s.csv}]}\n", bay, bay, bay)
+		write(bay+".yaml", fmt.Sprintf(plainMap, "willow-"+bay))
+		write("feeds/"+bay+".csv", "id,at,carry,offline\n")
+	}
+	write("studio.yaml", config)
+	var err error
+	if r.config, err = studio.Load(filepath.Join(r.dir, "studio.yaml")); err != nil {
+		t.Fatal(err)
+	}
+	if c.commands, err = os.Create(filepath.Join(r.dir, "commands.jsonl")); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		r.stop()
+		c.commands.Close()
+		if t.Failed() {
+			text := r.log.String()
+			t.Logf("the processes said:\n%s", text[max(0, len(text)-12000):])
+		}
+	})
+	return c
+}
+
+// check has the checker look until it finds all as it should be, or gives up.
+func (c *checked) check(within time.Duration) (out struct{ Lines, Lost, Asked int }) {
+	c.t.Helper()
+	var said []byte
+	for deadline := time.Now().Add(within); time.Now().Before(deadline); proof.Pause(c.t, 500*time.Millisecond) {
+		cmd := exec.Command(c.checker, "-feeds", c.feeds, "-commands", c.commands.Name(), "-sql", "http://"+c.config.Store.Listen,
+			"-token", c.config.EngineTokenFile())
+		var problem bytes.Buffer
+		cmd.Stderr = &problem
+		var err error
+		if said, err = cmd.Output(); err == nil {
+			if err := json.Unmarshal(said, &out); err != nil {
+				c.t.Fatal(err)
+			}
+			return out
+		}
+		said = append(said, problem.Bytes()...)
+	}
+	c.t.Fatalf("not as it should be within %v: %s", within, said)
+	return out
+}
+
+// hand is a bay's device and fitter.
+type hand struct {
+	c       *checked
+	bay     string
+	rng     *rand.Rand
+	console *sim.ConsoleHand
+	shots   int
+	held    []string // lines that the device writes late
+	kept    time.Time
+	n       int // commands
+}
+
+func (c *checked) hand(bay string, seed uint64) *hand {
+	return &hand{c: c, bay: bay, rng: rand.New(rand.NewPCG(seed, uint64(len(bay)))),
+		console: &sim.ConsoleHand{URL: "http://" + c.config.Console.Listen}}
+}
+
+// swing writes a shot, or keeps it back for later.
+func (h *hand) swing(late bool) (id string) {
+	h.shots++
+	id = fmt.Sprint(h.shots)
+	text := fmt.Sprintf("%d,%s,%.1f,%.1f\n", h.shots, time.Now().UTC().Format("2006-01-02T15:04:05.000Z"), 140+20*h.rng.Float64(), 5*h.rng.NormFloat64())
+	if late {
+		if len(h.held) == 0 {
+			h.kept = time.Now()
+		}
+		h.held = append(h.held, text)
+	} else {
+		h.write(text)
+	}
+	return id
+}
+
+func (h *hand) write(text string) {
+	f, err := os.OpenFile(filepath.Join(h.c.feeds, h.bay+".csv"), os.O_APPEND|os.O_WRONLY, 0)
+	if err == nil {
+		_, err = f.WriteString(text)
+		f.Close()
+	}
+	if err != nil {
+		h.c.t.Error(err)
+	}
+}
+
+// release writes what the device kept back.
+func (h *hand) release() {
+	h.write(strings.Join(h.held, ""))
+	h.held = nil
+}
+
+// say tells the console until it is kept, and lists it for the checker.
+func (h *hand) say(ctx context.Context, do, trial, shot string, ev *event.VisitEvent) error {
+	h.n++
+	ev.Contract, ev.Studio, ev.Bay, ev.Id = event.Contract, h.c.config.Studio, h.bay, fmt.Sprintf("%s-%d", h.bay, h.n)
+	from := time.Now().UTC()
+	// What was begun is seen through: the list has all that was kept.
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 3*time.Minute)
+	defer cancel()
+	if _, err := h.console.Do(ctx, ev); err != nil {
+		return err
+	}
+	if do == "" {
+		return nil
+	}
+	text, err := json.Marshal(map[string]any{"bay": h.bay, "do": do, "trial": trial, "shot": shot, "from": from, "to": time.Now().UTC()})
+	if err != nil {
+		return err
+	}
+	h.c.mu.Lock()
+	defer h.c.mu.Unlock()
+	_, err = h.c.commands.Write(append(text, '\n'))
+	return err
+}
+
+func (h *hand) idOf(shot string) []byte {
+	id := event.ShotIDFor("willow-"+h.bay, shot)
+	return id[:]
+}
+
+// visit plays a session until ctx ends: clubs in turn, some shots late, some
+// excluded or moved, pauses with shots that are nobody's.
+func (h *hand) visit(ctx context.Context, each int, apart time.Duration) error {
+	const quiet = 500 * time.Millisecond // nobody swings while a club is changed
+	session := h.bay + "-s"
+	if err := h.say(ctx, "", "", "", &event.VisitEvent{Visit: "v-" + h.bay, Session: session, Body: &event.VisitEvent_SessionOpened{
+		SessionOpened: &event.SessionOpened{Player: "p-" + h.bay, Hand: event.Hand_HAND_RIGHT, Category: "iron"}}}); err != nil {
+		return err
+	}
+	before := ""
+	for n := 1; ctx.Err() == nil; n++ {
+		trial := fmt.Sprintf("%s-t%d", h.bay, n)
+		if err := h.say(ctx, "start", trial, "", &event.VisitEvent{Session: session, Body: &event.VisitEvent_TrialStarted{
+			TrialStarted: &event.TrialStarted{Trial: trial, Build: &event.Build{Name: trial,
+				Specs: []*event.Spec{{Field: event.BuildField_BUILD_LOFT, Number: 28 + float64(n%6)}}}}}}); err != nil {
+			return err
+		}
+		proof.Rest(ctx, quiet)
+		last := ""
+		for i := 0; i < each && ctx.Err() == nil; i++ {
+			last = h.swing(n > 1 && h.rng.IntN(10) == 0)
+			proof.Rest(ctx, apart/2+time.Duration(h.rng.Int64N(int64(apart))))
+		}
+		proof.Rest(ctx, quiet)
+		var err error
+		switch h.rng.IntN(4) {
+		case 0:
+			err = h.say(ctx, "exclude", "", last, &event.VisitEvent{Session: session, Body: &event.VisitEvent_ShotsExcluded{
+				ShotsExcluded: &event.ShotsExcluded{ShotIds: [][]byte{h.idOf(last)}, Reason: "slipped"}}})
+		case 1:
+			if before != "" {
+				err = h.say(ctx, "move", before, last, &event.VisitEvent{Session: session, Body: &event.VisitEvent_ShotsMoved{
+					ShotsMoved: &event.ShotsMoved{ShotIds: [][]byte{h.idOf(last)}, Trial: before}}})
+			}
+		case 2:
+			if err = h.say(ctx, "pause", "", "", &event.VisitEvent{Session: session, Body: &event.VisitEvent_TrialPaused{}}); err == nil {
+				proof.Rest(ctx, quiet)
+				h.swing(false)
+				proof.Rest(ctx, quiet)
+			}
+		}
+		if err != nil {
+			return err
+		}
+		before = trial
+		if time.Since(h.kept) > 5*time.Second { // longer than a device's time may be off
+			h.release()
+		}
+	}
+	return nil
+}
