@@ -39,7 +39,7 @@ const maxPending = 1024
 
 // ackWithin is how long the log may take to acknowledge a message. What comes
 // later is sent again, and swallowed as a repeat.
-const ackWithin = 4 * time.Second
+const ackWithin = 2500 * time.Millisecond
 
 // Connect opens a connection that comes back by itself, for ever: it does not
 // fail because the broker is away now. JetStream calls fail while it is away.
@@ -52,7 +52,8 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	options := []nats.Option{
 		nats.Name(l.Name), nats.MaxReconnects(-1), nats.RetryOnFailedConnect(true),
 		nats.ReconnectWait(200 * time.Millisecond), nats.ReconnectJitter(100*time.Millisecond, 500*time.Millisecond),
-		nats.PingInterval(5 * time.Second), nats.MaxPingsOutstanding(2), nats.Timeout(3 * time.Second),
+		// A node that stands still keeps its connections: four seconds without a word, and another one is tried.
+		nats.PingInterval(2 * time.Second), nats.MaxPingsOutstanding(1), nats.Timeout(2 * time.Second),
 		// A full buffer is an error at once rather than a silent queue: the journal is the queue.
 		nats.ReconnectBufSize(-1),
 		// A key may be given back after it was taken away: keep trying.

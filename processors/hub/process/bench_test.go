@@ -24,6 +24,7 @@ import (
 
 func TestMain(m *testing.M) {
 	brokerMain()
+	nodeMain()
 	// These tests wait more than they work.
 	flag.Set("test.parallel", "5")
 	goleak.VerifyTestMain(enginetest.Wrap(m))
@@ -34,7 +35,7 @@ type setup struct {
 	broker string        // folder of the broker's files; empty: any
 	engine string        // folder of an engine of this bench alone; empty: the shared one
 	keys   bool          // with credentials
-	nodes  *nodes        // a cluster in the broker's place
+	nodes  func() string // addresses of a cluster in the broker's place
 	layout stream.Layout // zero: the default
 	// dsn changes the address of the store, for a proxy before it.
 	dsn func(dsn string) string
@@ -51,7 +52,7 @@ type bench struct {
 	layout  stream.Layout
 	keyring *stream.Keyring
 	broker  *brokerProcess // nil: nodes
-	nodes   *nodes
+	nodes   func() string
 	engine  *engine.Process // nil: the shared one
 	engines engine.Options
 	store   *store.Store
@@ -133,7 +134,7 @@ func (b *bench) startEngine() {
 func (b *bench) link(credential string, place stream.Place) stream.Link {
 	l := stream.Link{Name: credential, Logger: b.log}
 	if b.nodes != nil {
-		l.URL = b.nodes.url()
+		l.URL = b.nodes()
 	} else {
 		l.URL = b.broker.url()
 	}

@@ -5,6 +5,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/nats-io/nats.go/jetstream"
+
 	"fairlead/deploy/proof"
 	"fairlead/ingest/log/stream"
 )
@@ -23,7 +25,7 @@ func TestANodeIsCutOff(t *testing.T) {
 	n := newNodes(t)
 	layout := stream.DefaultLayout()
 	layout.Replicas = 3
-	b := newBench(t, setup{layout: layout, nodes: n})
+	b := newBench(t, setup{layout: layout, nodes: n.url})
 	y := b.bay("north")
 	b.startHub()
 	y.say(opened())
@@ -48,7 +50,7 @@ func TestANodeIsCutOff(t *testing.T) {
 		y.hit(5)
 		y.arrived()
 		n.heal()
-		b.until("the node is back", func() bool { return n.agree(stream.Shots) })
+		b.until("the node is back", func() bool { return agree(n.url(), stream.Shots) })
 		b.whole()
 	}
 	if alarms := b.metric("fairlead_log_set_back_total", ""); alarms > 0 {
@@ -75,23 +77,32 @@ func (n *nodes) leader(name string) int {
 }
 
 // agree says whether a stream's leader has all three nodes beside it.
-func (n *nodes) agree(name string) bool {
-	nc, js, err := stream.Connect(stream.Link{URL: n.url(), Name: "test"})
-	if err != nil {
-		return false
-	}
-	defer nc.Close()
-	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Second)
-	defer cancel()
-	s, err := js.Stream(ctx, name)
-	if err != nil || s.CachedInfo().Cluster == nil {
+func agree(url, name string) bool {
+	c := clusterOf(url, name)
+	if c == nil {
 		return false
 	}
 	current := 0
-	for _, p := range s.CachedInfo().Cluster.Replicas {
+	for _, p := range c.Replicas {
 		if p.Current && !p.Offline {
 			current++
 		}
 	}
 	return current == 2
+}
+
+// clusterOf is what a cluster says of a stream's nodes; nil: nothing now.
+func clusterOf(url, name string) *jetstream.ClusterInfo {
+	nc, js, err := stream.Connect(stream.Link{URL: url, Name: "test"})
+	if err != nil {
+		return nil
+	}
+	defer nc.Close()
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+	defer cancel()
+	s, err := js.Stream(ctx, name)
+	if err != nil {
+		return nil
+	}
+	return s.CachedInfo().Cluster
 }

@@ -58,7 +58,7 @@ func consumerOf(ctx context.Context, js jetstream.JetStream, place stream.Place,
 // pump hands messages on until ctx ends. A break of the iterator is passed as
 // its error; the caller starts over.
 func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out *inbox) error {
-	it, err := c.Messages(jetstream.PullMaxMessages(2*maxBatch), jetstream.PullHeartbeat(2*time.Second), jetstream.PullExpiry(10*time.Second))
+	it, err := c.Messages(jetstream.PullMaxMessages(2*maxBatch), jetstream.PullHeartbeat(time.Second), jetstream.PullExpiry(10*time.Second))
 	if err != nil {
 		return err
 	}
@@ -86,7 +86,7 @@ func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out *in
 // gone says whether the broker is there and does not know the consumer any
 // more: a power cut may take it, and its stream, with it.
 func gone(ctx context.Context, c jetstream.Consumer) bool {
-	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
+	ctx, cancel := context.WithTimeout(ctx, time.Second)
 	defer cancel()
 	_, err := c.Info(ctx)
 	return errors.Is(err, jetstream.ErrConsumerNotFound) || errors.Is(err, jetstream.ErrStreamNotFound)
