@@ -6,7 +6,7 @@ import "strings"
 const (
 	Shots  = "SHOTS"  // every entry of every bay, as its journal gave it
 	Visits = "VISITS" // every visit event, for ever
-	Leases = "LEASES" // who tags which bay; keys studio.bay
+	Leases = "LEASES" // who tags which bay (keys studio.bay), and which taggers are there
 	People = "PEOPLE" // cache of the hub's people store; never the only home
 )
 

@@ -81,7 +81,7 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("hub: %w", err)
 	}
 	host, _ := os.Hostname()
-	owner := fmt.Sprintf("%s-%d", host, os.Getpid())
+	owner := ownerOf(host, os.Getpid())
 	self, err := newSelfAudit(o, watch, owner)
 	if err != nil {
 		return fmt.Errorf("hub: %w", err)
@@ -126,7 +126,7 @@ func Run(ctx context.Context, o Options) error {
 		}
 	}()
 	return sink.Run(ctx, sink.Options{
-		Now: o.Clock.Now, Recount: watch.Recount,
+		Now: o.Clock.Now, Recount: watch.Recount, Dead: func(other string) bool { return dead(host, other) },
 		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Pulse: o.Pulse, Logger: log, Registry: o.Registry,
 	})
 }

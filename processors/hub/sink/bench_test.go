@@ -81,7 +81,7 @@ type benchLog struct {
 	js     jetstream.JetStream
 }
 
-func newBenchLog(b *testing.B) *benchLog {
+func newBenchLog(b testing.TB) *benchLog {
 	b.Helper()
 	broker, err := stream.StartBroker(stream.BrokerOptions{Listen: "127.0.0.1:0", DataDir: b.TempDir()})
 	if err != nil {

@@ -22,6 +22,9 @@ type Options struct {
 	Conn  *nats.Conn
 	JS    jetstream.JetStream
 	Store *store.Store
+	// Dead says of an owner that it has ended for sure, so that its leases need not
+	// run out; nil: nothing is known of others.
+	Dead func(owner string) bool
 	// Bays to serve. Others that appear in the log are counted and said, and
 	// served only where none are named: who can write to the log can invent any
 	// number of bays.
@@ -51,8 +54,12 @@ type Process struct {
 	out     *writer // for all bays
 	running sync.WaitGroup
 
-	mu    sync.Mutex
-	owned map[stream.Place]context.CancelCauseFunc
+	dead func(owner string) bool
+
+	mu      sync.Mutex
+	owned   map[stream.Place]context.CancelCauseFunc
+	bays    int // that are to be served
+	members int // processes that share them
 }
 
 // Run serves bays until ctx ends.
@@ -66,7 +73,7 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("process metrics: %w", err)
 	}
 	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, pulse: o.Pulse,
-		owned: map[stream.Place]context.CancelCauseFunc{}}
+		owned: map[stream.Place]context.CancelCauseFunc{}, dead: o.Dead}
 	if p.now = o.Now; p.now == nil {
 		p.now = time.Now
 	}
@@ -82,9 +89,12 @@ func Run(ctx context.Context, o Options) error {
 	start := func(place stream.Place) {
 		if !known[place] {
 			known[place] = true
+			p.known(len(known))
 			p.running.Go(func() { p.serve(ctx, place) })
 		}
 	}
+	p.known(len(o.Bays))
+	p.running.Go(func() { p.share(ctx) })
 	for _, place := range o.Bays {
 		start(place)
 	}
@@ -138,12 +148,15 @@ func (p *Process) renew() {
 func (p *Process) serve(ctx context.Context, place stream.Place) {
 	said, saidAt := "", time.Time{}
 	for ctx.Err() == nil {
-		err := p.runBay(ctx, place)
-		wait := time.Second
+		err := errShared
+		if p.room() {
+			err = p.runBay(ctx, place)
+		}
+		wait := 500 * time.Millisecond
 		switch {
 		case ctx.Err() != nil:
 			return
-		case errors.Is(err, stream.ErrLeased):
+		case errors.Is(err, stream.ErrLeased), errors.Is(err, errShared):
 			p.pulse.left(place.Bay)
 		default:
 			p.pulse.gaveUp(place.Bay, err)

@@ -14,7 +14,7 @@ import (
 // runBay owns a bay as long as the lease lasts. It returns ErrLeased when
 // another owner has the bay, and otherwise why it had to stop.
 func (p *Process) runBay(ctx context.Context, place stream.Place) error {
-	lease, err := stream.Acquire(ctx, p.js, place, p.owner)
+	lease, err := stream.Inherit(ctx, p.js, place, p.owner, p.dead)
 	if err != nil {
 		return err
 	}
@@ -94,6 +94,9 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			done <- w.out.save(ctx, w.place, w.pulse, job)
 		}
 	}()
+	var saving []*card // whose lines are being stored
+	var rest rest
+	defer rest.end()
 	busy := false // one job at a time: two were measured, and took each other's processor
 	defer func() {
 		cancel()
@@ -111,7 +114,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 	for {
 		if !busy && len(w.queue) > 0 {
 			job := w.next()
-			busy = true
+			busy, saving = true, job.cards
 			select {
 			case jobs <- job:
 			case <-ctx.Done():
@@ -123,7 +126,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 		if len(w.pending) > 0 || len(heldEvents) > 0 {
 			intake, news = nil, nil
 		}
-		if w.queued > maxQueued {
+		if w.queued > maxQueued || rest.lasts() {
 			intake = nil
 		}
 		if w.full() && len(w.undone)+len(w.stale) == 0 {
@@ -141,6 +144,8 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			if err != nil {
 				return err
 			}
+			w.stored(saving)
+			saving = nil
 		case <-intake:
 			w.pending = shots.gather(w.pending)
 			retry.Reset(0)
@@ -161,6 +166,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			}
 			retry.Reset(0)
 		case <-retry.C:
+			begun, entries := time.Now(), len(w.pending)
 			if err := w.round(ctx, &heldEvents); err != nil {
 				if ctx.Err() != nil {
 					return ctx.Err()
@@ -171,7 +177,10 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 				retry.Reset(500 * time.Millisecond)
 			} else {
 				w.pulse.advanced(w.place.Bay)
+				rest.after(time.Since(begun), entries, w.bay.Held())
 			}
+		case <-rest.over():
+			rest.end()
 		case piece, ok := <-abroad:
 			if !ok {
 				abroad = nil
