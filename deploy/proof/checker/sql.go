@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	_ "embed"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -40,19 +41,19 @@ type trialRow struct {
 // asker asks the store.
 type asker struct{ address, tokenFile, database string }
 
-func (a *asker) rows() ([]row, error) {
-	return questions[row](a, `SELECT CAST(bay AS String) AS bay, device_shot_id, CAST(status AS String) AS status,
-		CAST(trial AS String) AS trial, carry_m, offline_m FROM entries FINAL`)
-}
+//go:embed rows.sql
+var rowsQuestion string
 
-func (a *asker) trials() ([]trialRow, error) {
-	return questions[trialRow](a, `SELECT CAST(bay AS String) AS bay, CAST(trial AS String) AS trial, toInt32(sum(n)) AS shots
-		FROM trials FINAL GROUP BY bay, trial`)
-}
+//go:embed trials.sql
+var trialsQuestion string
+
+func (a *asker) rows() ([]row, error) { return questions[row](a, rowsQuestion) }
+
+func (a *asker) trials() ([]trialRow, error) { return questions[trialRow](a, trialsQuestion) }
 
 func questions[R any](a *asker, sql string) (out []R, err error) {
 	request, err := http.NewRequest(http.MethodPost, a.address+"/?database="+url.QueryEscape(a.database),
-		strings.NewReader(sql+" FORMAT JSONEachRow"))
+		strings.NewReader(sql))
 	if err != nil {
 		return nil, err
 	}
