@@ -137,7 +137,8 @@ func (c *checked) hand(bay string, seed uint64) *hand {
 func (h *hand) swing(late bool) (id string) {
 	h.shots++
 	id = fmt.Sprint(h.shots)
-	text := fmt.Sprintf("%d,%s,%.1f,%.1f\n", h.shots, time.Now().UTC().Format("2006-01-02T15:04:05.000Z"), 140+20*h.rng.Float64(), 5*h.rng.NormFloat64())
+	at := time.Now().UTC().Format("2006-01-02T15:04:05.000Z")
+	text := fmt.Sprintf("%d,%s,%.1f,%.1f\n", h.shots, at, 140+20*h.rng.Float64(), 5*h.rng.NormFloat64())
 	if late {
 		if len(h.held) == 0 {
 			h.kept = time.Now()
