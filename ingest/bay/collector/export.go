@@ -82,5 +82,5 @@ func (f *feedState) export(device int64, l lower, read int64) timing {
 	if slow := f.exports.slow(); slow != 0 {
 		return between(guess-int64(slack), min(read, guess+slow+int64(slack)), guess+slow)
 	}
-	return byDevice(guess, 0, read)
+	return byDevice(guess, read)
 }

@@ -124,13 +124,12 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 				s.learn(device, read, wall)
 				return exact
 			}
-			if f.ordered && guess < f.floor-int64(slack) { // written after a later one, or by a clock that was set back
+			// Before a line that stands before it: written after a later one, or by a clock that was set back.
+			written = written && !(f.ordered && guess < f.floor-int64(slack))
+			if !written || set != 0 {
 				return between(guess-int64(slack), read, guess)
 			}
-			if !written || set != 0 {
-				return between(max(from0(f, l), guess-int64(slack)), read, guess)
-			}
-			return byDevice(guess, from0(f, l), read)
+			return byDevice(guess, read)
 		}
 	}
 	if l.mono > 0 && m.mono-l.mono <= time.Second {
@@ -149,7 +148,7 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 		}
 		return between(from, read, read)
 	}
-	return byDevice(guess, from, read)
+	return byDevice(guess, read)
 }
 
 // zoned says whether a clock that is off by so much was set to another time zone
@@ -158,15 +157,6 @@ func zoned(lag int64) bool {
 	const quarter = int64(15 * time.Minute)
 	off := lag % quarter
 	return lag >= quarter && (off <= int64(slack) || quarter-off <= int64(slack))
-}
-
-// from0 is what a line that was read at once but hit before is known to be
-// after: the line before it in its file.
-func from0(f *feedState, l lower) int64 {
-	if f.ordered {
-		return f.floor
-	}
-	return 0
 }
 
 func within(at, from, to int64) bool {
@@ -181,16 +171,17 @@ func (f *feedState) unlearned(device int64, l lower, m moment, from int64) timin
 		f.skews.learn(device, read, m.wall-read)
 		return timing{effective: read, certainty: event.Certainty_CERTAINTY_SYNCED}
 	case l.hub == 0 && read-device > int64(day): // an old file, seen for the first time
-		return byDevice(device, 0, read)
+		return byDevice(device, read)
 	case l.hub == 0:
 		from = max(from, device-int64(day))
 	}
 	return between(from, read, min(max(device, from), read))
 }
 
-// byDevice is a time by the device's clock, as sure as that.
-func byDevice(at, from, to int64) timing {
-	t := timing{earliest: max(from, at-int64(slack)), latest: min(to, at+int64(slack)), certainty: event.Certainty_CERTAINTY_DEVICE}
+// byDevice is a time by the device's clock, as sure as that. Neither the line before
+// it nor the last look at the file bounds it: a device may keep a line back.
+func byDevice(at, to int64) timing {
+	t := timing{earliest: at - int64(slack), latest: min(to, at+int64(slack)), certainty: event.Certainty_CERTAINTY_DEVICE}
 	t.latest = max(t.latest, t.earliest)
 	t.effective = min(max(at, t.earliest), t.latest)
 	return t
