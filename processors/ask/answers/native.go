@@ -7,8 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 
+	"github.com/ClickHouse/ch-go/proto"
 	"github.com/ClickHouse/clickhouse-go/v2"
 )
 
@@ -20,143 +20,134 @@ import (
 // native reads a result in blocks and puts one row after the other where it is
 // wanted.
 type native struct {
-	texts  []nativeTexts
-	fields []nativeField
+	names []string
+	to    []any // *float64, *uint32, *uint16, *bool or *string
 }
-
-// nativeField is a column of numbers and where its value goes.
-type nativeField struct {
-	name  string
-	kind  string // as the engine names it
-	size  int
-	float *float64
-	u32   *uint32
-	u16   *uint16
-	flag  *bool
-	text  int // −1, or which of the texts it is
-}
-
-// nativeTexts is a column of texts; a text equal to the one before is the same
-// string, so that a player's name is made once.
-type nativeTexts struct{ to *string }
 
 // nativeBlock is what one block holds, by column.
 type nativeBlock struct {
-	rows int
-	data [][]byte  // numbers; texts behind each other
-	ends [][]int32 // of texts
-	err  error
+	rows    int
+	columns []nativeColumn
+	err     error
+}
+
+// nativeColumn has the values of one column; which of them, the pointer that they
+// go to says.
+type nativeColumn struct {
+	floats proto.ColFloat64
+	u32    proto.ColUInt32
+	u16    proto.ColUInt16
+	flags  proto.ColBool
+	texts  nativeTexts
 }
 
 // newNative prepares for columns of the given names that go to these pointers.
 func newNative(names []string, to []any) (*native, error) {
-	n := &native{}
 	for i, p := range to {
-		f := nativeField{name: names[i], text: -1}
-		switch p := p.(type) {
-		case *float64:
-			f.kind, f.size, f.float = "Float64", 8, p
-		case *uint32:
-			f.kind, f.size, f.u32 = "UInt32", 4, p
-		case *uint16:
-			f.kind, f.size, f.u16 = "UInt16", 2, p
-		case *bool:
-			f.kind, f.size, f.flag = "Bool", 1, p
-		case *string:
-			f.kind, f.text = "String", len(n.texts)
-			n.texts = append(n.texts, nativeTexts{p})
-		default:
+		if kind, _ := (&nativeColumn{}).of(p); kind == "" {
 			return nil, fmt.Errorf("column %s: a %T cannot be read from a block", names[i], p)
 		}
-		n.fields = append(n.fields, f)
 	}
-	return n, nil
+	return &native{names, to}, nil
 }
 
-// mostBlockRows bounds a block, so that a torn answer is not taken for a size.
-const mostBlockRows = 1 << 22
+// of is the type whose values go to a pointer, as the engine names it, and the column
+// of numbers that reads them; none for texts, no type for a pointer of another kind.
+func (c *nativeColumn) of(p any) (kind proto.ColumnType, numbers proto.ColResult) {
+	switch p.(type) {
+	case *float64:
+		return proto.ColumnTypeFloat64, &c.floats
+	case *uint32:
+		return proto.ColumnTypeUInt32, &c.u32
+	case *uint16:
+		return proto.ColumnTypeUInt16, &c.u16
+	case *bool:
+		return proto.ColumnTypeBool, &c.flags
+	case *string:
+		return proto.ColumnTypeString, nil
+	}
+	return "", nil
+}
+
+const (
+	mostBlockRows = 1 << 22 // so that a torn answer is not taken for a size
+	mostWord      = 1 << 16 // bytes of a name or a type
+	mostText      = 1 << 24 // of a value
+	mostTexts     = 1 << 30 // of a column's values
+)
+
+// blockReader reads blocks: numbers by ch-go, texts and what frames them from the
+// buffer that both share, so that no size is believed before it was looked at.
+type blockReader struct {
+	*proto.Reader
+	buf *bufio.Reader
+}
+
+// newBlockReader reads from a body. The buffer is large enough that ch-go takes it.
+func newBlockReader(body io.Reader) *blockReader {
+	buf := bufio.NewReaderSize(body, 1<<18)
+	return &blockReader{proto.NewReader(buf), buf}
+}
 
 // block reads the next block into b, whose memory it uses again. It returns
 // io.EOF at the end.
-func (n *native) block(r *bufio.Reader, b *nativeBlock) error {
-	columns, err := binary.ReadUvarint(r)
-	if err != nil {
+func (n *native) block(r *blockReader, b *nativeBlock) error {
+	if _, err := r.buf.Peek(1); err != nil {
 		return err
 	}
-	rows, err := binary.ReadUvarint(r)
+	columns, err := binary.ReadUvarint(r.buf)
 	if err != nil {
 		return torn(err)
 	}
-	if int(columns) != len(n.fields) || rows > mostBlockRows {
-		return fmt.Errorf("a block of %d columns and %d rows came, %d columns were asked for", columns, rows, len(n.fields))
+	rows, err := binary.ReadUvarint(r.buf)
+	if err != nil {
+		return torn(err)
+	}
+	if int(columns) != len(n.to) || rows > mostBlockRows {
+		return fmt.Errorf("a block of %d columns and %d rows came, %d columns were asked for", columns, rows, len(n.to))
 	}
 	b.rows = int(rows)
-	if b.data == nil {
-		b.data, b.ends = make([][]byte, len(n.fields)), make([][]int32, len(n.fields))
+	if b.columns == nil {
+		b.columns = make([]nativeColumn, len(n.to))
 	}
-	for i, f := range n.fields {
-		if _, err := n.word(r, b, i); err != nil { // the name, which is an expression
-			return err
+	for i, p := range n.to {
+		into := &b.columns[i]
+		want, numbers := into.of(p)
+		if _, err := r.word(); err != nil { // the name, which is an expression
+			return fmt.Errorf("column %s: %w", n.names[i], err)
 		}
-		kind, err := n.word(r, b, i)
+		kind, err := r.word()
 		if err != nil {
-			return err
+			return fmt.Errorf("column %s: %w", n.names[i], err)
 		}
-		if string(kind) != f.kind {
-			return fmt.Errorf("column %s came as %q, expected %s", f.name, kind, f.kind)
+		if kind != string(want) {
+			return fmt.Errorf("column %s came as %q, expected %s", n.names[i], kind, want)
 		}
-		if f.text < 0 {
-			b.data[i] = sized(b.data[i], b.rows*f.size)
-			if _, err := io.ReadFull(r, b.data[i]); err != nil {
-				return torn(err)
-			}
-			continue
+		if numbers == nil {
+			err = into.texts.read(r.buf, b.rows)
+		} else {
+			numbers.Reset()
+			err = numbers.DecodeColumn(r.Reader, b.rows)
 		}
-		data, ends := b.data[i][:0], b.ends[i][:0]
-		for range b.rows {
-			size, err := binary.ReadUvarint(r)
-			if err != nil {
-				return torn(err)
-			}
-			if size > 1<<24 || len(data) > 1<<30 {
-				return fmt.Errorf("column %s: a text of %d bytes came", f.name, size)
-			}
-			from := len(data)
-			if seen, err := r.Peek(int(size)); err == nil { // mostly: it lies in the buffer
-				data = append(data, seen...)
-				_, _ = r.Discard(int(size))
-			} else {
-				data = append(data, make([]byte, size)...)
-				if _, err := io.ReadFull(r, data[from:]); err != nil {
-					return torn(err)
-				}
-			}
-			ends = append(ends, int32(len(data)))
+		if err != nil {
+			return fmt.Errorf("column %s: %w", n.names[i], torn(err))
 		}
-		b.data[i], b.ends[i] = data, ends
 	}
 	return nil
 }
 
-// word reads a name or type of column i.
-func (n *native) word(r *bufio.Reader, b *nativeBlock, i int) ([]byte, error) {
-	size, err := binary.ReadUvarint(r)
+// word reads a name or a type.
+func (r *blockReader) word() (string, error) {
+	size, err := binary.ReadUvarint(r.buf)
 	if err != nil {
-		return nil, torn(err)
+		return "", torn(err)
 	}
-	if size > 1<<16 {
-		return nil, fmt.Errorf("column %s: a name of %d bytes came", n.fields[i].name, size)
+	if size > mostWord {
+		return "", fmt.Errorf("a name of %d bytes came", size)
 	}
-	b.data[i] = sized(b.data[i], int(size))
-	_, err = io.ReadFull(r, b.data[i])
-	return b.data[i], torn(err)
-}
-
-func sized(b []byte, n int) []byte {
-	if cap(b) < n {
-		return make([]byte, n)
-	}
-	return b[:n]
+	word := make([]byte, size)
+	_, err = io.ReadFull(r.buf, word)
+	return string(word), torn(err)
 }
 
 func torn(err error) error {
@@ -166,26 +157,23 @@ func torn(err error) error {
 	return err
 }
 
-// row puts row i of a block where it is wanted.
+// row puts row i of a block where it is wanted. A text that equals the one before
+// stays the same string, so that a player's name is made once.
 func (n *native) row(b *nativeBlock, i int) {
-	for c := range n.fields {
-		f := &n.fields[c]
-		switch data := b.data[c]; f.size {
-		case 8:
-			*f.float = math.Float64frombits(binary.LittleEndian.Uint64(data[8*i:]))
-		case 4:
-			*f.u32 = binary.LittleEndian.Uint32(data[4*i:])
-		case 2:
-			*f.u16 = binary.LittleEndian.Uint16(data[2*i:])
-		case 1:
-			*f.flag = data[i] != 0
-		default:
-			from, to := int32(0), b.ends[c][i]
-			if i > 0 {
-				from = b.ends[c][i-1]
-			}
-			if p := n.texts[f.text].to; *p != string(data[from:to]) {
-				*p = string(data[from:to])
+	for c, p := range n.to {
+		from := &b.columns[c]
+		switch p := p.(type) {
+		case *float64:
+			*p = from.floats[i]
+		case *uint32:
+			*p = from.u32[i]
+		case *uint16:
+			*p = from.u16[i]
+		case *bool:
+			*p = from.flags[i]
+		case *string:
+			if text := from.texts.row(i); *p != string(text) {
+				*p = string(text)
 			}
 		}
 	}
@@ -217,7 +205,7 @@ func (f *Fleet) native(ctx context.Context, sql string, names []string, to []any
 	}
 	go func() {
 		defer close(full)
-		r := bufio.NewReaderSize(body, 1<<18)
+		r := newBlockReader(body)
 		for {
 			var b *nativeBlock
 			select {

@@ -1,7 +1,6 @@
 package answers
 
 import (
-	"bufio"
 	"bytes"
 	"context"
 	"errors"
@@ -10,6 +9,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/sim"
@@ -81,7 +81,7 @@ func FuzzBlock(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r, b := bufio.NewReaderSize(bytes.NewReader(in), 16), &nativeBlock{}
+		r, b := newBlockReader(iotest.HalfReader(bytes.NewReader(in))), &nativeBlock{}
 		for {
 			if err := n.block(r, b); err != nil {
 				if bytes.Equal(in, good) && !errors.Is(err, io.EOF) {

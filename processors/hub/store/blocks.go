@@ -1,12 +1,12 @@
 package store
 
 import (
-	"encoding/binary"
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
+
+	"github.com/ClickHouse/ch-go/proto"
 )
 
 // Block is rows by columns, for writers that make millions of rows and have no
@@ -55,136 +55,106 @@ var errBlockType = errors.New("a block cannot hold this kind of column")
 
 // AppendNative appends the block in ClickHouse's Native format (revision 0).
 func (b *Block) AppendNative(out []byte) ([]byte, error) {
-	out = binary.AppendUvarint(out, uint64(len(b.Columns)))
-	out = binary.AppendUvarint(out, uint64(b.Rows))
-	var err error
+	buf := &proto.Buffer{Buf: out}
+	proto.Block{Columns: len(b.Columns), Rows: b.Rows}.EncodeAware(buf, 0)
 	for i := range b.Columns {
 		c := &b.Columns[i]
-		out = appendText(appendText(out, c.Name), c.Type)
-		if out, err = c.appendData(out, b.Rows); err != nil {
+		buf.PutString(c.Name)
+		buf.PutString(c.Type) // as the table has it: data of one kind go into several
+		if n, err := c.encode(buf); err != nil {
 			return nil, fmt.Errorf("column %s %s: %w", c.Name, c.Type, err)
+		} else if n != b.Rows {
+			return nil, fmt.Errorf("column %s %s: holds %d values in a block of %d rows", c.Name, c.Type, n, b.Rows)
 		}
 	}
-	return out, nil
+	return buf.Buf, nil
 }
 
-func appendText(out []byte, s string) []byte {
-	return append(binary.AppendUvarint(out, uint64(len(s))), s...)
-}
-
-func (c *BlockColumn) appendData(out []byte, rows int) ([]byte, error) {
-	n := 0
+// encode appends the values and says how many they are.
+func (c *BlockColumn) encode(buf *proto.Buffer) (rows int, err error) {
 	switch d := c.Data.(type) {
 	case []float64:
-		if n = len(d); strings.HasPrefix(c.Type, "Nullable(") {
-			out = append(out, make([]byte, n)...)
+		if strings.HasPrefix(c.Type, "Nullable(") {
+			proto.ColUInt8(make([]uint8, len(d))).EncodeColumn(buf)
 		}
-		out = appendNumbers(out, d, math.Float64bits)
+		return put(buf, proto.ColFloat64(d))
 	case []uint64:
-		n, out = len(d), appendNumbers(out, d, func(v uint64) uint64 { return v })
+		return put(buf, proto.ColUInt64(d))
 	case []int64:
-		n, out = len(d), appendNumbers(out, d, func(v int64) uint64 { return uint64(v) })
+		return put(buf, proto.ColInt64(d))
 	case []uint32:
-		n = len(d)
-		for _, v := range d {
-			out = binary.LittleEndian.AppendUint32(out, v)
-		}
+		return put(buf, proto.ColUInt32(d))
 	case []uint16:
-		n = len(d)
-		for _, v := range d {
-			out = binary.LittleEndian.AppendUint16(out, v)
-		}
+		return put(buf, proto.ColUInt16(d))
 	case []uint8:
-		n, out = len(d), append(out, d...)
+		return put(buf, proto.ColUInt8(d))
 	case []bool:
-		n, out = len(d), appendBools(out, d)
+		return put(buf, proto.ColBool(d))
 	case [][16]byte:
-		n = len(d)
-		for i := range d { // two numbers of 64 bits, each from its low end
-			out = binary.LittleEndian.AppendUint64(out, binary.BigEndian.Uint64(d[i][:8]))
-			out = binary.LittleEndian.AppendUint64(out, binary.BigEndian.Uint64(d[i][8:]))
+		ids := make(proto.ColUUID, len(d))
+		for i := range d {
+			ids[i] = d[i]
 		}
+		return put(buf, ids)
 	case Gaps:
-		if n = len(d.Values); len(d.Unknown) != n {
-			return nil, fmt.Errorf("%d values and %d marks", n, len(d.Unknown))
+		if len(d.Values) != len(d.Unknown) {
+			return 0, fmt.Errorf("%d values and %d marks", len(d.Values), len(d.Unknown))
 		}
-		out = appendNumbers(appendBools(out, d.Unknown), d.Values, math.Float64bits)
+		proto.ColBool(d.Unknown).EncodeColumn(buf)
+		return put(buf, proto.ColFloat64(d.Values))
 	case Words:
-		n = len(d.Keys)
-		out = d.appendData(out, strings.HasPrefix(c.Type, "LowCardinality("))
+		return d.encode(buf, strings.HasPrefix(c.Type, "LowCardinality("))
 	case Lists[uint8]:
-		n = len(d.Ends)
-		out = append(appendNumbers(out, d.Ends, func(v uint64) uint64 { return v }), d.Values...)
+		return lists(buf, d.Ends, proto.ColUInt8(d.Values))
 	case Lists[uint32]:
-		n = len(d.Ends)
-		out = appendNumbers(out, d.Ends, func(v uint64) uint64 { return v })
-		for _, v := range d.Values {
-			out = binary.LittleEndian.AppendUint32(out, v)
-		}
+		return lists(buf, d.Ends, proto.ColUInt32(d.Values))
 	case Lists[float64]:
-		n = len(d.Ends)
-		out = appendNumbers(appendNumbers(out, d.Ends, func(v uint64) uint64 { return v }), d.Values, math.Float64bits)
-	default:
-		return nil, fmt.Errorf("%w: %T", errBlockType, c.Data)
+		return lists(buf, d.Ends, proto.ColFloat64(d.Values))
 	}
-	if n != rows {
-		return nil, fmt.Errorf("holds %d values in a block of %d rows", n, rows)
-	}
-	return out, nil
+	return 0, fmt.Errorf("%w: %T", errBlockType, c.Data)
 }
 
-func appendNumbers[T any](out []byte, values []T, bits func(T) uint64) []byte {
-	at := len(out)
-	out = slices.Grow(out, 8*len(values))[:at+8*len(values)]
-	for i, v := range values {
-		binary.LittleEndian.PutUint64(out[at+8*i:], bits(v))
-	}
-	return out
+func put(buf *proto.Buffer, c proto.ColInput) (rows int, err error) {
+	c.EncodeColumn(buf)
+	return c.Rows(), nil
 }
 
-func appendBools(out []byte, values []bool) []byte {
-	for _, v := range values {
-		b := byte(0)
-		if v {
-			b = 1
-		}
-		out = append(out, b)
-	}
-	return out
+func lists(buf *proto.Buffer, ends []uint64, values proto.ColInput) (rows int, err error) {
+	proto.ColUInt64(ends).EncodeColumn(buf)
+	values.EncodeColumn(buf)
+	return len(ends), nil
 }
 
-// appendData writes texts: each by itself, or the dictionary and then the keys.
-func (w *Words) appendData(out []byte, lowCardinality bool) []byte {
+// encode appends texts: each by itself, or the dictionary and then the keys, which
+// stand as they are.
+func (w *Words) encode(buf *proto.Buffer, lowCardinality bool) (rows int, err error) {
 	if !lowCardinality {
 		for _, k := range w.Keys {
-			out = appendText(out, w.Dict[k])
+			buf.PutString(w.Dict[k])
 		}
-		return out
+		return len(w.Keys), nil
 	}
-	const version, ownKeys = 1, 1 << 9 // dictionaries stand in the block itself
-	width := uint64(0)                 // of a key: 1<<width bytes
+	index := &proto.ColStr{Pos: make([]proto.Position, 0, len(w.Dict))}
+	for _, word := range w.Dict {
+		index.Append(word)
+	}
+	c := proto.ColLowCardinalityRaw{Index: index, Key: proto.KeyUInt8}
 	switch {
 	case len(w.Dict) > math.MaxUint16:
-		width = 2
+		c.Key, c.Keys32 = proto.KeyUInt32, w.Keys
 	case len(w.Dict) > math.MaxUint8:
-		width = 1
+		c.Key, c.Keys16 = proto.KeyUInt16, narrow[uint16](w.Keys)
+	default:
+		c.Keys8 = narrow[uint8](w.Keys)
 	}
-	out = binary.LittleEndian.AppendUint64(out, version)
-	out = binary.LittleEndian.AppendUint64(out, ownKeys|width)
-	out = binary.LittleEndian.AppendUint64(out, uint64(len(w.Dict)))
-	for _, s := range w.Dict {
-		out = appendText(out, s)
-	}
-	out = binary.LittleEndian.AppendUint64(out, uint64(len(w.Keys)))
-	for _, k := range w.Keys {
-		switch width {
-		case 0:
-			out = append(out, byte(k))
-		case 1:
-			out = binary.LittleEndian.AppendUint16(out, uint16(k))
-		default:
-			out = binary.LittleEndian.AppendUint32(out, k)
-		}
+	c.EncodeState(buf)
+	return put(buf, c)
+}
+
+func narrow[T uint8 | uint16](keys []uint32) []T {
+	out := make([]T, len(keys))
+	for i, k := range keys {
+		out[i] = T(k)
 	}
 	return out
 }
