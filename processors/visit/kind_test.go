@@ -199,6 +199,10 @@ func TestKindsBearOnWhatTheySay(t *testing.T) {
 	good := goodEvents()
 	for _, k := range Kinds() {
 		ev := good[k.Name]
+		if ev == nil {
+			t.Errorf("no example of %s", k.Name)
+			continue
+		}
 		log := &Log{}
 		for _, name := range []string{"session_opened", "trial_started"} {
 			first := proto.Clone(good[name]).(*event.VisitEvent)
