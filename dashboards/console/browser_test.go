@@ -28,7 +28,7 @@ func (r *rig) browse(t *testing.T, path string) context.Context {
 	t.Cleanup(stop)
 	ctx, leave := chromedp.NewContext(ctx)
 	t.Cleanup(leave)
-	ctx, end := context.WithTimeout(ctx, 90*time.Second)
+	ctx, end := context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(end)
 	t.Cleanup(func() { chromedp.Cancel(ctx) })
 	do(t, ctx, chromedp.EmulateViewport(1024, 900), chromedp.Navigate(r.url+path), chromedp.WaitReady("body"))
