@@ -101,8 +101,10 @@ func TestABaysOneFileOpensAndHoldsTheHub(t *testing.T) {
 		t.Fatal(err)
 	}
 	proof.Until(t, "the revoked key to be cut off", func() bool { return !nc.IsConnected() })
-	if _, err := connected(t, bayLink(b, k, north)); err == nil || Mistrust(err) == "" && !strings.Contains(err.Error(), "EOF") &&
-		!strings.Contains(err.Error(), "reset") {
+	// Which of both sides finds the connection cut first is a matter of load.
+	_, err = connected(t, bayLink(b, k, north))
+	cut := func(how string) bool { return err != nil && strings.Contains(err.Error(), how) }
+	if err == nil || Mistrust(err) == "" && !cut("EOF") && !cut("reset") && !cut("broken pipe") && !cut("closed by remote") {
 		t.Errorf("a revoked key: %v", err)
 	}
 	if !other.IsConnected() {
