@@ -215,9 +215,7 @@ func figures(b *event.Build, at int64, from string) (out []Figure) {
 // Orders are the player's orders, oldest first.
 func (f *File) Orders() (out []*Order) {
 	for _, s := range f.Seats {
-		for _, o := range (&Timeline{Sessions: []*Session{s.Session}}).Orders() {
-			out = append(out, o)
-		}
+		out = append(out, (&Timeline{Sessions: []*Session{s.Session}}).Orders()...)
 	}
 	return out
 }
