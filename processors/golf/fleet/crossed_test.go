@@ -12,8 +12,8 @@ func TestCrossedEffectsAgreeWithR(t *testing.T) {
 	want := readGoldenFile(t, "crossed_golden.csv")
 	trials := CSVColumns{Player: "player", Session: "session", Y: "y", V: "v", Used: []string{"length", "lie"},
 		Labels: []string{"build", "studio"}}
-	spec := Spec{Fixed: []string{"length", "lie"}, Random: []string{"length", "lie"}, SessionLevel: true}
-	builds, studios := spec, spec
+	plain := Spec{Fixed: []string{"length", "lie"}, Random: []string{"length", "lie"}, SessionLevel: true}
+	builds, studios := plain, plain
 	builds.Crossed = []string{"build"}
 	studios.Crossed = []string{"build", "studio:length"}
 	for _, c := range []struct {
