@@ -36,9 +36,6 @@ func (c *Config) StartBroker(ctx context.Context, r prometheus.Registerer, log *
 		n, _ := FreeSpace(b.Dir())
 		return float64(n)
 	})
-	r.MustRegister(connections, free)
-	if shows != nil {
-		r.MustRegister(endsGauge("broker", ends))
-	}
+	r.MustRegister(connections, free, endsGauge("broker", ends))
 	return b, nil
 }

@@ -33,8 +33,11 @@ type Certificate struct {
 // addresses and names that another certificate is not for, the studio's
 // authority speaks.
 func (c *Config) ConsoleCertificate(r prometheus.Registerer, log *slog.Logger) (Certificate, error) {
-	if err := c.RefuseClear("console.listen"); err != nil || !c.Guarded(c.Console.Listen) {
+	if err := c.RefuseClear("console.listen"); err != nil {
 		return Certificate{}, err
+	}
+	if !c.Guarded(c.Console.Listen) {
+		return Certificate{}, r.Register(endsGauge("console", nil))
 	}
 	a, err := c.Authority()
 	if err != nil {
@@ -102,16 +105,15 @@ func (c *Certificate) own(get func(*tls.ClientHelloInfo) (*tls.Certificate, erro
 	}
 }
 
-// endsGauge shows when a listener's certificate ends.
+// endsGauge shows when a listener's certificate ends; 0: it shows none.
 func endsGauge(listener string, ends func() time.Time) prometheus.Collector {
 	return prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "tls", Name: "certificate_ends_timestamp_seconds",
-		Help:        "When the certificate that the listener shows ends, in Unix time. One that is renewed is renewed a month before.",
+		Help:        "When the certificate that the listener shows ends, in Unix time; 0: it shows none. It is renewed a month before.",
 		ConstLabels: prometheus.Labels{"listener": listener}}, func() float64 {
-		at := ends()
-		if at.IsZero() {
+		if ends == nil || ends().IsZero() {
 			return 0
 		}
-		return float64(at.Unix())
+		return float64(ends().Unix())
 	})
 }
 

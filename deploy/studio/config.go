@@ -107,6 +107,7 @@ type Feed struct {
 
 	Pattern    string   `yaml:"pattern"`    // folder: names of the files to read, such as *.csv; all when left out
 	Unfinished []string `yaml:"unfinished"` // folder: names that a file has only while it is written, such as *.tmp
+	Links      bool     `yaml:"links"`      // folder, or tail with a pattern: symbolic links are followed
 	Settle     Duration `yaml:"settle"`     // how long a file, or a last line without its end, must keep still: 2s, 1.5s
 }
 

@@ -50,13 +50,13 @@ func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (fe
 	}
 	switch {
 	case f.Tail != "":
-		return feed.NewTail(feed.TailConfig{Map: m, Path: c.Path(f.Tail), Quiet: time.Duration(f.Settle), Log: log})
+		return feed.NewTail(feed.TailConfig{Map: m, Path: c.Path(f.Tail), Links: f.Links, Quiet: time.Duration(f.Settle), Log: log})
 	case f.Folder != "":
 		ledger := filepath.Join(c.JournalDir(b.Name), "..", b.Name+"-"+f.Name+".read")
 		if err := os.MkdirAll(filepath.Dir(ledger), 0o700); err != nil {
 			return nil, err
 		}
-		return feed.NewFolder(feed.FolderConfig{Map: m, Dir: c.Path(f.Folder), Pattern: f.Pattern, Unfinished: f.Unfinished,
+		return feed.NewFolder(feed.FolderConfig{Map: m, Dir: c.Path(f.Folder), Pattern: f.Pattern, Unfinished: f.Unfinished, Links: f.Links,
 			Stable: time.Duration(f.Settle), Ledger: ledger, Log: log})
 	case f.Lines != "":
 		return feed.NewWire(feed.WireConfig{Map: m, URL: f.Lines, Log: log})

@@ -27,6 +27,9 @@ type FolderConfig struct {
 	// Unfinished are patterns of names that a file has only while it is written
 	// (such as *.tmp); it is read once it has its final name.
 	Unfinished []string
+	// Links says that symbolic links in the folder are followed. Whoever may write
+	// there could else have any file of the machine read as shots.
+	Links bool
 	// Stable is how long a file must keep its size and time to count as
 	// finished: 2 s.
 	Stable time.Duration
@@ -54,6 +57,8 @@ type Folder struct {
 	still  time.Duration       // when the folder and the file read last were seen to be as they were
 	folder int64               // the folder's own time at the last whole look
 	last   found               // the file that was read last
+	links  links
+	stuck  map[string]string // files that can't be read, and why; all others go on
 }
 
 // sighting is what a file looked like when it was last seen to change.
@@ -91,7 +96,7 @@ func NewFolder(cfg FolderConfig) (*Folder, error) {
 	if cfg.Since == nil {
 		cfg.Since = steady.System().Since
 	}
-	return &Folder{cfg: cfg}, nil
+	return &Folder{cfg: cfg, links: links{follow: cfg.Links, log: cfg.Log}, stuck: map[string]string{}}, nil
 }
 
 // Run is Source.Run. Its position is the place in the file being read; which
@@ -129,6 +134,8 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 			w.lost()
 			s.begun = 0
 			s.set(StateWaiting, err.Error())
+		case len(s.stuck) > 0:
+			s.set(StateWaiting, s.stuckText())
 		case s.mute != "":
 			s.set(StateMute, s.mute+" has bytes and no line of data: check format, encoding and csv.skip in the map, and that the file is the "+
 				"device's")
@@ -203,10 +210,11 @@ func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emi
 	}
 	whole := all
 	if all {
-		if files, err = list(s.cfg.Dir, s.follows); err != nil {
+		if files, err = list(s.cfg.Dir, s.follows, s.links.allow); err != nil {
 			return err
 		}
 		book.keep(files)
+		s.forgetGone(files)
 		s.look = time.Since(began)
 	} else {
 		whole = s.unnoticed(names, book)
@@ -234,7 +242,16 @@ func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emi
 	}
 	g := group{s: s, book: book, emit: emit, pos: pos, many: len(ready) > fewFiles}
 	for _, a := range ready {
-		if err := g.read(ctx, a); err != nil {
+		err := g.read(ctx, a)
+		var file *fileError
+		switch {
+		case err == nil:
+			delete(s.stuck, a.found.name)
+		case errors.As(err, &file) && ctx.Err() == nil:
+			// It is looked at again with the next look; the others' turn comes all the same.
+			s.seen[a.found.name] = a.sighting
+			s.setAside(a.found.name, file.err)
+		default:
 			return fmt.Errorf("read %s: %w", a.found.path, err)
 		}
 	}
@@ -279,7 +296,14 @@ func (s *Folder) sight(f found, book *ledger, at time.Time, waited time.Duration
 // waiting looks again at the files that are coming to rest, and at those of the names.
 func (s *Folder) waiting(names map[string]bool) (files []found) {
 	look := func(name, path string) {
-		if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() {
+		info, err := os.Lstat(path)
+		if err == nil && info.Mode()&os.ModeSymlink != 0 {
+			if !s.links.allow(name) {
+				return
+			}
+			info, err = os.Stat(path)
+		}
+		if err == nil && info.Mode().IsRegular() {
 			files = append(files, found{name, path, info})
 		}
 	}
@@ -317,7 +341,8 @@ func contentID(name string, r io.Reader) (string, error) {
 
 // FolderFiles lists the files that a Folder would read, oldest first.
 func FolderFiles(dir string) (paths []string, err error) {
-	files, err := list(dir, func(base string) bool { return !strings.HasPrefix(base, ".") })
+	files, err := list(dir, func(base string) bool { return !strings.HasPrefix(base, ".") },
+		func(string) bool { return true })
 	for _, f := range files {
 		paths = append(paths, f.path)
 	}

@@ -32,12 +32,12 @@ func (g *group) read(ctx context.Context, a arrival) error {
 	f := a.found
 	in, err := os.Open(f.path)
 	if err != nil {
-		return err
+		return &fileError{err}
 	}
 	defer in.Close()
 	content, err := contentID(f.name, in)
 	if err != nil {
-		return err
+		return &fileError{err}
 	}
 	p := page{Name: f.name, Size: f.info.Size(), Mtime: mtime(f.info), Content: content}
 	watched := !g.many && a.after > 0
@@ -72,7 +72,7 @@ func (g *group) read(ctx context.Context, a arrival) error {
 	for skipped := (Skipped{}); ; {
 		d, ok, err := r.step(true)
 		if err != nil && !errors.Is(err, io.EOF) {
-			return err
+			return &fileError{err}
 		}
 		if ok {
 			g.drafts, g.size, taken = append(g.drafts, d), g.size+len(d.Entry.Raw), taken+1

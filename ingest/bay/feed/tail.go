@@ -22,6 +22,9 @@ type TailConfig struct {
 	// after the other, oldest first. The folder need not exist yet. Rotated
 	// files are followed from the first run on; older ones are not gone back to.
 	Path string
+	// Links says that symbolic links that a pattern finds are followed; a link that
+	// Path names itself always is.
+	Links bool
 	// Poll is how often to look where the system gives no notice: 250 ms. Where
 	// it does, one look in four such times guards against a lost notice.
 	Poll time.Duration
@@ -52,6 +55,7 @@ type Tail struct {
 	cfg     TailConfig
 	dir     string
 	pattern string
+	links   links
 	stateBox
 
 	// Of one Run.
@@ -105,7 +109,8 @@ func NewTail(cfg TailConfig) (*Tail, error) {
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
 	}
-	return &Tail{cfg: cfg, dir: filepath.Clean(dir + "."), pattern: pattern}, nil
+	return &Tail{cfg: cfg, dir: filepath.Clean(dir + "."), pattern: pattern,
+		links: links{follow: cfg.Links, log: cfg.Log}}, nil
 }
 
 // emitError is a failure of Emit, which ends a Run.

@@ -3,6 +3,7 @@ package feed
 import (
 	"cmp"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -24,8 +25,12 @@ type found struct {
 	info os.FileInfo
 }
 
-// list returns the folder's plain files that pass, oldest first.
-func list(dir string, pass func(base string) bool) ([]found, error) {
+// linked says whether a link is followed: the one that the configuration names is.
+func (t *Tail) linked(base string) bool { return base == t.pattern || t.links.allow(base) }
+
+// list returns the folder's plain files that pass, and those behind links that may be
+// followed, oldest first.
+func list(dir string, pass func(base string) bool, link func(base string) bool) ([]found, error) {
 	names, err := os.ReadDir(dir)
 	if err != nil {
 		return nil, fmt.Errorf("look into the feed's folder: %w", err)
@@ -33,6 +38,9 @@ func list(dir string, pass func(base string) bool) ([]found, error) {
 	var out []found
 	for _, n := range names {
 		if !pass(n.Name()) || n.IsDir() {
+			continue
+		}
+		if n.Type()&fs.ModeSymlink != 0 && !link(n.Name()) {
 			continue
 		}
 		path := filepath.Join(dir, n.Name())
@@ -54,7 +62,7 @@ func byAge(a, b found) int {
 // next finds the file to read now: the oldest that holds something new, and is
 // not the open one, which drain has read to its end. nil: there is none.
 func (t *Tail) next() (*target, error) {
-	files, err := list(t.dir, t.follows)
+	files, err := list(t.dir, t.follows, t.linked)
 	if err != nil {
 		return nil, err
 	}
@@ -164,7 +172,7 @@ func (t *Tail) goOn(m mark, f found) (*target, error) {
 // rotated file younger than that, then in the name's new file from its start.
 // drained says that the old file is open and read to its end.
 func (t *Tail) generation(m mark, f found, drained bool) (*target, error) {
-	older, err := list(t.dir, func(base string) bool { return base != f.name && !t.follows(base) && rotatedFrom(f.name, base) })
+	older, err := list(t.dir, func(base string) bool { return base != f.name && !t.follows(base) && rotatedFrom(f.name, base) }, t.linked)
 	if err != nil {
 		return nil, err
 	}
@@ -216,7 +224,7 @@ func (t *Tail) wasRead(o found) bool {
 // written since the mark was made before any older.
 func (t *Tail) holder(m *mark, f found, older []found) (holder *found, here bool) {
 	if m.ID != "" {
-		all, err := list(t.dir, func(base string) bool { return base != f.name })
+		all, err := list(t.dir, func(base string) bool { return base != f.name }, func(string) bool { return false })
 		for i := range all {
 			if err == nil && fileID(nil, all[i].info) == m.ID && opened(all[i].path, m.fits) {
 				return &all[i], false
