@@ -2,9 +2,11 @@ package visit
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/unit"
@@ -73,6 +75,9 @@ type Reader struct {
 func Read(act string, in Input, at *Place) (*event.VisitEvent, []*event.Fault) {
 	r := &Reader{In: in, Place: at}
 	ev := &event.VisitEvent{}
+	if r.showing(); len(r.Faults) > 0 {
+		return ev, r.Faults
+	}
 	for _, a := range Acts() {
 		if a.Name == act {
 			a.read(r, ev)
@@ -81,6 +86,18 @@ func Read(act string, in Input, at *Place) (*event.VisitEvent, []*event.Fault) {
 	}
 	r.Bad("act", act, "not known", "reload the page")
 	return ev, r.Faults
+}
+
+// showing refuses signs that do not show but turn the direction of writing: what is
+// read would not be what was entered. Events that are stored keep theirs.
+func (r *Reader) showing() {
+	for _, name := range slices.Sorted(maps.Keys(r.In)) {
+		for _, text := range r.In[name] {
+			if strings.ContainsFunc(text, func(c rune) bool { return unicode.Is(unicode.Bidi_Control, c) }) {
+				r.Bad(name, strconv.QuoteToASCII(text), "holds signs that turn the direction of writing", "write it again without them")
+			}
+		}
+	}
 }
 
 // Bad notes a fault of a field.
