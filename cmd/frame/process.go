@@ -14,6 +14,7 @@ import (
 	"fairlead/deploy/studio"
 	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/expose"
+	"fairlead/ingest/log/sparing"
 )
 
 // withProcess adds the flags of every process that runs on.
@@ -102,7 +103,7 @@ func Logger(c *cobra.Command, name string) (*slog.Logger, error) {
 	if err := level.UnmarshalText([]byte(text)); err != nil {
 		return nil, Use(fmt.Errorf("--log %q: use debug, info, warn or error", text))
 	}
-	return slog.New(slog.NewTextHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: level})).With("process", name), nil
+	return slog.New(sparing.New(slog.NewTextHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: level}))).With("process", name), nil
 }
 
 // Show serves a process's metrics and says where; it goes on without them.
