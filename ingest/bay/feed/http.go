@@ -23,6 +23,7 @@ type HTTPConfig struct {
 	Map      *Map
 	Token    string       // if set, requests carry it as `Authorization: Bearer TOKEN`
 	MaxBytes int64        // of a body: 1 MiB
+	MaxLines int          // of a body: 5,000; each takes a hundred times its bytes until it is durable
 	Log      *slog.Logger // slog.DiscardHandler
 	// Since is the time since the machine was started; the system's.
 	Since func() time.Duration
@@ -54,6 +55,9 @@ func NewHTTP(cfg HTTPConfig) (*HTTP, error) {
 	}
 	if cfg.MaxBytes <= 0 {
 		cfg.MaxBytes = 1 << 20
+	}
+	if cfg.MaxLines <= 0 {
+		cfg.MaxLines = 5000
 	}
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
@@ -115,6 +119,10 @@ func (h *HTTP) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	b, err := h.read(body)
+	if errors.Is(err, errManyLines) {
+		writeProblem(w, http.StatusRequestEntityTooLarge, fmt.Sprintf("more than %d lines: send fewer at once", h.cfg.MaxLines))
+		return
+	}
 	if err != nil {
 		writeProblem(w, http.StatusBadRequest, err.Error())
 		return
@@ -188,6 +196,9 @@ func (h *HTTP) body(w http.ResponseWriter, r *http.Request) (status int, problem
 	return 0, "", body
 }
 
+// errManyLines says that a body has more lines than it may.
+var errManyLines = errors.New("too many lines")
+
 // read parses a body. Equal lines of one body are counted as in a file, so that
 // the same body gives the same shot ids.
 func (h *HTTP) read(body []byte) (Batch, error) {
@@ -201,6 +212,9 @@ func (h *HTTP) read(body []byte) (Batch, error) {
 		}
 		if err != nil {
 			return b, err
+		}
+		if len(b.Drafts) == h.cfg.MaxLines {
+			return b, errManyLines
 		}
 		h.needIdentity(d.Entry)
 		b.Drafts = append(b.Drafts, d)

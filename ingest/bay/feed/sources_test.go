@@ -117,7 +117,7 @@ func TestFullJournal(t *testing.T) {
 
 func TestHTTP(t *testing.T) {
 	m, _ := example(t, "brook")
-	h, err := NewHTTP(HTTPConfig{Map: m, Token: "sesame", MaxBytes: 4 << 10})
+	h, err := NewHTTP(HTTPConfig{Map: m, Token: "sesame", MaxBytes: 4 << 10, MaxLines: 20})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -187,6 +187,7 @@ func TestHTTP(t *testing.T) {
 		{"/feeds/brook", "wrong", good, http.StatusUnauthorized},
 		{"/feeds/other", "sesame", good, http.StatusNotFound},
 		{"/feeds/brook", "sesame", strings.Repeat(good, 100), http.StatusRequestEntityTooLarge},
+		{"/feeds/brook", "sesame", strings.Repeat("x\n", 21), http.StatusRequestEntityTooLarge},
 	} {
 		if status, _, says := ask(c.path, c.token, c.body); status != c.status || says == "" {
 			t.Errorf("%s with %s: %d %q, want %d", c.path, c.token, status, says, c.status)
