@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -431,4 +432,28 @@ func TestSecrets(t *testing.T) {
 	if within("/bays/north?all=1") != "/bays/north?all=1" {
 		t.Error("an address of this site is lost")
 	}
+}
+
+// Whoever is signed in at two places ends one of them from the other, and only that;
+// nobody ends another's.
+func TestOneSessionIsEndedSingly(t *testing.T) {
+	r := newRig(t)
+	r.account("Jo Marsh", "", Manager)
+	r.account("Sam Reed", "", Fitter)
+	here, lost, jo := r.browser(), r.browser(), r.browser()
+	lost.signIn("Sam Reed")
+	r.later(time.Second)
+	here.signIn("Sam Reed")
+	jo.signIn("Jo Marsh")
+	_, page := here.want(http.StatusOK, http.MethodGet, "/gate/me", nil)
+	ends := regexp.MustCompile(`action="(/gate/me/sessions/[0-9a-f]+/end)"`).FindAllStringSubmatch(page, -1)
+	if len(ends) != 1 {
+		t.Fatalf("%d sessions can be ended from here, want the other one", len(ends))
+	}
+	jo.want(http.StatusNotFound, http.MethodPost, ends[0][1], url.Values{})
+	lost.want(http.StatusOK, http.MethodGet, "/people", nil)
+	here.want(http.StatusSeeOther, http.MethodPost, ends[0][1], url.Values{})
+	lost.want(http.StatusSeeOther, http.MethodGet, "/people", nil)
+	here.want(http.StatusOK, http.MethodGet, "/people", nil)
+	here.want(http.StatusNotFound, http.MethodPost, ends[0][1], url.Values{})
 }

@@ -1,6 +1,8 @@
 package gate
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"net/http"
 	"slices"
 	"strings"
@@ -9,6 +11,7 @@ import (
 
 // sessionRow is one session of an account, for its owner.
 type sessionRow struct {
+	ID           string // what its row is called: nothing that opens it
 	Device, From string
 	Begun        time.Time
 	This, PIN    bool
@@ -31,7 +34,7 @@ func (g *Gate) sessionsOf(person string, own string) (out []sessionRow) {
 		if a == nil || time.Unix(0, begun).Before(a.Since) {
 			continue
 		}
-		row := sessionRow{Device: "a browser", Begun: time.Unix(0, begun), This: token == own}
+		row := sessionRow{ID: rowOf(token), Device: "a browser", Begun: time.Unix(0, begun), This: token == own}
 		row.From, _ = values[keyFrom].(string)
 		row.PIN, _ = values[keyPIN].(bool)
 		if id, _ := values[keyDevice].(string); id != "" {
@@ -41,6 +44,40 @@ func (g *Gate) sessionsOf(person string, own string) (out []sessionRow) {
 	}
 	slices.SortFunc(out, func(a, b sessionRow) int { return b.Begun.Compare(a.Begun) })
 	return out
+}
+
+// rowOf names a session on its owner's page.
+func rowOf(token string) string {
+	sum := sha256.Sum256([]byte("row of " + token))
+	return hex.EncodeToString(sum[:8])
+}
+
+// endSession ends one of the account's own sessions, and hangs up its live pages.
+func (g *Gate) endSession(w http.ResponseWriter, r *http.Request) {
+	i := From(r.Context())
+	own := g.sessionsOf(i.Person, i.session)
+	at := slices.IndexFunc(own, func(s sessionRow) bool { return s.ID == r.PathValue("session") })
+	if i.Person == "" || at < 0 {
+		g.showMe(w, r, http.StatusNotFound, "that session has ended already", "")
+		return
+	}
+	all, err := g.kept.All()
+	if err != nil {
+		g.broken(w, r, err)
+		return
+	}
+	for token := range all {
+		if rowOf(token) != own[at].ID {
+			continue
+		}
+		if err := g.kept.Delete(token); err != nil {
+			g.broken(w, r, err)
+			return
+		}
+		g.hangUp(func(o *Identity) bool { return o.session == token })
+		g.note(i, r, "ended a session", i.Person)
+	}
+	http.Redirect(w, r, "/gate/me", http.StatusSeeOther)
 }
 
 func (g *Gate) deviceName(id string) string {

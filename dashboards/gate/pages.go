@@ -85,6 +85,7 @@ func (g *Gate) ownPages() *http.ServeMux {
 	mux.HandleFunc("POST /gate/out", g.signOut)
 	mux.HandleFunc("GET /gate/me", func(w http.ResponseWriter, r *http.Request) { g.showMe(w, r, http.StatusOK, "", "") })
 	mux.HandleFunc("POST /gate/me", g.changeMe)
+	mux.HandleFunc("POST /gate/me/sessions/{session}/end", g.endSession)
 	mux.HandleFunc("GET /gate/people", func(w http.ResponseWriter, r *http.Request) { g.showPeople(w, r, http.StatusOK, view{}) })
 	mux.HandleFunc("POST /gate/people", g.addPerson)
 	mux.HandleFunc("POST /gate/people/{id}/{act}", g.changePerson)

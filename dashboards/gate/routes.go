@@ -137,6 +137,7 @@ var Table = []Route{
 	{Pattern: "POST /gate/out", Who: picture},
 	{Pattern: "GET /gate/me", Who: picture},
 	{Pattern: "POST /gate/me", Who: picture, Password: true},
+	{Pattern: "POST /gate/me/sessions/{session}/end", Who: picture},
 	{Pattern: "GET /gate/people", Who: manager, Names: true, Password: true},
 	{Pattern: "POST /gate/people", Who: manager, Names: true, Password: true},
 	{Pattern: "POST /gate/people/{id}/{act}", Who: manager, Names: true, Password: true},
