@@ -11,8 +11,8 @@ import (
 
 // sessionRow is one session of an account, for its owner.
 type sessionRow struct {
-	ID           string // what its row is called: nothing that opens it
 	Device, From string
+	token        string // as it is kept
 	Begun        time.Time
 	This, PIN    bool
 }
@@ -34,7 +34,7 @@ func (g *Gate) sessionsOf(person string, own string) (out []sessionRow) {
 		if a == nil || time.Unix(0, begun).Before(a.Since) {
 			continue
 		}
-		row := sessionRow{ID: rowOf(token), Device: "a browser", Begun: time.Unix(0, begun), This: token == own}
+		row := sessionRow{token: token, Device: "a browser", Begun: time.Unix(0, begun), This: token == own}
 		row.From, _ = values[keyFrom].(string)
 		row.PIN, _ = values[keyPIN].(bool)
 		if id, _ := values[keyDevice].(string); id != "" {
@@ -46,9 +46,9 @@ func (g *Gate) sessionsOf(person string, own string) (out []sessionRow) {
 	return out
 }
 
-// rowOf names a session on its owner's page.
-func rowOf(token string) string {
-	sum := sha256.Sum256([]byte("row of " + token))
+// ID is what the session is called on its owner's page: nothing that opens it.
+func (s sessionRow) ID() string {
+	sum := sha256.Sum256([]byte("row of " + s.token))
 	return hex.EncodeToString(sum[:8])
 }
 
@@ -56,27 +56,18 @@ func rowOf(token string) string {
 func (g *Gate) endSession(w http.ResponseWriter, r *http.Request) {
 	i := From(r.Context())
 	own := g.sessionsOf(i.Person, i.session)
-	at := slices.IndexFunc(own, func(s sessionRow) bool { return s.ID == r.PathValue("session") })
+	at := slices.IndexFunc(own, func(s sessionRow) bool { return s.ID() == r.PathValue("session") })
 	if i.Person == "" || at < 0 {
 		g.showMe(w, r, http.StatusNotFound, "that session has ended already", "")
 		return
 	}
-	all, err := g.kept.All()
-	if err != nil {
+	token := own[at].token
+	if err := g.kept.Delete(token); err != nil {
 		g.broken(w, r, err)
 		return
 	}
-	for token := range all {
-		if rowOf(token) != own[at].ID {
-			continue
-		}
-		if err := g.kept.Delete(token); err != nil {
-			g.broken(w, r, err)
-			return
-		}
-		g.hangUp(func(o *Identity) bool { return o.session == token })
-		g.note(i, r, "ended a session", i.Person)
-	}
+	g.hangUp(func(o *Identity) bool { return o.session == token })
+	g.note(i, r, "ended a session", i.Person)
 	http.Redirect(w, r, "/gate/me", http.StatusSeeOther)
 }
 

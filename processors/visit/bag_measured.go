@@ -2,10 +2,8 @@ package visit
 
 import (
 	"fmt"
-	"slices"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/ingest/contract/glossary"
 )
 
 // Bagged is what was said of clubs of a bag.
@@ -59,17 +57,7 @@ func checkBag(c *event.Check, ev *event.VisitEvent) {
 	var names []string
 	for i, one := range b.GetClubs() {
 		at := fmt.Sprintf("clubs[%d].", i)
-		c.Text(at+"name", one.GetName(), 40)
-		switch {
-		case one.GetName() == "":
-			c.Add(at+"name", "", "missing", "name the club, such as 7i")
-		case slices.Contains(names, one.GetName()):
-			c.Add(at+"name", one.GetName(), "stands there twice", "give each club once")
-		}
-		names = append(names, one.GetName())
-		if _, err := glossary.ParseCategory(one.GetCategory()); err != nil {
-			c.Add(at+"category", one.GetCategory(), "is no kind of club", "use driver, wood, hybrid, iron, wedge or putter")
-		}
+		names = checkNamed(c, at, one, names)
 		c.Build(at+"build", one.GetBuild())
 		c.Number(at+"carry_m", one.GetCarryM(), 0, 400, "m")
 	}

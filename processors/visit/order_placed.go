@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"fairlead/ingest/contract/event"
-	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club/order"
 )
 
@@ -83,17 +82,7 @@ func checkOrder(c *event.Check, ev *event.VisitEvent) {
 	var names []string
 	for i, one := range o.GetClubs() {
 		at := fmt.Sprintf("clubs[%d].", i)
-		c.Text(at+"name", one.GetName(), 40)
-		switch {
-		case one.GetName() == "":
-			c.Add(at+"name", "", "missing", "name the club, such as 7i")
-		case slices.Contains(names, one.GetName()):
-			c.Add(at+"name", one.GetName(), "stands there twice", "give each club once")
-		}
-		names = append(names, one.GetName())
-		if _, err := glossary.ParseCategory(one.GetCategory()); err != nil {
-			c.Add(at+"category", one.GetCategory(), "is no kind of club", "use driver, wood, hybrid, iron, wedge or putter")
-		}
+		names = checkNamed(c, at, one, names)
 		if len(one.GetBuild().GetSpecs()) == 0 {
 			c.Add(at+"build", "", "nothing is known of it", "say what to make")
 		}

@@ -296,14 +296,7 @@ func (s *Folder) sight(f found, book *ledger, at time.Time, waited time.Duration
 // waiting looks again at the files that are coming to rest, and at those of the names.
 func (s *Folder) waiting(names map[string]bool) (files []found) {
 	look := func(name, path string) {
-		info, err := os.Lstat(path)
-		if err == nil && info.Mode()&os.ModeSymlink != 0 {
-			if !s.links.allow(name) {
-				return
-			}
-			info, err = os.Stat(path)
-		}
-		if err == nil && info.Mode().IsRegular() {
+		if info, ok := plainFile(path, name, s.links.allow); ok {
 			files = append(files, found{name, path, info})
 		}
 	}

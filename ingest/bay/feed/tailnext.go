@@ -3,7 +3,6 @@ package feed
 import (
 	"cmp"
 	"fmt"
-	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -40,18 +39,26 @@ func list(dir string, pass func(base string) bool, link func(base string) bool) 
 		if !pass(n.Name()) || n.IsDir() {
 			continue
 		}
-		if n.Type()&fs.ModeSymlink != 0 && !link(n.Name()) {
-			continue
-		}
 		path := filepath.Join(dir, n.Name())
-		info, err := os.Stat(path) // through links
-		if err != nil || !info.Mode().IsRegular() {
-			continue // gone meanwhile, or a pipe: it shows again if it stays
+		if info, ok := plainFile(path, n.Name(), link); ok {
+			out = append(out, found{n.Name(), path, info})
 		}
-		out = append(out, found{n.Name(), path, info})
 	}
 	slices.SortFunc(out, byAge)
 	return out, nil
+}
+
+// plainFile looks at a file, through a link that may be followed. It is none when it is
+// gone meanwhile, or a pipe: it shows again if it stays.
+func plainFile(path, name string, link func(base string) bool) (os.FileInfo, bool) {
+	info, err := os.Lstat(path)
+	if err == nil && info.Mode()&os.ModeSymlink != 0 {
+		if !link(name) {
+			return nil, false
+		}
+		info, err = os.Stat(path)
+	}
+	return info, err == nil && info.Mode().IsRegular()
 }
 
 // byAge orders files by when they were written, then by name.

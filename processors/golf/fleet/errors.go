@@ -17,14 +17,14 @@ import "math"
 // leastTrue is the share of a trait's variance that is taken to be true at least.
 const leastTrue = 0.2
 
-// calibrate fills Reliable and Calibrate, and takes the errors out of TraitCov; error
+// calibrate fills Reliable and Calibrate, and takes the errors out of TraitCov; noise
 // is the mean variance of the traits' errors, in their own units.
-func (d *Design) calibrate(error []float64) {
+func (d *Design) calibrate(noise []float64) {
 	n := len(d.Traits)
 	u := make([]float64, n)
 	any := false
 	for i := range u {
-		if e := error[i] / (d.Spread[i] * d.Spread[i]); finite(e) && e > 0 {
+		if e := noise[i] / (d.Spread[i] * d.Spread[i]); finite(e) && e > 0 {
 			u[i], any = min(e, 1-leastTrue), true
 		}
 	}

@@ -79,6 +79,7 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 	}
 
 	// Fixed coefficients, back in the order in which they were written.
+	degrees := w.degrees(s.solution)
 	f.Cov = square(p)
 	f.Terms = make([]Estimate, p)
 	for k, i := range w.order {
@@ -88,7 +89,7 @@ func (w *work) report(s *search, o Options, logDetX float64) *Fit {
 		e := Estimate{Name: w.Terms[i].Name, Value: s.beta[k] * w.sc.y / w.termScale(k)}
 		e.SE = math.Sqrt(f.Cov[i][i])
 		df := f.DF
-		if d := w.degrees(s.solution, k); d < manyDegrees && (df == 0 || d < df) {
+		if d := degrees(k); d < manyDegrees && (df == 0 || d < df) {
 			e.DF, df = d, d
 		}
 		crit, tail := quantiles(df, o.Level)

@@ -150,30 +150,39 @@ func (w *work) settle(t *sums, at point) *solution {
 // (of −2l: twice Fisher's).
 func (w *work) crossSlope(s *settled, inv *mat.SymDense) (grad, info []float64) {
 	p, K := len(w.Terms), len(w.Crossed)
-	grad, info = make([]float64, K), make([]float64, K*K)
+	grad = make([]float64, K)
+	variances, all := make([]float64, K), make([]int, K)
 	for k, c := range w.Crossed {
-		v := math.Exp(s.eta[k])
-		lo, hi := p+w.first[k], p+w.first[k+1]
+		all[k], variances[k] = k, math.Exp(s.eta[k])
 		grad[k] = float64(c.Levels)
-		for i := lo; i < hi; i++ {
-			grad[k] -= (inv.At(i, i) + s.beta[i]*s.beta[i]) / v
-		}
-		for l := 0; l <= k; l++ {
-			u := math.Exp(s.eta[l])
-			sum := 0.0
-			for i := lo; i < hi; i++ {
-				for j := p + w.first[l]; j < p+w.first[l+1]; j++ {
-					x := -inv.At(i, j) / math.Sqrt(u*v)
-					if i == j {
-						x++
-					}
-					sum += x * x
-				}
-			}
-			info[k*K+l], info[l*K+k] = sum, sum
+		for i := p + w.first[k]; i < p+w.first[k+1]; i++ {
+			grad[k] -= (inv.At(i, i) + s.beta[i]*s.beta[i]) / variances[k]
 		}
 	}
-	return grad, info
+	return grad, w.crossInfo(all, variances, inv.At)
+}
+
+// crossInfo is the expected information of −2l in ln σ² of some crossings, at the
+// variances of all, with the covariance of all effects.
+func (w *work) crossInfo(of []int, variances []float64, cov func(i, j int) float64) []float64 {
+	p, m := len(w.Terms), len(of)
+	info := make([]float64, m*m)
+	for x, c := range of {
+		for y, d := range of[:x+1] {
+			scale, sum := math.Sqrt(variances[c]*variances[d]), 0.0
+			for i := p + w.first[c]; i < p+w.first[c+1]; i++ {
+				for j := p + w.first[d]; j < p+w.first[d+1]; j++ {
+					e := -cov(i, j) / scale
+					if i == j {
+						e++
+					}
+					sum += e * e
+				}
+			}
+			info[x*m+y], info[y*m+x] = sum, sum
+		}
+	}
+	return info
 }
 
 // manyDegrees are as good as infinitely many.
@@ -184,47 +193,34 @@ const manyDegrees = 1000
 // 1946; Fai & Cornelius, J. Stat. Comput. Simul. 54:363, 1996): 2·c²/(gᵀΣg), with
 // c its variance, g the derivative of that in the crossings' variances and Σ
 // their own covariance; +Inf where they have no part in it.
-func (w *work) degrees(s *solution, k int) float64 {
-	p, n, K := len(w.Terms), w.effects(), len(w.Crossed)
-	g, info := make([]float64, K), make([]float64, K*K)
+//
+// It returns them by coefficient.
+func (w *work) degrees(s *solution) func(k int) float64 {
+	p, n := len(w.Terms), w.effects()
 	var live []int
 	for c, v := range s.at.cross {
 		if math.Log(v) > flatCrossing+1 {
 			live = append(live, c)
 		}
 	}
-	if len(live) == 0 {
+	m := len(live)
+	l := w.crossInfo(live, s.at.cross, func(i, j int) float64 { return s.cov[i*n+j] })
+	known := cholesky(l, m)
+	return func(k int) float64 {
+		if !known {
+			return 1
+		}
+		g := make([]float64, m) // ∂c/∂ ln σ²
+		for x, c := range live {
+			for i := p + w.first[c]; i < p+w.first[c+1]; i++ {
+				g[x] += s.cov[k*n+i] * s.cov[k*n+i] / s.at.cross[c]
+			}
+		}
+		z := append([]float64(nil), g...)
+		cholSolve(l, m, z)
+		if spread, c := 2*dot(g, z), s.cov[k*n+k]; spread > 0 {
+			return max(1, 2*c*c/spread)
+		}
 		return math.Inf(1)
 	}
-	m := len(live)
-	for x, c := range live {
-		lo, hi, v := p+w.first[c], p+w.first[c+1], s.at.cross[c]
-		for i := lo; i < hi; i++ {
-			g[x] += s.cov[k*n+i] * s.cov[k*n+i] / v // ∂c/∂ ln σ²
-		}
-		for y, d := range live[:x+1] {
-			sum := 0.0
-			for i := lo; i < hi; i++ {
-				for j := p + w.first[d]; j < p+w.first[d+1]; j++ {
-					e := -s.cov[i*n+j] / math.Sqrt(v*s.at.cross[d])
-					if i == j {
-						e++
-					}
-					sum += e * e
-				}
-			}
-			info[x*m+y], info[y*m+x] = sum, sum
-		}
-	}
-	l := append([]float64(nil), info[:m*m]...)
-	if !cholesky(l, m) {
-		return 1
-	}
-	z := append([]float64(nil), g[:m]...)
-	cholSolve(l, m, z)
-	spread := 2 * dot(g[:m], z)
-	if c := s.cov[k*n+k]; spread > 0 {
-		return max(1, 2*c*c/spread)
-	}
-	return math.Inf(1)
 }
