@@ -250,6 +250,9 @@ func (c *Config) Check() error {
 			if f.Folder == "" && (f.Pattern != "" || len(f.Unfinished) > 0) {
 				bad(key, f.Name, "pattern and unfinished are for a folder; a tail's path may hold a pattern itself")
 			}
+			if f.Links && f.Folder == "" && f.Tail == "" {
+				bad(key+".links", "true", "links are of a folder or a tail: leave it out")
+			}
 			if f.HTTP != "" {
 				if err := checkAddress(f.HTTP); err != nil {
 					bad(key+".http", f.HTTP, err.Error())

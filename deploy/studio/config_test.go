@@ -49,6 +49,7 @@ func TestBadConfigurationsNameKeyValueAndHint(t *testing.T) {
 		"two bays":      {"studio: a\nbays: [{name: x}, {name: x}]\n", "two bays have this name"},
 		"no source":     {"studio: a\nbays: [{name: x, feeds: [{name: f, map: m.yaml}]}]\n", "exactly one of tail, folder, http and lines"},
 		"two sources":   {"studio: a\nbays: [{name: x, feeds: [{name: f, map: m, tail: t, folder: d}]}]\n", "exactly one"},
+		"links of what": {"studio: a\nbays: [{name: x, feeds: [{name: f, map: m, http: 'localhost:1', links: true}]}]\n", "feeds[0].links"},
 		"no map":        {"studio: a\nbays: [{name: x, feeds: [{name: f, tail: t}]}]\n", "feeds[0].map"},
 		"not YAML":      {"studio: [", ""},
 		"wrong type":    {"studio: a\nbays: 3\n", "bays"},
