@@ -66,6 +66,19 @@ func (l *Lease) Renew(ctx context.Context) error {
 	return nil
 }
 
+// again takes a lease that ran out, where nobody else did.
+func (l *Lease) again(ctx context.Context) error {
+	revision, err := l.kv.Create(ctx, l.key, []byte(l.owner))
+	if errors.Is(err, jetstream.ErrKeyExists) {
+		return ErrLeased
+	}
+	if err != nil {
+		return fmt.Errorf("renew lease of %s: %w", l.key, err)
+	}
+	l.revision = revision
+	return nil
+}
+
 // Release gives the bay back.
 func (l *Lease) Release(ctx context.Context) error {
 	return l.kv.Delete(ctx, l.key, jetstream.LastRevision(l.revision))
@@ -99,6 +112,9 @@ func (l *Lease) Keep(ctx context.Context) (held context.Context, release func())
 			case <-time.After(renewEvery):
 			}
 			err := l.Renew(held)
+			if errors.Is(err, ErrLeased) { // or nobody's: it ran out while the broker chose a leader
+				err = l.again(held)
+			}
 			switch {
 			case err == nil:
 				renewed = time.Now()

@@ -29,7 +29,8 @@ func Publish(ctx context.Context, js jetstream.JetStream, batch []Message) (done
 // connection's messages in their order, so one that is acknowledged says that
 // those before it were taken too, or refused for a reason of their own, which the
 // gap watch finds. Between accounts an acknowledgement costs the broker more than
-// the message does: one each would halve what a bay can send.
+// the message does: one each would halve what a bay can send. A cluster may choose
+// another leader between two messages, so there each is asked for.
 const ackEvery = 16
 
 // Sent is a batch on its way.
@@ -49,12 +50,16 @@ type acknowledged struct {
 // Send sends a batch without waiting; Wait says what became of it.
 func Send(js jetstream.JetStream, batch []Message) *Sent {
 	s := &Sent{acks: make([]acknowledged, 0, len(batch)/ackEvery+1), all: len(batch)}
+	every := ackEvery
+	if len(js.Conn().Servers()) > 1 {
+		every = 1
+	}
 	for i, m := range batch {
 		msg := &nats.Msg{Subject: m.Subject, Data: m.Data}
 		if m.ID != "" {
 			msg.Header = nats.Header{jetstream.MsgIDHeader: {m.ID}}
 		}
-		if (i+1)%ackEvery != 0 && i+1 < len(batch) && batch[i+1].Subject == m.Subject {
+		if (i+1)%every != 0 && i+1 < len(batch) && batch[i+1].Subject == m.Subject {
 			if err := js.Conn().PublishMsg(msg); err != nil {
 				s.err = fmt.Errorf("publish: %w", err)
 				break

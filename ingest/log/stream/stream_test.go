@@ -110,7 +110,8 @@ func TestLeaseHasOneOwner(t *testing.T) {
 }
 
 // A kept lease outlives its time in the bucket, ends the holder's context when
-// another takes it, and is free as soon as it is released.
+// another takes it, is taken again when it only ran out, and is free as soon as it
+// is released.
 func TestLeaseIsKept(t *testing.T) {
 	b := startBroker(t, nil)
 	_, js := connect(t, Link{URL: b.URL(), Name: "test"})
@@ -133,6 +134,16 @@ func TestLeaseIsKept(t *testing.T) {
 	if _, err := Acquire(ctx, js, lost, "b"); err != nil { // the same owner elsewhere: the first is out
 		t.Fatal(err)
 	}
+	ranOut := Place{"harbour-row", "quay"}
+	d, err := Acquire(ctx, js, ranOut, "d")
+	if err != nil {
+		t.Fatal(err)
+	}
+	still, releaseStill := d.Keep(ctx)
+	defer releaseStill()
+	if err := d.kv.Delete(ctx, d.key); err != nil { // as its time in the bucket does
+		t.Fatal(err)
+	}
 	select {
 	case <-other.Done():
 	case <-time.After(20 * time.Second):
@@ -148,6 +159,9 @@ func TestLeaseIsKept(t *testing.T) {
 	}
 	if _, err := Acquire(ctx, js, kept, "c"); !errors.Is(err, ErrLeased) {
 		t.Fatalf("c takes a kept lease: %v", err)
+	}
+	if _, err := Acquire(ctx, js, ranOut, "c"); still.Err() != nil || !errors.Is(err, ErrLeased) {
+		t.Errorf("a lease that ran out and nobody took: %v; c takes it: %v", context.Cause(still), err)
 	}
 	release()
 	if _, err := Acquire(ctx, js, kept, "c"); err != nil {

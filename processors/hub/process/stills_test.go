@@ -145,7 +145,8 @@ func (s *stills) named(name string) int {
 // killed in turn: the one that the hub is connected to, the one that leads the
 // shots, the others. Two are a majority, so shots go on being stored, and nobody
 // says that the log was set back. A campaign: how long it takes is recorded, for
-// a broker alone takes four to nine seconds to choose another leader.
+// a broker alone takes four to nine seconds to choose another leader, which no
+// option changes.
 func TestANodeStandsStill(t *testing.T) {
 	if !proof.Wanted() {
 		t.Skip("a campaign of make prove: three brokers choose leaders for minutes beside other busy programs")

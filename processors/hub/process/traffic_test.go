@@ -40,7 +40,9 @@ func TestAuditsUnderTraffic(t *testing.T) {
 	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 5 * time.Second, Tags: true}
 	audits, alarms := proof.Cases(3, 25), 0
 	for range audits {
+		begun := time.Now()
 		r := b.audit(a)
+		t.Logf("audited in %.1f s", time.Since(begun).Seconds())
 		if r.Wrong() || r.Unknown() {
 			alarms++
 			t.Errorf("%+v %+v", r.Bays, r.Visits)

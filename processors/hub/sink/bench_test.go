@@ -289,7 +289,7 @@ func BenchmarkConsumeTag(b *testing.B) {
 			ctx, cancel := context.WithCancel(ctx)
 			out := newInbox()
 			done := make(chan struct{})
-			go func() { pump(ctx, c, benchPlace, out); close(done) }()
+			go func() { pump(ctx, c, benchPlace, out, &tap{}); close(done) }()
 			defer func() { cancel(); <-done }()
 			for got := 0; got < n; {
 				<-out.ready

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
@@ -23,73 +22,31 @@ func consumerOf(ctx context.Context, js jetstream.JetStream, place stream.Place,
 	if err != nil {
 		return nil, fmt.Errorf("consume %s: %w", place, err)
 	}
-	prefix := "tag-" + place.Studio + "-" + place.Bay + "-x"
-	var floor uint64
-	var old []string
-	list := s.ListConsumers(ctx)
-	for info := range list.Info() {
-		if strings.HasPrefix(info.Name, prefix) && info.Config.FilterSubject == place.ShotsSubject() {
-			floor = max(floor, info.AckFloor.Stream)
-			old = append(old, info.Name)
-		}
-	}
-	if err := list.Err(); err != nil {
+	floor, old, err := predecessors(ctx, s, place)
+	if err != nil {
 		return nil, fmt.Errorf("consume %s: %w", place, err)
 	}
 	config := jetstream.ConsumerConfig{
-		Durable: prefix + event.NewID(time.Now()), FilterSubject: place.ShotsSubject(), Description: "owner " + owner,
+		FilterSubject: place.ShotsSubject(), Description: "owner " + owner,
 		AckPolicy: jetstream.AckAllPolicy, AckWait: 30 * time.Minute, MaxAckPending: 2 * maxQueued, MaxDeliver: -1,
 	}
 	if floor > 0 && floor <= s.CachedInfo().State.LastSeq {
 		config.DeliverPolicy, config.OptStartSeq = jetstream.DeliverByStartSequencePolicy, floor+1
 	}
+	config.Durable = consumerName(place, config.OptStartSeq, time.Now())
 	c, err := s.CreateConsumer(ctx, config)
 	if err != nil {
-		return nil, fmt.Errorf("consume %s: %w", place, err)
+		return nil, fmt.Errorf("consume %s: make one: %w", place, err)
 	}
 	for _, name := range old {
-		if err := s.DeleteConsumer(ctx, name); err != nil && !errors.Is(err, jetstream.ErrConsumerNotFound) {
+		switch err := s.DeleteConsumer(ctx, name); {
+		case err == nil, errors.Is(err, jetstream.ErrConsumerNotFound):
+		case stream.Unanswered(err): // it is nobody's now, and goes at the next takeover
+		default:
 			return nil, fmt.Errorf("consume %s: %w", place, err)
 		}
 	}
 	return c, nil
-}
-
-// pump hands messages on until ctx ends. A break of the iterator is passed as
-// its error; the caller starts over.
-func pump(ctx context.Context, c jetstream.Consumer, place stream.Place, out *inbox) error {
-	it, err := c.Messages(jetstream.PullMaxMessages(2*maxBatch), jetstream.PullHeartbeat(time.Second), jetstream.PullExpiry(10*time.Second))
-	if err != nil {
-		return err
-	}
-	defer it.Stop()
-	stop := context.AfterFunc(ctx, it.Stop)
-	defer stop()
-	read := event.NewReader()
-	for {
-		m, err := it.Next()
-		if err != nil {
-			if ctx.Err() != nil {
-				return ctx.Err()
-			}
-			if errors.Is(err, jetstream.ErrNoHeartbeat) && !gone(ctx, c) {
-				continue // the broker is away; the iterator goes on by itself
-			}
-			return err
-		}
-		if err := out.put(ctx, take(m, place, read)); err != nil {
-			return err
-		}
-	}
-}
-
-// gone says whether the broker is there and does not know the consumer any
-// more: a power cut may take it, and its stream, with it.
-func gone(ctx context.Context, c jetstream.Consumer) bool {
-	ctx, cancel := context.WithTimeout(ctx, time.Second)
-	defer cancel()
-	_, err := c.Info(ctx)
-	return errors.Is(err, jetstream.ErrConsumerNotFound) || errors.Is(err, jetstream.ErrStreamNotFound)
 }
 
 // eventsOf reads a bay's visit events from the log up to its present end, and
@@ -114,7 +71,7 @@ func eventsOf(ctx context.Context, js jetstream.JetStream, place stream.Place,
 	if err != nil {
 		return nil, nil, fmt.Errorf("visit events of %s: %w", place, err)
 	}
-	it, err := c.Messages()
+	it, err := c.Messages(jetstream.PullHeartbeat(2*time.Second), expiry)
 	if err != nil {
 		return nil, nil, fmt.Errorf("visit events of %s: %w", place, err)
 	}

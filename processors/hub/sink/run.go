@@ -55,9 +55,10 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	}
 	p.running.Go(func() { l.run(ctx) })
 	shots := newInbox()
-	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots)) })
+	var came tap
+	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots, &came)) })
 	w.pulse, w.now, w.out = p.pulse, p.now, p.out
-	err = w.run(ctx, shots, more, abroad, p.lag(consumer, place))
+	err = w.run(ctx, shots, more, abroad, p.lag(consumer, place, &came, cancel))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause
 	}
@@ -65,8 +66,9 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 }
 
 // lag returns a function that sets the gauge of what the log holds beyond us.
-// It returns the number too, the last one known while the log does not say.
-func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Context) int {
+// It returns the number too, the last one known while the log does not say. What
+// the log gave and we never got ends the bay: it is taken over anew.
+func (p *Process) lag(c jetstream.Consumer, place stream.Place, came *tap, end context.CancelCauseFunc) func(context.Context) int {
 	gauge := p.metrics.lag.WithLabelValues(place.Bay)
 	last := 0
 	return func(ctx context.Context) int {
@@ -75,6 +77,9 @@ func (p *Process) lag(c jetstream.Consumer, place stream.Place) func(context.Con
 		if info, err := c.Info(ctx); err == nil {
 			last = int(info.NumPending) + info.NumAckPending
 			gauge.Set(float64(last))
+			if came.lost(info.Delivered.Consumer, time.Now()) {
+				end(errUndelivered)
+			}
 		}
 		return last
 	}
