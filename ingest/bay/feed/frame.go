@@ -123,7 +123,7 @@ func xmlRecord(b, open, closing []byte) (start, end int) {
 		case c == '>' && b[i-1] == '/':
 			return start, i + 1
 		case c == '>':
-			at := bytes.Index(b[i:], closing)
+			at := xmlBegin(b[i:], closing)
 			if at < 0 {
 				return start, -1
 			}

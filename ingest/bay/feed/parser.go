@@ -151,10 +151,12 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 	if reason != "" {
 		return text, nil, event.NewFault("", text, reason, "the line may be cut short, or csv.quote in the map is wrong"), false
 	}
-	if p.units {
+	if units := p.units; units && !(p.m.rows != nil && p.leftOut(text, cells)) {
 		p.units = false
-		p.skipped.Header++
-		return "", nil, nil, true
+		if !p.holdsValues(cells) { // a header that comes again may come without its units
+			p.skipped.Header++
+			return "", nil, nil, true
+		}
 	}
 	if p.m.rows != nil && (p.header != nil || !p.m.csv.header) && !(p.m.csv.header && p.isHeader(cells)) && p.leftOut(text, cells) {
 		p.skipped.Rows++
@@ -202,6 +204,22 @@ func (p *Parser) fill(e *event.Entry, text string, cells []string) {
 		e.Measures = nil // constants alone are no shot
 	}
 	p.m.fillTexts(e, get)
+}
+
+// holdsValues says whether most of the measures that a row has are numbers.
+func (p *Parser) holdsValues(cells []string) bool {
+	numbers, filled := 0, 0
+	for _, f := range p.m.fields {
+		if f.slot < 0 || p.place[f.slot] < 0 || p.place[f.slot] >= len(cells) || cells[p.place[f.slot]] == "" {
+			continue
+		}
+		filled++
+		if first := strings.TrimLeft(cells[p.place[f.slot]], "+-−LRlr ,."); first != "" && first[0] >= '0' && first[0] <= '9' &&
+			cells[p.place[f.slot]] != "1" {
+			numbers++
+		}
+	}
+	return filled > 0 && 2*numbers > filled
 }
 
 func (p *Parser) cellAt(slot int, cells []string) cell {

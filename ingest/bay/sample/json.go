@@ -36,11 +36,33 @@ func (t *Table) readJSON(texts []string) bool {
 		return false
 	}
 	t.Format, t.Records = "json", name
+	for _, text := range texts[:1] {
+		for _, v := range values(text[max(0, strings.IndexAny(text, "[{")):]) {
+			t.around("", v, name)
+		}
+	}
 	for i, r := range found[:min(len(found), maxRows)] {
 		t.flatten("", r)
 		t.endRow(of[i])
 	}
 	return true
+}
+
+// around notes what stands beside the list of shots, a value a line.
+func (t *Table) around(path string, v any, records string) {
+	object, ok := v.(map[string]any)
+	if !ok || records == "" || len(t.Preamble) > 100 {
+		return
+	}
+	for k, v := range object {
+		switch v := v.(type) {
+		case map[string]any:
+			t.around(path+k+" ", v, records)
+		case string:
+			t.Preamble = append(t.Preamble, path+k+": "+v)
+		}
+	}
+	sort.Strings(t.Preamble)
 }
 
 // readObjectLines reads files of which most lines are an object each.

@@ -22,11 +22,19 @@ func (t *Table) readLines(texts []string) error {
 		}
 	}
 	t.findComments(lines)
+	rules := ""
 	kept := func(line string) bool {
 		line = strings.TrimSpace(line)
+		if ruler.MatchString(line) {
+			rules = line
+			return false
+		}
 		return line != "" && !slices.ContainsFunc(t.Comments, func(c string) bool { return strings.HasPrefix(line, c) })
 	}
 	t.findDelimiter(lines, kept)
+	if rules != "" {
+		t.skipLine(rulerPattern)
+	}
 	mode := t.commonCount(lines, kept)
 	if mode < 2 {
 		return errors.New("no table was found: the lines have no columns in common")
@@ -80,6 +88,11 @@ func (t *Table) readLines(texts []string) error {
 	}
 	return nil
 }
+
+// rulerPattern is a line that only parts a header from its rows.
+const rulerPattern = `^[\s|+:]*[-=_]{3}[-=_\s|+:]*$`
+
+var ruler = regexp.MustCompile(rulerPattern)
 
 // row takes a line of the table, or notes what kind of line it is.
 func (t *Table) row(line string, file, mode int, names []string) {

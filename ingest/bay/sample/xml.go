@@ -12,6 +12,17 @@ type tree struct {
 	attr []xml.Attr
 	kids []*tree
 	text string
+	up   *tree
+}
+
+// within says whether an element lies in one of the name.
+func (e *tree) within(name string) bool {
+	for at := e.up; at != nil; at = at.up {
+		if at.name == name {
+			return true
+		}
+	}
+	return false
 }
 
 func (t *Table) readXML(texts []string) bool {
@@ -51,6 +62,14 @@ func (t *Table) readXML(texts []string) bool {
 	t.Format, t.Records = "xml", best
 	for i, r := range roots {
 		r.walk(func(e *tree) {
+			if e.name != best && !e.within(best) {
+				for _, a := range e.attr {
+					t.Preamble = append(t.Preamble, e.name+" "+a.Name.Local+": "+a.Value)
+				}
+				if words := strings.TrimSpace(e.text); words != "" {
+					t.Preamble = append(t.Preamble, e.name+": "+words)
+				}
+			}
 			if e.name == best && t.Rows < maxRows {
 				e.put(t, "")
 				t.endRow(i)
@@ -102,6 +121,7 @@ func parseXML(text string) *tree {
 		switch tok := token.(type) {
 		case xml.StartElement:
 			e := &tree{name: tok.Name.Local, attr: tok.Copy().Attr}
+			e.up = top
 			top.kids = append(top.kids, e)
 			stack = append(stack, e)
 		case xml.CharData:

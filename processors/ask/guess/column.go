@@ -203,7 +203,7 @@ func (c *column) read(s style) {
 				if w = strings.Trim(w, " .()"); w == "" {
 					continue
 				}
-				if isUnit(w) && !sideLetter(w) {
+				if isUnit(w) && !sideLetter(w) && w != "S" {
 					said[w]++
 				} else {
 					c.letters[w]++

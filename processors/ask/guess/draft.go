@@ -3,11 +3,13 @@ package guess
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/bay/sample"
+	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/plausible"
 )
 
@@ -84,6 +86,9 @@ type draft struct {
 	deletes   []string
 	club      *column
 	judge     plausible.Judge
+	// Marks of the sides in the device's own language, in lower case; "": R and L.
+	left, right string
+	legend      map[unit.Quantity]string // units that stand above the rows
 }
 
 // ask returns the answer to a question, or leaves it open and goes on with what
@@ -173,9 +178,29 @@ func (d *draft) zeros() {
 
 // letters reads the sides that stand beside numbers, or in a column beside.
 func (d *draft) letters() {
+	all := map[string]int{}
+	for _, f := range d.fields {
+		if f.info.Mirrors {
+			maps.Copy(all, f.col.letters)
+		}
+	}
+	for _, c := range d.cols {
+		if c.field == "" && c.count == 0 {
+			for _, text := range c.texts {
+				if len([]rune(text)) < 9 {
+					all[text]++
+				}
+			}
+		}
+	}
+	d.left, d.right = tongue(all)
 	for _, f := range d.fields {
 		if len(f.col.letters) > 0 {
-			positive, negative, handed, ok := lettersOf(f.col.letters)
+			left, right := d.left, d.right
+			if !f.info.Mirrors {
+				left, right = "", ""
+			}
+			positive, negative, handed, ok := lettersOf(f.col.letters, left, right)
 			if ok && (f.info.Mirrors || f.Name == "attack_angle" || f.Name == "launch_angle" || strings.HasPrefix(f.Name, "strike")) {
 				f.Positive, f.Negative = positive, negative
 				if handed && f.info.Mirrors {
@@ -210,7 +235,7 @@ func (d *draft) besideSide(f *Field) {
 		for _, text := range c.texts {
 			words[text]++
 		}
-		if positive, negative, handed, ok := lettersOf(words); ok {
+		if positive, negative, handed, ok := lettersOf(words, d.left, d.right); ok {
 			f.Positive, f.Negative, f.Side = positive, negative, c.Name
 			if handed && f.info.Mirrors {
 				f.Sign = "handed"

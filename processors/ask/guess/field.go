@@ -31,7 +31,7 @@ type Field struct {
 // fieldsOf takes the columns that are measures, one for each field.
 func fieldsOf(cols []*column) (out []*Field) {
 	for _, c := range cols {
-		c.field, c.cover = match(c.bare, namings)
+		c.field, c.cover = speaksOf(c.bare)
 		other, otherCover := match(c.bare, others)
 		c.other = other
 		if !c.numeric() || epoch(c) != "" {
@@ -52,7 +52,7 @@ func fieldsOf(cols []*column) (out []*Field) {
 		}
 		c.other = ""
 		info, _ := event.FieldNamed(c.field)
-		if len(c.units) > 0 && named1(info.Quantity, c.units) == "" {
+		if len(c.units) > 0 && !unitOf(info.Quantity, c.units) {
 			if f := byUnit(c, info); f != "" {
 				c.field = f
 				info, _ = event.FieldNamed(f)
@@ -89,6 +89,11 @@ func counts(c *column) bool {
 		}
 	}
 	return len(v) > 0 && steps*10 >= (len(v)-1)*7
+}
+
+// unitOf says whether one of the spellings is a unit of q.
+func unitOf(q unit.Quantity, units []string) bool {
+	return slices.ContainsFunc(units, func(u string) bool { _, ok := unit.Named(q, u); return ok })
 }
 
 // named1 is the first of the spellings that is a unit of q, by its short name.

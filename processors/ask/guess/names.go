@@ -4,6 +4,9 @@ import (
 	"regexp"
 	"strings"
 	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // naming says by what words a column is known. The first that fits counts, so
@@ -54,7 +57,7 @@ var namings = []naming{
 	named("landing_speed", `(?:land\w*|impact|lande|final|descent) ?(?:ball )?(?:`+speedWord+`)`),
 	named("landing_angle", `(?:land\w*|descent|desc|fall|lande|einfall|einschlag|impact|aufprall|down|drop)(?: ?angle| ?ang| ?winkel| deg)|angle of (?:descent|landing|fall)|descent|landing|landewinkel|einfallwinkel|aufprallwinkel|angle de descente|angulo de caida|steepness`),
 	named("hang_time", `hang ?(?:time)?|(?:flight|air|flug|carry) ?(?:time|zeit|dauer|duration)|flugzeit|flugdauer|airtime|time (?:of flight|in air|aloft)|tof|temps de vol|tiempo de vuelo`),
-	named("apex", `apex\w*|peak\w*|max\w* (?:height|ht|h|hohe)|(?:flight |ball |max )?height|hohe|scheitel\w*|flughohe|hauteur\w*|altura\w*|altitude|summit|zenith`),
+	named("apex", `apex\w*|peak\w*|max\w* (?:height|ht|h|hohe)|(?:flight |ball |max )?height|hohe|scheitel\w*|flughohe|hauteur\w*|altura\w*|summit|zenith`),
 	named("total_offline", `(?:total|final|end|overall|gesamt|rest|roll) ?(?:side|off ?line|lateral|dev\w*|dispersion|seit\w*|abw\w*)|(?:side|off ?line|lateral|deviation) ?(?:total|final|end|rest)`),
 	named("launch_direction", `(?:launch|start|ball|initial|abflug|starting|h|side|hor|horizontal|take ?off)? ?(?:dir|direction|azimuth|azi|heading|richtung|bearing)|(?:h|hor|horizontal|side|lateral|lat)\w* ?(?:launch|angle|ang|start)(?: angle| ang)?|launch (?:h|hor|horizontal|side|lateral|azimuth|lr)(?: angle| ang)?|start ?(?:line|linie|richtung)|startlinie|startrichtung|abflugrichtung|push pull|start|direction de depart|direccion|direzione|launchdirection|launchdir`),
 	named("offline", `off ?line|off ?target|side(?: carry| dist\w*| dev\w*)?|carry (?:side|off\w*|dev\w*|lateral)|lateral(?: dist\w*| dev\w*)?|dev\w*|deviation|dispersion|seit\w*|seitenabweichung|abweichung|ecart\w*|desviacion|left right|l r|lr|miss`),
@@ -101,26 +104,19 @@ func plain(name string) string {
 	return strings.Join(strings.Fields(b.String()), " ")
 }
 
+// unaccented takes the accent off a Latin letter; other scripts keep their marks,
+// which make other letters there.
 func unaccented(r rune) string {
-	switch r {
-	case 'ä', 'á', 'à', 'â', 'å':
-		return "a"
-	case 'ö', 'ó', 'ò', 'ô':
-		return "o"
-	case 'ü', 'ú', 'ù', 'û':
-		return "u"
-	case 'é', 'è', 'ê', 'ë':
-		return "e"
-	case 'í', 'ì', 'î', 'ï':
-		return "i"
-	case 'ß':
+	switch {
+	case r == 'ß':
 		return "ss"
-	case 'ñ':
-		return "n"
-	case 'ç':
-		return "c"
+	case r == 'ø':
+		return "o"
+	case r < 0x80 || r > 0x24f:
+		return string(r)
 	}
-	return string(r)
+	first, _ := utf8.DecodeRuneInString(norm.NFD.String(string(r)))
+	return string(first)
 }
 
 // match finds what a name says, and how much of the name the words cover.

@@ -92,10 +92,10 @@ func judge(s specimen, mapText string) (v verdict) {
 }
 
 // answered answers one question after the other as somebody who knows the
-// device would, and returns what the map is then.
-func answered(s specimen, questions []Question) verdict {
+// device would, and returns what the map is then, and after how many answers.
+func answered(s specimen, untouched verdict, questions []Question) (best verdict, asked int) {
 	answers := map[string]string{}
-	best := verdict{wrong: []string{"unread"}}
+	best = untouched
 	for n := 0; len(questions) > 0 && n < 8; n++ {
 		q := questions[0]
 		first := true
@@ -104,7 +104,7 @@ func answered(s specimen, questions []Question) verdict {
 			all[q.Key] = o
 			t, err := sample.Read(sampleOf(s))
 			if err != nil {
-				return best
+				return best, n + 1
 			}
 			p, err := Draft(t, "willow", all)
 			if err != nil {
@@ -116,25 +116,24 @@ func answered(s specimen, questions []Question) verdict {
 				questions = p.Questions
 			}
 			if best.right() {
-				return best
+				return best, n + 1
 			}
 		}
 		if first {
-			return best
+			return best, n + 1
 		}
 	}
-	return best
+	return best, len(answers)
 }
 
-// TestCorpus drafts a map for every specimen. None may be silently wrong: what
-// a draft says without asking is true.
-func TestCorpus(t *testing.T) {
-	alone, after, silent := 0, 0, 0
-	specimens := corpus(corpusSize, 1)
-	if !proof.Wanted() {
-		specimens = specimens[:45] // every dialect three times
-	}
+// tally is the score of many specimens.
+type tally struct{ n, alone, one, after, silent int }
+
+// score drafts a map for every specimen. None may be silently wrong: what a
+// draft says without asking is true.
+func score(t *testing.T, specimens []specimen) (out tally) {
 	for _, s := range specimens {
+		out.n++
 		table, err := sample.Read(sampleOf(s))
 		if err != nil {
 			t.Logf("%s: %v", s.name, err)
@@ -145,26 +144,49 @@ func TestCorpus(t *testing.T) {
 			t.Logf("%s: %v", s.name, err)
 			continue
 		}
-		v := judge(s, p.Map)
+		untouched := judge(s, p.Map)
+		if untouched.right() {
+			out.alone++
+			out.one++
+			out.after++
+			continue
+		}
+		v, asked := answered(s, untouched, p.Questions)
 		if v.right() {
-			alone++
-			after++
+			out.after++
+			if asked <= 1 {
+				out.one++
+			}
 			continue
 		}
-		w := answered(s, p.Questions)
-		if w.right() {
-			after++
-			continue
+		if len(v.wrong) > 0 {
+			out.silent++
 		}
-		if len(w.wrong) > 0 {
-			silent++
-		}
-		t.Logf("%s: %d questions; wrong %.90s lacking %.200s", s.name, len(p.Questions), fmt.Sprint(w.wrong), fmt.Sprint(w.lacking))
+		t.Logf("%s: %d questions; wrong %.90s lacking %.200s", s.name, len(p.Questions), fmt.Sprint(v.wrong), fmt.Sprint(v.lacking))
 	}
-	t.Logf("%d specimens: %d right by guess alone, %d after the questions, %d silently wrong", len(specimens), alone, after, silent)
-	if silent > 0 {
-		t.Errorf("%d silently wrong", silent)
+	if out.silent > 0 {
+		t.Errorf("%d silently wrong", out.silent)
 	}
+	return out
+}
+
+// TestCorpus scores the devices of our own making.
+func TestCorpus(t *testing.T) {
+	specimens := corpus(corpusSize, 1)
+	if !proof.Wanted() {
+		specimens = specimens[:45] // every dialect three times
+	}
+	t.Logf("%+v", score(t, specimens))
+}
+
+// TestStrangers scores devices whose words, shapes and clocks the guess was not
+// made from.
+func TestStrangers(t *testing.T) {
+	specimens := strangers(corpusSize, 1)
+	if !proof.Wanted() {
+		specimens = specimens[:36] // every shape twice
+	}
+	t.Logf("%+v", score(t, specimens))
 }
 
 // corpusSize is how many specimens the scores in testdata/feeds/scores.md are of.

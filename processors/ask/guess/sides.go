@@ -31,11 +31,42 @@ var sideWords = map[string]sideWord{
 	"ab": {-1, false},
 }
 
-// lettersOf sorts a column's letters by side; ok is false where one is not known.
-func lettersOf(letters map[string]int) (positive, negative []string, handed, ok bool) {
+// pairs are left and right of languages whose letters mean something else, or
+// nothing, in another: they are known where a device writes both.
+var pairs = [][2]string{{"g", "d"}, {"i", "d"}, {"s", "d"}, {"e", "d"}, {"v", "h"}, {"li", "re"}, {"sx", "dx"}, {"esq", "dir"}, {"esq", "dta"},
+	{"izq", "dcha"}, {"izq", "der"}, {"vä", "hö"}, {"vänster", "höger"}, {"venstre", "høyre"}, {"esquerda", "direita"}, {"左", "右"}, {"좌", "우"},
+	{"왼쪽", "오른쪽"}, {"neg", "pos"}, {"-", "+"}}
+
+// tongue finds the pair by which a device's columns with sides go.
+func tongue(letters map[string]int) (left, right string) {
+	seen := map[string]bool{}
+	for word := range letters {
+		seen[strings.ToLower(word)] = true
+	}
+	if seen["l"] || seen["r"] || seen["left"] || seen["right"] {
+		return "", ""
+	}
+	for _, p := range pairs {
+		if seen[p[0]] && seen[p[1]] {
+			return p[0], p[1]
+		}
+	}
+	return "", ""
+}
+
+// lettersOf sorts a column's letters by side; ok is false where one is not
+// known. left and right are the device's own, where its language has others.
+func lettersOf(letters map[string]int, left, right string) (positive, negative []string, handed, ok bool) {
 	unknown, all := 0, 0
 	for word, n := range letters {
 		w, known := sideWords[strings.ToLower(word)]
+		switch own := strings.ToLower(word); {
+		case left == "":
+		case own == left:
+			w, known = sideWord{-1, false}, true
+		case own == right:
+			w, known = sideWord{1, false}, true
+		}
 		all += n
 		if !known {
 			unknown += n
@@ -54,11 +85,11 @@ func lettersOf(letters map[string]int) (positive, negative []string, handed, ok 
 		return nil, nil, false, false
 	}
 	// One side may not have occurred: its usual word stands for it.
-	pairs := [][2]string{{"R", "L"}, {"right", "left"}, {"rechts", "links"}, {"droite", "gauche"}, {"derecha", "izquierda"},
+	usual := [][2]string{{strings.ToUpper(right), strings.ToUpper(left)}, {"R", "L"}, {"right", "left"}, {"rechts", "links"}, {"droite", "gauche"}, {"derecha", "izquierda"},
 		{"open", "closed"},
 		{"in-out", "out-in"}, {"up", "down"}, {"U", "D"}, {"toe", "heel"}, {"T", "H"}, {"high", "low"}, {"push", "pull"}, {"fade", "draw"},
 		{"→", "←"}, {">", "<"}}
-	for _, p := range pairs {
+	for _, p := range usual {
 		if positive == nil && strings.EqualFold(negative[0], p[1]) {
 			positive = []string{p[0]}
 		}

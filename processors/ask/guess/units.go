@@ -39,6 +39,21 @@ func split(groups []group) (out []group) {
 
 // choose settles the units that no name, row or cell gives.
 func (d *draft) choose() {
+	d.legend = legendOf(d.t.Preamble)
+	d.settleUnits()
+	if len(d.legend) > 0 && d.cost() > broken {
+		// What stands above the rows may speak of something else.
+		for _, f := range d.fields {
+			if u := d.stated(f); u != "" && f.Unit == u && len(f.col.units) == 0 && d.answers[ToldUnit+f.Name] == "" {
+				f.Unit = ""
+			}
+		}
+		d.legend = nil
+		d.settleUnits()
+	}
+}
+
+func (d *draft) settleUnits() {
 	groups := d.open()
 	for _, g := range groups {
 		for _, f := range g.fields {
@@ -65,7 +80,7 @@ func (d *draft) choose() {
 		for _, u := range g.options {
 			set(g, u)
 			costs[u] = cost()
-			if len(groups) <= 3 && len(g.options) <= 3 {
+			if !unsure {
 				// What the other open units would make of this one, too.
 				others := slices.Delete(slices.Clone(groups), i, i+1)
 				keep := snapshot(groups)
@@ -146,6 +161,10 @@ func (d *draft) open() (out []group) {
 			continue
 		}
 		options := plausible.Units(f.info.Quantity)
+		if u := d.stated(f); u != "" {
+			add("stated."+string(f.info.Quantity), []string{u}, f)
+			continue
+		}
 		switch q := f.info.Quantity; {
 		case q == unit.Ratio:
 			f.Sure, f.Why = "sure", "a ratio"
@@ -262,9 +281,12 @@ func rank(key string) int {
 	return slices.Index([]string{"hang time", "apex", "angle", "spin", "length", "speed"}, key) * -1
 }
 
-// mixed is a small cost of units of two systems in one file.
+// rare are units that few devices write, and what must speak for one that no file names.
+var rare = map[string]float64{"kn": 1.5, "fps": .6, "rad": .4, "rps": .3, "rad/s": .4, "krpm": .3}
+
+// mixed is a small cost of units of two systems in one file, and of rare ones.
 func (d *draft) mixed() float64 {
-	imperial, metric := 0, 0
+	imperial, metric, odd := 0, 0, 0.0
 	for _, f := range d.fields {
 		switch f.Unit {
 		case "mph", "yd", "yds", "ft", "in", "fps", "ft/s":
@@ -272,6 +294,9 @@ func (d *draft) mixed() float64 {
 		case "m/s", "km/h", "m", "mps", "kmh", "kph":
 			metric++
 		}
+		if c := rare[f.Unit]; c > 0 && len(f.col.units) == 0 {
+			odd = max(odd, c)
+		}
 	}
-	return .12 * float64(min(imperial, metric))
+	return odd + .12*float64(min(imperial, metric))
 }

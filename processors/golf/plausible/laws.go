@@ -156,13 +156,13 @@ var laws = []law{
 		}),
 	together("offline by direction and axis", []string{"offline", "ball_speed", "launch_angle", "launch_direction"}, 1.5,
 		func(s Shot, f *flight.Result) (a, b float64, ok bool) {
-			if f == nil {
+			if f == nil || !s.curves() {
 				return 0, 0, false
 			}
 			return s["offline"], f.Offline, true
 		}),
 	sides("offline by direction", []string{"offline", "launch_direction"}, 1, 1.2, func(s Shot, f *flight.Result) (a, b float64, ok bool) {
-		if f != nil || s["carry"] < 10 {
+		if f != nil && s.curves() || s["carry"] < 10 {
 			return 0, 0, false
 		}
 		return s["offline"], s["carry"] * math.Tan(s["launch_direction"]*math.Pi/180), true

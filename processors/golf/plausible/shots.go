@@ -80,6 +80,14 @@ func (s Shot) launch() (l flight.Launch, ok bool) {
 	return flight.Launch{BallSpeed: ball, Angle: angle, Direction: s["launch_direction"], SpinRate: spin, SpinAxis: axis}, true
 }
 
+// curves says whether the shot tells how its ball curves: without an axis or a
+// side spin, where it ends says little of where it started.
+func (s Shot) curves() bool {
+	_, axis := s["spin_axis"]
+	_, side := s["side_spin"]
+	return axis || side
+}
+
 // values returns a field of every shot that has it.
 func (s Shots) values(field string) (out []float64) {
 	for _, shot := range s {

@@ -1,0 +1,54 @@
+package guess
+
+import (
+	"regexp"
+	"strings"
+
+	"fairlead/ingest/contract/unit"
+)
+
+var (
+	speaksOfUnits = regexp.MustCompile(`(?i)unit|einheit|unité|unidad|unità|enhet|eenhe|単位|단위|单位|speed|velocit|geschw|vitesse|distan|length|angle`)
+	between       = regexp.MustCompile(`[\s:=;,()\[\]"|]+`)
+)
+
+// legendOf reads the units that a file states once, above its rows: "Units:
+// mph, yards". A quantity with two of them is left open.
+func legendOf(preamble []string) map[unit.Quantity]string {
+	out, twice := map[unit.Quantity]string{}, map[unit.Quantity]bool{}
+	for _, line := range preamble {
+		if !speaksOfUnits.MatchString(line) || len(line) > 200 {
+			continue
+		}
+		for _, word := range between.Split(line, -1) {
+			if len(word) < 2 && word != "m" && word != "°" {
+				continue
+			}
+			for _, q := range []unit.Quantity{unit.Speed, unit.Length, unit.Angle, unit.Rotation} {
+				short, ok := unit.Named(q, word)
+				if !ok || short == "" {
+					continue
+				}
+				twice[q] = twice[q] || out[q] != "" && out[q] != short
+				out[q] = short
+			}
+		}
+	}
+	for q := range twice {
+		if twice[q] {
+			delete(out, q)
+		}
+	}
+	return out
+}
+
+// stated is the unit that the legend gives a field. A height has often one of
+// its own beside yards.
+func (d *draft) stated(f *Field) string {
+	u := d.legend[f.info.Quantity]
+	if u == "" || f.info.Quantity == unit.Length && (f.Name == "apex" && strings.HasPrefix(u, "y") || strings.HasPrefix(f.Name, "strike") ||
+		f.Name == "low_point") {
+		return ""
+	}
+	return u
+}
