@@ -10,6 +10,9 @@ var (
 	pairLine = regexp.MustCompile(`^\s*([\p{L}_#][^=:;,\t|"]{0,40}?)\s*(=|:)\s*(\S.*)?$`)
 )
 
+// clock is a line whose first colon stands in a time of day.
+var clock = regexp.MustCompile(`^[^=:]*\d:\d\d`)
+
 // readKeys reads records of keys and values: a line each, a block of lines, or
 // a file.
 func (t *Table) readKeys(texts []string) bool {
@@ -25,7 +28,7 @@ func (t *Table) readKeys(texts []string) bool {
 			if found := pairWord.FindAllStringSubmatch(line, -1); len(found) >= 3 && !timeOnly(found, line) {
 				many++
 				separators[found[0][1]]++
-			} else if m := pairLine.FindStringSubmatch(line); m != nil {
+			} else if m := pairLine.FindStringSubmatch(line); m != nil && !clock.MatchString(line) {
 				one++
 				separators[m[2]]++
 			} else {

@@ -392,11 +392,21 @@ func (t *Table) findHeader(lines []string, kept func(string) bool, mode int) (he
 			data = i
 			break
 		}
-		if !unitRow(cells) || header < 0 {
+		if filled(cells)*2 >= mode && (!unitRow(cells) || header < 0) {
 			header = i
 		}
 	}
 	return header, data
+}
+
+// filled counts the cells that hold something.
+func filled(cells []string) (n int) {
+	for _, c := range cells {
+		if strings.TrimSpace(c) != "" {
+			n++
+		}
+	}
+	return n
 }
 
 var numberLike = regexp.MustCompile(`^[LRlr]?\s*[-+−]?\d[\d.,' ]*\s*\D{0,8}$`)

@@ -24,6 +24,8 @@ type column struct {
 	field   string
 	cover   float64
 	other   string // what it is when no measure
+	unitOf  string // column that names its unit
+	mixed   bool   // differently from row to row
 }
 
 var bracket = regexp.MustCompile(`[\[({]\s*([^\])}]*?)\s*[\])}]`)
@@ -171,6 +173,7 @@ func columns(t *sample.Table, s style) []*column {
 		if c.bare, own = nameUnit(name); own != nil {
 			c.units = append(c.units, own...)
 		}
+		c.beside(t)
 		if c.Unit != "" && isUnit(c.Unit) {
 			c.units = append(c.units, c.Unit)
 		}
@@ -178,6 +181,36 @@ func columns(t *sample.Table, s style) []*column {
 		out = append(out, c)
 	}
 	return out
+}
+
+var valueOf = regexp.MustCompile(`(?i)^(.+)([. ])(text|value|val|v|amount|magnitude)$`)
+
+// beside takes the unit of a value that stands in an object or an element of its
+// own beside it: {"value": 12, "unit": "mph"}.
+func (c *column) beside(t *sample.Table) {
+	m := valueOf.FindStringSubmatch(c.Name)
+	if m == nil || t.Format == "csv" {
+		return
+	}
+	c.bare, _ = nameUnit(strings.ReplaceAll(m[1], ".", " "))
+	for i := range t.Columns {
+		o := &t.Columns[i]
+		rest, ok := strings.CutPrefix(o.Name, m[1]+".")
+		if !ok || !slices.Contains([]string{"unit", "units", "uom", "u"}, strings.ToLower(rest)) {
+			continue
+		}
+		for _, cell := range o.Cells {
+			if cell == "" {
+				continue
+			}
+			if c.unitOf == "" && isUnit(cell) {
+				c.unitOf = o.Name
+				c.units = append(c.units, cell)
+			} else if c.unitOf != "" && cell != c.units[len(c.units)-1] {
+				c.mixed = true
+			}
+		}
+	}
 }
 
 // read looks at the cells.

@@ -177,7 +177,7 @@ func (d *draft) open() (out []group) {
 			add("length", []string{"yd", "m", "ft"}, f)
 		case q == unit.Speed:
 			add("speed", options, f)
-		case q == unit.Angle && tiny(f.col.values()):
+		case q == unit.Angle && tiny(f.col.values()) && !d.radians():
 			add("angle."+f.Name, []string{"deg", "rad"}, f)
 		case q == unit.Angle:
 			add("angle", []string{"deg", "rad"}, f)
@@ -194,6 +194,14 @@ func (d *draft) open() (out []group) {
 		}
 	}
 	return out
+}
+
+// radians says whether an angle that is never small in degrees is: then all of a
+// device's angles are in one unit.
+func (d *draft) radians() bool {
+	return slices.ContainsFunc(d.fields, func(f *Field) bool {
+		return (f.Name == "launch_angle" || f.Name == "landing_angle" || f.Name == "dynamic_loft") && f.col.units == nil && tiny(f.col.values())
+	})
 }
 
 // tiny says whether values may be radians.
@@ -230,8 +238,8 @@ func (d *draft) within(f *Field, options []string) []string {
 	return fit
 }
 
-// search tries the units of all groups and sets the best; with many, one group
-// after the other until nothing gets better.
+// search tries the units of all groups and sets the best; with many, it begins
+// with those that countries write, and turns one group after the other.
 func (d *draft) search(groups []group, cost func() float64) []string {
 	d.searched(groups, cost)
 	out := make([]string, len(groups))
@@ -261,24 +269,61 @@ func (d *draft) searched(groups []group, cost func() float64) float64 {
 		restore(units)
 		return best
 	}
-	big := slices.Clone(groups)
-	slices.SortStableFunc(big, func(a, b group) int { return cmp.Compare(rank(a.key), rank(b.key)) })
-	head := 0
-	for m := 1; head < len(big) && m*len(big[head].options) <= 240; head++ {
-		m *= len(big[head].options)
+	type start struct {
+		cost  float64
+		units map[*Field]string
 	}
-	d.searched(big[:head], cost)
-	for range 2 {
-		for i := range big {
-			d.searched(big[i:i+1], cost)
+	var starts []start
+	for i := range 4 * 3 * 2 * 3 * 2 {
+		common := []string{[]string{"mph", "km/h", "m/s", "fps"}[i%4], []string{"yd", "m", "ft"}[i/4%3], []string{"deg", "rad"}[i/12%2],
+			[]string{"rpm", "rps", "rad/s"}[i/24%3], []string{"s", "ms"}[i/72], "1"}
+		for _, g := range groups {
+			for _, u := range common {
+				if slices.Contains(g.options, u) {
+					set(g, u)
+				}
+			}
+		}
+		starts = append(starts, start{cost(), snapshot(groups)})
+	}
+	slices.SortStableFunc(starts, func(a, b start) int { return cmp.Compare(a.cost, b.cost) })
+	seen := 0
+	for i, from := range starts {
+		if i > 0 && from.cost == starts[i-1].cost {
+			continue
+		}
+		if seen++; seen > 6 {
+			break
+		}
+		restore(from.units)
+		if c := d.descended(groups, cost); c < best-1e-9 {
+			best, units = c, snapshot(groups)
 		}
 	}
-	return cost()
+	restore(units)
+	return best
 }
 
-// rank puts first what the flight of the ball hangs on.
-func rank(key string) int {
-	return slices.Index([]string{"hang time", "apex", "angle", "spin", "length", "speed"}, key) * -1
+// descended turns one group after the other until nothing gets better.
+func (d *draft) descended(groups []group, cost func() float64) float64 {
+	best := cost()
+	for range 3 {
+		was := best
+		for _, g := range groups {
+			now := g.fields[0].Unit
+			for _, u := range g.options {
+				set(g, u)
+				if c := cost(); c < best-1e-9 {
+					best, now = c, u
+				}
+			}
+			set(g, now)
+		}
+		if best == was {
+			break
+		}
+	}
+	return best
 }
 
 // rare are units that few devices write, and what must speak for one that no file names.

@@ -143,6 +143,9 @@ func (d *draft) fieldText(f *Field) string {
 	if f.Unit != "" {
 		parts = append(parts, "unit: "+strconv.Quote(f.Unit))
 	}
+	if f.col.mixed {
+		parts = append(parts, "unit_column: "+d.name(f.col.unitOf))
+	}
 	if f.Sign != "" {
 		parts = append(parts, "sign: "+f.Sign)
 	}
