@@ -86,6 +86,7 @@ type draft struct {
 	deletes   []string
 	club      *column
 	judge     plausible.Judge
+	costs     map[string]float64 // by units and turns
 	// Marks of the sides in the device's own language, in lower case; "": R and L.
 	left, right string
 	legend      map[unit.Quantity]string // units that stand above the rows
@@ -264,7 +265,25 @@ func (d *draft) order() {
 }
 
 // cost is how badly the shots go together as proposed now.
-func (d *draft) cost() float64 { return d.judge.Of(d.few(), d.putts).Cost }
+func (d *draft) cost() float64 {
+	var key strings.Builder
+	for _, f := range d.fields {
+		key.WriteString(f.Unit)
+		if f.Invert {
+			key.WriteByte('-')
+		}
+		key.WriteByte(',')
+	}
+	if known, ok := d.costs[key.String()]; ok {
+		return known
+	}
+	if d.costs == nil {
+		d.costs = map[string]float64{}
+	}
+	c := d.judge.Of(d.few(), d.putts).Cost
+	d.costs[key.String()] = c
+	return c
+}
 
 // few are some of the shots.
 func (d *draft) few() plausible.Shots {

@@ -33,8 +33,10 @@ var sideWords = map[string]sideWord{
 
 // pairs are left and right of languages whose letters mean something else, or
 // nothing, in another: they are known where a device writes both.
-var pairs = [][2]string{{"g", "d"}, {"i", "d"}, {"s", "d"}, {"e", "d"}, {"v", "h"}, {"li", "re"}, {"sx", "dx"}, {"esq", "dir"}, {"esq", "dta"},
-	{"izq", "dcha"}, {"izq", "der"}, {"vä", "hö"}, {"vänster", "höger"}, {"venstre", "høyre"}, {"esquerda", "direita"}, {"左", "右"}, {"좌", "우"},
+var pairs = [][2]string{{"g", "d"}, {"i", "d"}, {"s", "d"}, {"e", "d"}, {"v", "h"}, {"li", "re"}, {"sx", "dx"}, {"esq",
+	"dir"}, {"esq", "dta"},
+	{"izq", "dcha"}, {"izq", "der"}, {"vä", "hö"}, {"vänster", "höger"}, {"venstre", "høyre"}, {"esquerda", "direita"}, {"左",
+		"右"}, {"좌", "우"},
 	{"왼쪽", "오른쪽"}, {"neg", "pos"}, {"-", "+"}}
 
 // tongue finds the pair by which a device's columns with sides go.
@@ -85,7 +87,8 @@ func lettersOf(letters map[string]int, left, right string) (positive, negative [
 		return nil, nil, false, false
 	}
 	// One side may not have occurred: its usual word stands for it.
-	usual := [][2]string{{strings.ToUpper(right), strings.ToUpper(left)}, {"R", "L"}, {"right", "left"}, {"rechts", "links"}, {"droite", "gauche"}, {"derecha", "izquierda"},
+	usual := [][2]string{{strings.ToUpper(right), strings.ToUpper(left)}, {"R", "L"}, {"right", "left"}, {"rechts", "links"}, {"droite",
+		"gauche"}, {"derecha", "izquierda"},
 		{"open", "closed"},
 		{"in-out", "out-in"}, {"up", "down"}, {"U", "D"}, {"toe", "heel"}, {"T", "H"}, {"high", "low"}, {"push", "pull"}, {"fade", "draw"},
 		{"→", "←"}, {">", "<"}}

@@ -44,7 +44,8 @@ func strangers(n int, seed uint64) (out []specimen) {
 	}
 	slices.Sort(names)
 	for i := range n {
-		s := stranger{r: r, shape: shapes[i%len(shapes)], tongue: pick(r, names), unitAt: pick(r, []string{"bracket", "comma", "row", "cell", "none",
+		s := stranger{r: r, shape: shapes[i%len(shapes)], tongue: pick(r, names), unitAt: pick(r, []string{"bracket", "comma", "row",
+			"cell", "none",
 			"round", "stated"}), side: pick(r, sidesSaid), clock: pick(r, clocksSaid), id: pick(r, idsSaid), land: pick(r, lands),
 			missing: pick(r, marksSaid), averages: r.IntN(4) == 0, again: r.IntN(6) == 0, preface: r.IntN(4) == 0, plus: r.IntN(6) == 0,
 			eol: pick(r, []string{"\n", "\r\n", "\n"}), zeros: r.IntN(8) == 0, biased: .97 + .06*r.Float64()}
