@@ -26,3 +26,4 @@ else
 fi
 # The bay's program for the system that differs most; `make cross` builds all six.
 GOOS=windows GOARCH=amd64 CGO_ENABLED=0 go build -o /dev/null ./cmd/fairlead || { echo "does not build for windows" >&2; exit 1; }
+deploy/vulnerable.sh

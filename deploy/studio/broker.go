@@ -22,9 +22,13 @@ func (c *Config) StartBroker(ctx context.Context, r prometheus.Registerer, log *
 	if err != nil {
 		return nil, err
 	}
+	quota, err := c.Broker.Quota.limits()
+	if err != nil {
+		return nil, err
+	}
 	keyring, layout := c.Keyring(), c.Layout()
 	b, err := stream.AwaitBroker(ctx, stream.BrokerOptions{
-		Listen: c.Broker.Listen, DataDir: c.BrokerDir(), Keyring: &keyring, Layout: &layout, TLS: shows, Logger: log,
+		Listen: c.Broker.Listen, DataDir: c.BrokerDir(), Keyring: &keyring, Layout: &layout, TLS: shows, Quota: quota, Logger: log,
 	}, stream.Patience)
 	if err != nil {
 		return nil, err
@@ -36,6 +40,6 @@ func (c *Config) StartBroker(ctx context.Context, r prometheus.Registerer, log *
 		n, _ := FreeSpace(b.Dir())
 		return float64(n)
 	})
-	r.MustRegister(connections, free, endsGauge("broker", ends))
+	r.MustRegister(connections, free, endsGauge("broker", ends), floods{c.Places(), b.Floods})
 	return b, nil
 }

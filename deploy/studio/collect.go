@@ -17,9 +17,13 @@ func (c *Config) Collector(b *Bay, version string, r *prometheus.Registry, log *
 		return collector.Options{}, err
 	}
 	place := c.Place(b.Name)
+	quota, err := c.Broker.Quota.limits()
+	if err != nil {
+		return collector.Options{}, err
+	}
 	return collector.Options{
 		Place: place, JournalDir: c.JournalDir(b.Name), Feeds: c.Feeds(b, log.With("bay", b.Name)),
 		Link: c.Link(stream.BayCredential(b.Name), place), Retention: time.Duration(c.Journal.Retention),
-		MinFree: minFree, Version: version, Logger: log, Registry: r, Bench: c.Bench(b, log.With("bay", b.Name)),
+		MinFree: minFree, Quota: quota, Version: version, Logger: log, Registry: r, Bench: c.Bench(b, log.With("bay", b.Name)),
 	}, nil
 }

@@ -168,7 +168,10 @@ func (c *Config) Probes() map[string]watch.Probe {
 func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) func(context.Context) []watch.Alarm {
 	prober := &watch.Prober{Probes: c.Probes(), Now: now}
 	lives, rooms := &watch.Lives{}, &watch.Rooms{}
-	figures := &watch.Figures{Metrics: watch.Scrape(c.Client(0), func() string { return c.MetricsURL(watch.Process) }), Now: now}
+	scrape := func(process string) watch.Scraped {
+		return watch.Scrape(c.Client(0), func() string { return c.MetricsURL(process) })
+	}
+	figures := &watch.Figures{Metrics: watch.Together(scrape(watch.Process), scrape(watch.Broker)), Now: now}
 	hours, _ := watch.ParseHours(c.Notify.Hours) // checked with the configuration
 	return func(ctx context.Context) []watch.Alarm {
 		at := now()

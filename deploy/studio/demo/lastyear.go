@@ -13,6 +13,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/vault"
 	"fairlead/processors/hub/process"
 	"fairlead/processors/sim"
 )
@@ -62,9 +63,20 @@ func (d *Demo) lastYear(ctx context.Context) (err error) {
 			break // a day that ended with a build for the shop
 		}
 	}
+	keys, err := vault.Open(vault.Beside(d.config.PeopleFile()))
+	if err != nil {
+		return fmt.Errorf("last year's visit: %w", err)
+	}
 	var events [][]byte
+	whose := map[string]vault.Owner{} // by session
 	for _, ev := range hand.Events() {
 		ev.Seq = 0 // it stands in the journal's record
+		if o := ev.GetSessionOpened(); o != nil {
+			whose[ev.Session] = vault.Owner{Player: o.Player, Session: ev.Session}
+		}
+		if err := seal(ev, keys, whose[ev.Session]); err != nil {
+			return fmt.Errorf("last year's visit: %w", err)
+		}
 		payload, err := proto.MarshalOptions{Deterministic: true}.Marshal(ev)
 		if err != nil {
 			return fmt.Errorf("last year's visit: %w", err)
@@ -74,6 +86,16 @@ func (d *Demo) lastYear(ctx context.Context) (err error) {
 	return errors.Join(
 		d.journalled(ctx, journal.Options{Dir: d.config.JournalDir(bay.Name), Bay: bay.Name}, entries),
 		d.journalled(ctx, journal.Options{Dir: d.config.ConsoleJournalDir(), Bay: process.ConsoleBay}, events))
+}
+
+// seal seals what people wrote, as the console does before an event is kept.
+func seal(ev *event.VisitEvent, keys *vault.Ring, whose vault.Owner) (failed error) {
+	event.Texts(ev, func(text string) string {
+		box, err := keys.Seal(whose, text)
+		failed = errors.Join(failed, err)
+		return box
+	})
+	return failed
 }
 
 // journalled appends payloads to a journal.

@@ -11,6 +11,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
+	"fairlead/ingest/log/vault"
 	"fairlead/processors/hub/process"
 )
 
@@ -52,12 +53,24 @@ func TestADemoBeginsAYearAgo(t *testing.T) {
 		t.Fatal(err)
 	}
 	back := d.met[false]
-	var opened, decided int
+	keys, err := vault.Open(vault.Beside(config.PeopleFile()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var opened, decided, words int
 	for _, payload := range all(t, config.ConsoleJournalDir(), process.ConsoleBay) {
 		ev := &event.VisitEvent{}
 		if err := proto.Unmarshal(payload, ev); err != nil {
 			t.Fatal(err)
 		}
+		event.Texts(ev, func(text string) string {
+			if words++; !event.IsSealed(text) {
+				t.Errorf("%s keeps %q in clear", event.KindOf(ev), text)
+			} else if keys.Open(text) == text {
+				t.Errorf("%s is sealed and can't be opened", event.KindOf(ev))
+			}
+			return text
+		})
 		if o := ev.GetSessionOpened(); o != nil && o.Player == back.ID && o.PoolingConsent && !o.Minor {
 			opened++
 		}
@@ -70,6 +83,9 @@ func TestADemoBeginsAYearAgo(t *testing.T) {
 	}
 	if opened != 1 || decided != 1 {
 		t.Errorf("%d sessions opened for %s, %d builds decided on", opened, back.Name, decided)
+	}
+	if words < 5 {
+		t.Errorf("%d words of people", words)
 	}
 	shots := 0
 	for _, payload := range all(t, config.JournalDir("north"), "north") {

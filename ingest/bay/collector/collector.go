@@ -36,6 +36,7 @@ type Options struct {
 	Link       stream.Link
 	Retention  time.Duration
 	MinFree    int64
+	Quota      stream.Quota // of the broker, which it keeps below; zero: no bound
 	Version    string
 	Logger     *slog.Logger
 	Registry   *prometheus.Registry
@@ -100,8 +101,9 @@ func Run(ctx context.Context, o Options) error {
 	form := relay.Entries(o.Place)
 	carried := relay.Metrics{Published: m.published, Errors: m.publishErrors, Repaired: m.repaired}
 	p := relay.NewPublisher(j, js, form, o.JournalDir, carried)
-	p.Lost = in.readAgain
+	p.Lost, p.Pace = in.readAgain, o.Quota.Pace()
 	r := relay.NewRepairer(j, js, form, carried, log)
+	r.Pace = p.Pace
 	visits, err := copies.Open(filepath.Join(o.JournalDir, copies.File))
 	if err != nil {
 		log.Error("this bay keeps no copies of its visit events", "error", err)

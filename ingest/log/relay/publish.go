@@ -29,6 +29,8 @@ type Publisher struct {
 	metrics Metrics
 	// Lost hears of records that were damaged before they could be sent; nil: nobody does.
 	Lost func(journal string, from, to uint64)
+	// Pace keeps below what the broker lets one bay say; nil: as fast as it goes.
+	Pace *stream.Pace
 
 	mu    sync.Mutex
 	marks map[string]uint64 // journal -> highest seq acknowledged by the log
@@ -106,7 +108,9 @@ func (p *Publisher) carry(ctx context.Context, id string, from uint64, saved *ti
 		}
 		var now *underway
 		if len(entries) > 0 {
-			now = p.send(entries)
+			if now, err = p.send(ctx, entries); err != nil {
+				return err
+			}
 		}
 		if before != nil {
 			if err := p.landed(ctx, id, before, saved); err != nil {
@@ -141,13 +145,16 @@ type underway struct {
 	sent    *stream.Sent
 }
 
-func (p *Publisher) send(entries []journal.Entry) *underway {
+func (p *Publisher) send(ctx context.Context, entries []journal.Entry) (*underway, error) {
 	p.waiting(entries[0].At)
 	batch := make([]stream.Message, len(entries))
 	for i, e := range entries {
 		batch[i] = p.form.message(e, "")
 	}
-	return &underway{entries, stream.Send(p.js, batch)}
+	if err := p.Pace.Wait(ctx, batch); err != nil {
+		return nil, err
+	}
+	return &underway{entries, stream.Send(p.js, batch)}, nil
 }
 
 // landed waits for a batch and notes how far the log has it.

@@ -24,6 +24,8 @@ const maxRepair = 20000
 type Repairer struct {
 	// Keep answers requests about copies of visit events; nil: none are kept here.
 	Keep func(*event.Keep) *event.RepairReply
+	// Pace is the publisher's.
+	Pace *stream.Pace
 
 	journal *journal.Journal
 	js      jetstream.JetStream
@@ -110,6 +112,9 @@ func (r *Repairer) span(ctx context.Context, request *event.RepairRequest, span 
 	expected := span.From
 	var batch []stream.Message
 	flush := func() error {
+		if err := r.Pace.Wait(ctx, batch); err != nil {
+			return err
+		}
 		done, err := stream.Publish(ctx, r.js, batch)
 		reply.Sent += uint64(done)
 		r.metrics.Repaired.Add(float64(done))

@@ -29,6 +29,8 @@ type BrokerOptions struct {
 	// TLS is what the listener shows; nil: it speaks in clear. With a keyring nobody
 	// gets past the handshake who does not hold one of its keys.
 	TLS *tls.Config
+	// Quota bounds what each bay of the keyring may say; zero: no bound.
+	Quota Quota
 	// NoSync leaves syncing to the operating system: for benchmarks.
 	NoSync bool
 	Logger *slog.Logger
@@ -42,7 +44,9 @@ type Broker struct {
 	log     *slog.Logger
 	failed  chan struct{} // closed when the disk refused a write
 	applied string        // the accounts in force
+	granted []Grant       // of the keyring at the last look, those of bays that are cut off with them
 	known   known         // keys that get past the handshake
+	meter   *meter        // what bays say
 }
 
 // StartBroker starts the embedded broker and returns when it takes connections.
@@ -74,7 +78,7 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 	if err := writable(dir); err != nil {
 		return nil, err
 	}
-	b := &Broker{keyring: o.Keyring, log: log, failed: make(chan struct{})}
+	b := &Broker{keyring: o.Keyring, log: log, failed: make(chan struct{}), meter: newMeter(o.Quota)}
 	b.options = &server.Options{
 		ServerName: "fairlead", Host: host, Port: port, JetStream: true, StoreDir: dir,
 		SyncAlways: !o.NoSync, NoSigs: true, MaxPayload: 1 << 20,
@@ -145,6 +149,9 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 
 // URL is where clients connect.
 func (b *Broker) URL() string { return b.server.ClientURL() }
+
+// Floods are the bays that said too much within the last hour and were cut off.
+func (b *Broker) Floods() []Flood { return b.meter.floods(time.Now()) }
 
 // Dir is JetStream's folder.
 func (b *Broker) Dir() string { return b.options.StoreDir }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -29,6 +30,7 @@ func (b *Broker) WatchKeys(ctx context.Context) {
 		case <-tick.C:
 		}
 		now := time.Now()
+		b.measure(now)
 		if now.Before(again) {
 			continue
 		}
@@ -49,12 +51,36 @@ func (b *Broker) WatchKeys(ctx context.Context) {
 	}
 }
 
+// measure looks at what bays have said, and says which are cut off for it.
+func (b *Broker) measure(now time.Time) {
+	places := map[string]Place{}
+	for _, g := range b.granted {
+		if g.Role == RoleBay {
+			places[g.account()] = g.place()
+		}
+	}
+	stats, err := b.server.AccountStatz(nil)
+	if err != nil {
+		return // it never is
+	}
+	have := map[string]said{}
+	for _, a := range stats.Accounts {
+		have[a.Account] = said{a.Received.Msgs, a.Received.Bytes, a.Conns}
+	}
+	for _, f := range b.meter.look(now, have, places) {
+		b.log.Error("a bay says too much and is cut off for a while; its journal keeps what it has", "bay", f.Place, "until", f.Until,
+			"times", f.Times)
+	}
+}
+
 // notApplied says that the server did not take new accounts.
 type notApplied struct{ error }
 
 // applyKeys brings the server's accounts to what the keyring says at a time.
 func (b *Broker) applyKeys(now time.Time) (changed bool, err error) {
 	grants, problem := b.keyring.Grants(now)
+	b.granted = slices.Clone(grants)
+	grants = b.meter.without(grants, now)
 	b.known.set(grants)
 	text := accounts(grants, "")
 	if text == b.applied {

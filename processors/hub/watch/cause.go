@@ -49,6 +49,8 @@ func (s Seen) Causes() []Alarm {
 		switch {
 		case a.What == "silent" && deaf:
 			continue // nobody can be heard
+		case a.What == "silent" && slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == alarm.Where && h.What == Flooding }):
+			continue // it is cut off, which is said
 		case a.What == "late" && (deaf || slow != nil):
 			continue // what the bays' networks are not to be blamed for
 		case a.What == "silent" && a.Bay == "console" &&

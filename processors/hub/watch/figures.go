@@ -24,7 +24,10 @@ type bound struct {
 	text     string // takes the figure; what it means and what to try
 }
 
-// bounds are the figures of `fairlead process` that the watch looks at.
+// Flooding is what a bay does that says more than its quota.
+const Flooding = "flooding"
+
+// bounds are the figures of the hub's processes that the watch looks at.
 var bounds = []bound{
 	{"fairlead_gap_open_entries", "bay", "bay ", "gap", 0, 5 * time.Minute, Warning,
 		"%.0f entries that its journal holds are not stored, and asking for them does not help: is its collector reached, is its disk whole? " +
@@ -32,6 +35,9 @@ var bounds = []bound{
 	{"fairlead_process_consume_lag_entries", "bay", "bay ", "behind", 1000, 2 * time.Minute, Warning,
 		"%.0f of its entries wait in the log to be tagged: the hub is out of breath, or the store is slow. Nothing is lost. See processor, " +
 			"memory and disk of the hub"},
+	{"fairlead_broker_bay_floods", "bay", "bay ", Flooding, 0, 0, Critical,
+		"it said more than broker.quota allows and was cut off for a while, %.0f times in an hour; its journal keeps what it has, and the " +
+			"other bays go on. Does a device or a program there run wild? If neither: somebody has its key, `fairlead keys revoke` ends that"},
 	{"fairlead_process_sensor_drifting", "bay", "bay ", "drifting", 0, 10 * time.Minute, Warning,
 		"a device's figures have left what its own launch values give, by more than chance explains (%.0f): clean and level it, look at the " +
 			"ball and air set in it, calibrate it by its maker's instructions. Until then compare within this bay only"},
@@ -145,5 +151,36 @@ func Scrape(client *http.Client, address func() string) func(context.Context) (m
 		defer resp.Body.Close()
 		p := expfmt.NewTextParser(model.UTF8Validation)
 		return p.TextToMetricFamilies(resp.Body)
+	}
+}
+
+// Scraped reads what a process shows.
+type Scraped = func(context.Context) (map[string]*dto.MetricFamily, error)
+
+// Together reads what several processes show. One that can't be read is left out;
+// none at all is the last one's error.
+func Together(all ...Scraped) Scraped {
+	return func(ctx context.Context) (map[string]*dto.MetricFamily, error) {
+		var out map[string]*dto.MetricFamily
+		var failed error
+		for _, one := range all {
+			families, err := one(ctx)
+			if err != nil {
+				failed = err
+				continue
+			}
+			if out == nil {
+				out = map[string]*dto.MetricFamily{}
+			}
+			for name, f := range families {
+				if _, there := out[name]; !there { // what each process tells of itself is the first one's
+					out[name] = f
+				}
+			}
+		}
+		if out == nil {
+			return nil, failed
+		}
+		return out, nil
 	}
 }

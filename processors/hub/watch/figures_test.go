@@ -33,6 +33,10 @@ func TestFiguresAboveTheirBoundsAreToldAfterAWhile(t *testing.T) {
 	if said := look(0); said != "" {
 		t.Errorf("a quiet hub: %s", said)
 	}
+	page = "# TYPE fairlead_broker_bay_floods gauge\nfairlead_broker_bay_floods{studio=\"harbour-row\",bay=\"pier\"} 2\n"
+	if said := look(time.Second); !strings.Contains(said, "bay pier/flooding/critical") || !strings.Contains(said, "2 times in an hour") {
+		t.Errorf("a flood is not told at once: %s", said)
+	}
 	page = "# TYPE fairlead_gap_open_entries gauge\nfairlead_gap_open_entries{studio=\"harbour-row\",bay=\"north\"} 12\n" +
 		"# TYPE fairlead_process_sensor_drifting gauge\nfairlead_process_sensor_drifting{bay=\"quay\",field=\"carry\"} 1\n"
 	if said := look(time.Second); said != "" {
