@@ -1,8 +1,9 @@
 #!/usr/bin/env bash
 # The tests, within ten minutes on two idle cores. Packages with goroutines run
 # under the race detector, and only there but for the tests of unraced.txt: a second
-# run would prove the same again. Says what it runs, and names the slowest packages
-# at the end.
+# run would prove the same again. What is raced and what is not run side by side, for
+# most tests wait more than they work. Says what it runs, and names the slowest
+# packages at the end.
 #   test.sh             all
 #   test.sh ROOM…       the packages whose folder is named so, or lies below: visit,
 #                       hub/sink, ingest, cmd/fairlead
@@ -44,10 +45,24 @@ plain=$(echo "$browsed"; grep -vxFf <(echo "$raced") <<<"$packages" || true)
 listed() { grep -v '^#' deploy/unraced.txt | awk "$1"; }
 unraced=$(listed '{print $2}' | paste -sd'|')
 holders=$(go list $(listed '{print $1}' | sort -ru) | grep -xFf <(echo "$raced") | grep -vxF "${browsed:-none}" || true)
-# Most tests wait more than they work: three packages at a time, the longest first.
-[ -z "$plain" ] || run go test -vet=off -p 3 -timeout 14m $plain
-[ -z "$holders" ] || run go test -vet=off -p 3 -timeout 14m -run "^($unraced)$" $holders
-[ -z "$raced" ] || CGO_ENABLED=1 run go test -vet=off -race -p 3 -timeout 14m -skip "^($unraced)$" $raced
+# In each of the two lanes two packages at a time, the longest first. A lane that
+# fails lets the other come to its end: one run says all that is wrong.
+unraced_lane() { [ -z "$plain" ] || run go test -vet=off -p 2 -timeout 14m $plain; }
+raced_lane() {
+	local failed=0
+	[ -z "$holders" ] || run go test -vet=off -p 2 -timeout 14m -run "^($unraced)$" $holders || failed=1
+	[ -z "$raced" ] || CGO_ENABLED=1 run go test -vet=off -race -p 2 -timeout 14m -skip "^($unraced)$" $raced || failed=1
+	return $failed
+}
+failed=0
+set -m # a process group of its own, so that it ends with this script
+raced_lane &
+lane=$!
+set +m
+trap 'kill -- "-$lane" 2>/dev/null; exit 130' INT TERM
+unraced_lane || failed=1
+wait "$lane" || failed=1
 echo "test: the slowest packages, in seconds:"
 awk '$1 == "ok" && $3 ~ /s$/ { sub("s$", "", $3); print $3, $2 }' "$log" | sort -rn | head -8
+[ $failed = 0 ] || { echo "test: FAILED after $SECONDS s" >&2; exit 1; }
 echo "test: all passed in $SECONDS s"

@@ -1,7 +1,9 @@
 // Command mutate asks how much the tests of a package notice: it makes one small
 // change of the source at a time, in a copy that only the compiler sees, and runs
-// the package's tests. A change that no test notices survives; one that makes no
-// difference to anything is listed with the reason in a file of equivalents.
+// the package's tests, then those of the packages that rooms.txt names beside it. A
+// change that no test notices survives; one that makes no difference to anything is
+// listed with the reason in a file of equivalents. Tests that fail as the source
+// stands would notice everything: they are run so first, and end it.
 //
 //	go run ./deploy/mutate -n 40 -seed 1 processors/visit/tag ingest/log/journal
 //
@@ -10,7 +12,6 @@ package main
 
 import (
 	"bufio"
-	"bytes"
 	"context"
 	"encoding/json"
 	"flag"
@@ -18,7 +19,6 @@ import (
 	"io"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"time"
@@ -74,6 +74,10 @@ func run(ctx context.Context, w io.Writer, dirs []string, n int, seed uint64, l 
 		if len(all) == 0 {
 			return fmt.Errorf("%s: no source to change: name a package's folder", dir)
 		}
+		rooms := testsOf(dir)
+		if err := unchanged(ctx, rooms, l.run); err != nil {
+			return err
+		}
 		r := Result{Package: filepath.ToSlash(dir), Seed: seed, Sites: len(all), Survived: []string{}}
 		ends := time.Now().Add(l.sample)
 		rng := rand.New(rand.NewPCG(seed, 0))
@@ -86,7 +90,7 @@ func run(ctx context.Context, w io.Writer, dirs []string, n int, seed uint64, l 
 				r.Equivalent++
 				continue
 			}
-			verdict, err := try(ctx, dir, s, l.run)
+			verdict, err := try(ctx, rooms, s, l.run)
 			if err != nil {
 				return err
 			}
@@ -130,8 +134,8 @@ const (
 	refused
 )
 
-// try runs the tests of a package with one change.
-func try(ctx context.Context, dir string, s Site, within time.Duration) (verdict, error) {
+// try runs the tests of some packages with one change, until one notices it.
+func try(ctx context.Context, rooms []room, s Site, within time.Duration) (verdict, error) {
 	text, err := os.ReadFile(s.File)
 	if err != nil {
 		return 0, err
@@ -157,19 +161,14 @@ func try(ctx context.Context, dir string, s Site, within time.Duration) (verdict
 	if err := os.WriteFile(file, overlay, 0o600); err != nil {
 		return 0, err
 	}
-	binary := filepath.Join(work, "tests")
-	if exec.CommandContext(ctx, "go", "test", "-c", "-vet=off", "-overlay", file, "-o", binary, "./"+dir).Run() != nil {
-		return refused, nil
-	}
-	ctx, cancel := context.WithTimeout(ctx, within)
-	defer cancel()
-	cmd := exec.CommandContext(ctx, binary, "-test.failfast", "-test.short", "-test.timeout", within.String())
-	cmd.Dir = dir
-	cmd.WaitDelay = 5 * time.Second
-	var said bytes.Buffer
-	cmd.Stdout, cmd.Stderr = &said, &said
-	if cmd.Run() != nil {
-		return noticed, nil
+	for _, r := range rooms {
+		binary := filepath.Join(work, "tests")
+		if r.build(ctx, binary, "-overlay", file) != nil {
+			return refused, nil
+		}
+		if r.run(ctx, binary, within) != nil {
+			return noticed, nil
+		}
 	}
 	return survived, nil
 }
