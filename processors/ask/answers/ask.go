@@ -147,7 +147,8 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 		}
 	}
 	m.Progress = a.Progress
-	stream, err := fleet.NewStream(m, design, survey.Noise())
+	want.noise = survey.Noise(m)
+	stream, err := fleet.NewStream(m, design, want.noise)
 	if err != nil {
 		return nil, err
 	}

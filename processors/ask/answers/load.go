@@ -46,13 +46,25 @@ func (r *row) columns(want reading) (names []string, to []any) {
 	}
 	s, l := &t.Shots, &r.launch
 	add("n_landing", &r.n)
+	// What tells mishits apart is read where there are any, and both axes of an area
+	// where one of them has noise that is taken out.
+	k, directed, tails := want.noise, "direction", [2]string{}
+	if k.DirectionMishits != k.CarryMishits || len(k.Devices) > 0 {
+		directed = "direction area"
+	}
+	if k.DirectionMishits != (fleet.Mishits{}) {
+		tails[0] = directed
+	}
+	if k.CarryMishits != (fleet.Mishits{}) {
+		tails[1] = "carry_control area"
+	}
 	for _, c := range []struct {
 		name     string
 		to       any
 		outcomes string // that need it
 	}{
-		{"n_directed", &r.directed, "direction"}, {"direction_ss", &s.DirectionSS, "direction"}, {"direction_s4", &s.DirectionS4, ""},
-		{"carry_m", &s.Carry, "carry carry_control direction area"}, {"carry_ss", &s.CarrySS, "carry_control area"}, {"carry_s4", &s.CarryS4, ""},
+		{"n_directed", &r.directed, directed}, {"direction_ss", &s.DirectionSS, directed}, {"direction_s4", &s.DirectionS4, tails[0]},
+		{"carry_m", &s.Carry, "carry carry_control direction area"}, {"carry_ss", &s.CarrySS, "carry_control area"}, {"carry_s4", &s.CarryS4, tails[1]},
 		{"carry_offline", &s.CarryOffline, "area"}, {"offline_ss", &s.OfflineSS, "area"},
 		{"launched", &r.launched, "window"}, {"ball_speed_mps", &l.ball, "window"}, {"attack_now_deg", &l.attack, "window"},
 		{"launch_deg", &l.launch, "window"}, {"launch_ss", &l.launchSS, "window"}, {"spin_rpm", &l.spin, "window"},
@@ -64,11 +76,12 @@ func (r *row) columns(want reading) (names []string, to []any) {
 			add(c.name, c.to)
 		}
 	}
-	if want.shared(t, add); want.wide {
+	want.shared(t, add)
+	if want.wide || want.only == nil {
 		add("gamer", &t.Gamer)
+	}
+	if want.wide {
 		add("n_excluded", &r.x)
-		add("CAST(bay AS String)", &t.Bay)
-		add("CAST(device AS String)", &t.Device)
 		add("CAST(fitter AS String)", &t.Fitter)
 		add("CAST(category AS String)", &t.Category)
 		add("CAST(ball AS String)", &t.Ball)
@@ -103,6 +116,8 @@ type reading struct {
 	// Only what the rows of this design need for this outcome; nil: everything.
 	only    *fleet.Design
 	outcome string
+	// What is known of the shots' noise by then.
+	noise fleet.Noise
 	// The distance to the launch window, for the outcome that asks for it.
 	windows *windows
 	// The mean variances of the traits' errors.
@@ -135,9 +150,14 @@ func (r reading) shared(t *fleet.Trial, add func(name string, p any)) {
 		to   *string
 	}{{"studio", &t.Studio}, {"build", &t.Build}, {"head", &t.Head}, {"shaft", &t.Shaft}} {
 		has := func(s fleet.SharedFactor) bool { return s.Name == c.name }
-		if wide := r.wide && (c.name == "studio" || c.name == "build"); wide || r.only == nil || slices.ContainsFunc(r.only.Shared, has) {
+		wide := r.wide && (c.name == "studio" || c.name == "build") || c.name == "studio" && len(r.noise.Devices) > 0
+		if wide || r.only == nil || slices.ContainsFunc(r.only.Shared, has) {
 			add("CAST("+c.name+" AS String)", c.to)
 		}
+	}
+	if r.wide || r.only == nil || len(r.noise.Devices) > 0 {
+		add("CAST(bay AS String)", &t.Bay)
+		add("CAST(device AS String)", &t.Device)
 	}
 }
 

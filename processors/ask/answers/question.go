@@ -23,6 +23,7 @@ type Question struct {
 	NoCurvature    bool     `json:"no_curvature,omitempty"`
 	NoOrder        bool     `json:"no_order,omitempty"`
 	NoSlopes       bool     `json:"no_slopes,omitempty"`
+	AsMeasured     bool     `json:"as_measured,omitempty"`
 	FullCovariance bool     `json:"full_covariance,omitempty"`
 	Normal         bool     `json:"normal_intervals,omitempty"`
 	Level          float64  `json:"level,omitempty"`
@@ -69,7 +70,7 @@ func (q Question) Check() error {
 func (q Question) model() fleet.Question {
 	m := fleet.Question{
 		Outcome: q.Outcome, Category: q.Filter.Category, Traits: q.Traits, NoCurvature: q.NoCurvature, NoOrder: q.NoOrder,
-		NoSlopes: q.NoSlopes, FullCovariance: q.FullCovariance, Level: q.Level, Test: fleet.KnappHartung,
+		NoSlopes: q.NoSlopes, AsMeasured: q.AsMeasured, FullCovariance: q.FullCovariance, Level: q.Level, Test: fleet.KnappHartung,
 	}
 	for _, n := range q.Attributes {
 		a, _ := fleet.ParseAttribute(n)
@@ -94,7 +95,7 @@ func (q Question) Label() string {
 		{len(q.Attributes) > 0, "only " + strings.Join(q.Attributes, ", ")},
 		{q.NoTraits, "no traits"}, {len(q.Traits) > 0, "traits " + strings.Join(q.Traits, ", ")},
 		{q.NoCurvature, "no curvature"}, {q.NoOrder, "no order"}, {q.NoSlopes, "no slopes by player"},
-		{q.FullCovariance, "correlated slopes"}, {q.Normal, "normal intervals"},
+		{q.AsMeasured, "spreads as measured"}, {q.FullCovariance, "correlated slopes"}, {q.Normal, "normal intervals"},
 	} {
 		if p.is {
 			parts = append(parts, p.text)

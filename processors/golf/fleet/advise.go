@@ -175,6 +175,8 @@ func (a *Answer) rows(trials []Trial) ([]Row, error) {
 	}
 	number := map[key]int{}
 	var rows []Row
+	levels := map[int][]int{} // rows of a level
+	var of []*Trial
 	for i := range trials {
 		t := &trials[i]
 		y, v, ok := a.Outcome.Value(t, a.Noise)
@@ -197,7 +199,19 @@ func (a *Answer) rows(trials []Trial) ([]Row, error) {
 		if _, ok := number[k]; !ok {
 			number[k] = len(number)
 		}
+		levels[number[k]] = append(levels[number[k]], len(rows))
+		of = append(of, t)
 		rows = append(rows, Row{number[k], y, v, cols})
+	}
+	for _, at := range levels {
+		same, y, v := make([]*Trial, len(at)), make([]float64, len(at)), make([]float64, len(at))
+		for i, r := range at {
+			same[i], y[i], v[i] = of[r], rows[r].Y, rows[r].V
+		}
+		a.Noise.steady(a.Outcome, same, y, v)
+		for i, r := range at {
+			rows[r].Y, rows[r].V = y[i], v[i]
+		}
 	}
 	return rows, nil
 }

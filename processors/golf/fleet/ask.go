@@ -10,7 +10,7 @@ import (
 
 // Version names the model: stored answers carry it, and it changes whenever an
 // answer to the same question over the same trials would.
-const Version = "fleet-2"
+const Version = "fleet-3"
 
 // Answer is what the fleet says to a question. It survives JSON: a stored answer
 // gives the same effects and the same advice later. Only what needs the rows
@@ -54,7 +54,7 @@ func Ask(ctx context.Context, trials []Trial, q Question) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, err := NewStream(q, d, look.Noise())
+	s, err := NewStream(q, d, look.Noise(q))
 	if err != nil {
 		return nil, err
 	}
@@ -81,7 +81,7 @@ func (s *Stream) Answer(ctx context.Context) (*Answer, error) {
 	}
 	q := s.question
 	a := &Answer{Version: Version, Question: q, Outcome: s.outcome, Design: s.design, Noise: s.noise, Trials: s.trials, Typical: s.typical(),
-		LeftOut: s.left, Notes: []Warning{}, Tried: map[string]int{}, Varied: map[string]int{}}
+		LeftOut: s.left, Notes: s.noise.notes(s.outcome), Tried: map[string]int{}, Varied: map[string]int{}}
 	for c, name := range d.Columns {
 		a.Tried[name], a.Varied[name] = s.tried[c], s.sessions[c]
 	}

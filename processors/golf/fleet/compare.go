@@ -77,6 +77,7 @@ func Compare(ctx context.Context, trials []Trial, outcome, buildA, buildB string
 		return cmp.Or(strings.Compare(a.Player, b.Player), strings.Compare(a.Session, b.Session), cmp.Compare(a.Level, b.Level),
 			cmp.Compare(a.Number, b.Number))
 	})
+	y, v := noise.steadied(o, use)
 	c := &Comparison{Outcome: outcome, A: buildA, B: buildB, Players: len(levels), Trials: len(use)}
 	repeat := 0
 	for _, l := range levels {
@@ -122,8 +123,7 @@ func Compare(ctx context.Context, trials []Trial, outcome, buildA, buildB string
 				w := d.OrderColumns(t, nil)
 				row = append(row, w[0], w[1])
 			}
-			y, v, _ := o.Value(t, noise)
-			if err := b.Row(y, v, row); err != nil {
+			if err := b.Row(y[i], v[i], row); err != nil {
 				return nil, err
 			}
 		}

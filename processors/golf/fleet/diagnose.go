@@ -110,8 +110,7 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 		k = math.Max(k, a.Noise.CarryKurtosis)
 	}
 	add("tails", "excess kurtosis of shots within trials", k, maxKurtosis, a.Outcome.Log && k > maxKurtosis,
-		"shots have heavier tails than normal ones (mishits, or a mixture); sampling variances were widened for it, and spreads then speak of "+
-			"the tails as much as of the middle")
+		"shots have heavier tails than normal ones (mishits, or a mixture); %s", tailsText(a.Noise))
 
 	settled := 1.0
 	for _, code := range a.Codes {
@@ -121,6 +120,14 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 	}
 	add("settled", "the search settled", settled, 1, settled < 1, "the search for the variances ended without settling: do not use the answer")
 	return out
+}
+
+// tailsText says what was done about heavy tails.
+func tailsText(k Noise) string {
+	if k.DirectionMishits != (Mishits{}) || k.CarryMishits != (Mishits{}) {
+		return "the effects are those on the other shots; what a build does to how many are missed is no part of them"
+	}
+	return "sampling variances were widened for it, and spreads then speak of the tails as much as of the middle"
 }
 
 func reasons(m map[string]int) string {

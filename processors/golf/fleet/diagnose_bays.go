@@ -123,6 +123,9 @@ func bays(a *Answer, trials []Trial, traits map[string][TraitCount]float64) Diag
 	out.Fired = p < bayDisagreementP && out.Value > out.Threshold
 	out.Text = fmt.Sprintf("players of equal traits read %.3g higher in %s than in %s (p = %.2g): effects within a session are safe from a "+
 		"constant bias, comparisons between players are not; check the devices against each other", out.Value, bayNames[high], bayNames[low], p)
+	if len(a.Noise.Devices) > 0 {
+		out.Text += "; what the noise of some hides is made up for in the effects, see the notes"
+	}
 	return out
 }
 

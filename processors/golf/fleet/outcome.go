@@ -29,6 +29,10 @@ type Noise struct {
 	// Excess kurtosis of directions and carries as trials of this length show
 	// it; 0 is normal.
 	DirectionKurtosis, CarryKurtosis float64
+	// The mishits among them.
+	DirectionMishits, CarryMishits Mishits `json:",omitzero"`
+	// Devices are those that add noise of their own; nil: none is known to.
+	Devices map[string]Quiet `json:",omitempty"`
 	// Pooled variances within trials, for outcomes that are means.
 	CarryVariance, WindowVariance float64 // m², window units²
 }
@@ -40,18 +44,15 @@ const minSpread = 5
 // glossary that the fleet is asked about has one; a test says so.
 var values = map[glossary.Name]func(t *Trial, k Noise) (y, v float64, ok bool){
 	glossary.Direction: func(t *Trial, k Noise) (float64, float64, bool) {
-		return logSpread(t.Shots.Directed, t.Shots.DirectionSS, k.DirectionKurtosis)
+		return k.direction(&t.Shots)
 	},
 	glossary.DistanceControl: func(t *Trial, k Noise) (float64, float64, bool) {
-		if !(t.Shots.Carry > 0) {
-			return 0, 0, false
-		}
-		return logSpread(t.Shots.N, t.Shots.CarrySS*1e4/(t.Shots.Carry*t.Shots.Carry), k.CarryKurtosis)
+		return k.control(&t.Shots)
 	},
 	glossary.Area: func(t *Trial, k Noise) (float64, float64, bool) {
 		s := &t.Shots
 		det := s.CarrySS*s.OfflineSS - s.CarryOffline*s.CarryOffline
-		return logArea(s.N, det, (k.DirectionKurtosis+k.CarryKurtosis)/2)
+		return k.withoutMishits(s)(logArea(s.N, det, (k.DirectionKurtosis+k.CarryKurtosis)/2))
 	},
 	glossary.Carry: func(t *Trial, k Noise) (float64, float64, bool) {
 		if t.Shots.N < 1 || !(k.CarryVariance > 0) || !finite(t.Shots.Carry) {
@@ -65,6 +66,44 @@ var values = map[glossary.Name]func(t *Trial, k Noise) (y, v float64, ok bool){
 		}
 		return t.Shots.Window, k.WindowVariance / float64(t.Shots.WindowN), true
 	},
+}
+
+// direction is a trial's ln spread of directions in degrees, and its variance.
+func (k Noise) direction(s *Summary) (y, v float64, ok bool) {
+	if y, v, ok = k.DirectionMishits.core(s.Directed, s.DirectionSS, s.DirectionS4); ok {
+		return y, v, ok
+	}
+	return logSpread(s.Directed, s.DirectionSS, k.DirectionKurtosis)
+}
+
+// control is a trial's ln spread of carries in percent of the mean carry, and its variance.
+func (k Noise) control(s *Summary) (y, v float64, ok bool) {
+	if !(s.Carry > 0) {
+		return 0, 0, false
+	}
+	if y, v, ok = k.CarryMishits.core(s.N, s.CarrySS, s.CarryS4); ok {
+		return y + math.Log(100/s.Carry), v, ok
+	}
+	return logSpread(s.N, s.CarrySS*1e4/(s.Carry*s.Carry), k.CarryKurtosis)
+}
+
+// withoutMishits takes out of an area what mishits add to its two axes, and of its
+// variance what they add to theirs.
+func (k Noise) withoutMishits(s *Summary) func(y, v float64, ok bool) (float64, float64, bool) {
+	return func(y, v float64, ok bool) (float64, float64, bool) {
+		var was, now float64
+		for _, axis := range []func(Noise, *Summary) (float64, float64, bool){Noise.direction, Noise.control} {
+			plain := k
+			plain.DirectionMishits, plain.CarryMishits = Mishits{}, Mishits{}
+			y0, v0, ok0 := axis(plain, s)
+			y1, v1, ok1 := axis(k, s)
+			if !ok0 || !ok1 {
+				return y, v, ok
+			}
+			y, was, now = y+y1-y0, was+v0, now+v1
+		}
+		return y, v * now / was, ok
+	}
 }
 
 // outcomes are the glossary's rows that can be computed, made once.

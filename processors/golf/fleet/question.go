@@ -23,6 +23,7 @@ type Question struct {
 	NoSlopes       bool // no slopes by player
 	NoShared       bool `json:",omitempty"` // no effects of builds, heads, shafts and studios of their own
 	NoErrors       bool `json:",omitempty"` // traits are taken as if they were known exactly
+	AsMeasured     bool `json:",omitempty"` // spreads with mishits and devices' noise in them
 	FullCovariance bool
 	Test           Test
 	Level          float64

@@ -53,6 +53,7 @@ func Variations() []Variation {
 		{Group: "model", Name: "no order", Change: func(q *Question) { q.NoOrder = true }},
 		{Group: "model", Name: "no slopes by player", Change: func(q *Question) { q.NoSlopes = true }},
 		{Group: "model", Name: "slopes that may correlate", Change: func(q *Question) { q.FullCovariance = true }},
+		{Group: "model", Name: "mishits and devices' noise left in", Change: func(q *Question) { q.AsMeasured = true }},
 		{Group: "model", Name: "normal intervals", Change: func(q *Question) { q.Test = Normal }},
 	}
 }

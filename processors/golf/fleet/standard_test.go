@@ -255,7 +255,7 @@ func TestRobustnessSheet(t *testing.T) {
 			t.Logf("%s, %s: %+.3f (%+.3f … %+.3f) %s %v", r.Group, r.Name, r.Change, r.Low, r.High, r.Refuse, r.Flips)
 		}
 	}
-	if groups["bay"] != 4 || groups["fitter"] != 3 || groups["model"] != 6 {
+	if groups["bay"] != 4 || groups["fitter"] != 3 || groups["model"] != 7 {
 		t.Errorf("groups %v", groups)
 	}
 	if disagree > 1 { // without saying otherwise

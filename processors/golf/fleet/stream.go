@@ -63,6 +63,7 @@ func (s *Stream) Add(t *Trial) error {
 
 // placed is the row of a trial that counts; levelRows are those of one level.
 type placed struct {
+	of     *Trial
 	y, v   float64
 	cols   []float64
 	shared [len(sharedFacts)]int32
@@ -89,6 +90,21 @@ func (s *Stream) place(t *Trial, r placed) {
 		return
 	}
 	s.levels = append(s.levels, levelRows{t.Session, t.Level, []placed{r}})
+}
+
+// steady undoes the noise of the device that measured a level.
+func (s *Stream) steady(rows []placed) {
+	if len(s.noise.Devices) == 0 {
+		return
+	}
+	of, y, v := make([]*Trial, len(rows)), make([]float64, len(rows)), make([]float64, len(rows))
+	for i, r := range rows {
+		of[i], y[i], v[i] = r.of, r.y, r.v
+	}
+	s.noise.steady(s.outcome, of, y, v)
+	for i := range rows {
+		rows[i].y, rows[i].v = y[i], v[i]
+	}
 }
 
 func (s *Stream) flush() error {
@@ -147,7 +163,7 @@ func (s *Stream) flush() error {
 			o := d.OrderColumns(t, before)
 			copy(cols[w-3:], o[:])
 		}
-		p := placed{y: y, v: v, cols: cols}
+		p := placed{of: t, y: y, v: v, cols: cols}
 		copy(p.shared[:], s.shared.read(t))
 		s.place(t, p)
 	}
@@ -166,6 +182,7 @@ func (s *Stream) flush() error {
 			s.left["alone in its level"]++
 			continue
 		}
+		s.steady(l.rows)
 		for c := range varied {
 			for _, r := range l.rows[1:] {
 				if math.Abs(r.cols[c]-l.rows[0].cols[c]) > 1e-9 {

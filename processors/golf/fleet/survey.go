@@ -24,9 +24,11 @@ type Survey struct {
 	pair      [TraitCount][TraitCount]struct{ n, x, y, xy float64 }
 	direction tails
 	carry     tails
+	peaks     [2]peaks   // of directions and carries
 	carrySS   [2]float64 // sum of squares, degrees of freedom
 	windowSS  [2]float64
 	shared    sharing
+	heard     heard
 }
 
 // running is a mean and a sum of squares about it.
@@ -47,6 +49,7 @@ func (s *Survey) Add(t *Trial) {
 	s.current = t.Player
 	s.trials++
 	s.shared.add(t)
+	s.heard.add(t)
 	for a, x := range t.Attributes {
 		if finite(x) {
 			s.attribute[a].add(x)
@@ -62,6 +65,8 @@ func (s *Survey) Add(t *Trial) {
 	h := &t.Shots
 	s.direction.add(h.Directed, h.DirectionSS, h.DirectionS4)
 	s.carry.add(h.N, h.CarrySS, h.CarryS4)
+	s.peaks[0].add(h.Directed, h.DirectionSS, h.DirectionS4)
+	s.peaks[1].add(h.N, h.CarrySS, h.CarryS4)
 	if h.N > 1 && finite(h.CarrySS) {
 		s.carrySS[0] += h.CarrySS
 		s.carrySS[1] += float64(h.N - 1)
@@ -72,10 +77,19 @@ func (s *Survey) Add(t *Trial) {
 	}
 }
 
+// close ends the last player.
+func (s *Survey) close() {
+	if s.trials > 0 && s.current != "" {
+		s.closePlayer()
+		s.current = ""
+	}
+}
+
 // closePlayer counts a player's profile: the mean over the player's trials.
 func (s *Survey) closePlayer() {
 	s.players++
 	s.shared.closePlayer()
+	s.heard.closePlayer()
 	var z [TraitCount]float64
 	for i := range z {
 		z[i] = math.NaN()
@@ -100,9 +114,20 @@ func (s *Survey) closePlayer() {
 	s.sum, s.n = [TraitCount]float64{}, [TraitCount]float64{}
 }
 
-// Noise is what the shots of the surveyed trials are like.
-func (s *Survey) Noise() Noise {
+// Noise is what the shots of the surveyed trials are like, and the devices that
+// measured them. No trial may be added afterwards.
+func (s *Survey) Noise(q Question) Noise {
+	s.close()
 	k := Noise{DirectionKurtosis: s.direction.kurtosis(), CarryKurtosis: s.carry.kurtosis()}
+	if !q.AsMeasured {
+		if k.DirectionKurtosis > mishitKurtosis {
+			k.DirectionMishits = s.peaks[0].mishits()
+		}
+		if k.CarryKurtosis > mishitKurtosis {
+			k.CarryMishits = s.peaks[1].mishits()
+		}
+		k.Devices = s.heard.quiet([2]float64{k.DirectionKurtosis, k.CarryKurtosis})
+	}
 	if s.carrySS[1] > 0 {
 		k.CarryVariance = s.carrySS[0] / s.carrySS[1]
 	}
@@ -116,10 +141,7 @@ func (s *Survey) Noise() Noise {
 // what was left out because too few trials know it. No trial may be added
 // afterwards.
 func (s *Survey) Design(q Question) (*Design, []Warning, error) {
-	if s.trials > 0 && s.current != "" {
-		s.closePlayer()
-		s.current = ""
-	}
+	s.close()
 	d := &Design{Order: !q.NoOrder, Traits: []string{}}
 	var notes []Warning
 	note := func(code, text string, args ...any) { notes = append(notes, Warning{code, fmt.Sprintf(text, args...)}) }
@@ -198,7 +220,7 @@ func MeasureNoise(trials []Trial) Noise {
 	for i := range trials {
 		s.Add(&trials[i])
 	}
-	return s.Noise()
+	return s.Noise(Question{})
 }
 
 // playerTraits averages each player's handed traits over their trials.

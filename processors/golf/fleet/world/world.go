@@ -25,6 +25,7 @@ type World struct {
 	Pool        int     // builds that all players choose from; 0: each player's builds are his own
 	OwnBuild    float64 // sd of what a build of the pool does beyond its figures, in ln spread
 	StudioSlope float64 // sd between studios of what a step does
+	Folk        float64 // sd between studios of their players' ln spread: juniors here, champions there
 	DeviceNoise float64 // deg, added by every second studio's device to each shot
 	Reliability float64 // of measured traits, variance of the truth over that of the measured; 0: measured without error
 	Mishits     float64 // share of shots three times as wide, whatever the build
@@ -92,6 +93,12 @@ func (w World) Make(seed uint64) []fleet.Trial {
 			slope[s][a] = w.StudioSlope * r.NormFloat64()
 		}
 	}
+	folk := make([]float64, studios)
+	if w.Folk > 0 {
+		for s := range folk {
+			folk[s] = w.Folk * r.NormFloat64()
+		}
+	}
 	var pool []build
 	for i := range w.Pool {
 		b := build{fmt.Sprintf("pool-%02d", i), map[fleet.Attribute]float64{}, w.OwnBuild * r.NormFloat64()}
@@ -102,13 +109,13 @@ func (w World) Make(seed uint64) []fleet.Trial {
 	}
 	var out []fleet.Trial
 	for p := range w.Players {
-		out = append(out, w.visits(r, p, p%studios, slope[p%studios], pool)...)
+		out = append(out, w.visits(r, p, p%studios, folk[p%studios], slope[p%studios], pool)...)
 	}
 	return out
 }
 
 // visits are one player's two.
-func (w World) visits(r *rand.Rand, id, studio int, slope map[fleet.Attribute]float64, pool []build) []fleet.Trial {
+func (w World) visits(r *rand.Rand, id, studio int, folk float64, slope map[fleet.Attribute]float64, pool []build) []fleet.Trial {
 	z := map[string]float64{}
 	measured := fleet.NoTraits()
 	var errors [fleet.TraitCount]float64
@@ -131,7 +138,7 @@ func (w World) visits(r *rand.Rand, id, studio int, slope map[fleet.Attribute]fl
 		flair[a] = w.Flair * r.NormFloat64()
 		mine[a] = main[a] + bySpd[a]*z["speed_mps"] + slope[a] + ownSlope*r.NormFloat64() + flair[a]
 	}
-	level := math.Log(2.8) + 0.3*r.NormFloat64()
+	level := math.Log(2.8) + folk + 0.3*r.NormFloat64()
 	own := map[fleet.Attribute]float64{}
 	for _, a := range Attributes {
 		own[a] = math.Round(2*r.NormFloat64()) / 2

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -30,13 +31,14 @@ var worlds = []claim{
 	{World{Name: "effects differ between twelve studios", Players: 240, Studios: 12, StudioSlope: 0.06}, true, ""},
 	{World{Name: "shared builds, and studios that differ", Players: 480, Studios: 12, Pool: 30, OwnBuild: 0.08, StudioSlope: 0.06}, true, ""},
 	{World{Name: "traits measured with reliability .8", Players: 1500, Studios: 8, Reliability: 0.8}, true, ""},
-	{World{Name: "half of the devices add 3 degrees of noise", Players: 400, Studios: 8, DeviceNoise: 3}, false, "bays"},
-	{World{Name: "one shot in ten is a mishit", Players: 200, Studios: 8, Mishits: 0.1}, false, "tails"},
+	{World{Name: "half of the devices add 3 degrees of noise", Players: 400, Studios: 8, DeviceNoise: 3}, true, "bays"},
+	{World{Name: "a quarter wider players in some studios than in others", Players: 400, Studios: 8, Folk: 0.25}, true, ""},
+	{World{Name: "one shot in ten is a mishit", Players: 200, Studios: 8, Mishits: 0.1}, true, "tails"},
 	{World{Name: "fitters try a step on those it suits", Players: 200, Studios: 8, Flair: 0.06}, true, ""},
 }
 
 // found is a row of the table: shares of intervals of 95 % that held the truth, of
-// each kind of term, before (without effects of builds and studios, traits taken as exact) and now.
+// each kind of term, before (without effects of builds and studios, traits taken as exact, spreads as measured) and now.
 type found struct {
 	World  string             `json:"world"`
 	Fleets int                `json:"fleets"`
@@ -78,7 +80,7 @@ func look(t testing.TB, c claim, fleets int) found {
 			slots <- struct{}{}
 			defer func() { <-slots }()
 			trials := c.Make(uint64(7000 + i))
-			for n, q := range []fleet.Question{{NoShared: true, NoErrors: true}, {}} {
+			for n, q := range []fleet.Question{{NoShared: true, NoErrors: true, AsMeasured: true}, {}} {
 				q.Outcome, q.Category, q.Attributes, q.Traits, q.Test, q.Workers = "direction", "driver", Attributes, Traits, fleet.KnappHartung, 1
 				a, err := fleet.Ask(context.Background(), trials, q)
 				if err != nil {
@@ -135,20 +137,29 @@ func look(t testing.TB, c claim, fleets int) found {
 }
 
 // TestOtherWorlds holds intervals and alarms against worlds that are not the model's.
-// FAIRLEAD_PROVE=1 makes 300 fleets a world, and FAIRLEAD_RECORD=1 writes the table.
+// FAIRLEAD_PROVE=1 makes 300 fleets a world, of those with FAIRLEAD_WORLDS in their names
+// where it is set, and FAIRLEAD_RECORD=1 writes their rows of the table.
 func TestOtherWorlds(t *testing.T) {
 	// Few builds with large effects show in two dozen fleets what the table's worlds show in hundreds.
+	noisy := claim{World{Name: "half of the devices add 4 degrees of noise", Players: 240, Studios: 4, DeviceNoise: 4}, true, "bays"}
+	missed := claim{World{Name: "one shot in seven is a mishit", Players: 200, Studios: 4, Mishits: 0.15}, true, "tails"}
 	few := claim{World{Name: "sixteen builds shared by 300 players", Players: 300, Studios: 8, Pool: 16, OwnBuild: 0.12}, true, ""}
 	far := claim{World{Name: "traits measured with reliability .6", Players: 500, Studios: 8, Reliability: 0.6}, true, ""}
-	fleets, of := 24, []claim{few, far}
+	fleets, of := 24, []claim{few, far, noisy, missed}
 	if proof.Wanted() {
 		fleets, of = 300, worlds
+		if only := os.Getenv("FAIRLEAD_WORLDS"); only != "" {
+			of = slices.DeleteFunc(slices.Clone(worlds), func(c claim) bool { return !strings.Contains(c.Name, only) })
+		}
 	}
 	var table []found
 	for _, c := range of {
 		n := fleets
 		if c.Players > 500 {
 			n = max(fleets/3, 1)
+		}
+		if !proof.Wanted() && (c.DeviceNoise > 0 || c.Mishits > 0) {
+			n = 16 // what is held there breaks in half of the intervals
 		}
 		f := look(t, c, n)
 		t.Logf("%s (%d fleets): before %v, now %v, %.2f times as wide, alarms %v", c.Name, n, f.Before, f.Now, f.Wider, f.Alarms)
@@ -173,11 +184,24 @@ func TestOtherWorlds(t *testing.T) {
 	if !proof.Wanted() || os.Getenv("FAIRLEAD_RECORD") != "1" {
 		return
 	}
-	b, err := json.MarshalIndent(table, "", "  ")
+	// Rows of worlds that were not asked for stay as they are.
+	const file = "../../../../testdata/fleet/worlds.json"
+	var kept []found
+	if b, err := os.ReadFile(file); err != nil || json.Unmarshal(b, &kept) != nil {
+		t.Fatalf("%s: %v", file, err)
+	}
+	for _, f := range table {
+		if at := slices.IndexFunc(kept, func(k found) bool { return k.World == f.World }); at >= 0 {
+			kept[at] = f
+		} else {
+			kept = append(kept, f)
+		}
+	}
+	b, err := json.MarshalIndent(kept, "", "  ")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile("../../../../testdata/fleet/worlds.json", append(b, '\n'), 0o644); err != nil {
+	if err := os.WriteFile(file, append(b, '\n'), 0o644); err != nil {
 		t.Fatal(err)
 	}
 }
