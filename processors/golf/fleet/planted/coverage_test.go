@@ -27,7 +27,7 @@ var scenarios = []scenario{
 	{"selection by the fitter", func(o *Options) { o.Order, o.Selection = true, true }, true, "selection"},
 	{"device bias between bays", func(o *Options) { o.Order, o.BayBias = true, true }, true, "bays"},
 	{"heavy tails", func(o *Options) { o.Order, o.Tails = true, true }, true, "tails"},
-	{"5 % mishits", func(o *Options) { o.Order, o.Mishits = true, 0.05 }, false, "tails"},
+	{"5 % mishits", func(o *Options) { o.Order, o.Mishits = true, 0.05 }, true, "tails"},
 	{"instruction in mid-trial", func(o *Options) { o.Order, o.Instructed = true, true }, true, ""},
 	{"left-handers", func(o *Options) { o.Order, o.Lefties = true, 0.3 }, true, ""},
 	{standardModel, func(o *Options) {
