@@ -64,7 +64,8 @@ func (r *row) columns(want reading) (names []string, to []any) {
 		outcomes string // that need it
 	}{
 		{"n_directed", &r.directed, directed}, {"direction_ss", &s.DirectionSS, directed}, {"direction_s4", &s.DirectionS4, tails[0]},
-		{"carry_m", &s.Carry, "carry carry_control direction area"}, {"carry_ss", &s.CarrySS, "carry_control area"}, {"carry_s4", &s.CarryS4, tails[1]},
+		{"carry_m", &s.Carry, "carry carry_control direction area"}, {"carry_ss", &s.CarrySS, "carry_control area"},
+		{"carry_s4", &s.CarryS4, tails[1]},
 		{"carry_offline", &s.CarryOffline, "area"}, {"offline_ss", &s.OfflineSS, "area"},
 		{"launched", &r.launched, "window"}, {"ball_speed_mps", &l.ball, "window"}, {"attack_now_deg", &l.attack, "window"},
 		{"launch_deg", &l.launch, "window"}, {"launch_ss", &l.launchSS, "window"}, {"spin_rpm", &l.spin, "window"},
