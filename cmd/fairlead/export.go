@@ -2,12 +2,15 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"fairlead/cmd/frame"
 	"fairlead/dashboards/console/people"
+	"fairlead/dashboards/gate"
 	"fairlead/deploy/studio"
 	"fairlead/ingest/log/vault"
 	"fairlead/processors/ask/export"
@@ -79,7 +82,27 @@ func runExport(c *cobra.Command, j *export.Job, dsn, path string, force bool) er
 	if err := studio.Answering(c.Context(), e.Store); err != nil {
 		return err
 	}
+	if err := noteExport(c, j); err != nil {
+		return err
+	}
 	return e.WriteFile(c.Context(), j, path, c.OutOrStdout(), force)
+}
+
+// noteExport has the studio's trail say what is taken out, before it is. Where no
+// studio's folder is, as at an analyst's, the store's own record says it.
+func noteExport(c *cobra.Command, j *export.Job) error {
+	config, err := frame.LoadConfig(c)
+	if err != nil || j.Dictionary {
+		return nil
+	}
+	if _, err := os.Stat(config.GateDir()); err != nil {
+		return nil
+	}
+	d, err := gate.OpenDesk(config.GateDir(), time.Now)
+	if err != nil {
+		return err
+	}
+	return d.Exported(j.Words())
 }
 
 // openExport connects to the store, and reads the names, which only the hub has.

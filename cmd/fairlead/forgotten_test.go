@@ -78,6 +78,20 @@ func (r *rig) wrote(s *store.Store, player string) {
 			t.Errorf("export of %s as %s with names does not hold %s", one.table, one.format, one.word)
 		}
 	}
+	r.trailed("visits")
+	r.trailed("shots with names")
+}
+
+// trailed looks that who took something out of the studio stands in its trail.
+func (r *rig) trailed(what string) {
+	r.t.Helper()
+	files, _ := filepath.Glob(filepath.Join(r.config.GateDir(), "trail", "*.jsonl"))
+	for _, f := range files {
+		if text, err := os.ReadFile(f); err == nil && strings.Contains(string(text), `"what":"exported","about":"`+what+`"`) {
+			return
+		}
+	}
+	r.t.Errorf("the trail does not say that %q was exported", what)
 }
 
 // nowhere looks for what was written of a forgotten player: below the data folder,

@@ -30,6 +30,9 @@ func (d *Desk) note(what, about string) error {
 	return d.trail.Add(Mark{At: d.now(), Who: "hub", Device: "hub", What: what, About: about})
 }
 
+// Exported has the trail say that the hub's own terminal took data out.
+func (d *Desk) Exported(what string) error { return d.note("exported", what) }
+
 // List says who has an account and which tablets are paired.
 func (d *Desk) List() (string, error) {
 	accounts, err := d.book.Accounts()

@@ -407,6 +407,30 @@ func TestTheTrailSaysWhoSawNames(t *testing.T) {
 	}
 }
 
+// Who takes a file along is in the trail as that, whether it holds names or not; the
+// hub's own terminal too.
+func TestTheTrailSaysWhoTookAFile(t *testing.T) {
+	r := newRig(t)
+	sam := r.account("Sam Reed", "", Fitter)
+	b := r.browser()
+	b.signIn("Sam Reed")
+	for _, path := range []string{"/players/due.csv", "/fleet/answers/x.csv", "/reports/v-1.pdf", "/reports/v-1", "/fleet/methods"} {
+		b.want(http.StatusOK, http.MethodGet, path, nil)
+	}
+	d, err := OpenDesk(filepath.Join(r.dir, "gate"), time.Now)
+	if err == nil {
+		err = d.Exported("shots with names")
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{sam + " signed in", sam + " exported /players/due.csv", sam + " exported /fleet/answers/x.csv",
+		sam + " exported /reports/v-1.pdf", sam + " saw /reports/v-1", "hub exported shots with names"}
+	if got := r.trail(); !slices.Equal(got, want) {
+		t.Errorf("%q", got)
+	}
+}
+
 func TestSecrets(t *testing.T) {
 	h := hashed("a b c d e f")
 	if !matches(h, "a b c d e f") || matches(h, "a b c d e g") || matches("", "") || matches(nobodys, "") {

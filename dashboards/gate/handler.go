@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"net/url"
+	"path"
 	"strings"
 )
 
@@ -69,10 +70,12 @@ func (g *Gate) admit(route Route, next http.Handler) http.Handler {
 			g.refused(w, r, i, "this wants your password, not the PIN: sign in with it")
 			return
 		}
-		if route.Names && !g.notedLately(i.Person+i.Device+r.Method+r.URL.Path) {
+		if (route.Names || route.Takes) && !g.notedLately(i.Person+i.Device+r.Method+r.URL.Path) {
 			what := "saw"
 			if r.Method != http.MethodGet && r.Method != http.MethodHead {
 				what = "changed"
+			} else if route.Takes || taken[path.Ext(r.URL.Path)] {
+				what = "exported"
 			}
 			g.note(i, r, what, r.URL.Path)
 		}
@@ -84,6 +87,9 @@ func (g *Gate) admit(route Route, next http.Handler) http.Handler {
 		next.ServeHTTP(&barred{w, g.barOf(i, r)}, r)
 	})
 }
+
+// taken are the ends of addresses whose answer is a file to take along.
+var taken = map[string]bool{".csv": true, ".json": true, ".pdf": true, ".txt": true}
 
 type deviceKey struct{}
 

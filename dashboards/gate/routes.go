@@ -12,6 +12,8 @@ type Route struct {
 	Public  bool // everybody, signed in or not: it tells nothing
 	// Names marks what shows or changes people's names: the trail says who did.
 	Names bool
+	// Takes marks what gives out a file to take along: the trail says who did.
+	Takes bool
 	// Password marks what a PIN is too short for.
 	Password bool
 }
@@ -72,7 +74,7 @@ var Table = []Route{
 	{Pattern: "GET /players/{id}/swing", Who: bay},
 	{Pattern: "POST /players/{id}/{act}", Who: bay, Names: true},
 	{Pattern: "GET /players/due", Who: bay, Names: true},
-	{Pattern: "GET /players/due.csv", Who: bay, Names: true},
+	{Pattern: "GET /players/due.csv", Who: bay, Names: true, Takes: true},
 	{Pattern: "POST /players/calendar/make", Who: bay, Names: true},
 	{Pattern: "POST /players/calendar/{calendar}/revoke", Who: bay, Names: true},
 	// For calendars, which can't sign in: the address is the secret, and its handler
@@ -112,7 +114,7 @@ var Table = []Route{
 	{Pattern: "GET /fleet/kept", Who: fleet},
 	{Pattern: "GET /fleet/robustness", Who: fleet},
 	{Pattern: "GET /fleet/methods", Who: fleet},
-	{Pattern: "GET /fleet/answers/{file}", Who: fleet},
+	{Pattern: "GET /fleet/answers/{file}", Who: fleet, Takes: true},
 	{Pattern: "GET /fleet/behind", Who: fleet},
 	{Pattern: "GET /fleet/trial", Who: fleet},
 	{Pattern: "GET /fleet/compare", Who: fleet},

@@ -221,3 +221,13 @@ func TestWhoMayBeSpokenToInClear(t *testing.T) {
 		}
 	}
 }
+
+// Garbage and half-open handshakes at a broker with TLS: who holds a key still gets in.
+func TestGarbageBeforeTheHandshakeStopsNobody(t *testing.T) {
+	b, k, _ := guarded(t)
+	thrown := proof.Garbage(t, "tcp", address(b))
+	_, js := connect(t, bayLink(b, k, north))
+	if _, err := js.Publish(t.Context(), north.ShotsSubject(), []byte("{}")); err != nil {
+		t.Errorf("after %d connections of garbage: %v", thrown, err)
+	}
+}

@@ -52,6 +52,21 @@ func (j *Job) Check(tables []string) error {
 	return nil
 }
 
+// Words say what a checked job takes out, for a record of who did.
+func (j *Job) Words() string {
+	what := j.Request.Table
+	if j.Visit != "" {
+		what = "visit " + j.Visit
+	}
+	if j.WithNames {
+		what += " with names"
+	}
+	if j.Request.Player != "" {
+		what += " of " + j.Request.Player
+	}
+	return what
+}
+
 // Open connects to a store.
 func Open(dsn string) (*Exporter, error) {
 	downloads, err := store.OpenDownloads(dsn)
