@@ -17,8 +17,8 @@ out=testdata/bench/results.txt
 	echo "# make bench, $(date -u '+%Y-%m-%d %H:%MZ'), $(git rev-parse --short HEAD)"
 	echo "# $(uname -srm), $(nproc) cores, $(awk '/MemTotal/ {printf "%.0f GiB", $2/1048576}' /proc/meminfo), load $(cut -d' ' -f1-3 /proc/loadavg)"
 	echo "# ratio-to-raw: the raw part's time over ours; goals: journal 0.8 (10 with 64 writers), publish 0.8,"
-	echo "# consume and tag 0.6, sink 0.8, end to end 0.6, fleet rows 0.7"
-	for p in ./ingest/log/journal ./ingest/bay/feed ./processors/hub/sink ./deploy/engine/serve ./processors/sim ./processors/hub/store ./processors/ask/answers; do run "$p"; done
+	echo "# identities and TLS 0.9, consume and tag 0.6, sink 0.8, end to end 0.6, fleet rows 0.7"
+	for p in ./ingest/log/journal ./ingest/log/stream ./ingest/bay/feed ./processors/hub/sink ./deploy/engine/serve ./processors/sim ./processors/hub/store ./processors/ask/answers; do run "$p"; done
 	# The log that could have been used instead, a module of its own.
 	(cd ingest/log/journal/raftwal && BENCHTIME=1x run .)
 	BENCHTIME=2s run ./processors/golf/flight
