@@ -16,7 +16,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 )
 
-// studioUnderAttack is a broker with all identities of a studio, and one of another.
+// studioUnderAttack is a broker with TLS and all identities of a studio, and one of another.
 type studioUnderAttack struct {
 	t       *testing.T
 	broker  *Broker
@@ -35,6 +35,7 @@ func underAttack(t *testing.T) *studioUnderAttack {
 	t.Helper()
 	s := &studioUnderAttack{t: t, keyring: &Keyring{Dir: filepath.Join(t.TempDir(), "keys")}, keys: map[string]Grant{},
 		heard: map[string]int{}}
+	a, shows := certified(t)
 	for _, g := range []Grant{
 		{Name: "process", Role: RoleProcess}, {Name: "console", Role: RoleConsole, Studio: north.Studio},
 		{Name: "tools", Role: RoleTools, Studio: north.Studio},
@@ -45,12 +46,15 @@ func underAttack(t *testing.T) *studioUnderAttack {
 		if err := s.keyring.Ensure(g); err != nil {
 			t.Fatal(err)
 		}
+		if _, err := s.keyring.Carry(g.Name, a.PEM()); err != nil {
+			t.Fatal(err)
+		}
 		s.keys[g.Name] = g
 	}
 	layout := DefaultLayout()
 	var err error
 	if s.broker, err = StartBroker(BrokerOptions{Listen: "127.0.0.1:0", DataDir: t.TempDir(), Keyring: s.keyring,
-		Layout: &layout}); err != nil {
+		Layout: &layout, TLS: shows.Config()}); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(s.broker.Stop)
@@ -102,7 +106,7 @@ func (s *studioUnderAttack) as(name string) (*nats.Conn, jetstream.JetStream) {
 	if g.Role == RoleBay {
 		inbox = g.place().InboxPrefix()
 	}
-	l := Link{URL: s.broker.URL(), Name: name, SeedFile: s.keyring.SeedFile(name), Inbox: inbox}
+	l := Link{URL: "nats://" + address(s.broker), Name: name, SeedFile: s.keyring.SeedFile(name), Inbox: inbox}
 	if g.Role == RoleTools || g.Role == RoleConsole {
 		l.API = ToolsAPI
 	}
