@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -44,8 +45,13 @@ type checked struct {
 	commands *os.File
 }
 
-func newChecked(t *testing.T, bays []string) *checked {
+// newChecked writes one with that many bays; data is its data folder, empty for the
+// usual one, and before are lines that the devices wrote before anybody read them.
+func newChecked(t *testing.T, bays []string, data string, before int) *checked {
 	t.Helper()
+	if data == "" {
+		data = "var"
+	}
 	r := &rig{t: t, program: program(t), dir: t.TempDir(), log: &lockedBuffer{}}
 	c := &checked{rig: r, feeds: filepath.Join(r.dir, "feeds"), checker: filepath.Join(r.dir, "checker")}
 	build := exec.Command("go", "build", "-o", c.checker, "fairlead/deploy/proof/checker")
@@ -60,8 +66,8 @@ func newChecked(t *testing.T, bays []string) *checked {
 		}
 		at[i] = address
 	}
-	config := fmt.Sprintf("studio: harbour-row\ndata: var\nbroker: {listen: %q}\nstore: {listen: %q}\nmetrics: {listen: \"127.0.0.1:0\"}\n"+
-		"console: {open: true, listen: %q}\nbays:\n", at[0], at[1], at[2])
+	config := fmt.Sprintf("studio: harbour-row\ndata: %s\nbroker: {listen: %q}\nstore: {listen: %q}\n"+
+		"metrics: {listen: \"127.0.0.1:0\"}\nconsole: {open: true, listen: %q}\nbays:\n", data, at[0], at[1], at[2])
 	if err := os.MkdirAll(c.feeds, 0o755); err != nil {
 		t.Fatal(err)
 	}
@@ -73,7 +79,7 @@ func newChecked(t *testing.T, bays []string) *checked {
 	for _, bay := range bays {
 		config += fmt.Sprintf("  - {name: %s, feeds: [{name: ball, map: %s.yaml, tail: feeds/%s.csv}]}\n", bay, bay, bay)
 		write(bay+".yaml", fmt.Sprintf(plainMap, "willow-"+bay))
-		write("feeds/"+bay+".csv", "id,at,carry,offline\n")
+		write("feeds/"+bay+".csv", "id,at,carry,offline,hit\n"+old(before))
 	}
 	write("studio.yaml", config)
 	var err error
@@ -94,8 +100,29 @@ func newChecked(t *testing.T, bays []string) *checked {
 	return c
 }
 
+// old are lines of the last weeks: each is nobody's.
+func old(n int) string {
+	var b strings.Builder
+	begin := time.Now().Add(-20 * 24 * time.Hour)
+	for i := range n {
+		at := begin.Add(time.Duration(i) * 19 * 24 * time.Hour / time.Duration(n)).UTC().Format(deviceTime)
+		fmt.Fprintf(&b, "%d,%s,%.1f,%.1f,%s\n", oldFrom+i, at, 150+float64(i%200)/10, float64(i%90)/10-4, at)
+	}
+	return b.String()
+}
+
+const (
+	deviceTime = "2006-01-02T15:04:05.000Z"
+	oldFrom    = 10_000_000 // the number of the first
+)
+
+// judged is what the checker says.
+type judged struct{ Lines, Lost, Doubled, Mistagged, Asked int }
+
+var httpClient = http.Client{Timeout: 10 * time.Second}
+
 // check has the checker look until it finds all as it should be, or gives up.
-func (c *checked) check(within time.Duration) (out struct{ Lines, Lost, Asked int }) {
+func (c *checked) check(within time.Duration) (out judged) {
 	c.t.Helper()
 	var said []byte
 	for deadline := time.Now().Add(within); time.Now().Before(deadline); proof.Pause(c.t, 500*time.Millisecond) {
@@ -125,29 +152,47 @@ type hand struct {
 	shots   int
 	held    []string // lines that the device writes late
 	kept    time.Time
-	n       int // commands
+	n       int           // commands
+	off     time.Duration // of the device's clock
+	outage  *outage
 }
 
-func (c *checked) hand(bay string, seed uint64) *hand {
-	return &hand{c: c, bay: bay, rng: rand.New(rand.NewPCG(seed, uint64(len(bay)))),
+func (c *checked) hand(bay string, seed uint64, o *outage) *hand {
+	return &hand{c: c, bay: bay, outage: o, rng: rand.New(rand.NewPCG(seed, uint64(len(bay)))),
 		console: &sim.ConsoleHand{URL: "http://" + c.config.Console.Listen}}
 }
 
 // swing writes a shot, or keeps it back for later.
 func (h *hand) swing(late bool) (id string) {
-	h.shots++
+	text := h.line()
 	id = fmt.Sprint(h.shots)
-	at := time.Now().UTC().Format("2006-01-02T15:04:05.000Z")
-	text := fmt.Sprintf("%d,%s,%.1f,%.1f\n", h.shots, at, 140+20*h.rng.Float64(), 5*h.rng.NormFloat64())
 	if late {
 		if len(h.held) == 0 {
 			h.kept = time.Now()
 		}
 		h.held = append(h.held, text)
-	} else {
-		h.write(text)
+		return id
 	}
+	h.outage.wrote(h.bay, id)
+	h.write(text)
 	return id
+}
+
+// burst writes many shots of one moment.
+func (h *hand) burst(n int) {
+	var b strings.Builder
+	for range n {
+		b.WriteString(h.line())
+	}
+	h.outage.wrote(h.bay, fmt.Sprint(h.shots))
+	h.write(b.String())
+}
+
+func (h *hand) line() string {
+	h.shots++
+	now := time.Now().UTC()
+	return fmt.Sprintf("%d,%s,%.1f,%.1f,%s\n", h.shots, now.Add(h.off).Format(deviceTime), 140+20*h.rng.Float64(), 5*h.rng.NormFloat64(),
+		now.Format(deviceTime))
 }
 
 func (h *hand) write(text string) {
@@ -194,56 +239,4 @@ func (h *hand) say(ctx context.Context, do, trial, shot string, ev *event.VisitE
 func (h *hand) idOf(shot string) []byte {
 	id := event.ShotIDFor("willow-"+h.bay, shot)
 	return id[:]
-}
-
-// visit plays a session until ctx ends: clubs in turn, some shots late, some
-// excluded or moved, pauses with shots that are nobody's.
-func (h *hand) visit(ctx context.Context, each int, apart time.Duration) error {
-	const quiet = 500 * time.Millisecond // nobody swings while a club is changed
-	session := h.bay + "-s"
-	if err := h.say(ctx, "", "", "", &event.VisitEvent{Visit: "v-" + h.bay, Session: session, Body: &event.VisitEvent_SessionOpened{
-		SessionOpened: &event.SessionOpened{Player: "p-" + h.bay, Hand: event.Hand_HAND_RIGHT, Category: "iron"}}}); err != nil {
-		return err
-	}
-	before := ""
-	for n := 1; ctx.Err() == nil; n++ {
-		trial := fmt.Sprintf("%s-t%d", h.bay, n)
-		if err := h.say(ctx, "start", trial, "", &event.VisitEvent{Session: session, Body: &event.VisitEvent_TrialStarted{
-			TrialStarted: &event.TrialStarted{Trial: trial, Build: &event.Build{Name: trial,
-				Specs: []*event.Spec{{Field: event.BuildField_BUILD_LOFT, Number: 28 + float64(n%6)}}}}}}); err != nil {
-			return err
-		}
-		proof.Rest(ctx, quiet)
-		last := ""
-		for i := 0; i < each && ctx.Err() == nil; i++ {
-			last = h.swing(n > 1 && h.rng.IntN(10) == 0)
-			proof.Rest(ctx, apart/2+time.Duration(h.rng.Int64N(int64(apart))))
-		}
-		proof.Rest(ctx, quiet)
-		var err error
-		switch h.rng.IntN(4) {
-		case 0:
-			err = h.say(ctx, "exclude", "", last, &event.VisitEvent{Session: session, Body: &event.VisitEvent_ShotsExcluded{
-				ShotsExcluded: &event.ShotsExcluded{ShotIds: [][]byte{h.idOf(last)}, Reason: "slipped"}}})
-		case 1:
-			if before != "" {
-				err = h.say(ctx, "move", before, last, &event.VisitEvent{Session: session, Body: &event.VisitEvent_ShotsMoved{
-					ShotsMoved: &event.ShotsMoved{ShotIds: [][]byte{h.idOf(last)}, Trial: before}}})
-			}
-		case 2:
-			if err = h.say(ctx, "pause", "", "", &event.VisitEvent{Session: session, Body: &event.VisitEvent_TrialPaused{}}); err == nil {
-				proof.Rest(ctx, quiet)
-				h.swing(false)
-				proof.Rest(ctx, quiet)
-			}
-		}
-		if err != nil {
-			return err
-		}
-		before = trial
-		if time.Since(h.kept) > 5*time.Second { // longer than a device's time may be off
-			h.release()
-		}
-	}
-	return nil
 }

@@ -86,6 +86,27 @@ func Record(t testing.TB, name string, result any) {
 	}
 }
 
+// RecordRow keeps a row of a campaign that is a table, when proving: rows of other
+// runs stay.
+func RecordRow(t testing.TB, name, key string, row any) {
+	t.Helper()
+	if !Wanted() {
+		return
+	}
+	dir, err := results()
+	if err != nil {
+		t.Fatal(err)
+	}
+	table := map[string]any{}
+	if text, err := os.ReadFile(filepath.Join(dir, name+".json")); err == nil {
+		if err := json.Unmarshal(text, &table); err != nil {
+			t.Fatalf("%s.json: %v", name, err)
+		}
+	}
+	table[key] = row
+	Record(t, name, table)
+}
+
 // results is the folder of results, from whichever package's folder a test runs in.
 func results() (string, error) {
 	dir, err := os.Getwd()

@@ -14,13 +14,14 @@ import (
 // line is a shot as a device wrote it.
 type line struct {
 	bay, id string
-	at      time.Time // by the device's clock
+	at      time.Time // when it was hit
 	carry   float64   // m
 	offline float64   // m
 }
 
-// readFeeds reads every BAY.csv: id,at,carry,offline. A last line without its end is
-// still being written. Lines that are no shot are not the checker's to count.
+// readFeeds reads every BAY.csv: id,at,carry,offline, and hit where the device's
+// clock (at) is not the hub's: a column that no map reads. A last line without its
+// end is still being written. Lines that are no shot are not the checker's to count.
 func readFeeds(dir string) (out []line, err error) {
 	files, err := filepath.Glob(filepath.Join(dir, "*.csv"))
 	if err != nil || len(files) == 0 {
@@ -36,8 +37,11 @@ func readFeeds(dir string) (out []line, err error) {
 		whole := text[:strings.LastIndexByte(string(text), '\n')+1]
 		for row := range strings.Lines(string(whole)) {
 			cells := strings.Split(strings.TrimSpace(row), ",")
-			if len(cells) != 4 || seen[bay+"/"+cells[0]] {
+			if len(cells) < 4 || len(cells) > 5 || seen[bay+"/"+cells[0]] {
 				continue // the same shot once more
+			}
+			if len(cells) == 5 {
+				cells[1] = cells[4]
 			}
 			at, wrong1 := time.Parse(time.RFC3339Nano, cells[1])
 			carry, wrong2 := strconv.ParseFloat(cells[2], 64)
