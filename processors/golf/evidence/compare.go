@@ -77,7 +77,9 @@ func (o Options) filled() (Options, error) {
 // baseline in Unit, with its 95 % interval, both after the prior; Estimate is
 // what the shots alone say. For a tightness all three are on the log scale, and
 // Baseline and Candidate are the standard deviations (deg, percent) or √|Σ|
-// (percent × deg) themselves.
+// (percent × deg) themselves. Of a mean they are levels of the model, freed of
+// drift and of what a run of shots has to itself; Plain are the averages of the
+// shots that are weighed, as anybody would take them.
 type Statement struct {
 	Name                 glossary.Name
 	Unit                 string
@@ -87,6 +89,7 @@ type Statement struct {
 	NBaseline            int
 	NCandidate           int
 	Baseline, Candidate  float64
+	Plain                [2]float64
 	Estimate             float64
 	Change, Low, High    float64
 	ProbBetter, ProbSame float64
@@ -232,6 +235,9 @@ func (q question) answer(category glossary.Category, shots []placed, order Order
 		return out
 	}
 	out.Baseline, out.Candidate = sides[0], sides[1]
+	if out.Plain = sides; !q.name.Tightness() {
+		out.Plain = averages(meanValue(q.name), shots)
+	}
 	out.Estimate = e.change
 	if e.tight {
 		out.Estimate = e.spreadChange

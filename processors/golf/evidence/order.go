@@ -18,6 +18,9 @@ type Order struct {
 	// drift can then not be told from the club.
 	Known bool
 	Left  []Left
+	// Weighed are the positions of the shots that are weighed; none where the order
+	// is not known, and all of them are.
+	Weighed []int
 	// Confounded: the player was told to change something between the trials,
 	// and the incumbent has not been hit since; club and swing changed together.
 	Confounded bool
@@ -82,6 +85,9 @@ func arrange(baseline, candidate []Trial, warmUp, settle int) ([]placed, Order, 
 					fresh++
 				default:
 					out = append(out, placed{s, block, isCandidate})
+					if order.Known {
+						order.Weighed = append(order.Weighed, s.Position)
+					}
 				}
 			}
 			if cold > 0 {

@@ -33,6 +33,22 @@ func meanValue(n glossary.Name) func(placed) (float64, bool) {
 	}
 }
 
+// averages are those of the baseline's and of the candidate's shots.
+func averages(value func(placed) (float64, bool), shots []placed) (out [2]float64) {
+	var n [2]float64
+	for _, s := range shots {
+		if v, ok := value(s); ok {
+			side := 0
+			if s.candidate {
+				side = 1
+			}
+			n[side]++
+			out[side] += (v - out[side]) / n[side]
+		}
+	}
+	return out
+}
+
 // plane reads from a shot a point whose first value may be taken in percent.
 type plane struct {
 	point   func(placed) ([2]float64, bool)

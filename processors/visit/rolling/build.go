@@ -2,8 +2,10 @@ package rolling
 
 import (
 	"encoding/binary"
+	"fmt"
 	"hash/maphash"
 	"math"
+	"slices"
 	"sync"
 
 	"fairlead/ingest/contract/event"
@@ -227,28 +229,46 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 		return
 	}
 	var candidates []evidence.Candidate
+	var reports []weighed
+	paired := map[rowKey]bool{}
 	for _, c := range clubs {
 		if c == base {
 			continue
 		}
-		cmp := Comparison{Club: c.number, Name: c.name, Against: base.number, AgainstOf: base.name, Rows: []string{}, Outcomes: []Weighed{}}
-		p, why := toCompare(base, c)
-		p.taken = session.Priors[pairOf(session, base, c)]
-		cmp.Blocked, cmp.Pair = why, pairOf(session, base, c)
-		for _, r := range p.candidate {
-			cmp.Rows = append(cmp.Rows, r.key.String())
+		one := Comparison{Club: c.number, Name: c.name, Against: base.number, AgainstOf: base.name, Pair: pairOf(session, base, c)}
+		pairs, why := toCompare(base, c)
+		if why != "" {
+			one.Rows, one.Outcomes, one.Blocked = []string{}, []Weighed{}, why
+			out.Comparisons = append(out.Comparisons, one)
 		}
-		if why == "" {
+		for _, p := range pairs {
+			cmp := one
+			cmp.Rows, cmp.Outcomes = []string{}, []Weighed{}
+			name := c.name
+			if p.class != event.ShotClass_CLASS_FULL {
+				cmp.Class, cmp.Length = className(p.class), p.length
+				name = fmt.Sprintf("%s, %s", c.name, cmp.Swing())
+			} else {
+				p.taken = session.Priors[one.Pair] // the fleet's word is of full swings
+			}
+			for _, r := range p.candidate {
+				cmp.Rows = append(cmp.Rows, r.key.String())
+			}
+			for _, r := range slices.Concat(p.baseline, p.candidate) {
+				paired[r.key] = true
+			}
 			report, fresh, ok := b.report(session.ID, category, c, p)
 			cmp.Computing, cmp.Stale = !ok, ok && !fresh
 			if ok {
 				cmp.fill(report)
-				candidates = append(candidates, evidence.Candidate{Name: c.name, Report: report.Report, LastShot: c.lastShot()})
+				reports = append(reports, report)
+				candidates = append(candidates, evidence.Candidate{Name: name, Report: report.Report, LastShot: c.lastShot()})
 			}
+			out.Comparisons = append(out.Comparisons, cmp)
 		}
-		out.Comparisons = append(out.Comparisons, cmp)
 	}
 	holdTogether(out.Comparisons)
+	tellCompared(out, all, reports, paired)
 	if session.Open() && len(candidates) > 0 {
 		plan := evidence.Next(category, base.name, candidates, 0)
 		out.Next = &Plan{Blocks: []Block{}, Done: plan.Done}
@@ -262,12 +282,13 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 type weighed struct {
 	evidence.Report
 	taken *event.PriorTaken // nil: the weak default
+	rows  map[rowKey]*Compared
 }
 
 func (b *Builder) report(session string, category glossary.Category, c *club, p pair) (r weighed, fresh, ok bool) {
 	h := b.hashAll(append(append([]*row(nil), p.baseline...), p.candidate...), category, uint64(len(p.baseline)), hashPrior(p.taken)...)
 	b.used[h] = b.turn
-	name := session + "/" + c.name + "/" + string(rune('0'+c.number))
+	name := fmt.Sprintf("%s/%s/%d/%d/%g", session, c.name, c.number, p.class, p.length)
 	if r, ok := b.reports[h]; ok {
 		b.lastReport[name] = r
 		return r, true, true
@@ -278,7 +299,9 @@ func (b *Builder) report(session string, category glossary.Category, c *club, p 
 		if err != nil {
 			report = evidence.Report{Category: category, Doubts: []string{"can't be weighed: " + err.Error()}}
 		}
-		return func() { b.reports[h] = weighed{report, p.taken} }
+		w := weighed{Report: report, taken: p.taken}
+		w.rows = comparedRows(category, p, w)
+		return func() { b.reports[h] = w }
 	})
 	r, ok = b.lastReport[name]
 	return r, false, ok

@@ -311,7 +311,7 @@ func (l *looking) distance(x, m []float64) float64 {
 
 func (l *looking) suspicion(r run) *Suspicion {
 	own, alien := &l.sets[r.at], &l.sets[r.other]
-	s := &Suspicion{Kind: r.kind, From: own.row.trial.ID, To: alien.row.trial.ID, FromName: nameOf(own.row), ToName: nameOf(alien.row),
+	s := &Suspicion{Kind: r.kind, From: own.row.trial.ID, To: alien.row.trial.ID, FromName: own.row.called, ToName: alien.row.called,
 		Odds: math.Exp(min(r.ln, 20))}
 	first, last := own.shots[r.from].Tag.OrderInSession, own.shots[r.to-1].Tag.OrderInSession
 	for _, shot := range own.row.counting() { // mishits in between go along

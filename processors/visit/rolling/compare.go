@@ -11,7 +11,8 @@ import (
 	"fairlead/processors/visit/trial"
 )
 
-// Comparison is one club of the session against the incumbent.
+// Comparison is one club of the session against the incumbent, by swings of one
+// length: of a club that was hit with several, what was hit last comes first.
 type Comparison struct {
 	Club       int       `json:"club"`
 	Pair       string    `json:"pair"` // names player, category and the two builds, for a prior
@@ -19,6 +20,8 @@ type Comparison struct {
 	Rows       []string  `json:"rows"` // keys of the rows that were compared
 	Against    int       `json:"against_club"`
 	AgainstOf  string    `json:"against"`
+	Class      string    `json:"class,omitempty"` // partial, where the swings were; empty: full
+	Length     float64   `json:"class_length_m,omitempty"`
 	Outcomes   []Weighed `json:"outcomes"`          // what is decided first
 	Trade      string    `json:"trade,omitempty"`   // longer but wider, shorter but tighter
 	Doubts     []string  `json:"doubts,omitempty"`  // what makes it less sure than it looks
@@ -40,6 +43,8 @@ type Weighed struct {
 	NCandidate int     `json:"n_candidate"`
 	Baseline   float64 `json:"baseline"`
 	Candidate  float64 `json:"candidate"`
+	From       float64 `json:"from"` // of the incumbent's shots that are weighed, as a trial's row tells it
+	To         float64 `json:"to"`   // of this club's
 	Change     float64 `json:"change"`
 	Low        float64 `json:"low"`
 	High       float64 `json:"high"`
@@ -85,7 +90,7 @@ func clubsOf(rows []*row) []*club {
 	for _, r := range rows {
 		i := slices.IndexFunc(out, func(c *club) bool { return c.number == r.club })
 		if i < 0 {
-			out = append(out, &club{number: r.club, name: nameOf(r)})
+			out = append(out, &club{number: r.club, name: r.called})
 			i = len(out) - 1
 		}
 		out[i].rows = append(out[i].rows, r)
@@ -151,40 +156,51 @@ func (k *club) hit(c trial.Circumstance) (all, same []*row) {
 
 // pair is a comparison to make.
 type pair struct {
+	class               event.ShotClass
+	length              float64 // m of carry meant with a partial swing
 	baseline, candidate []*row
 	taken               *event.PriorTaken // what was expected before the shots; nil: nothing
 }
 
-// toCompare finds which rows of a club compare with which of the incumbent's,
-// by what was last hit with the club. why says why none do.
-func toCompare(base, c *club) (p pair, why string) {
-	var last trial.Circumstance
-	found := false
+// toCompare finds which rows of a club compare with which of the incumbent's:
+// swings of each length by themselves, what was hit last first, each under the
+// circumstance in which it was hit last. why says why none do.
+func toCompare(base, c *club) (out []pair, why string) {
+	var last []trial.Circumstance
 	for _, r := range c.rows {
 		if have, ok := r.circumstance(); ok {
-			last, found = have, true
+			last = slices.DeleteFunc(last, func(l trial.Circumstance) bool {
+				return l.Class == have.Class && l.ClassLength == have.ClassLength
+			})
+			last = append(last, have)
 		}
 	}
-	if !found {
-		return p, "not hit yet"
+	if len(last) == 0 {
+		return nil, "not hit yet"
 	}
-	all, same := base.hit(last)
-	_, p.candidate = c.hit(last)
-	switch {
-	case len(all) == 0:
-		return pair{}, "the incumbent was not hit yet"
-	case len(same) == 0:
-		return pair{}, "ball, surface, device or kind of shot changed since the incumbent was hit: hit it again"
+	for _, l := range slices.Backward(last) {
+		_, same := base.hit(l)
+		if len(same) == 0 {
+			continue
+		}
+		p := pair{class: event.ShotClass(l.Class), length: l.ClassLength, baseline: same}
+		_, p.candidate = c.hit(l)
+		out = append(out, p)
 	}
-	p.baseline = same
-	return p, ""
+	if len(out) > 0 {
+		return out, ""
+	}
+	if all, _ := base.hit(last[0]); len(all) == 0 {
+		return nil, "the incumbent was not hit yet"
+	}
+	return nil, "ball, surface, device or kind of shot changed since the incumbent was hit: hit it again"
 }
 
 // evidenceOf turns rows into what evidence weighs.
 func evidenceOf(rows []*row) []evidence.Trial {
 	var out []evidence.Trial
 	for _, r := range rows {
-		t := evidence.Trial{Name: fmt.Sprintf("trial %d", r.trial.Number)}
+		t := evidence.Trial{Name: trialName(r)}
 		for i, s := range r.counting() {
 			if i == 0 {
 				t.Instructions = s.Tag.Instructions
@@ -244,7 +260,7 @@ func (c *Comparison) fill(r weighed) {
 	for _, o := range r.Outcomes {
 		c.Outcomes = append(c.Outcomes, Weighed{
 			Name: string(o.Name), Unit: o.Unit, Primary: primary[o.Name], NBaseline: o.NBaseline, NCandidate: o.NCandidate,
-			Baseline: o.Baseline, Candidate: o.Candidate, Change: o.Change, Low: o.Low, High: o.High,
+			Baseline: o.Baseline, Candidate: o.Candidate, From: o.Plain[0], To: o.Plain[1], Change: o.Change, Low: o.Low, High: o.High,
 			ProbBetter: o.ProbBetter, ProbSame: o.ProbSame, EValue: min(o.EValue, 1e12), Verdict: string(o.Verdict),
 			Way: string(o.Goal.Way), Target: o.Goal.Target, Assumed: o.Goal.Assumed,
 			NotYet: o.NotYet, More: o.More, Why: o.Why, NeedP50: o.Needed.P50, NeedP90: o.Needed.P90, Prior: priorOf(&o, r.taken),

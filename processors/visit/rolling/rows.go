@@ -37,6 +37,9 @@ type row struct {
 	trial *visit.Trial
 	shots []*Shot // all of it, in order
 	club  int
+	// called is the club's name, with its first trial where another club of the
+	// session has the same: what is said of one must not be read of the other.
+	called string
 }
 
 // rows groups the session's shots. Every trial has at least one row, an empty
@@ -102,7 +105,29 @@ func rows(s *Snapshot, session *visit.Session) []*row {
 			out = append(out, r)
 		}
 	}
+	callApart(out)
 	return out
+}
+
+// callApart names the clubs of a session so that no two are called the same.
+func callApart(rows []*row) {
+	first, shared := map[int]*row{}, map[string]map[int]bool{}
+	for _, r := range rows {
+		if first[r.club] == nil {
+			first[r.club] = r
+			name := nameOf(r)
+			if shared[name] == nil {
+				shared[name] = map[int]bool{}
+			}
+			shared[name][r.club] = true
+		}
+	}
+	for _, r := range rows {
+		one := first[r.club]
+		if r.called = nameOf(one); len(shared[r.called]) > 1 {
+			r.called = fmt.Sprintf("%s (trial %d)", r.called, one.trial.Number)
+		}
+	}
 }
 
 // counting are the shots of a row that count.

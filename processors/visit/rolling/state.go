@@ -129,6 +129,9 @@ type Trial struct {
 	Drifting  bool     `json:"drifting,omitempty"` // the last five differ more than chance explains
 
 	Deep *Deep `json:"deep,omitempty"` // takes longer; may be of fewer shots
+	// Compared says which of the shots a comparison leaves out; null: none, or
+	// nothing is compared.
+	Compared *Compared `json:"compared,omitempty"`
 }
 
 // Mean is mean and standard deviation of one quantity.

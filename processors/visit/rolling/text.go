@@ -76,6 +76,9 @@ func (s *State) writeTrials(w io.Writer) {
 func (s *State) writeComparisons(w *tabwriter.Writer) {
 	for _, k := range s.Comparisons {
 		fmt.Fprintf(w, "\n%s against %s", k.Name, k.AgainstOf)
+		if k.Class != "" {
+			fmt.Fprintf(w, ", %s", k.Swing())
+		}
 		switch {
 		case k.Blocked != "":
 			fmt.Fprintf(w, ": %s\n", k.Blocked)
