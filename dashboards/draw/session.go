@@ -83,7 +83,7 @@ func (s *Session) Clubs(numbers ...int) *Session {
 			case r.trial.Club != club:
 			case one == nil:
 				c := *r
-				c.label, c.filled, c.number = "", k == len(numbers)-1, k+1
+				c.label, c.filled, c.number = string(rune('A'+k)), k == len(numbers)-1, k+1
 				c.shots = slices.Clone(r.shots)
 				one = &c
 			default:

@@ -15,6 +15,7 @@ import (
 type Finding struct {
 	Club     string      `json:"club"`
 	Against  string      `json:"against"`
+	Swings   string      `json:"swings,omitempty"` // that were compared, where they were not full ones
 	Chosen   bool        `json:"chosen"`
 	Headline string      `json:"headline"`
 	Blocked  string      `json:"blocked,omitempty"` // why nothing can be compared
@@ -53,7 +54,7 @@ func (s *Source) findings(state *rolling.State, u Units) []Finding {
 }
 
 func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding {
-	f := Finding{Club: c.Name, Against: c.AgainstOf, Outcomes: []Statement{}, clubNo: c.Club}
+	f := Finding{Club: c.Name, Against: c.AgainstOf, Outcomes: []Statement{}, Swings: kindOfSwing(c.Class, c.Length, u), clubNo: c.Club}
 	if c.Blocked != "" {
 		f.Blocked = sentence(strings.ReplaceAll(c.Blocked, "incumbent", "own club"))
 		f.Headline = "Not compared. " + f.Blocked
@@ -106,6 +107,19 @@ func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding
 		f.Headline += " Cannot tell yet: " + strings.Join(open, ", ") + "."
 	}
 	return f
+}
+
+// kindOfSwing names swings that are not full ones.
+func kindOfSwing(class string, length float64, u Units) string {
+	switch {
+	case class == "" || class == "full":
+		return ""
+	case length > 0:
+		d := u.Distance()
+		d.Digits = 0
+		return class + " swings of " + d.Text(length)
+	}
+	return class + " swings"
 }
 
 // Told are the outcomes that the player is told one by one: what this kind of

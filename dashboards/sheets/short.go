@@ -79,14 +79,25 @@ func promised(d Decision) string {
 
 // found says what the comparisons showed: of the chosen club only, where one is.
 func found(list []Finding, chosen bool) string {
-	var out []string
+	// Clubs of which the same is to be said are named together.
+	var said []string
+	clubs := map[string][]string{}
 	for _, f := range list {
-		if chosen && !f.Chosen {
+		if chosen && !f.Chosen || f.Blocked != "" {
 			continue
 		}
-		if f.Blocked == "" {
-			out = append(out, f.Club+": "+lowerFirst(strings.TrimSuffix(f.Headline, ".")))
+		if clubs[f.Headline] == nil {
+			said = append(said, f.Headline)
 		}
+		name := f.Club
+		if f.Swings != "" {
+			name += ", " + f.Swings
+		}
+		clubs[f.Headline] = append(clubs[f.Headline], name)
+	}
+	var out []string
+	for _, headline := range said {
+		out = append(out, listed(clubs[headline])+": "+lowerFirst(strings.TrimSuffix(headline, ".")))
 	}
 	if len(out) == 0 {
 		return "One club only was hit, so there is nothing to compare it with."
@@ -144,4 +155,12 @@ func (f Finding) nothing(tried []Tried) bool {
 		}
 	}
 	return false
+}
+
+// listed writes a, b and c.
+func listed(of []string) string {
+	if len(of) < 2 {
+		return strings.Join(of, "")
+	}
+	return strings.Join(of[:len(of)-1], ", ") + " and " + of[len(of)-1]
 }

@@ -212,11 +212,17 @@ func (s *Session) text(p *printer) {
 				p.line("    %s", x)
 			}
 		}
-		if t.Carry != "" {
-			p.line("    carry %s", t.Carry)
-		}
-		if t.Spread != "" {
-			p.line("    %s", t.Spread)
+		for _, swing := range t.Swings {
+			before := "    "
+			if swing.Of != "" {
+				p.line("    %s:", swing.Of)
+				before = "      "
+			}
+			for _, x := range []string{ifNot(swing.Carry, "carry "), swing.Spread, swing.Left} {
+				if x != "" {
+					p.line("%s%s", before, x)
+				}
+			}
 		}
 		for _, x := range t.Told {
 			p.line("    told: “%s”", x)
@@ -228,7 +234,7 @@ func (s *Session) text(p *printer) {
 	p.line("")
 	p.line("WHAT WAS FOUND")
 	for _, f := range s.Found {
-		p.line("  %s against %s: %s", f.Club, f.Against, f.Headline)
+		p.line("  %s against %s%s: %s", f.Club, f.Against, ifNot(f.Swings, ", "), f.Headline)
 		if f.Trade != "" {
 			p.line("    %s", f.Trade)
 		}

@@ -1,6 +1,7 @@
 package sheets
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -19,13 +20,26 @@ type Tried struct {
 	Unknown string   `json:"unknown,omitempty"`
 	Shots   int      `json:"shots"`
 	LeftOut int      `json:"left_out"`
-	Carry   string   `json:"carry,omitempty"`
+	Swings  []Length `json:"swings"`          // full ones first
+	Carry   string   `json:"carry,omitempty"` // of its first swings
 	Spread  string   `json:"spread,omitempty"`
 	Told    []string `json:"told,omitempty"` // instructions
 	Felt    []string `json:"felt,omitempty"`
 
 	club int
-	most int // shots of the trial that Carry and Spread are of
+}
+
+// Length is where the shots of swings of one length went, by the trial with most
+// of them.
+type Length struct {
+	Of     string `json:"of,omitempty"` // empty: full swings
+	Shots  int    `json:"shots"`
+	Carry  string `json:"carry,omitempty"`
+	Spread string `json:"spread,omitempty"`
+	Left   string `json:"compared,omitempty"` // what of it the comparison leaves out
+
+	most  int // shots of the trial that is told of
+	trial *rolling.Trial
 }
 
 // tried lists the clubs in the order in which they were first hit.
@@ -36,7 +50,7 @@ func tried(state *rolling.State, u Units) []Tried {
 		at := slices.IndexFunc(out, func(x Tried) bool { return x.club == t.Club })
 		if at < 0 {
 			at = len(out)
-			one := Tried{Name: t.Name, Own: t.Gamer, Base: t.Key == state.Incumbent, Changes: []string{}, club: t.Club}
+			one := Tried{Name: t.Name, Own: t.Gamer, Base: t.Key == state.Incumbent, Changes: []string{}, Swings: []Length{}, club: t.Club}
 			one.Changes, one.Unknown = changesOf(t.Changes, u)
 			out = append(out, one)
 		}
@@ -44,10 +58,7 @@ func tried(state *rolling.State, u Units) []Tried {
 		one.Base = one.Base || t.Key == state.Incumbent
 		one.Shots += t.N
 		one.LeftOut += t.Excluded
-		if t.N > one.most {
-			one.most = t.N
-			one.numbers(t, state.Session.Category, u)
-		}
+		one.swing(t, u)
 		if t.Instruction != "" {
 			one.Told = append(one.Told, t.Instruction)
 		}
@@ -67,27 +78,100 @@ func tried(state *rolling.State, u Units) []Tried {
 			}
 		}
 	}
+	for i := range out {
+		out[i].told(state.Session.Category, u)
+	}
 	return out
 }
 
-// numbers tells where the shots of a trial went.
-func (one *Tried) numbers(t *rolling.Trial, category string, u Units) {
-	one.Carry, one.Spread = "", ""
-	if category == "putter" {
+// swing counts a trial to the swings of its length.
+func (one *Tried) swing(t *rolling.Trial, u Units) {
+	if t.N == 0 {
 		return
 	}
-	if t.Carry != nil && !t.Carry.NotYet {
+	of := kindOfSwing(t.Class, t.ClassLength, u)
+	at := slices.IndexFunc(one.Swings, func(s Length) bool { return s.Of == of })
+	if at < 0 {
+		at = len(one.Swings)
+		one.Swings = append(one.Swings, Length{Of: of})
+	}
+	s := &one.Swings[at]
+	s.Shots += t.N
+	if t.N > s.most {
+		s.most, s.trial = t.N, t
+	}
+}
+
+// told writes the numbers of all swings, the full ones first.
+func (one *Tried) told(category string, u Units) {
+	slices.SortStableFunc(one.Swings, func(a, b Length) int { return cmp.Compare(min(len(a.Of), 1), min(len(b.Of), 1)) })
+	for i := range one.Swings {
+		one.Swings[i].numbers(category, u)
+	}
+	if len(one.Swings) > 0 {
+		one.Carry, one.Spread = one.Swings[0].Carry, one.Swings[0].Spread
+	}
+}
+
+// numbers tells where the shots went, in the words of the category.
+func (s *Length) numbers(category string, u Units) {
+	t, what := s.trial, "shots"
+	if category == "putter" {
+		what = "putts"
+	}
+	if t.Carry != nil && !t.Carry.NotYet && category != "putter" {
 		d := u.Distance()
-		one.Carry = fmt.Sprintf("%s on average (range %s to %s)", d.Text(t.Carry.Value), d.Short(t.Carry.Low), d.Text(t.Carry.High))
-		if t.N < one.Shots {
-			one.Carry += fmt.Sprintf(", of the %d shots of trial %d", t.N, t.Number)
+		s.Carry = fmt.Sprintf("%s on average (range %s to %s)", d.Text(t.Carry.Value), d.Short(t.Carry.Low), d.Text(t.Carry.High))
+		if t.N < s.Shots {
+			s.Carry += fmt.Sprintf(", of the %d shots of trial %d", t.N, t.Number)
 		}
 	}
-	if t.DirSD != nil && !t.DirSD.NotYet {
-		a := figure.In("°", 1, 1)
-		one.Spread = fmt.Sprintf("two shots in three within %s of their middle direction (range %s to %s)", a.Text(t.DirSD.Value),
-			a.Short(t.DirSD.Low), a.Text(t.DirSD.High))
+	var spread []string
+	for _, p := range widths(t, category) {
+		if words := within(p); words != "" {
+			spread = append(spread, fmt.Sprintf("two %s in three within %s (range %s to %s)", what, words,
+				widthUnit(p.Name).Short(p.Stat.Low), widthUnit(p.Name).Text(p.Stat.High)))
+		}
 	}
+	s.Spread = strings.Join(spread, "; ")
+	if t.Compared == nil {
+		return
+	}
+	s.Left = t.Compared.Words()
+	for _, p := range t.Compared.Primary {
+		if words := within(p); words != "" {
+			s.Left += fmt.Sprintf("; two in three of the others within %s", words)
+		}
+	}
+	s.Left += "."
+}
+
+// widths are what tells how far apart the shots are: what the category is judged
+// by, and the direction of all that flies.
+func widths(t *rolling.Trial, category string) []rolling.Judged {
+	out := slices.Clone(t.Primary)
+	told := slices.ContainsFunc(out, func(p rolling.Judged) bool { return p.Name == "direction_sd_deg" })
+	if category != "putter" && !told && t.DirSD != nil {
+		out = append(out, rolling.Judged{Name: "direction_sd_deg", Stat: *t.DirSD})
+	}
+	return out
+}
+
+func widthUnit(name string) figure.Unit {
+	if strings.HasSuffix(name, "_pct") {
+		return figure.In("%", 1, 1)
+	}
+	return figure.In("°", 1, 1)
+}
+
+// within says of a width what it is the width of; nothing of what is none.
+func within(p rolling.Judged) string {
+	of := map[string]string{"direction_sd_deg": "middle direction", "carry_sd_pct": "middle carry", "start_sd_deg": "middle start line",
+		"speed_sd_pct": "middle speed"}[p.Name]
+	if of == "" || p.Stat.NotYet {
+		return ""
+	}
+	return widthUnit(p.Name).Text(p.Stat.Value) + " of their " + of
 }
 
 // changesOf tells differences that are known from parts that only one of the
