@@ -34,6 +34,25 @@ var aims = []string{
 	"has lost ten metres in two years", "softer landing on firm greens", "came back from a shoulder injury, wants something easy to swing",
 }
 
+// puttAims are what players come for with a putter.
+var puttAims = []string{
+	"wants the left miss gone", "putts come up short on slow greens", "the ball bounces at first", "lower head, easier to line up",
+	"too many three-putts", "new putter, the old one feels light", "pain in the back, wants to stand taller",
+}
+
+// aimsOf are what players come for with a kind of club.
+func aimsOf(category string) []string {
+	switch category {
+	case "putter":
+		return puttAims
+	case "iron":
+		return aims
+	}
+	out := append([]string(nil), aims...)
+	out[3] = "the old one feels light"
+	return out
+}
+
 var feels = []string{"light in the head", "like a plank", "smooth", "know where the face is", "sounds dull", "comes out low", "easy",
 	"too whippy", "best so far", "harsh off the toe"}
 

@@ -84,7 +84,7 @@ func (b *bay) open(ctx context.Context, category string, guest bool) {
 		hand = event.Hand_HAND_RIGHT + event.Hand_HAND_LEFT - hand
 	}
 	b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
-		Player: b.player.ID, Hand: hand, Category: category, Fitter: b.fitter.ID, Aim: pick(b.r, aims),
+		Player: b.player.ID, Hand: hand, Category: category, Fitter: b.fitter.ID, Aim: pick(b.r, aimsOf(category)),
 		PoolingConsent: chance(b.r, 0.8) || guest, Minor: chance(b.r, 0.05) && !guest,
 	}}})
 	setting := &event.SettingChanged{Place: "indoor", Surface: "mat", BallModel: "Buoy Tour", BallClass: "premium"}
