@@ -14,6 +14,8 @@ import (
 type compareView struct {
 	rolling.Comparison
 	Marker   template.HTML
+	Base     template.HTML // mark of the club compared with
+	Of       string        // swings of another length than full ones
 	Changes  []changeView
 	Unknown  string        // parts that are known of one of the two only
 	Lead     []weighedView // what the category is judged by, and what is decided
@@ -29,18 +31,22 @@ type weighedView struct {
 	Label, Change, Interval, Word, Mark, Odds, Need string
 	Decided, Primary                                bool
 	Prior                                           string // what the fleet expects, in short
+	FromTo                                          string // the figures of the shots that are weighed
 }
 
 func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compareView {
 	v := compareView{Comparison: *c}
 	putts := state.Session != nil && state.Session.Category == "putter"
 	for i := range state.Trials {
-		if t := &state.Trials[i]; t.Club == c.Club {
+		switch t := &state.Trials[i]; {
+		case t.Club == c.Club && v.Marker == "":
 			v.Marker = draw.Mark(t.Number)
 			v.Changes, v.Unknown = s.changes(t.Changes)
-			break
+		case t.Club == c.Against && v.Base == "":
+			v.Base = draw.Mark(t.Number)
 		}
 	}
+	v.Of = s.swingOf(c)
 	var waiting []string
 	var fleet *rolling.Prior
 	more := 0
@@ -69,6 +75,7 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 			}
 		}
 		w.Change, w.Interval = s.units.change(o)
+		w.FromTo = s.units.fromTo(o)
 		w.Odds = oddsWord(o)
 		if p := o.Prior; p.Fleet() {
 			mean, sd := s.units.prior(o)
@@ -104,6 +111,53 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	v.Headline = headline(c, putts)
 	v.Expected = s.expected(c, fleet)
 	return v
+}
+
+// ID names the comparison on the page.
+func (v compareView) ID() string {
+	if v.Class == "" {
+		return fmt.Sprint(v.Club)
+	}
+	return fmt.Sprintf("%d-%s-%.0f", v.Club, v.Class, v.Length)
+}
+
+// swingOf says which swings are compared, where they are not full ones.
+func (s *server) swingOf(c *rolling.Comparison) string {
+	switch {
+	case c.Class == "":
+		return ""
+	case c.Length > 0:
+		return c.Class + " swings of " + s.units.Round(c.Length)
+	}
+	return c.Class + " swings"
+}
+
+// nextBlock is a run of shots to hit next.
+type nextBlock struct {
+	rolling.Block
+	Mark template.HTML
+}
+
+// nextBlocks tells what to hit next by the marks of the clubs and in the page's units.
+func (s *server) nextBlocks(state *rolling.State, compared []compareView) (out []nextBlock) {
+	if state.Next == nil {
+		return nil
+	}
+	for _, b := range state.Next.Blocks {
+		next := nextBlock{Block: b}
+		for _, c := range compared {
+			switch b.Build {
+			case c.AgainstOf:
+				next.Mark = c.Base
+			case c.Name:
+				next.Mark = c.Marker
+			case c.Name + ", " + c.Swing():
+				next.Mark, next.Build = c.Marker, c.Name+", "+c.Of
+			}
+		}
+		out = append(out, next)
+	}
+	return out
 }
 
 // headline is the one sentence of a comparison.

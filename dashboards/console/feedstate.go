@@ -51,7 +51,7 @@ func (s *server) feedStates(bay string) feedsView {
 
 // shotWords names a shot by its carry, or its ball's speed.
 func (s *server) shotWords(shot *rolling.ShotRow) string {
-	words := time.Unix(0, shot.At).Local().Format("15:04:05")
+	words := s.clock(shot.At)
 	for _, column := range []string{"carry_m", "ball_speed_mps"} {
 		if x, ok := shot.Values[column]; ok {
 			words += ", " + strings.TrimSuffix(strings.TrimSuffix(column, "_mps"), "_m") + " " + s.units.of(column).Text(x)

@@ -36,15 +36,10 @@ func (s *server) functions() template.FuncMap {
 		"word":      func(text string) string { return strings.ReplaceAll(text, "_", " ") },
 		"faultWord": faultWord,
 		"hint":      plainHint,
-		"upper": func(text string) string {
-			if text == "" {
-				return text
-			}
-			return strings.ToUpper(text[:1]) + text[1:]
-		},
-		"lower": strings.ToLower,
-		"list":  func(words ...string) []string { return words },
-		"why":   plainWhy,
+		"upper":     upperFirst,
+		"lower":     strings.ToLower,
+		"list":      func(words ...string) []string { return words },
+		"why":       plainWhy,
 		"dict": func(pairs ...any) map[string]any {
 			m := map[string]any{}
 			for i := 0; i+1 < len(pairs); i += 2 {
@@ -52,7 +47,7 @@ func (s *server) functions() template.FuncMap {
 			}
 			return m
 		},
-		"clock":  func(ns int64) string { return time.Unix(0, ns).Format("15:04:05") },
+		"clock":  s.clock,
 		"liking": draw.Liking,
 		"pct":    func(p float64) float64 { return 100 * p },
 	}
@@ -78,3 +73,22 @@ func faultWord(field string) string {
 var forTerminals = regexp.MustCompile("\\s*\\(--[^)]*\\)|[;:,]?\\s*`fairlead [^`]*` \\w+ them")
 
 func plainHint(hint string) string { return forTerminals.ReplaceAllString(hint, "") }
+
+// clock is a moment of today by its time, of another day with the date.
+func (s *server) clock(ns int64) string {
+	at, now := time.Unix(0, ns), s.now()
+	switch {
+	case at.Year() == now.Year() && at.YearDay() == now.YearDay():
+		return at.Format("15:04:05")
+	case at.Year() == now.Year():
+		return at.Format("2 Jan 15:04")
+	}
+	return at.Format("2 Jan 2006 15:04")
+}
+
+func upperFirst(text string) string {
+	if text == "" {
+		return text
+	}
+	return strings.ToUpper(text[:1]) + text[1:]
+}

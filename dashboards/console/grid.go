@@ -74,6 +74,17 @@ func (s *server) grid(category string, of *event.Build) []partView {
 	return all
 }
 
+// deliveredParts are the parts that are measured on a delivered club, on the same
+// grid: steps begin where the trial in hand stands, the club that is being hit.
+func deliveredParts(of []partView) (out []partView) {
+	for _, p := range of {
+		if p.Checked {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
 // knownParts says of a build what is known of each part, as the grid shows it:
 // in words, as a bare number, and how it is known.
 func (s *server) knownParts(category string, b *event.Build) string {

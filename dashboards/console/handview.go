@@ -25,25 +25,27 @@ type handView struct {
 	Base     string      // trial that a new build starts from
 	Parts    []partView  // of a build, with what is known of the one in hand
 	Latest   []partView  // and of the trial that the forms name first
-	Cut      int         // how many of them lead
-	Undo     string      // event that would be taken back
-	UndoText string
-	Redo     string // taking-back that would be taken back
-	RedoText string
-	Felt     []string // the studio's own words for a feel, those said most first
-	Told     []string // and for an instruction
-	Players  []people.Person
-	Fitters  []people.Person
-	Bays     []string
-	Cats     []string
-	Hitter   string
-	Class    string
-	Intent   string
-	History  []historyItem // latest first
-	Seen     string
-	Guard    Guard
-	Settings []string // where and with what is hit now, in words
-	Orders   []order  // verdicts whose club may be delivered, latest first
+	// Delivered are those that are measured on a club that was delivered.
+	Delivered []partView
+	Cut       int    // how many of them lead
+	Undo      string // event that would be taken back
+	UndoText  string
+	Redo      string // taking-back that would be taken back
+	RedoText  string
+	Felt      []string // the studio's own words for a feel, those said most first
+	Told      []string // and for an instruction
+	Players   []people.Person
+	Fitters   []people.Person
+	Bays      []string
+	Cats      []string
+	Hitter    string
+	Class     string
+	Intent    string
+	History   []historyItem // latest first
+	Seen      string
+	Guard     Guard
+	Settings  []string // where and with what is hit now, in words
+	Orders    []order  // verdicts whose club may be delivered, latest first
 }
 
 // order is a build that was decided on, of any bay.
@@ -107,6 +109,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 			h.Cut++
 		}
 	}
+	h.Delivered = deliveredParts(h.Latest)
 	h.Felt, h.Told = s.writer.saidMost()
 	h.Orders = s.orders()
 	// What the console wrote down by itself is not the fitter's to take back.
@@ -119,7 +122,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	}
 	for i := len(live) - 1; i >= 0 && len(h.History) < 12; i-- {
 		ev := live[i]
-		item := historyItem{ev.Id, time.Unix(0, ev.RecordedUnixNs).Format("15:04:05"), s.describe(tl, ev), ""}
+		item := historyItem{ev.Id, s.clock(ev.RecordedUnixNs), s.describe(tl, ev), ""}
 		if ev.Who != "" {
 			item.Who = s.people.Name(ev.Who)
 		}

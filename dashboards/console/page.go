@@ -241,6 +241,9 @@ func Promise(state *rolling.State, v *event.VerdictGiven) {
 		if c.Club != state.Trials[chosen].Club {
 			continue
 		}
+		if len(v.Promises) > 0 {
+			break // of swings of several lengths, what was hit last is promised
+		}
 		for _, o := range c.Outcomes {
 			if !o.NotYet {
 				v.Promises = append(v.Promises, &event.Promise{Outcome: o.Name, Change: o.Change, Low: o.Low, High: o.High,

@@ -148,7 +148,7 @@ func TestThePriorReachesThePage(t *testing.T) {
 	}
 	t.Logf("%s: %+.2f m, without the fleet %+.2f m", p.Text, got.Change, p.Without.Change)
 	page := r.page("north")
-	for _, words := range []string{fmt.Sprintf("Prior: %d players of the fleet", night.Players), "Without the fleet:", "the fleet expects",
+	for _, words := range []string{fmt.Sprintf("What the fleet expects: %d players", night.Players), "Without the fleet:", "the fleet expects",
 		night.ID} {
 		if !strings.Contains(page, words) {
 			t.Errorf("the page does not say %q", words)
@@ -201,8 +201,8 @@ func TestThePriorReachesThePage(t *testing.T) {
 		t.Errorf("a newcomer: %+v", weak.Prior)
 	}
 	r.until("the page says why", func() bool {
-		return strings.Contains(r.page("south"), "Weak prior: this player’s swing was not measured") ||
-			strings.Contains(r.page("south"), "Weak prior: this player&#39;s swing was not measured")
+		return strings.Contains(r.page("south"), "Nothing was known of it beforehand: this player’s swing was not measured") ||
+			strings.Contains(r.page("south"), "Nothing was known of it beforehand: this player&#39;s swing was not measured")
 	})
 	if len(r.priors("south")) != 0 {
 		t.Error("a prior was written down for nobody")
@@ -261,7 +261,7 @@ func TestAFleetThatNeverAnswersDelaysNothing(t *testing.T) {
 				r.until("the shot is there", func() bool { return strings.Contains(r.page("north"), id) })
 			}
 			r.until("the page says that the fleet can't be asked", func() bool {
-				return strings.Contains(r.page("north"), "Weak prior: the fleet can")
+				return strings.Contains(r.page("north"), "Nothing was known of it beforehand: the fleet can")
 			})
 			if n := len(r.priors("north")); n != 0 {
 				t.Errorf("%d priors from nowhere", n)

@@ -51,9 +51,9 @@ func (s *server) expected(c *rolling.Comparison, fleet *rolling.Prior) string {
 		if why == "" {
 			why = "no fleet answer for this change yet"
 		}
-		return "Weak prior: " + why
+		return "Nothing was known of it beforehand: " + why
 	}
-	return fmt.Sprintf("Prior: %d players of the fleet, answer of %s, for this player’s swing as measured on %s",
+	return fmt.Sprintf("What the fleet expects: %d players, answer of %s, for this player’s swing as measured on %s",
 		fleet.Players, day(fleet.Answered), day(fleet.Profile))
 }
 

@@ -56,6 +56,8 @@ type rig struct {
 	eraseAfter time.Duration
 	store      *store.Store // with one, the real hub tags, stores and publishes
 
+	hold bool // nothing is published while many shots are made
+
 	mu      sync.Mutex
 	events  map[string]*visit.Log
 	entries map[string][]*event.Entry
@@ -204,6 +206,9 @@ func (w testWriter) Write(p []byte) (int, error) {
 func (r *rig) publish(bay string) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	if r.hold {
+		return
+	}
 	tl := r.events[bay].Timeline()
 	var facts []tag.Fact
 	for _, e := range r.entries[bay] {

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"fairlead/dashboards/figure"
 	"fairlead/processors/visit/rolling"
@@ -24,7 +23,7 @@ type shotView struct {
 const latestShots = 30
 
 func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[string]template.HTML, usual string) shotView {
-	v := shotView{ShotRow: *r, Marker: markers[r.Row], When: time.Unix(0, r.At).Format("15:04:05"), Out: r.Status != "counts"}
+	v := shotView{ShotRow: *r, Marker: markers[r.Row], When: s.clock(r.At), Out: r.Status != "counts"}
 	columns := []column{{"carry_m", "Carry"}, {"offline_m", "Offline"}, {"ball_speed_mps", "Ball"}, {"launch_angle_deg", "Launch"},
 		{"spin_rate_rpm", "Spin"}}
 	if state.Session != nil && state.Session.Category == "putter" {

@@ -24,6 +24,7 @@ type trialView struct {
 	Cells   []cell
 	Drift   string
 	Face    string
+	Left    string // what of it no comparison weighs, and the figures without it
 }
 
 type changeView struct{ Label, From, To string }
@@ -89,6 +90,9 @@ func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
 	if state.Session != nil && state.Session.Category != "putter" {
 		v.Carry = []cell{statCell("Carry", s.units.Distance(), t.Carry)}
 	}
+	if t.Compared != nil {
+		v.Left = s.comparedWords(t)
+	}
 	for _, c := range cellColumns(state) {
 		m, ok := t.Fields[c.column]
 		one := cell{Label: c.label, Value: "–", NotYet: true}
@@ -137,4 +141,21 @@ func runName(t *rolling.Trial) string {
 		return fmt.Sprintf("%d.%d %s", t.Number, t.Part, t.Name)
 	}
 	return fmt.Sprintf("%d %s", t.Number, t.Name)
+}
+
+// comparedWords says what of a trial a comparison leaves out, and what its
+// figures are without that: those are what the comparison goes by.
+func (s *server) comparedWords(t *rolling.Trial) string {
+	text := upperFirst(t.Compared.Short())
+	var rest []string
+	for i := range t.Compared.Primary {
+		p := &t.Compared.Primary[i]
+		if c := statCell(glossary.Cell(p.Name), s.units.of(p.Name), &p.Stat); !c.NotYet {
+			rest = append(rest, strings.ToLower(c.Label)+" "+c.Value)
+		}
+	}
+	if len(rest) > 0 {
+		text += ": " + strings.Join(rest, ", ")
+	}
+	return text + "."
 }

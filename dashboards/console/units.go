@@ -92,6 +92,24 @@ func (u units) change(w rolling.Weighed) (change, interval string) {
 	return s.With(s.Signed(w.Change)), s.Signed(w.Low) + " to " + s.Signed(w.High)
 }
 
+// fromTo writes what an outcome is of the shots that are weighed, with the one
+// club and the other; as the trials' rows tell it, where nothing is left out.
+func (u units) fromTo(w rolling.Weighed) string {
+	name := glossary.Name(w.Name)
+	s := u.outcome(w)
+	switch {
+	case name == glossary.Area:
+		return "" // percent times degrees says nothing to anybody
+	case name == glossary.Direction:
+		s = figure.In("°", 1, 1)
+	case name.Tightness():
+		s = figure.In("%", 1, 1)
+	case name.Sided():
+		return sided(s, w.From) + " → " + sided(s, w.To)
+	}
+	return s.Number(w.From) + " → " + s.With(s.Number(w.To))
+}
+
 // outcome is the unit of an outcome's change; percent for a tightness.
 func (u units) outcome(w rolling.Weighed) figure.Unit {
 	switch {
@@ -139,10 +157,10 @@ func (u units) setting(s visit.Setting) (out []string) {
 	if s.TargetBearing.Value != 0 {
 		add(s.TargetBearing, "aim", figure.In("°", 1, 1), "of the device's line")
 	}
-	add(s.GreenSpeed, "green", distance, "")
+	add(s.GreenSpeed, "green speed", distance, "")
 	add(s.WindSpeed, "wind", u.Speed(), "")
 	if s.WindSpeed.Value > 0 {
-		add(s.WindToward, "toward", figure.In("°", 1, 0), "")
+		add(s.WindToward, "toward", figure.In("°", 1, 0), "of down-range")
 	}
 	return out
 }

@@ -36,6 +36,8 @@ type bayView struct {
 	Safety      string
 	TryNext     []tryNext
 	Confounded  bool // no comparison tells the club from the swing
+	Putts       bool
+	Next        []nextBlock // what to hit next
 }
 
 // safety stands on every bay page.
@@ -101,6 +103,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 		}
 		return b.Club - a.Club
 	})
+	v.Putts, v.Next = state.Session != nil && state.Session.Category == "putter", s.nextBlocks(state, v.Compare)
 	v.SeenBy = seenBy(state.Shots)
 	for i := len(state.Shots) - 1; i >= 0; i-- {
 		if !all && len(v.Shots) == latestShots {
