@@ -22,7 +22,6 @@ func (b *Bay) begin(ctx context.Context) error {
 	for _, f := range facts {
 		ids = append(ids, f.ID)
 	}
-	b.hold(facts)
 	if err := b.completeShots(ctx, ids); err != nil {
 		return err
 	}
