@@ -36,6 +36,8 @@
 //	  units: true               # a row of units follows each header; it is skipped
 //	  widths: [8, 8, 6]         # columns of fixed width instead of a delimiter; delimiter: spaces is any run of blanks
 //	  multiline: true           # a quoted cell may hold line ends
+//	  transposed: true          # a column is a shot, and names stand in front of the rows; read as a whole, in a folder
+//	  long: {name: Parameter, value: Value, unit: Unit}  # a row is a value; read as a whole, in a folder
 //	  cells: 12                 # without a header: how many cells a whole line has
 //	numbers:
 //	  decimal: ","              # "." when left out

@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"io"
@@ -53,6 +54,12 @@ func (g *group) read(ctx context.Context, a arrival) error {
 		return nil
 	}
 	plain, as, size, err := unpacked(in, f)
+	if err == nil && g.s.cfg.Map.Whole() {
+		var laid *bytes.Reader
+		if laid, err = g.s.cfg.Map.laid(io.NewSectionReader(plain, 0, size)); err == nil {
+			plain, size = laid, laid.Size()
+		}
+	}
 	if err != nil {
 		return g.refuse(p, err)
 	}
@@ -117,10 +124,10 @@ func (g *group) read(ctx context.Context, a arrival) error {
 	return nil
 }
 
-// refuse passes over a packed file that can't be unpacked, and says so.
+// refuse passes over a file that can't be unpacked, or read as a whole, and says so.
 func (g *group) refuse(p page, err error) error {
 	g.s.mute = p.Name
-	g.s.cfg.Log.Error("a packed file can't be read, and is passed over", "file", p.Name, "error", err)
+	g.s.cfg.Log.Error("a file can't be unpacked or read as a whole, and is passed over", "file", p.Name, "error", err)
 	g.done = append(g.done, p)
 	return nil
 }

@@ -57,6 +57,13 @@ var grammar = map[string][]word{
 		{"units", "flag", "a row of units follows each header; it is skipped", nil},
 		{"widths", "wholes", "columns of fixed width, in characters, instead of a delimiter", nil},
 		{"multiline", "flag", "a quoted cell may hold line ends", nil},
+		{"transposed", "flag", "a column is a shot, a row a measure with its name in front; in a folder alone", nil},
+		{"long", "long", "a row is one value, with its name in a column; rows of one shot follow each other; in a folder alone", nil},
+	},
+	"long": {
+		{"name", "text", "the column that names what is measured; fields are found by these names", nil},
+		{"value", "text", "the column of the values", nil},
+		{"unit", "text", "the column of their units", nil},
 	},
 	"numbers": {
 		{"decimal", "text", "the decimal sign", []string{".", ","}},

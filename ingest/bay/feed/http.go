@@ -46,6 +46,9 @@ type HTTP struct {
 
 // NewHTTP checks the configuration.
 func NewHTTP(cfg HTTPConfig) (*HTTP, error) {
+	if cfg.Map != nil && cfg.Map.Whole() {
+		return nil, cfg.Map.onlyFolders()
+	}
 	if cfg.Map == nil {
 		return nil, errors.New("an HTTP feed needs a field map")
 	}

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"fairlead/ingest/bay/sheet"
 	"fairlead/ingest/contract/event"
 )
 
@@ -69,6 +70,10 @@ type csvStyle struct {
 	widths    []int // columns of fixed width, in characters; nil: by delimiter
 	multiline bool  // a quoted cell may hold line ends
 	cells     int   // expected cells without a header; 0: any
+	// Tables that are read as a whole, see plain.
+	transposed bool        // a column is a shot
+	long       *sheet.Long // a row is a value
+	above      int         // lines before them
 }
 
 // column is a place in a line: by name, by index, or by path in NDJSON.

@@ -84,6 +84,12 @@ func (m *Map) checkExpected() error {
 	for i := range m.expected {
 		x := &m.expected[i]
 		r := Reader{lines: newLines(&stream{r: strings.NewReader(x.text + "\n")}, m), p: p}
+		if m.Whole() { // each piece is a file
+			plain := *m
+			plain.enc = utf8Text
+			r = *NewReader(&plain, "expect", strings.NewReader(strings.Repeat("\n", m.csv.above)+x.text))
+			r.p = m.Parser("expect")
+		}
 		r.lines.enc, r.lines.started = utf8Text, true // the map is UTF-8, whatever the device's file is
 		var got []*event.Entry
 		for {

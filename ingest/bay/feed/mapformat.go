@@ -3,6 +3,8 @@ package feed
 import (
 	"strings"
 	"unicode/utf8"
+
+	"fairlead/ingest/bay/sheet"
 )
 
 // readFormat reads how the file is written: format, encoding, csv, numbers,
@@ -88,7 +90,7 @@ func (m *Map) readCSV(n node) error {
 			return err
 		}
 	}
-	for key, to := range map[string]*bool{"units": &m.csv.units, "multiline": &m.csv.multiline} {
+	for key, to := range map[string]*bool{"units": &m.csv.units, "multiline": &m.csv.multiline, "transposed": &m.csv.transposed} {
 		if b, ok := k[key]; ok {
 			if *to, err = b.boolean(); err != nil {
 				return err
@@ -104,12 +106,45 @@ func (m *Map) readCSV(n node) error {
 			m.csv.widths = append(m.csv.widths, width)
 		}
 	}
+	if l, ok := k["long"]; ok {
+		if err := m.readLong(l); err != nil {
+			return err
+		}
+	}
+	if m.Whole() {
+		if !m.csv.header || m.csv.widths != nil || m.csv.multiline || m.csv.transposed && m.csv.long != nil {
+			return n.bad("is a table that is read as a whole, and only one with names, a delimiter and one turn", "leave header, widths and "+
+				"multiline out, and write either transposed or long")
+		}
+		m.csv.above, m.csv.skip = m.csv.skip, 0
+	}
 	if c, ok := k["cells"]; ok {
 		if m.csv.header {
 			return c.bad("is for files without a header", "remove it: the header says how many cells a line has")
 		}
 		if m.csv.cells, err = c.integer(1, 4096); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// readLong reads which columns of a long table hold what.
+func (m *Map) readLong(n node) error {
+	k, err := n.keys(allowed("long")...)
+	if err != nil {
+		return err
+	}
+	m.csv.long = &sheet.Long{}
+	for key, to := range map[string]*string{"name": &m.csv.long.Name, "value": &m.csv.long.Value, "unit": &m.csv.long.Unit} {
+		c, ok := k[key]
+		if !ok && key != "unit" {
+			return n.bad("needs name and value", "write {name: Parameter, value: Value}, the columns as the first row names them")
+		}
+		if ok {
+			if *to, err = c.str(); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

@@ -15,8 +15,19 @@ type Reader struct {
 
 // NewReader reads r to its end; file is the base name that stands in entries.
 func NewReader(m *Map, file string, r io.Reader) *Reader {
+	if m.Whole() {
+		laid, err := m.laid(r)
+		if r = laid; err != nil {
+			r = failing{err}
+		}
+	}
 	return &Reader{lines: newLines(&stream{r: r}, m), p: m.Parser(file)}
 }
+
+// failing is a file that can't be read.
+type failing struct{ err error }
+
+func (f failing) Read([]byte) (int, error) { return 0, f.err }
 
 // Next returns the next draft; io.EOF after the last.
 func (r *Reader) Next() (Draft, error) {

@@ -84,6 +84,9 @@ const (
 
 // NewTail checks the configuration; it does not look at the file.
 func NewTail(cfg TailConfig) (*Tail, error) {
+	if cfg.Map != nil && cfg.Map.Whole() {
+		return nil, cfg.Map.onlyFolders()
+	}
 	if cfg.Map == nil || cfg.Path == "" {
 		return nil, errors.New("a tail feed needs a field map and the path of a file")
 	}

@@ -49,6 +49,9 @@ type opener func(ctx context.Context, w *Wire) error
 
 // NewWire checks the configuration; it does not connect.
 func NewWire(cfg WireConfig) (*Wire, error) {
+	if cfg.Map != nil && cfg.Map.Whole() {
+		return nil, cfg.Map.onlyFolders()
+	}
 	if cfg.Map == nil {
 		return nil, errors.New("a feed of lines needs a field map")
 	}

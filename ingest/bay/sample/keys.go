@@ -7,11 +7,17 @@ import (
 
 var (
 	pairWord = regexp.MustCompile(`(?:^|[\s;,|])[A-Za-z_][\w .°/%()-]*?\s*(=|:)\s*\S`)
-	pairLine = regexp.MustCompile(`^\s*([\p{L}_#][^=:;,\t|"]{0,40}?)\s*(=|:)\s*(\S.*)?$`)
+	pairLine = regexp.MustCompile(`^\s*([\p{L}_#](?:[^=:;,\t|"]|, ){0,40}?)\s*(=|:)\s*(\S.*)?$`)
 )
 
 // clock is a line whose first colon stands in a time of day.
 var clock = regexp.MustCompile(`^[^=:]*\d:\d\d`)
+
+// remark says whether a line is a comment: # may be a key, too.
+func remark(line string) bool {
+	rest, ok := strings.CutPrefix(line, "#")
+	return ok && !strings.HasPrefix(strings.TrimSpace(rest), "=") && !strings.HasPrefix(strings.TrimSpace(rest), ":")
+}
 
 // readKeys reads records of keys and values: a line each, a block of lines, or
 // a file.
@@ -21,7 +27,7 @@ func (t *Table) readKeys(texts []string) bool {
 	for _, text := range texts {
 		for line := range strings.Lines(text) {
 			line = strings.TrimSpace(line)
-			if line == "" || strings.HasPrefix(line, "#") {
+			if line == "" || remark(line) {
 				continue
 			}
 			lines++
@@ -62,7 +68,7 @@ func (t *Table) readPairLines(texts []string, separator string) bool {
 		good, lines := 0, 0
 		for _, text := range texts {
 			for line := range strings.Lines(text) {
-				if line = strings.TrimSpace(line); line == "" || strings.HasPrefix(line, "#") {
+				if line = strings.TrimSpace(line); line == "" || remark(line) {
 					continue
 				}
 				lines++
@@ -87,7 +93,7 @@ func (t *Table) readPairLines(texts []string, separator string) bool {
 			if line == "" || t.Rows >= maxRows {
 				continue
 			}
-			if strings.HasPrefix(line, "#") {
+			if remark(line) {
 				t.comment(line)
 				continue
 			}

@@ -12,7 +12,7 @@ import (
 
 // readLines reads a table: delimited, by blanks, or of fixed width.
 func (t *Table) readLines(texts []string) error {
-	t.Format = "csv"
+	t.Format, t.read = "csv", texts
 	var lines []string
 	var of []int
 	for i, text := range texts {
@@ -180,7 +180,8 @@ func (t *Table) findComments(lines []string) {
 			line = strings.TrimSpace(line)
 			if strings.HasPrefix(line, mark) {
 				n++
-				if rest := strings.TrimSpace(line[len(mark):]); rest != "" && strings.ContainsAny(rest, ";,\t|") {
+				if rest := strings.TrimSpace(line[len(mark):]); rest != "" && (strings.ContainsAny(rest, ";,\t|") ||
+					strings.Count(rest, "   ") > 2) {
 					numeric++ // "#;Ball;Carry" is a header whose first column is called #
 				}
 			}
@@ -394,6 +395,20 @@ func (t *Table) findHeader(lines []string, kept func(string) bool, mode int) (he
 		}
 		if filled(cells)*2 >= mode && (!unitRow(cells) || header < 0) {
 			header = i
+		}
+	}
+	if data < 0 { // few numbers and many texts: a row a value
+		header = -1
+		for i, line := range lines {
+			switch cells := t.Split(line); {
+			case !kept(line) || len(cells) != mode:
+			case header < 0:
+				header = i
+			default:
+				if numbers(cells) > 0 {
+					return header, i
+				}
+			}
 		}
 	}
 	return header, data

@@ -3,6 +3,8 @@ package sample
 import (
 	"errors"
 	"strings"
+
+	"fairlead/ingest/bay/sheet"
 )
 
 // File is a device's file, whole or its first part.
@@ -33,6 +35,11 @@ type Table struct {
 	Rows      int
 	Names     []string // of the files
 	FileOf    []int    // for each row, its file
+	// A table that is written another way: a column a shot, or a row a value.
+	Transposed bool
+	Long       *sheet.Long
+
+	read []string // the files' texts, of a table
 }
 
 // Column is one column, key or path, with the text of each row.

@@ -37,11 +37,18 @@ var ErrNoField = errors.New("no column has a name that is known here: rename the
 // Draft drafts the map of a device from a table of its output. answers settle
 // questions of an earlier draft, by their keys.
 func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal, error) {
-	d := &draft{t: t, device: device, answers: answers, style: numberStyle(t)}
-	d.askThousands()
-	d.cols = columns(t, d.style)
-	d.fields = fieldsOf(d.cols)
-	d.toldFields()
+	d := begun(t, device, answers)
+	if len(d.fields) < 3 {
+		others := t.Gathered()
+		if turned := t.Turned(); turned != nil {
+			others = append(others, turned)
+		}
+		for _, other := range others {
+			if o := begun(other, device, answers); len(o.fields) > max(2, len(d.fields)) {
+				d, t = o, other
+			}
+		}
+	}
 	if len(d.fields) == 0 {
 		return nil, ErrNoField
 	}
@@ -65,6 +72,16 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 		}
 	}
 	return p, nil
+}
+
+// begun reads a table's columns and finds what they may be.
+func begun(t *sample.Table, device string, answers map[string]string) *draft {
+	d := &draft{t: t, device: device, answers: answers, style: numberStyle(t)}
+	d.askThousands()
+	d.cols = columns(t, d.style)
+	d.fields = fieldsOf(d.cols)
+	d.toldFields()
+	return d
 }
 
 type draft struct {

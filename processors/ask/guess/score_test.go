@@ -187,6 +187,9 @@ func TestStrangers(t *testing.T) {
 		specimens = specimens[:18] // every shape once
 	}
 	t.Logf("%+v", score(t, specimens))
+	if proof.Wanted() {
+		t.Logf("two more lots: %+v", score(t, append(strangers(180, 2), strangers(180, 3)...)))
+	}
 }
 
 // corpusSize is how many specimens the scores in testdata/feeds/scores.md are of.

@@ -71,6 +71,16 @@ func (d *draft) writeLayout(line func(string, ...any)) {
 	if d.t.Skip > 0 {
 		parts = append(parts, fmt.Sprintf("skip: %d", d.t.Skip))
 	}
+	if d.t.Transposed {
+		parts = append(parts, "transposed: true")
+	}
+	if l := d.t.Long; l != nil {
+		text := fmt.Sprintf("name: %q, value: %q", l.Name, l.Value)
+		if l.Unit != "" {
+			text += fmt.Sprintf(", unit: %q", l.Unit)
+		}
+		parts = append(parts, "long: {"+text+"}")
+	}
 	if d.t.UnitsRow {
 		parts = append(parts, "units: true")
 	}

@@ -1,0 +1,122 @@
+package feed
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"fairlead/ingest/contract/event"
+)
+
+const turned = `map: 1
+device: birch
+role: ball
+format: csv
+csv: {transposed: true, units: true, skip: 1, delimiter: ";"}
+numbers: {decimal: ","}
+encoding: windows-1252
+shot_id: {column: No}
+fields:
+  ball_speed: {column: Geschwindigkeit Bäll, unit: km/h}
+  carry: {column: Carry, unit: m}
+`
+
+const long = `map: 1
+device: birch
+role: ball
+format: csv
+csv: {long: {name: What, value: Value}}
+shot_id: {column: Shot}
+fields:
+  ball_speed: {column: Ball, unit: m/s}
+  carry: {column: Carry, unit: m}
+  apex: {column: Apex, unit: m}
+`
+
+// TestTablesReadAsAWhole reads a column, or a run of rows, as a shot: in any
+// encoding, with values that are not there, and a name that comes again.
+func TestTablesReadAsAWhole(t *testing.T) {
+	for name, c := range map[string]struct {
+		m, text string
+		want    []string // shot id, ball speed in m/s to a tenth, carry
+	}{
+		"transposed": {turned, "Bericht\nNo;;1;2;3\nGeschwindigkeit B\xe4ll;km/h;180,0;190,8;\nCarry;m;150;151,5;152\n",
+			[]string{"1 50.0 150", "2 53.0 151.5", "3 - 152"}},
+		"long": {long, "Shot,What,Value\n1,Ball,50\n1,Carry,150\n2,Ball,53\n2,Carry,151.5\n2,Noise,9\n3,Carry,152\n",
+			[]string{"1 50.0 150", "2 53.0 151.5", "3 - 152"}},
+		"long, one shot without an end": {strings.Replace(long, "shot_id: {column: Shot}", "shot_id: {scope: file}", 1),
+			"What,Value\nBall,50\nCarry,150\nBall,53\nCarry,151.5", []string{" 50.0 150", " 53.0 151.5"}},
+	} {
+		got, _, err := ParseAll(parsed(t, c.m), "f.csv", strings.NewReader(c.text), testStamp)
+		if err != nil || len(got) != len(c.want) {
+			t.Errorf("%s: %d shots, %v", name, len(got), err)
+			continue
+		}
+		for i, e := range got {
+			if !e.Valid() || said(e) != c.want[i] {
+				t.Errorf("%s: shot %d is %q (%v), want %q", name, i, said(e), e.Faults, c.want[i])
+			}
+		}
+	}
+}
+
+// TestTablesReadAsAWholeInAFolder: written again with one shot more, a table
+// gives the shots that it had under the ids that they had.
+func TestTablesReadAsAWholeInAFolder(t *testing.T) {
+	m := parsed(t, turned)
+	first, _, err := ParseAll(m, "f.csv", strings.NewReader("x\nNo;;1\nGeschwindigkeit B\xe4ll;km/h;180\nCarry;m;150\n"), testStamp)
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, _, err := ParseAll(m, "f.csv", strings.NewReader("x\nNo;;1;2\nGeschwindigkeit B\xe4ll;km/h;180;181\nCarry;m;150;151\n"), testStamp)
+	if err != nil || len(first) != 1 || len(second) != 2 || first[0].ID() != second[0].ID() || second[0].ID() == second[1].ID() {
+		t.Errorf("%v then %v, %v", first, second, err)
+	}
+	if _, err := NewTail(TailConfig{Map: m, Path: "x"}); err == nil || !strings.Contains(err.Error(), "follow it as a folder") {
+		t.Errorf("as a tail: %v", err)
+	}
+}
+
+// TestAnElementWhoseNameBeginsAnothers ends at its own end.
+func TestAnElementWhoseNameBeginsAnothers(t *testing.T) {
+	m := parsed(t, `map: 1
+device: birch
+role: ball
+format: xml
+records: swing
+fields: {carry: {column: carry, unit: m}}
+shot_id: {column: no}
+`)
+	got, _, err := ParseAll(m, "f.xml", strings.NewReader("<all><swing><no>1</no><swing_path>2</swing_path><carry>150</carry></swing></all>"), testStamp)
+	if err != nil || len(got) != 1 || !got[0].Valid() || said(got[0]) != "1 - 150" {
+		t.Errorf("%v, %v", got, err)
+	}
+}
+
+// TestAHeaderAgainWithoutItsUnits loses no shot to the row of units that does not come.
+func TestAHeaderAgainWithoutItsUnits(t *testing.T) {
+	m := parsed(t, `map: 1
+device: birch
+role: ball
+format: csv
+csv: {units: true}
+fields: {carry: {column: Carry, unit: m}}
+shot_id: {column: No}
+`)
+	got, skipped, err := ParseAll(m, "f.csv", strings.NewReader("No,Carry\n,m\n1,150\nNo,Carry\n2,151\nNo,Carry\n,m\n3,152\n"), testStamp)
+	if err != nil || len(got) != 3 || skipped.Header != 5 {
+		t.Errorf("%d shots, %+v, %v", len(got), skipped, err)
+	}
+}
+
+// said writes an entry's number, ball speed and carry.
+func said(e *event.Entry) string {
+	v := func(f event.Field) string {
+		if x, ok := e.Get(f); ok {
+			return strconv.FormatFloat(math.Round(10*x)/10, 'f', map[bool]int{true: 1, false: -1}[f == event.Field_FIELD_BALL_SPEED], 64)
+		}
+		return "-"
+	}
+	return e.DeviceShotId + " " + v(event.Field_FIELD_BALL_SPEED) + " " + v(event.Field_FIELD_CARRY)
+}
