@@ -2,6 +2,8 @@ package feed
 
 import (
 	"math"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -64,14 +66,25 @@ func TestTablesReadAsAWhole(t *testing.T) {
 // TestTablesReadAsAWholeInAFolder: written again with one shot more, a table
 // gives the shots that it had under the ids that they had.
 func TestTablesReadAsAWholeInAFolder(t *testing.T) {
-	m := parsed(t, turned)
-	first, _, err := ParseAll(m, "f.csv", strings.NewReader("x\nNo;;1\nGeschwindigkeit B\xe4ll;km/h;180\nCarry;m;150\n"), testStamp)
-	if err != nil {
+	m, dir := parsed(t, turned), t.TempDir()
+	in := filepath.Join(dir, "in")
+	if err := os.Mkdir(in, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	second, _, err := ParseAll(m, "f.csv", strings.NewReader("x\nNo;;1;2\nGeschwindigkeit B\xe4ll;km/h;180;181\nCarry;m;150;151\n"), testStamp)
-	if err != nil || len(first) != 1 || len(second) != 2 || first[0].ID() != second[0].ID() || second[0].ID() == second[1].ID() {
-		t.Errorf("%v then %v, %v", first, second, err)
+	f := folderOf(t, m, dir)
+	f.cfg.Dir, f.cfg.Pattern = in, "*"
+	k := newKeeper()
+	stop := running(t, f, k)
+	write(t, filepath.Join(in, "f.csv"), "x\nNo;;1\nGeschwindigkeit B\xe4ll;km/h;180\nCarry;m;150\n")
+	k.until(t, 1)
+	again := "x\nNo;;1;2\nGeschwindigkeit B\xe4ll;km/h;180;181\nCarry;m;150;151\n"
+	if err := os.WriteFile(filepath.Join(in, "f.csv"), []byte(again), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	got := k.until(t, 3)
+	stop()
+	if !got[0].Valid() || said(got[0]) != "1 50.0 150" || got[0].ID() != got[1].ID() || got[1].ID() == got[2].ID() {
+		t.Errorf("%v", got)
 	}
 	if _, err := NewTail(TailConfig{Map: m, Path: "x"}); err == nil || !strings.Contains(err.Error(), "follow it as a folder") {
 		t.Errorf("as a tail: %v", err)
