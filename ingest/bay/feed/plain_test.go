@@ -101,7 +101,8 @@ records: swing
 fields: {carry: {column: carry, unit: m}}
 shot_id: {column: no}
 `)
-	got, _, err := ParseAll(m, "f.xml", strings.NewReader("<all><swing><no>1</no><swing_path>2</swing_path><carry>150</carry></swing></all>"), testStamp)
+	const file = "<all><swing><no>1</no><swing_path>2</swing_path><carry>150</carry></swing></all>"
+	got, _, err := ParseAll(m, "f.xml", strings.NewReader(file), testStamp)
 	if err != nil || len(got) != 1 || !got[0].Valid() || said(got[0]) != "1 - 150" {
 		t.Errorf("%v, %v", got, err)
 	}
@@ -117,7 +118,8 @@ csv: {units: true}
 fields: {carry: {column: Carry, unit: m}}
 shot_id: {column: No}
 `)
-	got, skipped, err := ParseAll(m, "f.csv", strings.NewReader("No,Carry\n,m\n1,150\nNo,Carry\n2,151\nNo,Carry\n,m\n3,152\n"), testStamp)
+	const file = "No,Carry\n,m\n1,150\nNo,Carry\n2,151\nNo,Carry\n,m\n3,152\n"
+	got, skipped, err := ParseAll(m, "f.csv", strings.NewReader(file), testStamp)
 	if err != nil || len(got) != 3 || skipped.Header != 5 {
 		t.Errorf("%d shots, %+v, %v", len(got), skipped, err)
 	}
