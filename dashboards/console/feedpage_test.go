@@ -78,7 +78,7 @@ func neverSeen(from, n int) string {
 	return b.String()
 }
 
-const neverSeenHead = "No;When;Ball Velo (mph);Launch V;Spin Total;Flight (yd);Miss (yd)\n"
+const neverSeenHead = "No;When;Ball Velo (mph);Launch V;Spin Total;Reach (yd);Miss (yd)\n"
 
 // TestADeviceNeverSeenBefore goes from a file that nobody has described to the
 // first shot on the bay's page, by hand in the browser; then a wrong unit is
@@ -125,7 +125,7 @@ func TestADeviceNeverSeenBefore(t *testing.T) {
 		t.Helper()
 		do(t, ctx, chromedp.SetValue(selector, value), chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`document.querySelector(%q).dispatchEvent(new Event('change', {bubbles: true}))`, selector)))
 	}
-	choose(`select[name="told.field:Flight (yd)"]`, "carry")
+	choose(`select[name="told.field:Reach (yd)"]`, "carry")
 	truth(t, ctx, "what a name does not say is told", `document.getElementById('unit-carry') && document.querySelector('#values thead').innerText.includes('Carry')`)
 	carry := `document.querySelector('#values tbody tr td:nth-of-type(5)').textContent`
 	first := eval[string](t, ctx, carry)
