@@ -51,7 +51,7 @@ func (r *rig) collect(t *testing.T) (devices string) {
 	}); err != nil {
 		t.Fatal(err)
 	}
-	o, err := c.Collector(&c.Bays[0], "test", prometheus.NewRegistry(), slog.New(slog.DiscardHandler))
+	o, _, err := c.Collector(&c.Bays[0], "test", prometheus.NewRegistry(), slog.New(slog.DiscardHandler))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -83,7 +83,7 @@ func clockOf(t, now time.Time) string {
 func (s *server) opsPage(w http.ResponseWriter, _ *http.Request) { s.showOps(w, http.StatusOK, "") }
 
 func (s *server) showOps(w http.ResponseWriter, code int, notice string) {
-	s.show(w, code, "ops.html", map[string]any{"Title": "Watch", "V": s.opsView(), "Notice": notice})
+	s.show(w, code, "ops.html", map[string]any{"Title": "Watch", "V": s.opsView(), "Notice": notice, "Enrols": s.enrol != nil})
 }
 
 // opsLive sends the lists when they changed.

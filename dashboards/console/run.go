@@ -58,6 +58,8 @@ type Options struct {
 	Pages http.Handler
 	// Ops is the studio's watch; nil: there is none.
 	Ops *Ops
+	// Enrol is how bays' PCs come to the studio; nil: they don't by this console.
+	Enrol *Enrol
 	// Store holds what build sheets and reports are made of; nil: there are none.
 	// A nil result means that it is not known yet.
 	Store func() *store.Store
@@ -191,6 +193,9 @@ func Run(ctx context.Context, o Options) error {
 	var running sync.WaitGroup
 	running.Go(func() { o.Clock.Keep(ctx, log) })
 	running.Go(func() { publisher.Run(ctx) })
+	if o.Enrol != nil {
+		running.Go(func() { o.Enrol.Deliver(ctx, s.desk) })
+	}
 	if o.Gate != nil {
 		running.Go(func() { o.Gate.Run(ctx) })
 		if first := o.Gate.FirstPage(listener.Addr().String()); first != "" {

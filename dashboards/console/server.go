@@ -42,6 +42,7 @@ type server struct {
 	priors    *priors
 	fleet     http.Handler // pages of the fleet; nil: none
 	ops       *Ops         // the studio's watch; nil: there is none
+	enrol     *Enrol       // nil: no bay comes by this console
 	papers    http.Handler // build sheets and reports; nil: none
 	book      *orderBook
 	players   *memory // what files of players are told from
@@ -62,7 +63,7 @@ func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *he
 	now func() time.Time, log *slog.Logger) (*server, error) {
 	s := &server{studio: o.Studio, bays: o.Bays, writer: w, live: live, health: bays, people: names, metrics: m, units: unitsFor(o.Imperial),
 		now: now, log: log,
-		counsel: newCounsel(o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops}
+		counsel: newCounsel(o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops, enrol: o.Enrol}
 	go s.counsel.run(ctx)
 	s.papers = papers(o, s)
 	s.book, s.gate, s.eraseAfter = newOrderBook(o, w, log), o.Gate, o.EraseAfter
@@ -131,6 +132,7 @@ func (s *server) handler() http.Handler {
 	s.playerRoutes(mux)
 	s.dueRoutes(mux)
 	s.feedRoutes(mux)
+	s.enrolRoutes(mux)
 	if s.fleet != nil {
 		mux.Handle("/fleet/", s.fleet)
 	}

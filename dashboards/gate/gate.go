@@ -234,6 +234,11 @@ func (g *Gate) notedLately(key string) bool {
 	return false
 }
 
+// MayTry says whether a secret of some kind may be tried from where a request comes.
+func (g *Gate) MayTry(r *http.Request, kind string) bool {
+	return g.rates.may(kind + " " + addressOf(r))
+}
+
 func addressOf(r *http.Request) string {
 	if host, _, err := net.SplitHostPort(r.RemoteAddr); err == nil {
 		return host

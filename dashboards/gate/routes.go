@@ -87,6 +87,15 @@ var Table = []Route{
 	{Pattern: "POST /ops/test", Who: running},
 	{Pattern: "GET /targets", Who: running},
 
+	// Bays' PCs that enrol, and what the hub keeps of them. A one-time code is the
+	// secret of the first two; their handler answers nobody without it.
+	{Pattern: "GET /enrol/authority", Public: true},
+	{Pattern: "POST /enrol/join", Public: true},
+	{Pattern: "GET /enrol", Who: running},
+	{Pattern: "POST /enrol", Who: manager, Password: true},
+	{Pattern: "GET /enrol/bays/{bay}", Who: running},
+	{Pattern: "POST /enrol/bays/{bay}/{act}", Who: running, Password: true},
+
 	// What devices write, and the maps by which it is read.
 	{Pattern: "GET /feeds", Who: devices},
 	{Pattern: "GET /feeds/{bay}", Who: devices},

@@ -18,11 +18,12 @@ import (
 
 func (c *Config) addedDir(bay string) string { return c.DataPath("devices", bay) }
 
-// takeAdded adds them to the bays.
+// takeAdded adds them to the bays, and what the hub gave.
 func (c *Config) takeAdded() error {
-	var problems []error
+	problems := []error{c.takeInvited()}
 	for i := range c.Bays {
 		b := &c.Bays[i]
+		problems = append(problems, c.takeGiven(b))
 		paths, err := filepath.Glob(filepath.Join(c.addedDir(b.Name), "*.feed"))
 		if err != nil {
 			return err

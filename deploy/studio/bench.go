@@ -15,33 +15,36 @@ import (
 	"fairlead/ingest/log/durable"
 )
 
-// bench is what the console may see and change of a bay's feeds.
-type bench struct {
-	c   *Config
-	add func(collector.Feed)
-	log *slog.Logger
+// feedBench is what the console may see and change of a bay's feeds.
+type feedBench struct {
+	c    *Config
+	runs collector.Following
+	log  *slog.Logger
 
-	mu sync.Mutex
-	b  Bay
+	mu   sync.Mutex
+	b    Bay
+	held held // what the hub gave
 }
 
 // Bench makes the bay's side of the console's page of devices.
-func (c *Config) Bench(b *Bay, log *slog.Logger) func(func(collector.Feed)) desk.Bench {
-	return func(add func(collector.Feed)) desk.Bench {
+func (c *Config) Bench(b *Bay, log *slog.Logger) func(collector.Following) desk.Bench {
+	return func(runs collector.Following) desk.Bench {
 		own := *b
 		own.Feeds = slices.Clone(b.Feeds)
-		return &bench{c: c, add: add, log: log, b: own}
+		out := &feedBench{c: c, runs: runs, log: log, b: own}
+		out.begin()
+		return out
 	}
 }
 
-func (b *bench) feeds() []Feed {
+func (b *feedBench) feeds() []Feed {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return slices.Clone(b.b.Feeds)
 }
 
 // Feeds implements desk.Bench.
-func (b *bench) Feeds() (out []desk.Feed, folders []desk.Folder, err error) {
+func (b *feedBench) Feeds() (out []desk.Feed, folders []desk.Folder, err error) {
 	all := b.feeds()
 	for _, f := range all {
 		kind, place := f.source()
@@ -62,7 +65,7 @@ func (b *bench) Feeds() (out []desk.Feed, folders []desk.Folder, err error) {
 }
 
 // Work implements desk.Bench.
-func (b *bench) Work(w desk.Work) (version string, err error) {
+func (b *feedBench) Work(w desk.Work) (version string, err error) {
 	m, err := feed.ParseMap("the map", []byte(w.Map))
 	if err != nil {
 		return "", err
@@ -74,16 +77,19 @@ func (b *bench) Work(w desk.Work) (version string, err error) {
 		if at >= 0 {
 			return "", fmt.Errorf("bay %s has a feed %s already: choose it, or give the new one another name", b.b.Name, w.Feed)
 		}
-		return m.Version(), b.begin(w)
+		return m.Version(), b.add(w)
 	}
 	if at < 0 {
 		return "", fmt.Errorf("bay %s has no feed %s any more", b.b.Name, w.Feed)
+	}
+	if b.gave(w.Feed) {
+		return m.Version(), b.replaceGiven(w)
 	}
 	return m.Version(), b.replace(&b.b.Feeds[at], m, w)
 }
 
 // replace gives a feed another map; the one before stays beside it.
-func (b *bench) replace(f *Feed, m *feed.Map, w desk.Work) error {
+func (b *feedBench) replace(f *Feed, m *feed.Map, w desk.Work) error {
 	path := b.c.Path(f.Map)
 	was, err := os.ReadFile(path)
 	if err != nil {
@@ -111,8 +117,8 @@ func (b *bench) replace(f *Feed, m *feed.Map, w desk.Work) error {
 	return nil
 }
 
-// begin puts a new feed to work, at once and at every start from now on.
-func (b *bench) begin(w desk.Work) error {
+// add puts a new feed to work, at once and at every start from now on.
+func (b *feedBench) add(w desk.Work) error {
 	if event.CheckName("feed", w.Feed) != nil {
 		return fmt.Errorf("%q is not a feed's name: use 1 to 32 of a-z, 0-9 and -", w.Feed)
 	}
@@ -136,7 +142,7 @@ func (b *bench) begin(w desk.Work) error {
 	}
 	b.b.Feeds = append(b.b.Feeds, f)
 	own := b.b
-	b.add(b.c.feed(&own, f, b.log))
+	b.runs.Put(b.c.feed(&own, f, b.log))
 	b.log.Info("a feed was put to work from the console", "feed", f.Name, "folder", dir)
 	return nil
 }

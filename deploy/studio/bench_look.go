@@ -25,7 +25,7 @@ const (
 
 // root opens the folder in which devices may be found. Nothing outside of it can
 // be reached, whatever links lie in it.
-func (b *bench) root() (*os.Root, error) {
+func (b *feedBench) root() (*os.Root, error) {
 	if b.b.Devices == "" {
 		return nil, errors.New("the bay has opened no folder: name one in its configuration, `devices: FOLDER`, below which its devices write")
 	}
@@ -37,7 +37,7 @@ func (b *bench) root() (*os.Root, error) {
 }
 
 // folders lists that folder and those below it.
-func (b *bench) folders() (out []desk.Folder, err error) {
+func (b *feedBench) folders() (out []desk.Folder, err error) {
 	if b.b.Devices == "" {
 		return nil, nil
 	}
@@ -77,7 +77,7 @@ func skip(d fs.DirEntry) error {
 }
 
 // folder is the whole path of one of them.
-func (b *bench) folder(name string) (string, error) {
+func (b *feedBench) folder(name string) (string, error) {
 	r, err := b.root()
 	if err != nil {
 		return "", err
@@ -91,7 +91,7 @@ func (b *bench) folder(name string) (string, error) {
 }
 
 // Look implements desk.Bench.
-func (b *bench) Look(name, folder string) ([]sample.File, error) {
+func (b *feedBench) Look(name, folder string) ([]sample.File, error) {
 	if name == "" {
 		r, err := b.root()
 		if err != nil {

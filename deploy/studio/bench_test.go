@@ -42,7 +42,7 @@ func TestABenchPutsMapsToWork(t *testing.T) {
 			t.Fatal(err)
 		}
 		added := &[]collector.Feed{}
-		return c, c.Bench(&c.Bays[0], slog.New(slog.DiscardHandler))(func(f collector.Feed) { *added = append(*added, f) }), added
+		return c, c.Bench(&c.Bays[0], slog.New(slog.DiscardHandler))(following{added}), added
 	}
 	_, b, added := load()
 	_, folders, err := b.Feeds()
@@ -104,3 +104,9 @@ func TestABenchPutsMapsToWork(t *testing.T) {
 		t.Errorf("the feed's files: %v, %v", files, err)
 	}
 }
+
+// following notes the feeds that are put to work.
+type following struct{ put *[]collector.Feed }
+
+func (f following) Put(feed collector.Feed) { *f.put = append(*f.put, feed) }
+func (f following) Drop(string)             {}

@@ -93,6 +93,10 @@ type Bay struct {
 	// Devices is a folder below which the bay's devices write: the console may
 	// look at files in it and put new feeds to work there. None when left out.
 	Devices string `yaml:"devices"`
+	// Allow are the folders below which feeds that the hub gives may read.
+	Allow []string `yaml:"allow"`
+
+	given []Feed // those of Feeds that the hub gave
 }
 
 // Feed is one device's output: exactly one of tail, folder, http and lines.

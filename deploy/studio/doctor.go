@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -63,6 +64,15 @@ func (d *doctor) own(ctx context.Context, whole bool) {
 	d.address("console", c.Console.Listen, "console.listen", func() bool {
 		return answersHTTP(c.Client(2*time.Second), c.ConsoleURL()+"/healthz")
 	})
+}
+
+// Feed looks at the feeds of one bay of this machine.
+func (c *Config) Feed(bay string) []Finding {
+	own := *c
+	own.Bays = slices.DeleteFunc(slices.Clone(c.Bays), func(b Bay) bool { return b.Name != bay })
+	d := &doctor{c: &own}
+	d.feeds()
+	return d.findings
 }
 
 type doctor struct {
@@ -124,6 +134,7 @@ func (d *doctor) feeds() {
 				continue
 			case f.Folder != "":
 				err = isDir(d.c.Path(f.Folder))
+			case f.Lines != "":
 			default:
 				err = isDir(filepath.Dir(d.c.Path(f.Tail)))
 			}

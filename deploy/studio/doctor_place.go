@@ -31,11 +31,17 @@ const (
 // PlaceHere tells what this machine is: a configuration that reaches a broker
 // elsewhere, has devices of its own and no store is a bay's PC.
 func (c *Config) PlaceHere() Place {
-	feeds := slices.ContainsFunc(c.Bays, func(b Bay) bool { return len(b.Feeds) > 0 })
+	feeds := slices.ContainsFunc(c.Bays, c.collects)
 	if c.Broker.URL != "" && c.Store.DSN == "" && feeds && !isThere(c.EngineDir()) {
 		return BayPC
 	}
 	return Hub
+}
+
+// collects says whether a bay's collector runs on this machine: it has feeds, or
+// the hub gives it some.
+func (c *Config) collects(b Bay) bool {
+	return len(b.Feeds) > 0 || b.Allow != nil || isThere(c.heldFile(b.Name))
 }
 
 // PlaceNamed is the place of a name, or what this machine is for "".
@@ -53,7 +59,7 @@ func (c *Config) PlaceNamed(name string) (Place, error) {
 // bays and in that key's own inbox: it may hear nothing else.
 func (d *doctor) bayPC(ctx context.Context) {
 	for _, b := range d.c.Bays {
-		if len(b.Feeds) == 0 {
+		if !d.c.collects(b) {
 			continue
 		}
 		place := d.c.Place(b.Name)

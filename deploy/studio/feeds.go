@@ -23,9 +23,13 @@ func (c *Config) Feeds(b *Bay, log *slog.Logger) []collector.Feed {
 
 // feed makes the source of one feed.
 func (c *Config) feed(b *Bay, f Feed, log *slog.Logger) collector.Feed {
+	return collector.Feed{Name: f.Name, Source: c.lazy(b, f, log)}
+}
+
+func (c *Config) lazy(b *Bay, f Feed, log *slog.Logger) *lazySource {
 	log = log.With("feed", f.Name)
-	return collector.Feed{Name: f.Name, Source: &lazySource{path: c.Path(f.Map), log: log, guard: newGuard(),
-		open: func(ctx context.Context) (feed.Source, error) { return c.open(ctx, b, f, log) }}}
+	return &lazySource{path: c.Path(f.Map), log: log, guard: newGuard(),
+		open: func(ctx context.Context) (feed.Source, error) { return c.open(ctx, b, f, log) }}
 }
 
 // source is how a feed's lines come: the key of the configuration, and what

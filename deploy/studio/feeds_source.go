@@ -20,6 +20,8 @@ type lazySource struct {
 	every time.Duration // between looks at the map; 0: 3 s
 
 	guard *guard // nil: the shots are not asked
+	trial *trial // nil: the feed is not on trial
+	note  string // what the feed's state says beside what the source does
 
 	mu      sync.Mutex
 	source  feed.Source
@@ -46,6 +48,7 @@ func (l *lazySource) once(ctx context.Context, from []byte, emit feed.Emit) (at 
 	version := mapVersion(l.path)
 	s, err := l.open(inner)
 	if err != nil {
+		l.trial.failed(err)
 		return from, false, err
 	}
 	l.mu.Lock()
@@ -71,6 +74,9 @@ func (l *lazySource) once(ctx context.Context, from []byte, emit feed.Emit) (at 
 		err := emit(ctx, b) // a batch under way is finished, whatever the map does
 		if err == nil && l.guard != nil {
 			l.guard.add(b.Drafts)
+		}
+		if err == nil {
+			l.trial.saw(b.Drafts)
 		}
 		if err == nil && b.Position != nil {
 			mu.Lock()
@@ -137,6 +143,9 @@ func (l *lazySource) State() feed.State {
 		s.Detail = l.problem
 	case s.State == feed.StateOK && s.Detail == "" && l.guard != nil:
 		s.Detail = l.guard.says()
+	}
+	if s.Detail == "" && s.State == feed.StateOK {
+		s.Detail = l.note
 	}
 	return s
 }

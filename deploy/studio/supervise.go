@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"os/exec"
+	"slices"
 	"sync"
 	"time"
 )
@@ -54,39 +55,112 @@ type Supervisor struct {
 	mu       sync.Mutex
 	running  map[string]*Running
 	order    []string
+	changes  chan next
 	outMu    sync.Mutex
 	changing sync.Mutex
 }
 
 // NewSupervisor makes one that writes its children's log lines to out.
 func NewSupervisor(log *slog.Logger, out io.Writer) *Supervisor {
-	return &Supervisor{log: log, out: out, running: map[string]*Running{}}
+	return &Supervisor{log: log, out: out, running: map[string]*Running{}, changes: make(chan next)}
+}
+
+// keeper keeps one child running.
+type keeper struct {
+	child  Child
+	cancel context.CancelFunc
+	done   chan struct{}
+}
+
+func (s *Supervisor) begin(ctx context.Context, c Child) *keeper {
+	s.mu.Lock()
+	if s.running[c.Name] == nil {
+		s.running[c.Name] = &Running{Name: c.Name}
+	}
+	s.mu.Unlock()
+	own, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	k := &keeper{c, cancel, make(chan struct{})}
+	go func() {
+		defer close(k.done)
+		s.keep(own, c)
+	}()
+	return k
+}
+
+func (k *keeper) end() {
+	k.cancel()
+	<-k.done
 }
 
 // Run keeps the children running until ctx ends, then stops them in the
 // reverse order of their list: who feeds others ends first.
 func (s *Supervisor) Run(ctx context.Context, children []Child) {
-	type keeper struct {
-		cancel context.CancelFunc
-		done   chan struct{}
+	s.list(children)
+	var keepers []*keeper
+	for _, c := range children {
+		keepers = append(keepers, s.begin(ctx, c))
 	}
-	keepers := make([]keeper, len(children))
-	for i, c := range children {
-		s.mu.Lock()
-		s.running[c.Name] = &Running{Name: c.Name}
+	for {
+		select {
+		case <-ctx.Done():
+			for _, k := range slices.Backward(keepers) {
+				k.end()
+			}
+			return
+		case n := <-s.changes:
+			keepers = s.become(ctx, keepers, n)
+		}
+	}
+}
+
+// next is what the children are to become.
+type next struct {
+	children []Child
+	renew    []string
+}
+
+// Become has other children run: those that are gone or changed end, in the
+// reverse order of their list, as do those that are to begin anew; the others go on.
+func (s *Supervisor) Become(ctx context.Context, children []Child, renew []string) {
+	select {
+	case s.changes <- next{children, renew}:
+	case <-ctx.Done():
+	}
+}
+
+func (s *Supervisor) become(ctx context.Context, keepers []*keeper, n next) (out []*keeper) {
+	stays := map[string]*keeper{}
+	for _, k := range slices.Backward(keepers) {
+		same := func(c Child) bool {
+			return c.Name == k.child.Name && c.Path == k.child.Path && slices.Equal(c.Args, k.child.Args)
+		}
+		if slices.ContainsFunc(n.children, same) && !slices.Contains(n.renew, k.child.Name) {
+			stays[k.child.Name] = k
+			continue
+		}
+		k.end()
+	}
+	s.list(n.children)
+	for _, c := range n.children {
+		k := stays[c.Name]
+		if k == nil {
+			k = s.begin(ctx, c)
+		}
+		out = append(out, k)
+	}
+	return out
+}
+
+// list sets whom Running tells of, in which order.
+func (s *Supervisor) list(children []Child) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.order = nil
+	for _, c := range children {
 		s.order = append(s.order, c.Name)
-		s.mu.Unlock()
-		own, cancel := context.WithCancel(context.WithoutCancel(ctx))
-		keepers[i] = keeper{cancel, make(chan struct{})}
-		go func() {
-			defer close(keepers[i].done)
-			s.keep(own, c)
-		}()
-	}
-	<-ctx.Done()
-	for i := len(keepers) - 1; i >= 0; i-- {
-		keepers[i].cancel()
-		<-keepers[i].done
+		if s.running[c.Name] == nil {
+			s.running[c.Name] = &Running{Name: c.Name}
+		}
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"path/filepath"
 	"strings"
 	"sync"
 	"time"
@@ -40,6 +41,9 @@ func (c *Config) RefuseBadStart(ctx context.Context) error {
 func (c *Config) EnsureKeys(log *slog.Logger) error {
 	keyring := c.Keyring()
 	for _, g := range c.Credentials() {
+		if g.Bay != "" && isThere(filepath.Join(c.InvitedDir(), g.Bay, "invitation.json")) {
+			continue // its PC makes the key, and gives the public part
+		}
 		if isThere(keyring.SeedFile(g.Name)) && !isThere(keyring.GrantFile(g.Name)) {
 			log.Warn("this key was revoked and stays so", "key", g.Name)
 			continue
@@ -97,6 +101,14 @@ func (c *Config) Up(ctx context.Context, out io.Writer, log *slog.Logger, ready 
 	go alive.Keep(ctx, log)
 	var running sync.WaitGroup
 	running.Go(func() { s.Run(ctx, c.Children(self)) })
+	running.Go(func() {
+		c.Reload(ctx, log, func(is *Config, renew []string) {
+			if err := is.prepare(log); err != nil {
+				log.Error("keys for what changed", "error", err)
+			}
+			s.Become(ctx, is.Children(self), renew)
+		})
+	})
 	defer running.Wait()
 	defer cancel()
 	if err := WaitHealthy(ctx, c.Client(2*time.Second), c.ConsoleURL()+"/healthz", time.Minute); err != nil {

@@ -40,9 +40,9 @@ type Options struct {
 	Version    string
 	Logger     *slog.Logger
 	Registry   *prometheus.Registry
-	// Bench, if set, makes what the console may see and change of the bay's feeds;
-	// add takes up a feed while the collector runs.
-	Bench func(add func(Feed)) desk.Bench
+	// Bench, if set, makes what the console may see and change of the bay's feeds,
+	// while the collector runs.
+	Bench func(Following) desk.Bench
 	// Told is called with why a hub that answers is told nothing, and with nothing once
 	// it is spoken to; may be nil.
 	Told func(mistrust string)
@@ -123,31 +123,10 @@ func Run(ctx context.Context, o Options) error {
 	}
 
 	var running sync.WaitGroup
-	follow := func(f Feed) {
-		in.mu.Lock()
-		in.feed(f.Name).source = f.Source
-		in.mu.Unlock()
-		running.Go(func() { runFeed(ctx, f, in, c, log.With("feed", f.Name)) })
-	}
-	more := make(chan Feed)
-	running.Go(func() {
-		for {
-			select {
-			case <-ctx.Done():
-				return
-			case f := <-more:
-				follow(f)
-			}
-		}
-	})
+	feeds := newFollowed(ctx, in, c, log)
+	running.Go(feeds.run)
 	if o.Bench != nil {
-		add := func(f Feed) {
-			select {
-			case more <- f:
-			case <-ctx.Done():
-			}
-		}
-		if _, err := desk.Serve(nc, o.Place, o.Bench(add)); err != nil {
+		if _, err := desk.Serve(nc, o.Place, o.Bench(feeds)); err != nil {
 			return fmt.Errorf("collector of %s: %w", o.Place, err)
 		}
 	}
@@ -161,7 +140,7 @@ func Run(ctx context.Context, o Options) error {
 	running.Go(func() { beats.run(ctx, nc) })
 	running.Go(func() { watchConnection(ctx, nc, m, o.Told, log) })
 	for _, f := range o.Feeds {
-		follow(f)
+		feeds.Put(f)
 	}
 	running.Wait()
 	return nil

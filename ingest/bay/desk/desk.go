@@ -12,6 +12,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -29,6 +30,9 @@ type Bench interface {
 	Look(feed, folder string) ([]sample.File, error)
 	// Work puts a map to work: of a feed that is there, or of a new one.
 	Work(w Work) (version string, err error)
+	// Take puts to work what the hub keeps of the bay's configuration, and says
+	// what the bay goes by then.
+	Take(g Given) (Held, error)
 }
 
 // Feed is one feed as it runs.
@@ -65,11 +69,33 @@ type Work struct {
 	Pattern string `json:"pattern,omitempty"` // of the files' names; all when empty
 }
 
+// Given is a bay's configuration as the hub keeps it.
+type Given struct {
+	Version int               `json:"version"`        // counts up from 1; 0: there is none
+	Text    string            `json:"text"`           // YAML of the bay: feeds and devices
+	Maps    map[string]string `json:"maps,omitempty"` // texts of the field maps, by the name that Text gives them
+}
+
+// Same says whether two say the same, whatever their numbers.
+func (g Given) Same(o Given) bool { return g.Text == o.Text && maps.Equal(g.Maps, o.Maps) }
+
+// Held is what a bay goes by.
+type Held struct {
+	Given Given `json:"given"`
+	// Refused is the version that it does not use, or went back from; 0: none. Why
+	// says it in words.
+	Refused int    `json:"refused,omitempty"`
+	Why     string `json:"why,omitempty"`
+	// Trial names feeds that have yet to give a shot since the version was taken up.
+	Trial []string `json:"trial,omitempty"`
+}
+
 type request struct {
 	Look   bool   `json:"look,omitempty"`
 	Feed   string `json:"feed,omitempty"`
 	Folder string `json:"folder,omitempty"`
 	Work   *Work  `json:"work,omitempty"`
+	Take   *Given `json:"take,omitempty"`
 }
 
 type answer struct {
@@ -77,6 +103,7 @@ type answer struct {
 	Folders []Folder      `json:"folders,omitempty"`
 	Files   []sample.File `json:"files,omitempty"`
 	Version string        `json:"version,omitempty"`
+	Held    *Held         `json:"held,omitempty"`
 	Error   string        `json:"error,omitempty"`
 }
 
@@ -93,6 +120,11 @@ func Serve(nc *nats.Conn, place stream.Place, b Bench) (*nats.Subscription, erro
 		case err != nil:
 		case r.Work != nil:
 			a.Version, err = b.Work(*r.Work)
+		case r.Take != nil:
+			var h Held
+			if h, err = b.Take(*r.Take); err == nil {
+				a.Held = &h
+			}
 		case r.Look:
 			a.Files, err = b.Look(r.Feed, r.Folder)
 		default:
@@ -157,4 +189,16 @@ func (c Client) Look(ctx context.Context, bay, feed, folder string) ([]sample.Fi
 func (c Client) Work(ctx context.Context, bay string, w Work) (version string, err error) {
 	a, err := c.ask(ctx, bay, request{Work: &w})
 	return a.Version, err
+}
+
+// Take is Bench.Take of a bay.
+func (c Client) Take(ctx context.Context, bay string, g Given) (Held, error) {
+	a, err := c.ask(ctx, bay, request{Take: &g})
+	if err != nil {
+		return Held{}, err
+	}
+	if a.Held == nil {
+		return Held{}, &Refused{"the bay's program is of before the hub kept configurations: bring it up to date"}
+	}
+	return *a.Held, nil
 }

@@ -1,9 +1,12 @@
 package journal
 
 import (
+	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"time"
 )
@@ -113,4 +116,19 @@ func parseSegmentName(name string) (ordinal uint32, id journalID, first uint64, 
 	first, err2 := strconv.ParseUint(m[3], 10, 64)
 	id, ok = parseID(m[2])
 	return uint32(o), id, first, ok && err1 == nil && err2 == nil && first > 0
+}
+
+// IDs lists the journals of which a folder holds files, whether one is open
+// there or not.
+func IDs(dir string) (out []string, err error) {
+	files, err := os.ReadDir(dir)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return nil, err
+	}
+	for _, f := range files {
+		if _, id, _, ok := parseSegmentName(f.Name()); ok && !slices.Contains(out, id.String()) {
+			out = append(out, id.String())
+		}
+	}
+	return out, nil
 }

@@ -142,6 +142,28 @@ func (k Keyring) write(g Grant) error {
 	return nil
 }
 
+// Check says what is wrong with a grant.
+func (g Grant) Check() error { return g.check() }
+
+// Admit gives a credential to whoever holds the grant's key, which was made
+// elsewhere; who held it before is cut off.
+func (k Keyring) Admit(g Grant) error {
+	if err := g.check(); err != nil {
+		return fmt.Errorf("credential %s: %w", g.Name, err)
+	}
+	if err := os.MkdirAll(k.Dir, 0o700); err != nil {
+		return fmt.Errorf("keyring: %w", err)
+	}
+	if err := k.write(g); err != nil {
+		return err
+	}
+	// A secret of another key under this name opens nothing any more.
+	if err := os.Remove(k.SeedFile(g.Name)); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("keyring: %w", err)
+	}
+	return nil
+}
+
 // previous is what is added to the name of a key that another one follows.
 const previous = "-previous"
 
