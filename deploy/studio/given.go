@@ -159,8 +159,8 @@ func (c *Config) readGiven(b *Bay, g desk.Given) (*Bay, error) {
 	for i := range out.Feeds {
 		f := &out.Feeds[i]
 		if slices.ContainsFunc(b.Feeds, func(o Feed) bool { return o.Name == f.Name }) {
-			problems = append(problems, fmt.Errorf("feeds[%d].name: %q: a feed of this name stands in the bay's own configuration: take it out there "+
-				"first, or choose another name", i, f.Name))
+			problems = append(problems, fmt.Errorf("feeds[%d].name: %q: a feed of this name stands in the bay's own configuration: take it out "+
+				"there first, or choose another name", i, f.Name))
 		}
 		if kind, place := f.source(); (kind == "tail" || kind == "folder") && !c.allows(b, place) || strings.HasPrefix(f.Lines, "serial:") &&
 			!strings.HasPrefix(f.Lines, "serial:///dev/") && !strings.HasPrefix(f.Lines, "serial://COM") {

@@ -107,8 +107,8 @@ func (i invitation) authority(ctx context.Context) ([]byte, error) {
 	}
 	sum := sha256.Sum256(block.Bytes)
 	if base64.RawURLEncoding.EncodeToString(sum[:]) != i.pin {
-		return nil, fmt.Errorf("what answers at %s is not the hub that the line is from, and was told nothing: somebody else has its address, or "+
-			"the line is of a hub that was set up anew since", i.base.Host)
+		return nil, fmt.Errorf("what answers at %s is not the hub that the line is from, and was told nothing: somebody else has its address, "+
+			"or the line is of a hub that was set up anew since", i.base.Host)
 	}
 	return text, nil
 }
