@@ -1,6 +1,8 @@
 package console
 
 import (
+	"context"
+	"fairlead/ingest/bay/desk"
 	"net/http"
 	"net/url"
 	"slices"
@@ -19,7 +21,14 @@ func TestPagesSpeakPlainly(t *testing.T) {
 	state := watch.State{Looked: time.Now().Add(time.Hour)}
 	state.Take([]watch.Alarm{{Where: watch.Broker, What: watch.Stuck, Text: "does not answer within 3s: no bay is heard",
 		Severity: watch.Critical}}, time.Now())
-	r := newRigOf(t, &rig{ops: &Ops{State: func() (watch.State, error) { return state, nil }, Targets: func() any { return nil }}})
+	r := newRigOf(t, &rig{ops: &Ops{State: func() (watch.State, error) { return state, nil }, Targets: func() any { return nil }},
+		enrol: &Enrol{Deliver: func(context.Context, desk.Client) {}, Join: http.NotFoundHandler(),
+			List: func() ([]EnrolledBay, error) {
+				return []EnrolledBay{{Name: "quay", Enrolled: "enrolled", Goes: "goes by version 1"}}, nil
+			},
+			Versions: func(string) ([]BayVersion, error) {
+				return []BayVersion{{Given: desk.Given{Version: 1}, By: "Jo Marsh", Why: "the device was updated"}}, nil
+			}}})
 	verdict := r.decided()
 	trial := r.state("north").Now.Trial
 	var shots []string
@@ -70,7 +79,7 @@ func TestPagesSpeakPlainly(t *testing.T) {
 		{"bay.html", "/bays/north/setting", url.Values{"tee_height": {"9m"}}},
 		{"bay.html", "/bays/north/correct", url.Values{"to_bay": {"north"}}},
 		{"wall.html", "/bays/north/wall", nil}, {"wall.html", "/bays/south/wall", nil}, {"fail.html", "/bays/nowhere", nil},
-		{"ops.html", "/ops", nil},
+		{"ops.html", "/ops", nil}, {"enrol.html", "/enrol", nil}, {"enrolbay.html", "/enrol/bays/quay", nil},
 		{"feed.html", "/feeds", nil}, {"feed.html", "/feeds/north", nil},
 		{"players.html", "/players", nil}, {"player.html", "/players/p-017", nil}, {"bag.html", "/players/p-017/bag", nil},
 		{"due.html", "/players/due", nil}, {"gaps.html", "/players/p-017/gaps", nil},

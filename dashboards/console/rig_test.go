@@ -51,6 +51,7 @@ type rig struct {
 	minFree int64
 	fleet   func() *answers.Fleet
 	ops     *Ops
+	enrol   *Enrol // nil: no bay comes by this console
 	gate    *gate.Gate
 	// how long an erasure can be taken back
 	eraseAfter time.Duration
@@ -167,7 +168,7 @@ func (r *rig) start(broker string) {
 	ready, done := make(chan string, 1), make(chan error, 1)
 	go func() {
 		done <- Run(ctx, Options{
-			Ops: r.ops, Gate: r.gate, EraseAfter: r.eraseAfter,
+			Ops: r.ops, Enrol: r.enrol, Gate: r.gate, EraseAfter: r.eraseAfter,
 			Studio: testStudio, Bays: []string{"north", "south"}, Listen: "127.0.0.1:0", JournalDir: filepath.Join(r.dir, "visits"),
 			PeopleFile: filepath.Join(r.dir, "people.json"), Machine: "one", Fleet: r.fleet, MinFree: r.minFree,
 			Link: stream.Link{URL: broker, Name: "console"}, Version: "test",
