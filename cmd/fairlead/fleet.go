@@ -22,5 +22,6 @@ func newFleetCommand() *cobra.Command {
 		newFleetCompareCommand(),
 		newFleetDiagnoseCommand(),
 		newFleetRobustnessCommand(),
+		newFleetQuestionCommand(),
 	)
 }

@@ -27,8 +27,13 @@ without the pipeline. A player takes about 1.5 sessions of 6 trials of 8 shots.
 Entries have no raw line: nothing was read from a device.
 
 The last line is one JSON object; --truth keeps what was planted. Use an empty
-database of its own: the rows stand beside whatever is there.`,
+database of its own: the rows stand beside whatever is there.
+
+With --stock players hit one catalogue and drivers only, and --years, --balls,
+--verdicts, --checks, --strikes, --pairs and --putters make a group's trade of it.`,
 		Example: `  fairlead sim fleet --players 10000 --seed 7 --truth planted.json \
+    --clickhouse http://default:$(cat var/keys/engine.token)@127.0.0.1:8123/default
+  fairlead sim fleet --players 3000 --years 2 --stock 60 --verdicts --checks 0.5 --truth planted.json \
     --clickhouse http://default:$(cat var/keys/engine.token)@127.0.0.1:8123/default`,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if dsn == "" {
@@ -77,6 +82,14 @@ database of its own: the rows stand beside whatever is there.`,
 	f.Float64Var(&o.Unknown, "unknown-gamers", 0, "share of the players whose own club nobody measured")
 	f.BoolVar(&o.NoEffect, "no-effect", false, "plant no effect at all")
 	f.Float64Var(&o.Null, "null", 0, "share of the planted effects that are set to 0")
+	f.Float64Var(&o.Trade.Years, "years", 0, "spread the players over so many years")
+	f.IntVar(&o.Trade.Stock, "stock", 0, "builds of a catalogue that all players hit, with heads, shafts and grips that do something beyond their figures")
+	f.BoolVar(&o.Trade.Balls, "balls", false, "with --stock: sessions end with another ball")
+	f.BoolVar(&o.Trade.Verdicts, "verdicts", false, "with --stock: sessions end with a verdict, and four fitters a studio promise otherwise")
+	f.Float64Var(&o.Trade.Checks, "checks", 0, "with --verdicts: share of the chosen clubs that are hit again")
+	f.BoolVar(&o.Trade.Strikes, "strikes", false, "players strike off the centre, and loft and head weight do otherwise for them")
+	f.BoolVar(&o.Trade.Pairs, "pairs", false, "length and shaft weight act together")
+	f.Float64Var(&o.Trade.Putters, "putters", 0, "with --stock: share of the players who try putters too")
 	f.BoolVar(&o.MirrorAll, "mirror", false, "the same fleet seen in a mirror: right-handers become left-handers and back")
 	return c
 }

@@ -16,6 +16,7 @@ import (
 
 var functions = template.FuncMap{
 	"plain":   plain,
+	"article": article,
 	"drawing": func() template.CSS { return draw.Style },
 	"outcome": answers.OutcomeTitle,
 	"trait":   answers.TraitTitle,
@@ -55,6 +56,15 @@ func plain(text string) string {
 		}
 		return say(term)
 	})
+}
+
+// article puts one before a person: a director, but operations.
+func article(who string) string {
+	switch who {
+	case "operations":
+		return who
+	}
+	return "a " + who
 }
 
 // count writes a whole number with thin spaces.

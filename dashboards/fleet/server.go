@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"log/slog"
 	"net/http"
+	"sync"
 	"time"
 
 	"fairlead/dashboards/figure"
@@ -38,6 +39,7 @@ type Handler struct {
 	mux    *http.ServeMux
 
 	guarded http.Handler
+	asking  sync.Mutex // of questions of the trade
 }
 
 // New makes the pages over a migrated store. It serves nothing outside /fleet/.
@@ -51,6 +53,8 @@ func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 	h.mux.HandleFunc("GET /fleet/kept", h.kept)
 	h.mux.HandleFunc("GET /fleet/robustness", h.robustness)
 	h.mux.HandleFunc("GET /fleet/methods", h.methods)
+	h.mux.HandleFunc("GET /fleet/questions", h.questions)
+	h.mux.HandleFunc("GET /fleet/questions/{kind}", h.enquire)
 	h.mux.HandleFunc("GET /fleet/answers/{file}", h.download)
 	h.mux.HandleFunc("GET /fleet/behind", h.behind)
 	h.mux.HandleFunc("GET /fleet/trial", h.trial)

@@ -123,6 +123,8 @@ var Table = []Route{
 	{Pattern: "GET /fleet/kept", Who: fleet},
 	{Pattern: "GET /fleet/robustness", Who: fleet},
 	{Pattern: "GET /fleet/methods", Who: fleet},
+	{Pattern: "GET /fleet/questions", Who: fleet},
+	{Pattern: "GET /fleet/questions/{kind}", Who: fleet},
 	{Pattern: "GET /fleet/answers/{file}", Who: fleet, Takes: true},
 	{Pattern: "GET /fleet/behind", Who: fleet},
 	{Pattern: "GET /fleet/trial", Who: fleet},

@@ -16,24 +16,25 @@ type TraitValues [6]float64
 // FleetOptions say how large a fleet is and how well behaved. What is left at
 // zero is absent, except where a default is named.
 type FleetOptions struct {
-	Players    int     `json:"players"`
-	Seed       uint64  `json:"seed"`
-	Left       float64 `json:"left_handed"`        // share of left-handers
-	Tails      int     `json:"tails"`              // degrees of freedom of the shots' scatter; 0: normal
-	Mishits    float64 `json:"mishits"`            // share of the shots
-	Excluded   float64 `json:"mishits_excluded"`   // share of the mishits that the fitter excludes
-	Order      bool    `json:"order_effects"`      // warm-up, fatigue and carry-over change the scatter
-	Selection  float64 `json:"selection"`          // 0..1, how strongly the fitter gives heavy, stiff shafts to fast swings only
-	DeviceBias float64 `json:"device_bias"`        // sd between bays: of carry as a share, of direction in tenths of deg, of both scatters as a share
-	Instructed float64 `json:"instructed"`         // share of the sessions with an instruction in mid-trial
-	Unknown    float64 `json:"gamers_unknown"`     // share of the players whose own club nobody measured
-	NoEffect   bool    `json:"no_effect"`          // every planted effect, slope and interaction is 0
-	Null       float64 `json:"null_share"`         // share of the planted effects that are set to 0, for false discoveries
-	PerStudio  int     `json:"players_per_studio"` // 1500
-	Shots      int     `json:"shots_per_trial"`    // mean: 8
-	Start      int64   `json:"start_unix_ns"`      // of the first session: 5 January 2026
-	Beside     bool    `json:"beside,omitempty"`   // no studio of it is harbour-row, so that it may stand beside a running one
-	MirrorAll  bool    `json:"mirror_all"`         // everybody is seen in a mirror: left-handers become right-handers and back
+	Players    int          `json:"players"`
+	Seed       uint64       `json:"seed"`
+	Left       float64      `json:"left_handed"`        // share of left-handers
+	Tails      int          `json:"tails"`              // degrees of freedom of the shots' scatter; 0: normal
+	Mishits    float64      `json:"mishits"`            // share of the shots
+	Excluded   float64      `json:"mishits_excluded"`   // share of the mishits that the fitter excludes
+	Order      bool         `json:"order_effects"`      // warm-up, fatigue and carry-over change the scatter
+	Selection  float64      `json:"selection"`          // 0..1, how strongly the fitter gives heavy, stiff shafts to fast swings only
+	DeviceBias float64      `json:"device_bias"`        // sd between bays: of carry as a share, of direction in tenths of deg, of both scatters as a share
+	Instructed float64      `json:"instructed"`         // share of the sessions with an instruction in mid-trial
+	Unknown    float64      `json:"gamers_unknown"`     // share of the players whose own club nobody measured
+	NoEffect   bool         `json:"no_effect"`          // every planted effect, slope and interaction is 0
+	Null       float64      `json:"null_share"`         // share of the planted effects that are set to 0, for false discoveries
+	PerStudio  int          `json:"players_per_studio"` // 1500
+	Shots      int          `json:"shots_per_trial"`    // mean: 8
+	Start      int64        `json:"start_unix_ns"`      // of the first session: 5 January 2026
+	Beside     bool         `json:"beside,omitempty"`   // no studio of it is harbour-row, so that it may stand beside a running one
+	Trade      TradeOptions `json:"trade,omitzero"`     // years, a catalogue, verdicts and what came of them
+	MirrorAll  bool         `json:"mirror_all"`         // everybody is seen in a mirror: left-handers become right-handers and back
 }
 
 // Planted is the truth of a fleet: how an outcome of a trial follows from the
@@ -48,6 +49,7 @@ type Planted struct {
 	Direction    Response6 `json:"direction"`
 	CarryControl Response6 `json:"carry_control"`
 	Carry        Response6 `json:"carry"`
+	Trade        *Trade    `json:"trade,omitempty"`
 }
 
 // Response6 is how one outcome answers to a club.
@@ -88,6 +90,7 @@ type Fleet struct {
 	Planted Planted
 	bays    []bayBias
 	builds  *buildCache
+	stock   *catalogue // of a trade
 }
 
 // bayBias is what a bay's device adds.
@@ -138,10 +141,16 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 		return nil, fmt.Errorf("%d players a studio with %d shots a trial are %d; at most %d, so that one insert fits into the store's memory: "+
 			"lower the players a studio", o.PerStudio, o.Shots, rows, mostAStudio)
 	}
+	if err := o.Trade.check(); err != nil {
+		return nil, err
+	}
 	if o.Start == 0 {
 		o.Start = time.Date(2026, 1, 5, 8, 0, 0, 0, time.UTC).UnixNano()
 	}
 	f := &Fleet{Options: o, Planted: plant(o), builds: newBuildCache()}
+	if o.Trade.trades() {
+		f.Planted.Trade, f.stock = &thisTrade, newCatalogue(&o)
+	}
 	r := source(o.Seed, "fleet bays")
 	for s := range f.Studios() {
 		for _, name := range fleetBays {

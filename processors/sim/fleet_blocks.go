@@ -25,6 +25,17 @@ func fill[T any](v T, rows int) []T {
 	return out
 }
 
+// gaps are values of which NaN are not known.
+func gaps(values []float64) store.Gaps {
+	out := store.Gaps{Values: values, Unknown: make([]bool, len(values))}
+	for i, v := range values {
+		if v != v {
+			values[i], out.Unknown[i] = 0, true
+		}
+	}
+	return out
+}
+
 // entries are the bay's shots as a block of the table of that name. The column
 // entry, what the bay's journal would hold, stays empty: there was no journal.
 func (b *bayRows) entries() store.Block {
@@ -57,7 +68,7 @@ func (b *bayRows) entries() store.Block {
 		{Name: "instruction", Type: low, Data: b.instruction.Words}, {Name: "instructions", Type: "UInt16", Data: b.instructions},
 		{Name: "setting", Type: low, Data: b.setting.Words}, {Name: "place", Type: low, Data: one("indoor", n)},
 		{Name: "surface", Type: low, Data: b.surface.Words},
-		{Name: "ball_model", Type: low, Data: one(fleetSettings[0].BallModel, n)},
+		{Name: "ball_model", Type: low, Data: b.ballModel.Words},
 		{Name: "ball_class", Type: low, Data: one(fleetSettings[0].BallClass, n)},
 		{Name: "order_trial", Type: "UInt32", Data: b.orderTrial}, {Name: "order_session", Type: "UInt32", Data: b.orderSession},
 		{Name: "swap", Type: "UInt32", Data: b.swap},
@@ -66,7 +77,7 @@ func (b *bayRows) entries() store.Block {
 	}}
 	for i, f := range fleetFields {
 		info, _ := f.Info()
-		out.Columns = append(out.Columns, store.BlockColumn{Name: info.Column, Type: maybe, Data: b.fields[i]})
+		out.Columns = append(out.Columns, store.BlockColumn{Name: info.Column, Type: maybe, Data: gaps(b.fields[i])})
 	}
 	return out
 }
@@ -90,7 +101,7 @@ func (b *bayRows) trials() store.Block {
 		{Name: "build_flex", Type: low, Data: t.flex.Words},
 		{Name: "device", Type: low, Data: one(b.bias.Device, n)}, {Name: "place", Type: low, Data: one("indoor", n)},
 		{Name: "surface", Type: low, Data: t.surface.Words},
-		{Name: "ball_model", Type: low, Data: one(fleetSettings[0].BallModel, n)},
+		{Name: "build_grip_model", Type: low, Data: t.grip.Words}, {Name: "ball_model", Type: low, Data: t.ball.Words},
 		{Name: "ball_class", Type: low, Data: one(fleetSettings[0].BallClass, n)},
 		{Name: "setting", Type: low, Data: t.setting.Words}, {Name: "instruction", Type: text, Data: t.instruction.Words},
 		{Name: "instruction_kind", Type: low, Data: t.kind.Words},
@@ -98,7 +109,7 @@ func (b *bayRows) trials() store.Block {
 		{Name: "first_shot_order", Type: "UInt32", Data: t.firstOrder},
 		{Name: "first_shot", Type: timestamp, Data: t.first}, {Name: "last_shot", Type: timestamp, Data: t.last},
 		{Name: "n", Type: "UInt32", Data: t.n}, {Name: "n_excluded", Type: "UInt32", Data: t.excluded},
-		{Name: "n_landing", Type: "UInt32", Data: t.n}, {Name: "n_directed", Type: "UInt32", Data: t.n},
+		{Name: "n_landing", Type: "UInt32", Data: t.landings}, {Name: "n_directed", Type: "UInt32", Data: t.n},
 		{Name: "carry_mean_m", Type: "Float64", Data: t.carry}, {Name: "offline_mean_m", Type: "Float64", Data: t.offline},
 		{Name: "scatter_cc_m2", Type: "Float64", Data: t.cc}, {Name: "scatter_co_m2", Type: "Float64", Data: t.co},
 		{Name: "scatter_oo_m2", Type: "Float64", Data: t.oo},

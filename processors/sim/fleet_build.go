@@ -77,6 +77,9 @@ type fleetBuild struct {
 	shaft  string
 	flex   string
 	gamer  bool
+	grip   string
+	// Of a trade: what its models do beyond its figures, and how gladly it is taken.
+	direction, carry, chosen float64
 }
 
 type buildCode struct {

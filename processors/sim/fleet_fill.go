@@ -33,5 +33,24 @@ func (f *Fleet) Fill(ctx context.Context, dsn string, migrate bool, said func(Fl
 		return summary, &AddressError{err}
 	}
 	summary, err = f.Write(ctx, to, said)
-	return summary, errors.Join(err, to.Close())
+	if err = errors.Join(err, to.Close()); err != nil || !f.Options.Trade.Verdicts {
+		return summary, err
+	}
+	s, err := store.Open(dsn)
+	if err != nil {
+		return summary, &AddressError{err}
+	}
+	return summary, errors.Join(f.WriteVerdicts(ctx, s), s.Close())
+}
+
+// WriteVerdicts stores the verdicts of a fleet that trades, drawing its studios
+// once more: they come out the same.
+func (f *Fleet) WriteVerdicts(ctx context.Context, to *store.Store) error {
+	for n := range f.Studios() {
+		rows := f.Rows(n)
+		if err := to.InsertVerdicts(ctx, rows.Verdicts); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -19,6 +19,7 @@ type FleetPlayer struct {
 	reach                          float64 // carry of a standard club as a share of what the speed gives
 	gamers                         [len(fleetCategories)]clubCode
 	unknown                        bool
+	strike                         [2]float64 // m, mean toward the toe and up, of a trade
 	r                              *rand.Rand
 }
 
@@ -46,6 +47,10 @@ func (f *Fleet) Player(number int) FleetPlayer {
 	p.unknown = chance(r, f.Options.Unknown)
 	for c := range p.gamers {
 		p.gamers[c] = drawGamer(r, c)
+	}
+	if f.Options.Trade.Strikes {
+		s := source(f.Options.Seed, "fleet strike", fmt.Sprint(number))
+		p.strike = [2]float64{within(s, 0, 0.007, -0.018, 0.018), within(s, 0, 0.006, -0.015, 0.015)}
 	}
 	if f.Options.MirrorAll {
 		p.Left = !p.Left

@@ -48,7 +48,8 @@ type bayRows struct {
 	status, visit, session, trial  words
 	build, player, fitter, hand    words
 	category, instruction, setting words
-	surface                        words
+	surface, ballModel             words
+	ball, settingID                string // of the trial at hand, where they are not the category's
 	number, part, instructions     []uint16
 	orderTrial, orderSession, swap []uint32
 
@@ -58,7 +59,7 @@ type bayRows struct {
 
 type trialRows struct {
 	session, trial, visit, player, fitter, hand, category, build, name words
-	head, shaft, flex, instruction, kind, setting, surface             words
+	head, shaft, flex, instruction, kind, setting, surface, ball, grip words
 	part, level, order                                                 []uint16
 	gamer                                                              []bool
 	attributes                                                         [attributes]store.Gaps
@@ -68,6 +69,7 @@ type trialRows struct {
 	field                                                              store.Lists[uint8]
 	fieldN                                                             store.Lists[uint32]
 	fieldMean, fieldSS                                                 store.Lists[float64]
+	landings                                                           []uint32
 }
 
 const (
@@ -79,12 +81,24 @@ const (
 
 // fleetSettings are the settings of the categories: the ball and the place are
 // the same everywhere.
-var fleetSettings = [len(fleetCategories)]visit.Setting{
+var fleetSettings = [...]visit.Setting{
 	{Place: "indoor", Surface: "tee", BallModel: "Buoy Tour", BallClass: "premium"},
 	{Place: "indoor", Surface: "mat", BallModel: "Buoy Tour", BallClass: "premium"},
+	putting: {Place: "indoor", Surface: "green", BallModel: "Buoy Tour", BallClass: "premium"},
 }
 
-var fleetSettingIDs = [len(fleetCategories)]string{fleetSettings[0].ID(), fleetSettings[1].ID()}
+var fleetSettingIDs = [...]string{fleetSettings[0].ID(), fleetSettings[1].ID(), fleetSettings[putting].ID()}
+
+// categoryWords are the fleet's categories and putters.
+var categoryWords = [...]string{fleetCategories[0], fleetCategories[1], "putter"}
+
+// settingOf is the setting and the ball of what is hit now.
+func (b *bayRows) settingOf(category int) (id, ball string) {
+	if b.settingID != "" {
+		return b.settingID, b.ball
+	}
+	return fleetSettingIDs[category], fleetSettings[category].BallModel
+}
 
 func (f *Fleet) newBayRows(studio, bay int) *bayRows {
 	bias := &f.bays[studio*len(fleetBays)+bay]
@@ -102,7 +116,7 @@ func (b *bayRows) grow(shots int) {
 	}
 	b.direction, b.ids, b.effective = make([]float64, 0, shots), make([][16]byte, 0, shots), make([]int64, 0, shots)
 	for _, w := range []*words{&b.status, &b.visit, &b.session, &b.trial, &b.build, &b.player, &b.fitter, &b.hand, &b.category, &b.instruction,
-		&b.setting, &b.surface} {
+		&b.setting, &b.surface, &b.ballModel} {
 		w.Keys = make([]uint32, 0, shots)
 	}
 	for _, n := range []*[]uint16{&b.number, &b.part, &b.instructions} {
@@ -259,8 +273,10 @@ func (b *bayRows) addShot(s *fleetShot, session, name, player, fitter, hand stri
 	b.player.same(player)
 	b.fitter.same(fitter)
 	b.hand.same(hand)
-	b.category.same(fleetCategories[category])
-	b.setting.same(fleetSettingIDs[category])
+	setting, ball := b.settingOf(category)
+	b.category.same(categoryWords[category])
+	b.setting.same(setting)
+	b.ballModel.same(ball)
 	b.surface.same(fleetSettings[category].Surface)
 	text := ""
 	if told > 0 {
@@ -293,7 +309,7 @@ func (b *bayRows) addTrial(session, name, player, fitter, hand string, category 
 	t.player.add(player)
 	t.fitter.add(fitter)
 	t.hand.add(hand)
-	t.category.add(fleetCategories[category])
+	t.category.add(categoryWords[category])
 	t.build.add(club.key)
 	t.name.add(club.name)
 	t.head.add(club.head)
@@ -305,7 +321,10 @@ func (b *bayRows) addTrial(session, name, player, fitter, hand string, category 
 	}
 	t.instruction.add(text)
 	t.kind.add(kind)
-	t.setting.add(fleetSettingIDs[category])
+	setting, ball := b.settingOf(category)
+	t.setting.add(setting)
+	t.ball.add(ball)
+	t.grip.add(club.grip)
 	t.surface.add(fleetSettings[category].Surface)
 	t.part = append(t.part, uint16(part))
 	t.level = append(t.level, 0)
@@ -319,12 +338,23 @@ func (b *bayRows) addTrial(session, name, player, fitter, hand string, category 
 	t.n = append(t.n, uint32(row.n))
 	t.excluded = append(t.excluded, uint32(row.excluded))
 	t.first, t.last = append(t.first, row.first), append(t.last, row.last)
+	landings := row.n
+	if category == putting {
+		landings, row.carryOffline, row.carry4 = 0, 0, 0
+		for _, f := range []int{atCarry, atOffline} {
+			row.mean[f], row.ss[f] = 0, 0
+		}
+	}
+	t.landings = append(t.landings, uint32(landings))
 	t.carry, t.offline = append(t.carry, row.mean[atCarry]), append(t.offline, row.mean[atOffline])
 	t.cc, t.co, t.oo = append(t.cc, row.ss[atCarry]), append(t.co, row.carryOffline), append(t.oo, row.ss[atOffline])
 	t.direction, t.dss, t.d4, t.c4 = append(t.direction, row.directionMean), append(t.dss, row.directionSS), append(t.d4, row.dir4),
 		append(t.c4, row.carry4)
 	if row.n > 0 {
 		for i, field := range fleetFields {
+			if category == putting && i != atBall && i != atLaunch {
+				continue
+			}
 			t.field.Values = append(t.field.Values, uint8(field))
 			t.fieldN.Values = append(t.fieldN.Values, uint32(row.n))
 			t.fieldMean.Values = append(t.fieldMean.Values, row.mean[i])

@@ -55,6 +55,7 @@ type swingOf struct {
 	biasSide          float64
 	tails             int
 	mishits, excluded float64
+	centre            [2]float64 // m, where on the face beside the usual place
 }
 
 // draw makes the k-th shot (from 0) after a swap in closed form.
@@ -91,8 +92,8 @@ func (s *swingOf) draw(r *rand.Rand, k int) (out fleetShot) {
 	path, face := tenth(s.traits[2]+1.6*n()), tenth(s.traits[3]+1.5*n())
 	v[atPath], v[atFaceToPath], v[atFace] = s.side*path, s.side*face, s.side*tenth(path+face)
 	v[atLoft] = tenth(s.traits[4] + s.loftChange + 1.1*n())
-	v[atStrikeX] = math.Round((0.001+s.strike*n())*2000) / 2000
-	v[atStrikeY] = math.Round(0.7*s.strike*n()*2000) / 2000
+	v[atStrikeX] = math.Round((0.001+s.centre[0]+s.strike*n())*2000) / 2000
+	v[atStrikeY] = math.Round((s.centre[1]+0.7*s.strike*n())*2000) / 2000
 	off := (v[atStrikeX]*v[atStrikeX] + v[atStrikeY]*v[atStrikeY]) * 1e4
 	if s.category == 0 {
 		v[atBall] = tenth(v[atSpeed] * (1.47 - 0.008*off + 0.006*n()))

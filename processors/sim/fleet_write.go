@@ -52,6 +52,7 @@ func (f *Fleet) Truth(summary FleetSummary) FleetTruth {
 type StudioRows struct {
 	Entries, Trials   []store.Block
 	Players, Sessions int
+	Verdicts          []store.VerdictRow // of a trade
 }
 
 // Rows draws a studio's rows, the same ones every time. Studio n holds the
@@ -65,6 +66,12 @@ func (f *Fleet) Rows(studio int) StudioRows {
 	from := studio * f.Options.PerStudio
 	for n := from; n < min(from+f.Options.PerStudio, f.Options.Players); n++ {
 		p := f.Player(n)
+		if f.Options.Trade.trades() {
+			v, sessions := f.trade(bays[p.r.IntN(len(bays))], &p)
+			out.Verdicts = append(out.Verdicts, v...)
+			out.Players, out.Sessions = out.Players+1, out.Sessions+sessions
+			continue
+		}
 		category := p.r.IntN(len(fleetCategories))
 		for s := range 1 + p.r.IntN(2) {
 			f.session(bays[p.r.IntN(len(bays))], &p, s+1, (category+s)%len(fleetCategories))

@@ -194,6 +194,25 @@ func (f Filter) where(snapshot uint64) string {
 	return strings.Join(all, " AND ")
 }
 
+// Trade is the filter over trials, verdicts or promises as they are stored: category,
+// studios and days of a column. What narrows players by their swing has no place there.
+func (f Filter) Trade(day string) string {
+	all := []string{"1"}
+	if f.Category != "" {
+		all = append(all, "category = "+quote(f.Category))
+	}
+	if len(f.Studios) > 0 {
+		all = append(all, "studio IN ("+quoteAll(f.Studios)+")")
+	}
+	if f.From != "" {
+		all = append(all, "toDate("+day+") >= "+quote(f.From))
+	}
+	if f.To != "" {
+		all = append(all, "toDate("+day+") <= "+quote(f.To))
+	}
+	return strings.Join(all, " AND ")
+}
+
 // bySums says whether sums by studio and day tell all that the filter asks.
 func (f Filter) bySums() bool {
 	return len(f.Bands) == 0 && len(f.Builds) == 0 && f.OneIn <= 1 && f.both[0] == ""

@@ -23,6 +23,9 @@ type row struct {
 	launched  uint32
 	launch    launched
 	describes bool
+	// Of putts: ball speed, whose scatter in percent is their distance control.
+	rollN        uint32
+	roll, rollSS float64
 }
 
 // columns are what is to be read, and where it goes.
@@ -92,6 +95,10 @@ func (r *row) columns(want reading) (names []string, to []any) {
 		add("direction_deg", &s.Direction)
 		add("describes", &r.describes)
 		add("formatDateTime(at, '%Y-%m')", &t.Month)
+		add("CAST(grip AS String)", &t.Grip)
+		add("roll_n", &r.rollN)
+		add("roll_mps", &r.roll)
+		add("roll_ss", &r.rollSS)
 	}
 	return names, to
 }
@@ -100,6 +107,9 @@ func (r *row) trial(want reading) *fleet.Trial {
 	t := &r.t
 	t.Number, t.Level, t.FirstShot = int(r.number), int(r.level), int(r.first)
 	t.Shots.N, t.Shots.Directed, t.Shots.Excluded = int(r.n), int(r.directed), int(r.x)
+	if want.wide && r.rollN > 0 {
+		t.Shots.N, t.Shots.Carry, t.Shots.CarrySS, t.Shots.CarryS4 = int(r.rollN), r.roll, r.rollSS, 0
+	}
 	t.Shots.Window, t.Shots.WindowSS, t.Shots.WindowN = want.windows.distance(&r.launch, int(r.launched))
 	t.Mirrored = true // profiles are handed
 	t.TraitsFrom = fleet.OtherShots

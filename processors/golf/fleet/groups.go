@@ -105,7 +105,7 @@ func ByGroup(ctx context.Context, a *Answer, trials []Trial, attribute Attribute
 			e.Low, e.High = e.Apart-crit*e.ApartSE, e.Apart+crit*e.ApartSE
 			rows = append(rows, e)
 		}
-		kind := shrink(rows, fleet, crit)
+		kind := shrink(rows, fleet, a.Fit.Terms[w.order[at]].SE, crit)
 		if kind.Group = g.Name; kind.Groups >= 2 {
 			out, kinds = append(out, rows...), append(kinds, kind)
 		}
@@ -113,8 +113,9 @@ func ByGroup(ctx context.Context, a *Answer, trials []Trial, attribute Attribute
 	return out, kinds, nil
 }
 
-// shrink draws groups toward the fleet's effect and tests each against it.
-func shrink(rows []GroupEffect, fleet, crit float64) Heterogeneity {
+// shrink draws groups toward the fleet's effect, which is known within se, and tests
+// each against it.
+func shrink(rows []GroupEffect, fleet, se, crit float64) Heterogeneity {
 	h := Heterogeneity{Groups: len(rows), P: 1}
 	if len(rows) < 2 {
 		return h
@@ -137,7 +138,7 @@ func shrink(rows []GroupEffect, fleet, crit float64) Heterogeneity {
 		v := r.ApartSE * r.ApartSE
 		keep := between / (between + v)
 		r.Pooled = fleet + keep*(r.Apart-fleet)
-		half := crit * math.Sqrt(between*(1-keep))
+		half := crit * math.Sqrt(between*(1-keep)+(1-keep)*(1-keep)*se*se)
 		r.PooledLow, r.PooledHigh = r.Pooled-half, r.Pooled+half
 		// The group is part of the fleet it is held against.
 		share := min(1/v/sw, 0.999)

@@ -17,13 +17,15 @@ type Question struct {
 	// Attributes; nil: all eight that at least four fifths of the trials know.
 	Attributes []Attribute
 	// Traits; nil: StandardTraits, as far as four fifths of the trials know them.
-	Traits         []string
-	NoCurvature    bool
-	NoOrder        bool
-	NoSlopes       bool // no slopes by player
-	NoShared       bool `json:",omitempty"` // no effects of builds, heads, shafts and studios of their own
-	NoErrors       bool `json:",omitempty"` // traits are taken as if they were known exactly
-	AsMeasured     bool `json:",omitempty"` // spreads with mishits and devices' noise in them
+	Traits      []string
+	NoCurvature bool
+	NoOrder     bool
+	NoSlopes    bool // no slopes by player
+	NoShared    bool `json:",omitempty"` // no effects of builds, heads, shafts and studios of their own
+	// Also names shared factors beside the standard ones: grip, ball.
+	Also           []string `json:",omitempty"`
+	NoErrors       bool     `json:",omitempty"` // traits are taken as if they were known exactly
+	AsMeasured     bool     `json:",omitempty"` // spreads with mishits and devices' noise in them
 	FullCovariance bool
 	Test           Test
 	Level          float64

@@ -18,16 +18,19 @@ type sharedFact struct {
 	name   string
 	of     func(*Trial) string
 	sloped bool
-	most   int // levels: those that most players met
+	most   int  // levels: those that most players met
+	named  bool // only for questions that name it
 }
 
 // sharedFacts are the crossed effects of the standard model. A studio's height is
 // swept out with its sessions'.
 var sharedFacts = [...]sharedFact{
-	{"studio", func(t *Trial) string { return t.Studio }, true, 40},
-	{"build", func(t *Trial) string { return t.Build }, false, 120},
-	{"head", func(t *Trial) string { return t.Head }, false, 60},
-	{"shaft", func(t *Trial) string { return t.Shaft }, false, 60},
+	{"studio", func(t *Trial) string { return t.Studio }, true, 40, false},
+	{"build", func(t *Trial) string { return t.Build }, false, 120, false},
+	{"head", func(t *Trial) string { return t.Head }, false, 60, false},
+	{"shaft", func(t *Trial) string { return t.Shaft }, false, 60, false},
+	{"grip", func(t *Trial) string { return t.Grip }, false, 60, true},
+	{"ball", func(t *Trial) string { return t.Ball }, false, 60, true},
 }
 
 // A level needs metBy players to have an effect, a factor fewestLevels of them to
@@ -77,17 +80,22 @@ func (s *sharing) closePlayer() {
 	}
 }
 
-// factors are those with enough levels, by name.
-func (s *sharing) factors() []SharedFactor {
+// factors are those with enough levels: the standard ones and those that are named.
+// Of a factor that is named two levels are enough to be told apart.
+func (s *sharing) factors(also []string) []SharedFactor {
 	var out []SharedFactor
 	for f, fact := range sharedFacts {
+		asked := slices.Contains(also, fact.name)
+		if fact.named && !asked {
+			continue
+		}
 		var names []string
 		for v, n := range s.count[f] {
 			if n >= metBy+s.floor[f] {
 				names = append(names, v)
 			}
 		}
-		if len(names) < fewestLevels {
+		if len(names) < fewestLevels && !(asked && len(names) >= 2) {
 			continue
 		}
 		slices.SortFunc(names, func(a, b string) int { return cmp.Or(cmp.Compare(s.count[f][b], s.count[f][a]), cmp.Compare(a, b)) })

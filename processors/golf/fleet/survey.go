@@ -146,7 +146,7 @@ func (s *Survey) Design(q Question) (*Design, []Warning, error) {
 	var notes []Warning
 	note := func(code, text string, args ...any) { notes = append(notes, Warning{code, fmt.Sprintf(text, args...)}) }
 	if !q.NoShared {
-		d.Shared = s.shared.factors()
+		d.Shared = s.shared.factors(q.Also)
 	}
 	for a := range s.attribute {
 		d.Reference[a] = s.attribute[a].mean

@@ -134,7 +134,7 @@ type Trial struct {
 	Player, Session                string
 	Studio, Bay, Device, Fitter    string
 	Category, Build, Ball, Surface string
-	Head, Shaft                    string // models; empty: not known
+	Head, Shaft, Grip              string // models; empty: not known
 	Gamer                          bool   // hit with the player's own club, the incumbent
 	Month                          string // 2026-01; empty: not known
 	Level                          int    // comparable trials of a session share it, from 1

@@ -56,6 +56,8 @@ func questionsAsked() []one {
 		{file: "answer_night", sql: Night(), args: named("kind", "night")},
 		{file: "answer_promises", sql: Promises(), args: named("category", "")},
 		{file: "answer_checks", sql: Checks(), args: named("category", "")},
+		{file: "trade_months", sql: Months("1", "1")}, {file: "trade_chosen", sql: Chosen("1", "1")}, {file: "trade_never", sql: Never("1", "1", 5)},
+		{file: "trade_kept", sql: Checked("1")},
 		{file: "paper_hit_check", sql: HitCheck(), args: verdict}, {file: "paper_promises", sql: PromisesChecked(), args: verdict},
 		{file: "paper_earlier", sql: EarlierVisit(), args: []any{"harbour-row", "p-7kq2m", "iron", "v-1", 5, int64(7)}},
 		{file: "paper_shots", sql: SessionShots(), args: append(bay, "s-1")},
