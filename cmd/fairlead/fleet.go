@@ -23,5 +23,8 @@ func newFleetCommand() *cobra.Command {
 		newFleetDiagnoseCommand(),
 		newFleetRobustnessCommand(),
 		newFleetQuestionCommand(),
+		newFleetFreezeCommand(),
+		newFleetRefitCommand(),
+		newFleetRowsCommand(),
 	)
 }

@@ -42,7 +42,7 @@ func (h *Handler) effects(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	data["Q"], data["Label"] = q, q.Label()
+	data["Q"], data["Label"], data["Frozen"] = q, q.Label(), v.Get("frozen") != ""
 	data["Bands"] = h.words(nil).bandRows(q.Filter.Bands)
 	if m, err := h.fleet.Latest(r.Context()); err == nil {
 		if v.Get("answer") == "" {
@@ -197,6 +197,10 @@ func (h *Handler) download(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var b bytes.Buffer
+	if kind == "rows.csv" {
+		h.rows(w, r, id)
+		return
+	}
 	effects, dependences, found := []fleet.Effect{}, []fleet.Dependence{}, []fleet.Said{}
 	if s.Answer != nil {
 		var errs [3]error

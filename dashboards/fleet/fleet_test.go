@@ -188,6 +188,24 @@ func TestPages(t *testing.T) {
 		}
 	})
 
+	t.Run("an answer keeps its data and comes out the same", func(t *testing.T) {
+		rows, err := csv.NewReader(strings.NewReader(s.get(t, "/fleet/answers/"+id+".rows.csv", http.StatusOK))).ReadAll()
+		if err != nil || len(rows) < 1000 || rows[0][7] != "y" {
+			t.Fatal(err, len(rows))
+		}
+		for path, want := range map[string]string{"/fleet/freeze": "The data of this answer are kept", "/fleet/refit": "terms came out the same"} {
+			r, err := http.PostForm(s.url+path, url.Values{"answer": {id}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			text, _ := io.ReadAll(r.Body)
+			r.Body.Close()
+			if r.StatusCode != http.StatusOK || !strings.Contains(string(text), want) {
+				t.Errorf("%s: %d %.400s", path, r.StatusCode, text)
+			}
+		}
+	})
+
 	t.Run("from a number to its trials to their shots", func(t *testing.T) {
 		page := s.get(t, "/fleet/behind?answer="+id+"&attribute=shaft_weight", http.StatusOK)
 		link := regexp.MustCompile(`/fleet/trial\?[^"]*`).FindString(page)

@@ -61,6 +61,8 @@ func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 	h.mux.HandleFunc("GET /fleet/compare", h.compare)
 	h.mux.HandleFunc("GET /fleet/promises", h.promises)
 	h.mux.HandleFunc("POST /fleet/ask", h.ask)
+	h.mux.HandleFunc("POST /fleet/freeze", h.freeze)
+	h.mux.HandleFunc("POST /fleet/refit", h.refit)
 	h.mux.HandleFunc("GET /fleet/jobs/{id}", h.job)
 	h.mux.HandleFunc("GET /fleet/jobs/{id}/events", h.jobEvents)
 	h.guarded = page.Secured(h.mux)
@@ -91,9 +93,12 @@ func (h *Handler) fail(w http.ResponseWriter, r *http.Request, err error) {
 	code := http.StatusInternalServerError
 	var filter *answers.FilterError
 	var build *answers.UnknownBuildError
+	var gone *answers.GoneError
 	switch {
 	case errors.As(err, &filter), errors.As(err, &build):
 		code = http.StatusBadRequest
+	case errors.As(err, &gone):
+		code = http.StatusGone
 	case errors.Is(err, answers.ErrNoAnswer):
 		code = http.StatusNotFound
 	case errors.Is(err, answers.ErrNoSnapshot):

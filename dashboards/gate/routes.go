@@ -124,6 +124,8 @@ var Table = []Route{
 	{Pattern: "GET /fleet/robustness", Who: fleet},
 	{Pattern: "GET /fleet/methods", Who: fleet},
 	{Pattern: "GET /fleet/questions", Who: fleet},
+	{Pattern: "POST /fleet/freeze", Who: fleet},
+	{Pattern: "POST /fleet/refit", Who: fleet},
 	{Pattern: "GET /fleet/questions/{kind}", Who: fleet},
 	{Pattern: "GET /fleet/answers/{file}", Who: fleet, Takes: true},
 	{Pattern: "GET /fleet/behind", Who: fleet},

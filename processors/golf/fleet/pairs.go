@@ -98,6 +98,7 @@ func pairRows(trials []Trial, order []int, d *Design, m Model, o Outcome, noise 
 	width := d.width()
 	row, first := make([]float64, len(m.Columns)), make([]float64, len(m.Columns))
 	var last, before *Trial
+	begins := false
 	for _, i := range order {
 		t := &trials[i]
 		y, v, ok := o.Value(t, noise)
@@ -114,7 +115,10 @@ func pairRows(trials []Trial, order []int, d *Design, m Model, o Outcome, noise 
 				return nil, nil, err
 			}
 			clear(seen)
-			before = nil
+			begins = true
+			if last == nil || last.Session != t.Session {
+				before = nil
+			}
 		}
 		if d.Order {
 			w := d.OrderColumns(t, before)
@@ -127,7 +131,8 @@ func pairRows(trials []Trial, order []int, d *Design, m Model, o Outcome, noise 
 				k++
 			}
 		}
-		if before == nil {
+		if begins {
+			begins = false
 			copy(first, row)
 		}
 		for k := width; k < len(row); k++ {

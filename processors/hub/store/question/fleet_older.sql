@@ -5,3 +5,4 @@ SELECT DISTINCT snapshot FROM
 	UNION ALL
 	SELECT snapshot FROM profiles WHERE snapshot < {{.Snapshot}} GROUP BY snapshot
 )
+WHERE snapshot NOT IN (SELECT snapshot FROM fleet_frozen)

@@ -23,6 +23,13 @@ func Answer() string { return text("answer_one.sql", asked{}) }
 // Answers asks for the newest answer to each question.
 func Answers(most int) string { return text("answer_lines.sql", asked{Most: most}) }
 
+// Freeze keeps the snapshot of an answer from being swept.
+func Freeze() string { return text("answer_freeze.sql", asked{}) }
+
+// Frozen asks how many trials the frozen snapshot of an answer had; no row of one that
+// is not frozen.
+func Frozen() string { return text("answer_frozen.sql", asked{}) }
+
 // Night asks for the mark of the last night that succeeded.
 func Night() string { return text("answer_night.sql", asked{}) }
 
