@@ -368,7 +368,8 @@ func (t *Table) model(s Spec, fixed, random [][]string, groups []group) (m Model
 func (t *Table) cross(m *Model, written []string) (func(row int) []int32, error) {
 	index := []map[string]int32{}
 	for _, w := range written {
-		name, column, sloped := strings.Cut(w, ":")
+		name, column, _ := strings.Cut(w, ":")
+		sloped := column != "" // build: is build
 		label, ok := t.Labels[name]
 		if !ok {
 			return nil, &ModelError{Terms: []string{w}, Reason: "there is no label " + name, Try: "name a column of labels before the colon"}
