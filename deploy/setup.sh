@@ -35,6 +35,7 @@ if [ "${1:-run}" = test ]; then
 	need chromium chromium
 	need prometheus prometheus
 	need strace strace
+	need python3 python3 # the script for analysts
 	need mkfs.ext4 e2fsprogs
 	need mount mount
 	need ip iproute2

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -19,7 +20,7 @@ import (
 func newExportCommand() *cobra.Command {
 	j := &export.Job{}
 	var dsn, out string
-	var force, quiet bool
+	var force, quiet, parts bool
 	c := &cobra.Command{
 		Use:   "export shots|trials|visits|verdicts",
 		Short: "Take shots, trials, visit events or verdicts out of the store as a file",
@@ -33,12 +34,15 @@ its file of people. What is left out (other statuses, no consent, trials without
 a shot that counts, verdicts taken back) is said on standard error. A file appears
 whole or not at all, and none is written over without --force. --visit ID writes all
 that is kept of a player's day as one JSON document, to be handed to the player. csv, ndjson and native are passed on piece by piece and may
-be of any size; parquet is made in one piece and bounded (256 MB): take fewer days.
+be of any size; a parquet file is made in one piece and bounded (256 MB). --parts writes
+one file a day and studio below the folder --out, of any size in all, and goes on where
+it broke off.
 
 Exit code 0: written. 1: an unknown player, session, visit or studio, a file that is
 there already, or a store that is away. 2: wrong use.`,
 		Example: `  fairlead export shots --config studio.yaml --from 2026-05-01 --to 2026-05-31 --out may.csv
   fairlead export trials --config studio.yaml --category iron --consented --format ndjson
+  fairlead export shots --config studio.yaml --format parquet --parts --out lake
   fairlead export shots --dictionary --format csv --out shots-columns.csv
   fairlead export --visit v-0199c2 --config studio.yaml --names --out visit.json`,
 		Args: cobra.MaximumNArgs(1),
@@ -46,16 +50,20 @@ there already, or a store that is away. 2: wrong use.`,
 			if err := j.Check(args); err != nil {
 				return frame.Use(err)
 			}
+			if parts && (out == "-" || j.Dictionary || j.Visit != "") {
+				return frame.Use(errors.New("--parts writes rows into the folder that --out names"))
+			}
 			if !quiet {
 				j.Said = c.ErrOrStderr()
 			}
-			return runExport(c, j, dsn, out, force)
+			return runExport(c, j, dsn, out, force, parts)
 		},
 	}
 	frame.WithStoreAt(c, &dsn)
 	f := c.Flags()
 	f.StringVar(&j.Format, "format", "csv", strings.Join(export.Formats(), ", "))
 	f.StringVar(&out, "out", "-", "`file` to write; - is standard output")
+	f.BoolVar(&parts, "parts", false, "one file a day and studio, below the folder --out")
 	f.BoolVar(&force, "force", false, "write over a file that is there")
 	f.BoolVar(&j.WithNames, "names", false, "add names from the hub's file of people (csv, ndjson, --visit)")
 	f.BoolVar(&j.Dictionary, "dictionary", false, "describe the columns instead of writing rows (csv, ndjson)")
@@ -73,7 +81,7 @@ there already, or a store that is away. 2: wrong use.`,
 	return c
 }
 
-func runExport(c *cobra.Command, j *export.Job, dsn, path string, force bool) error {
+func runExport(c *cobra.Command, j *export.Job, dsn, path string, force, parts bool) error {
 	e, err := openExport(c, j, dsn)
 	if err != nil {
 		return err
@@ -84,6 +92,9 @@ func runExport(c *cobra.Command, j *export.Job, dsn, path string, force bool) er
 	}
 	if err := noteExport(c, j); err != nil {
 		return err
+	}
+	if parts {
+		return e.WriteParts(c.Context(), j, path, force)
 	}
 	return e.WriteFile(c.Context(), j, path, c.OutOrStdout(), force)
 }

@@ -14,6 +14,7 @@ import (
 
 	pages "fairlead/dashboards/fleet"
 	"fairlead/deploy/engine"
+	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/ask/enquiry"
 	"fairlead/processors/hub/store"
@@ -98,6 +99,9 @@ func (a *trade) get(path string) string {
 	a.page.ServeHTTP(w, httptest.NewRequestWithContext(a.t.Context(), http.MethodGet, path, nil))
 	if w.Code != http.StatusOK {
 		a.t.Fatalf("%s: %d %.400s", path, w.Code, w.Body)
+	}
+	if strings.HasPrefix(w.Header().Get("Content-Type"), "text/html") {
+		proof.PlainWords(a.t, path, w.Body.String())
 	}
 	return w.Body.String()
 }

@@ -46,7 +46,7 @@ func lookAt(t *testing.T, s *site, id, folder string) {
 	for name, path := range map[string]string{
 		"effects": "/fleet/?answer=" + id, "behind": "/fleet/behind?answer=" + id + "&attribute=shaft_weight",
 		"robustness": "/fleet/robustness?answer=" + id + "&attribute=shaft_weight", "methods": "/fleet/methods", "compare": "/fleet/compare",
-		"kept": "/fleet/kept", "promises": "/fleet/promises",
+		"kept": "/fleet/kept", "promises": "/fleet/promises", "questions": "/fleet/questions", "places": "/fleet/questions/places",
 	} {
 		for _, width := range []int64{390, 1024, 1920} {
 			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(s.url+path), chromedp.WaitReady("main"))

@@ -6,11 +6,15 @@ import (
 	"fairlead/deploy/proof"
 	"io"
 	"log/slog"
+	"math"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"os"
+	"os/exec"
+	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -202,6 +206,39 @@ func TestPages(t *testing.T) {
 			r.Body.Close()
 			if r.StatusCode != http.StatusOK || !strings.Contains(string(text), want) {
 				t.Errorf("%s: %d %.400s", path, r.StatusCode, text)
+			}
+		}
+	})
+
+	t.Run("a script without anything beside Python refits it", func(t *testing.T) {
+		python, err := exec.LookPath("python3")
+		if err != nil {
+			t.Fatalf("python3 is not here: apt-get install python3 (%v)", err)
+		}
+		folder := t.TempDir()
+		out, err := exec.CommandContext(t.Context(), python, "../../deploy/analysts/answer.py", s.url, id, "--out", folder).CombinedOutput()
+		if err != nil || strings.Count(string(out), "answered") < 6 {
+			t.Fatalf("%v: %s", err, out)
+		}
+		line := regexp.MustCompile(`shaft_weight +answered ([-+.0-9]+) .* here ([-+.0-9]+) \(se ([.0-9]+)\)`).FindStringSubmatch(string(out))
+		if line == nil {
+			t.Fatalf("%s", out)
+		}
+		answered, _ := strconv.ParseFloat(line[1], 64)
+		here, _ := strconv.ParseFloat(line[2], 64)
+		se, _ := strconv.ParseFloat(line[3], 64)
+		if math.Abs(answered-here) > 2*se || se <= 0 {
+			t.Errorf("answered %v, refitted %v with a standard error of %v", answered, here, se)
+		}
+		for _, name := range []string{".json", "-rows.csv", ".svg"} {
+			if b, err := os.ReadFile(filepath.Join(folder, id+name)); err != nil || len(b) < 1000 || strings.Contains(string(b), "nan") && name == ".svg" {
+				t.Errorf("%s: %d bytes, %v", name, len(b), err)
+			}
+		}
+		if r, err := exec.LookPath("Rscript"); err == nil && proof.Wanted() { // R is no part of what tests need
+			if out, err := exec.CommandContext(t.Context(), r, "../../deploy/analysts/answer.R", s.url, id, folder).CombinedOutput(); err != nil ||
+				!strings.Contains(string(out), "shaft_weight") {
+				t.Errorf("%v: %s", err, out)
 			}
 		}
 	})

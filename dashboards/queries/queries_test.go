@@ -157,6 +157,7 @@ func TestKnownAnswers(t *testing.T) {
 	db := enginetest.New(t)
 	s := store.New(db.Open(t))
 	newWorld(t, s)
+	t.Run("the board of outcomes", func(t *testing.T) { boardIsAnswered(t, s) })
 	for _, file := range files(t) {
 		t.Run(file, func(t *testing.T) {
 			h, text := read(t, file)

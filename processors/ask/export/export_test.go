@@ -9,6 +9,8 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -254,6 +256,45 @@ func testRowsAreReadBackAsTheyAreStored(t *testing.T, x world) {
 			if got := x.readBack(t, table, f, text.Bytes()); got != n {
 				t.Errorf("%s as %s: %d rows read back, %d counted", table, f, got, n)
 			}
+		}
+	}
+	x.inParts(t)
+}
+
+// inParts exports a table a day and studio at a time, breaks nothing that is there, and
+// adds up.
+func (x world) inParts(t *testing.T) {
+	t.Helper()
+	folder := t.TempDir()
+	var said bytes.Buffer
+	j := &Job{Request: Request{Table: "shots"}, Format: "ndjson", Said: &said}
+	check(t, x.WriteParts(t.Context(), j, folder, false))
+	files, err := filepath.Glob(filepath.Join(folder, "shots", "day=*", "studio=*", "rows.ndjson"))
+	if err != nil || len(files) < 2 {
+		t.Fatalf("%v, %v", files, err)
+	}
+	lines := 0
+	for _, name := range files {
+		text, err := os.ReadFile(name)
+		check(t, err)
+		lines += bytes.Count(text, []byte("\n"))
+	}
+	wanted, _, err := x.Count(t.Context(), j.Request)
+	if check(t, err); uint64(lines) != Total(wanted) {
+		t.Errorf("%d rows in %d files, %d counted", lines, len(files), Total(wanted))
+	}
+	check(t, os.Remove(files[0]))
+	said.Reset()
+	check(t, x.WriteParts(t.Context(), j, folder, false))
+	if !strings.Contains(said.String(), "shots: 1 files") {
+		t.Errorf("went on with %s", said.String())
+	}
+	j.Format = "parquet"
+	check(t, x.WriteParts(t.Context(), j, folder, false))
+	for _, name := range files {
+		data, err := os.ReadFile(strings.TrimSuffix(name, "ndjson") + "parquet")
+		if check(t, err); !bytes.HasPrefix(data, []byte("PAR1")) || !bytes.HasSuffix(data, []byte("PAR1")) {
+			t.Errorf("%s is no Parquet", name)
 		}
 	}
 }

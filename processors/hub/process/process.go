@@ -17,6 +17,7 @@ import (
 	"fairlead/ingest/log/steady"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/answers"
+	"fairlead/processors/ask/export"
 	"fairlead/processors/hub/gap"
 	"fairlead/processors/hub/health"
 	"fairlead/processors/hub/sink"
@@ -56,6 +57,12 @@ func Run(ctx context.Context, o Options) error {
 	}
 	if err := patiently(ctx, log, "the store is not ready", func() error { return o.Store.Migrate(ctx) }); err != nil {
 		return nil
+	}
+	switch n, err := export.Comments(ctx, o.Store); {
+	case err != nil: // words for people: what is stored does not hang on them
+		log.Warn("what columns mean does not stand on all of them", "error", err)
+	case n > 0:
+		log.Info("what columns mean was written onto them", "columns", n)
 	}
 	if err := serveClock(ctx, &o); err != nil {
 		return fmt.Errorf("hub: %w", err)

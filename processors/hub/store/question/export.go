@@ -31,3 +31,8 @@ func ColumnsOf() string { return text("export_columns.sql", asked{}) }
 func Exported(columns, from, where, order string) string {
 	return text("export_rows.sql", asked{Columns: columns, From: from, Where: where, Order: order})
 }
+
+// ExportDays asks on which days of which studios there are rows of a view.
+func ExportDays(time, view, where string) string {
+	return text("export_days.sql", asked{Columns: time, From: view, Where: where})
+}

@@ -1,0 +1,2 @@
+-- Comments on columns of a table.
+ALTER TABLE {{.Table}} {{.Columns}}
