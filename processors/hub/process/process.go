@@ -58,12 +58,6 @@ func Run(ctx context.Context, o Options) error {
 	if err := patiently(ctx, log, "the store is not ready", func() error { return o.Store.Migrate(ctx) }); err != nil {
 		return nil
 	}
-	switch n, err := export.Comments(ctx, o.Store); {
-	case err != nil: // words for people: what is stored does not hang on them
-		log.Warn("what columns mean does not stand on all of them", "error", err)
-	case n > 0:
-		log.Info("what columns mean was written onto them", "columns", n)
-	}
 	if err := serveClock(ctx, &o); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
@@ -116,6 +110,7 @@ func Run(ctx context.Context, o Options) error {
 		all.Go(func() { parts.run(ctx) })
 		all.Go(func() { self.run(ctx) })
 		all.Go(func() { home.run(ctx) })
+		all.Go(func() { describe(ctx, o.Store, log) })
 		all.Wait()
 	}()
 	defer func() { <-watching }()
@@ -136,6 +131,26 @@ func Run(ctx context.Context, o Options) error {
 		Now: o.Clock.Now, Recount: watch.Recount, Dead: func(other string) bool { return dead(host, other) },
 		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Pulse: o.Pulse, Logger: log, Registry: o.Registry,
 	})
+}
+
+// describeAfter is how long the words on columns wait: bays are served first.
+const describeAfter = time.Minute
+
+// describe writes onto every column of the store what it means. They are words for
+// people: what is stored does not hang on them.
+func describe(ctx context.Context, s *store.Store, log *slog.Logger) {
+	select {
+	case <-ctx.Done():
+		return
+	case <-time.After(describeAfter):
+	}
+	switch n, err := export.Comments(ctx, s); {
+	case ctx.Err() != nil:
+	case err != nil:
+		log.Warn("what columns mean does not stand on all of them", "error", err)
+	case n > 0:
+		log.Info("what columns mean was written onto them", "columns", n)
+	}
 }
 
 // patiently repeats until it succeeds; the error is ctx's.
