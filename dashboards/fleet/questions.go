@@ -109,12 +109,18 @@ type shownTable struct {
 
 // shown writes the cells of a table; metres in the studio's unit.
 func (h *Handler) shown(t *enquiry.Table) shownTable {
-	out := shownTable{Columns: t.Columns}
+	out := shownTable{}
+	for _, c := range t.Columns {
+		if c.Sort != enquiry.Key {
+			out.Columns = append(out.Columns, c)
+		}
+	}
 	d := h.units.Distance()
 	for _, r := range t.Rows {
 		var row []string
 		for i, c := range t.Columns {
 			switch {
+			case c.Sort == enquiry.Key:
 			case c.Unit == "m" && !r[i].IsText && !math.IsNaN(r[i].Number):
 				u := figure.In(d.Name, d.Factor, 1)
 				text := u.Number(r[i].Number)

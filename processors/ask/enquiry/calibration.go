@@ -122,7 +122,7 @@ func (d *desk) kept(ctx context.Context, t *Table, of glossary.Outcome, all []ch
 		row := t.Rows[from+i]
 		row[t.Place("q")] = N(q)
 		if q <= fleet.FalseDiscovery && row[1].Text == "fitter" {
-			t.say("%s promises %+.1f %s too much of %s (adjusted p %.2g).", row[2].Text, row[3].Number, s.unit, row[0].Text, q)
+			t.say("%s promises %+.1f %s too much of %s (adjusted p %s).", row[2].Text, row[3].Number, s.unit, row[0].Text, odds(q))
 		}
 	}
 	return nil

@@ -82,7 +82,7 @@ func builds(ctx context.Context, d *desk, t *Table) error {
 	s := d.shown()
 	order := ranked(len(rows), func(i int) float64 { return -rows[i].change * s.o.Better })
 	t.Columns = []Column{{"build", "build", "", Text}, {"change", "against the average build", s.unit, Change}, {"ci_low", "95 % from", s.unit, Change},
-		{"ci_high", "to", s.unit, Change}, {"exact", "players, exact", "", Count}, {"near", "players, exact or near", "", Count}, {"key", "key", "", Text}}
+		{"ci_high", "to", s.unit, Change}, {"exact", "players, exact", "", Count}, {"near", "players, exact or near", "", Count}, {"key", "key", "", Key}}
 	t.Plot = &Plot{Label: "build", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better, Margin: s.margin()}
 	for n, i := range order {
 		if n >= mostBuilds {
@@ -126,8 +126,8 @@ func pairs(ctx context.Context, d *desk, t *Table) error {
 		t.Add(T(p.A.StepText()+" and "+p.B.StepText()), N(s.of(p.Change)), N(s.of(p.Low)), N(s.of(p.High)), N(p.P), N(p.Q), C(p.Levels))
 		if p.Q <= fleet.FalseDiscovery {
 			stands++
-			t.say("%s, taken together, are %s than the two apart (%s; adjusted p %.2g, %d runs).", upper(p.A.StepText()+" and "+p.B.StepText()), s.does(p.Change),
-				s.interval(p.Low, p.High), p.Q, p.Levels)
+			t.say("%s, taken together, are %s than the two apart (%s; adjusted p %s, %d runs).", upper(p.A.StepText()+" and "+p.B.StepText()), s.does(p.Change),
+				s.interval(p.Low, p.High), odds(p.Q), p.Levels)
 		}
 	}
 	if stands == 0 {

@@ -44,7 +44,7 @@ func places(ctx context.Context, d *desk, t *Table) error {
 				with = ", most of all " + strings.Join(names, ", ")
 			}
 		}
-		t.say("%d %ss: %s%s (p %.2g; standard deviation between them %.1f %s).", k.Groups, k.Group, differ, with, k.P, math.Abs(s.of(k.SD)), s.unit)
+		t.say("%d %ss: %s%s (p %s; standard deviation between them %.1f %s).", k.Groups, k.Group, differ, with, odds(k.P), math.Abs(s.of(k.SD)), s.unit)
 	}
 	for _, g := range groups {
 		t.Add(T(g.Group), T(g.Name), N(s.of(g.Apart)), N(s.of(g.Low)), N(s.of(g.High)), N(s.of(g.Pooled)), N(s.of(g.PooledLow)), N(s.of(g.PooledHigh)), N(g.Q),
@@ -146,7 +146,7 @@ func strike(ctx context.Context, d *desk, t *Table) error {
 			if strings.HasPrefix(x.Trait, "strike_x") || strings.HasPrefix(x.Trait, "strike_y") {
 				if x.Evidence == fleet.Finding {
 					p, _ := fleet.ParseAttribute(x.Attribute)
-					t.say("That %s depends on where the ball is struck (%s) is a finding, adjusted p %.2g.", p.StepText(), answers.TraitTitle(x.Trait), x.Q)
+					t.say("That %s depends on where the ball is struck (%s) is a finding, adjusted p %s.", p.StepText(), answers.TraitTitle(x.Trait), odds(x.Q))
 				}
 			}
 		}

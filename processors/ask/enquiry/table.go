@@ -32,7 +32,8 @@ const (
 	Number Sort = "number"
 	Change Sort = "change" // a number with its sign
 	Share  Sort = "share"
-	Odds   Sort = "p" // a p, adjusted or not
+	Odds   Sort = "p"   // a p, adjusted or not
+	Key    Sort = "key" // names something to programs: files and the command line have it, pages do not
 )
 
 // Cell is a value: a text, or a number that may not be known.
@@ -190,6 +191,14 @@ func (t *Table) WriteCSV(w io.Writer) error {
 	return out.Error()
 }
 
+// odds writes a p as people read it.
+func odds(p float64) string {
+	if p < 0.001 {
+		return "below 0.001"
+	}
+	return fmt.Sprintf("%.2g", p)
+}
+
 // Show writes a cell of a column for people.
 func (c Column) Show(x Cell) string {
 	v := x.Number
@@ -203,7 +212,7 @@ func (c Column) Show(x Cell) string {
 	case c.Sort == Share:
 		return fmt.Sprintf("%.0f %%", 100*v)
 	case c.Sort == Odds:
-		return fmt.Sprintf("%.2g", v)
+		return odds(v)
 	}
 	digits := 1
 	if c.Unit == "" || c.Unit == "m" && math.Abs(v) < 1 {

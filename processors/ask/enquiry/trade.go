@@ -207,8 +207,8 @@ func never(ctx context.Context, d *desk, t *Table) error {
 		t.Add(T(x.part), T(x.model), C(x.tried), C(x.chosen), N(x.expected), N(float64(x.chosen)/float64(x.tried)), N(high), N(p[i]))
 		if x.chosen == 0 && adjusted[i] <= fleet.FalseDiscovery && x.part != "build" {
 			said++
-			t.say("The %s %s was tried in %d sessions and never chosen; had all that were tried been alike it would have been %.0f times (p %.2g).", x.part, x.model,
-				x.tried, x.expected, p[i])
+			t.say("The %s %s was tried in %d sessions and never chosen; had all that were tried been alike it would have been %.0f times (p %s).", x.part, x.model,
+				x.tried, x.expected, odds(p[i]))
 		}
 	}
 	if said == 0 {
