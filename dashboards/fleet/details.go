@@ -3,9 +3,11 @@ package fleet
 import (
 	"encoding/json"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
+	"fairlead/dashboards/draw"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
@@ -35,9 +37,23 @@ func (h *Handler) behind(w http.ResponseWriter, r *http.Request) {
 		levels = s.Answer.Varied[attribute]
 	}
 	a, _ := fleet.ParseAttribute(attribute)
-	h.show(w, http.StatusOK, "behind.html", map[string]any{"Title": "Trials behind " + strings.ReplaceAll(attribute, "_", " "), "S": s,
+	data := map[string]any{"Title": "Trials behind " + strings.ReplaceAll(attribute, "_", " "), "S": s,
 		"Attribute": attribute, "Unit": a.Unit(),
-		"Trials": trials, "Next": next, "Levels": levels, "Newer": m.Snapshot != s.Mark.Snapshot})
+		"Trials": trials, "Next": next, "Levels": levels, "Newer": m.Snapshot != s.Mark.Snapshot}
+	if s.Answer != nil {
+		for _, e := range s.Answer.Fit.Terms {
+			if e.Name != attribute {
+				continue
+			}
+			picture := draw.Behind(trials, s.Question.Outcome, a, e.Value, func(b answers.Behind) string {
+				return "/fleet/trial?" + url.Values{"studio": {b.Studio}, "session": {b.Session}, "trial": {b.Trial}}.Encode()
+			})
+			if picture != nil {
+				data["Picture"] = picture.Inline()
+			}
+		}
+	}
+	h.show(w, http.StatusOK, "behind.html", data)
 }
 
 // trial shows the shots of a trial.

@@ -246,6 +246,9 @@ func TestPages(t *testing.T) {
 	t.Run("from a number to its trials to their shots", func(t *testing.T) {
 		page := s.get(t, "/fleet/behind?answer="+id+"&attribute=shaft_weight", http.StatusOK)
 		link := regexp.MustCompile(`/fleet/trial\?[^"]*`).FindString(page)
+		if !strings.Contains(page, "runs that may be compared") || strings.Count(page, "<circle") < 20 {
+			t.Error("the trials behind a number are not drawn")
+		}
 		if link == "" {
 			t.Fatalf("no trial: %.800s", page)
 		}
