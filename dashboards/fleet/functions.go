@@ -27,7 +27,7 @@ var functions = template.FuncMap{
 	"num":     num,
 	"named":   named,
 	"percent": func(x *float64) string { return fmt.Sprintf("%.0f %%", 100**x) },
-	"p":       func(x float64) string { return fmt.Sprintf("%.2g", x) },
+	"p":       odds,
 	"list":    func(x ...string) []string { return x },
 	"has": func(list []string, s string) bool {
 		return strings.Contains(","+strings.Join(list, ",")+",", ","+s+",")
@@ -86,6 +86,14 @@ func named(text string, builds []answers.Build) string {
 	return text
 }
 
+// odds writes a p as people read it.
+func odds(p float64) string {
+	if p < 0.001 {
+		return "below 0.001"
+	}
+	return fmt.Sprintf("%.2g", p)
+}
+
 // num writes a number or a dash.
 func num(x *float64) string {
 	if x == nil || math.IsNaN(*x) {
@@ -114,7 +122,7 @@ func change(outcome string, x float64) string {
 	case !ok:
 		return fmt.Sprintf("%+.3g", x)
 	case o.Log:
-		return fmt.Sprintf("%+.1f %%", o.Percent(x))
+		return fmt.Sprintf("%+.1f %%", math.Round(10*o.Percent(x))/10+0) // never −0
 	}
 	return fmt.Sprintf("%+.2f %s", x, o.Unit)
 }

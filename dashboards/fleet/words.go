@@ -121,11 +121,11 @@ func (w words) ground(e fleet.Effect) string {
 func (w words) Sure(v fleet.Verdict, p, q float64) string {
 	switch v.Evidence {
 	case fleet.Finding:
-		return fmt.Sprintf("a finding, adjusted p %.2g", q)
+		return "a finding, adjusted p " + odds(q)
 	case fleet.Hint:
-		return fmt.Sprintf("a hint only: p %.2g, but adjusted for all that was looked at %.2g", p, q)
+		return fmt.Sprintf("a hint only: p %s, but adjusted for all that was looked at %s", odds(p), odds(q))
 	}
-	return fmt.Sprintf("no evidence yet, adjusted p %.2g", q)
+	return "no evidence yet, adjusted p " + odds(q)
 }
 
 // Against says how the size stands to the margin.
