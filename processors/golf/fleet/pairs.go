@@ -41,7 +41,7 @@ func Pairs(ctx context.Context, trials []Trial, q Question) ([]PairEffect, error
 	if err != nil {
 		return nil, err
 	}
-	noise := look.Noise()
+	noise := look.Noise(q)
 	m := d.model(q)
 	m.Compact = false
 	var pairs []PairEffect
