@@ -19,7 +19,8 @@ func newFleetQuestionCommand() *cobra.Command {
 	var a fleetAsk
 	var id, attribute string
 	var long strings.Builder
-	long.WriteString("Answers a question of the trade as a table with sentences on top, and keeps the\nanswer: asked again of the same data, it is read. The questions:\n\n")
+	long.WriteString("Answers a question of the trade as a table with sentences on top, and keeps the\nanswer: asked again of " +
+		"the same data, it is read. The questions:\n\n")
 	for _, k := range enquiry.Kinds() {
 		fmt.Fprintf(&long, "  %-12s %s\n", k.Name, k.Asks)
 	}

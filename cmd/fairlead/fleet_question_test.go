@@ -28,7 +28,8 @@ type trade struct {
 	page http.Handler
 }
 
-var traded = sim.FleetOptions{Players: 480, Seed: 12, PerStudio: 240, Shots: 10, Trade: sim.TradeOptions{Years: 2, Stock: 112, Balls: true,
+var traded = sim.FleetOptions{Players: 480, Seed: 12, PerStudio: 240, Shots: 10, Trade: sim.TradeOptions{Years: 2, Stock: 112,
+	Balls:    true,
 	Verdicts: true, Checks: 0.9, Strikes: true, Pairs: true, Putters: 0.6}}
 
 func newTrade(t *testing.T) *trade {
@@ -82,7 +83,8 @@ func (a *trade) ask(kind string, args ...string) *enquiry.Table {
 	if !strings.Contains(page, byCommand.ID) || strings.Contains(page, "NaN") || strings.Contains(page, "ZgotmplZ") {
 		a.t.Errorf("%s: the page does not show the answer", kind)
 	}
-	if csv := a.get("/fleet/questions/" + kind + "?answer=" + byCommand.ID + "&format=csv"); strings.Count(csv, byCommand.ID) != len(byCommand.Rows) {
+	if csv := a.get("/fleet/questions/" + kind + "?answer=" + byCommand.ID + "&format=csv"); strings.Count(csv,
+		byCommand.ID) != len(byCommand.Rows) {
 		a.t.Errorf("%s: %d rows of CSV", kind, strings.Count(csv, byCommand.ID))
 	}
 	if byCommand.Plot != nil {
@@ -204,7 +206,8 @@ func TestQuestionsOfATradeAreAnswered(t *testing.T) {
 		got := a.ask("strike")
 		said := strings.Join(got.Said, " ")
 		if !strings.Contains(said, "That 1° more loft depends") || !strings.Contains(said, "That 5 g heavier head depends") ||
-			!strings.Contains(said, "Struck high on the toe, 1° more loft") && !strings.Contains(said, "Struck high on the heel, 5 g heavier head") {
+			!strings.Contains(said, "Struck high on the toe, 1° more loft") && !strings.Contains(said,
+				"Struck high on the heel, 5 g heavier head") {
 			t.Errorf("%s", said)
 		}
 	})
@@ -252,7 +255,8 @@ func TestQuestionsOfATradeAreAnswered(t *testing.T) {
 			verdicts, taken = verdicts+got.Value(i, "decided"), taken+got.Value(i, "new")
 		}
 		chosen := len(a.chosen())
-		if int(verdicts) != traded.Players || int(taken) != chosen || len(got.Rows) < 24 || !strings.Contains(strings.Join(got.Said, " "), "points a month") {
+		if int(verdicts) != traded.Players || int(taken) != chosen || len(got.Rows) < 24 || !strings.Contains(strings.Join(got.Said, " "),
+			"points a month") {
 			t.Errorf("%v verdicts, %v new clubs of %d, %d months: %v", verdicts, taken, chosen, len(got.Rows), got.Said)
 		}
 	})
@@ -264,13 +268,15 @@ func TestQuestionsOfATradeAreAnswered(t *testing.T) {
 		}
 		for _, p := range truth.Heads {
 			i := got.Find("model", p.Model)
-			if want := by[p.Model]; i < 0 && want > 0 || i >= 0 && (got.Value(i, "chosen") != want || got.Value(i, "stock") < got.Value(i, "expected")) {
+			if want := by[p.Model]; i < 0 && want > 0 || i >= 0 && (got.Value(i, "chosen") != want || got.Value(i, "stock") < got.Value(i,
+				"expected")) {
 				t.Errorf("%s was chosen %v times: row %d", p.Model, want, i)
 			}
 		}
 	})
 	each("never", func(t *testing.T) {
-		if got := a.ask("never"); got.Rows[0][1].Text != "Turnstone" || got.Value(0, "chosen") != 0 || !strings.Contains(got.Said[0], "Turnstone") {
+		if got := a.ask("never"); got.Rows[0][1].Text != "Turnstone" || got.Value(0, "chosen") != 0 || !strings.Contains(got.Said[0],
+			"Turnstone") {
 			t.Errorf("%v %v", got.Rows[0], got.Said)
 		}
 	})

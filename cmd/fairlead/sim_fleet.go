@@ -83,7 +83,8 @@ With --stock players hit one catalogue and drivers only, and --years, --balls,
 	f.BoolVar(&o.NoEffect, "no-effect", false, "plant no effect at all")
 	f.Float64Var(&o.Null, "null", 0, "share of the planted effects that are set to 0")
 	f.Float64Var(&o.Trade.Years, "years", 0, "spread the players over so many years")
-	f.IntVar(&o.Trade.Stock, "stock", 0, "builds of a catalogue that all players hit, with heads, shafts and grips that do something beyond their figures")
+	f.IntVar(&o.Trade.Stock, "stock", 0, "builds of a catalogue that all players hit, with heads, shafts and grips that do "+
+		"something beyond their figures")
 	f.BoolVar(&o.Trade.Balls, "balls", false, "with --stock: sessions end with another ball")
 	f.BoolVar(&o.Trade.Verdicts, "verdicts", false, "with --stock: sessions end with a verdict, and four fitters a studio promise otherwise")
 	f.Float64Var(&o.Trade.Checks, "checks", 0, "with --verdicts: share of the chosen clubs that are hit again")

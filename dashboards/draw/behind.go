@@ -75,7 +75,8 @@ func Behind(list []answers.Behind, outcome string, attribute fleet.Attribute, ch
 	const width, height, left, right, top, bottom = 860.0, 420.0, 64.0, 24.0, 56.0, 52.0
 	x, y := Axis{-1.1 * wide, 1.1 * wide, left, width - right}, Axis{-1.1 * high, 1.1 * high, height - bottom, top}
 	p := NewPicture(width, height, "Trials behind the number", "")
-	p.Text("head", 14, 22, Start, fmt.Sprintf("%d trials of %d runs that may be compared, each against the mean of its run", len(at), len(order)))
+	p.Text("head", 14, 22, Start, fmt.Sprintf("%d trials of %d runs that may be compared, each against the mean of its run", len(at),
+		len(order)))
 	p.Text("soft", 14, 41, Start, "a line joins the trials of a run; larger dots are more shots; the thick line is the effect as answered")
 	for _, v := range Ticks(x.Low, x.High, 8) {
 		p.Line("grid", x.At(v), top, x.At(v), height-bottom)

@@ -31,7 +31,8 @@ func chromium(t *testing.T) string {
 // script may fail. Pictures go to a folder when one is named.
 func lookAt(t *testing.T, s *site, id, folder string) {
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.UserDataDir(t.TempDir()))
 	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
 	defer stop()
 	ctx, leave := chromedp.NewContext(ctx)

@@ -143,7 +143,8 @@ func TestPages(t *testing.T) {
 	t.Run("what was found stands first and dependence is not folded away", func(t *testing.T) {
 		found, steps, swing := strings.Index(page, "What was found"), strings.Index(page, "One step for the average player"),
 			strings.Index(page, "Dependence on the swing")
-		if found < 0 || steps < found || swing < steps || !strings.Contains(page, "players tried it") || !strings.Contains(page, "margin of 5") {
+		if found < 0 || steps < found || swing < steps || !strings.Contains(page, "players tried it") || !strings.Contains(page,
+			"margin of 5") {
 			t.Errorf("findings at %d, steps at %d, dependence at %d", found, steps, swing)
 		}
 		if n := strings.Count(page, "it pays "); n < 30 {
@@ -155,7 +156,8 @@ func TestPages(t *testing.T) {
 		v := url.Values{"category": {"driver"}, "outcome": {"direction"}, "band_trait": {"speed_mps", "path_deg", ""},
 			"band_low": {"35", "-9", ""}, "band_high": {"52", "", ""}}
 		page := s.get(t, "/fleet/?"+v.Encode(), http.StatusOK)
-		for _, want := range []string{`value="speed_mps" selected`, `value="path_deg" selected`, `value="35"`, `value="52"`, `value="-9"`, `value="speed_mps=35..52"`, `value="path_deg=-9.."`} {
+		for _, want := range []string{`value="speed_mps" selected`, `value="path_deg" selected`, `value="35"`, `value="52"`, `value="-9"`,
+			`value="speed_mps=35..52"`, `value="path_deg=-9.."`} {
 			if !strings.Contains(page, want) {
 				t.Errorf("the form lacks %s", want)
 			}
@@ -197,7 +199,8 @@ func TestPages(t *testing.T) {
 		if err != nil || len(rows) < 1000 || rows[0][7] != "y" {
 			t.Fatal(err, len(rows))
 		}
-		for path, want := range map[string]string{"/fleet/freeze": "The data of this answer are kept", "/fleet/refit": "terms came out the same"} {
+		for path, want := range map[string]string{"/fleet/freeze": "The data of this answer are kept",
+			"/fleet/refit": "terms came out the same"} {
 			r, err := http.PostForm(s.url+path, url.Values{"answer": {id}})
 			if err != nil {
 				t.Fatal(err)
@@ -231,7 +234,8 @@ func TestPages(t *testing.T) {
 			t.Errorf("answered %v, refitted %v with a standard error of %v", answered, here, se)
 		}
 		for _, name := range []string{".json", "-rows.csv", ".svg"} {
-			if b, err := os.ReadFile(filepath.Join(folder, id+name)); err != nil || len(b) < 1000 || strings.Contains(string(b), "nan") && name == ".svg" {
+			if b, err := os.ReadFile(filepath.Join(folder, id+name)); err != nil || len(b) < 1000 || strings.Contains(string(b), "nan") &&
+				name == ".svg" {
 				t.Errorf("%s: %d bytes, %v", name, len(b), err)
 			}
 		}

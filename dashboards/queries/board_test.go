@@ -38,7 +38,8 @@ func boardIsAnswered(t *testing.T, s *store.Store) {
 			t.Errorf("%q says nothing, or not one thing", p.Title)
 			continue
 		}
-		sql := filter.ReplaceAllString(p.Targets[0].RawSQL, "$1 >= toDateTime('2020-01-01 00:00:00') AND $1 <= toDateTime('2100-01-01 00:00:00')")
+		sql := filter.ReplaceAllString(p.Targets[0].RawSQL,
+			"$1 >= toDateTime('2020-01-01 00:00:00') AND $1 <= toDateTime('2100-01-01 00:00:00')")
 		statements[p.Title] = strings.ReplaceAll(sql, "${studio:singlequote}", "'harbour-row'")
 	}
 	for title, sql := range statements {

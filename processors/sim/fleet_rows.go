@@ -115,7 +115,8 @@ func (b *bayRows) grow(shots int) {
 		b.fields[i] = make([]float64, 0, shots)
 	}
 	b.direction, b.ids, b.effective = make([]float64, 0, shots), make([][16]byte, 0, shots), make([]int64, 0, shots)
-	for _, w := range []*words{&b.status, &b.visit, &b.session, &b.trial, &b.build, &b.player, &b.fitter, &b.hand, &b.category, &b.instruction,
+	for _, w := range []*words{&b.status, &b.visit, &b.session, &b.trial, &b.build, &b.player, &b.fitter, &b.hand, &b.category,
+		&b.instruction,
 		&b.setting, &b.surface, &b.ballModel} {
 		w.Keys = make([]uint32, 0, shots)
 	}

@@ -52,7 +52,8 @@ var thisTrade = Trade{
 	Grips: []Part{{"Sisal", 0.06, 0, 1}, {"Cork", -0.06, 0, 1}, {"Hemp", 0.03, 0, 1}, {"Linen", -0.03, 0, 1}, {"Jute", 0, 0, 1}},
 	Balls: []Part{{"Buoy Tour", 0, 0, 1}, {"Buoy Soft", 0.14, -3, 0}, {"Fender", -0.10, 2, 0}},
 	Pair:  0.06, Toe: 0.10, High: -0.10, Sold: 0.35, Growth: 0.012, Promised: [4]float64{0.25, 0, 0, 0}, Fades: 0.15,
-	Putters: []Part{{"Mole", 0, 0, 1}, {"Causeway", -0.12, 0, 1}, {"Breakwater", 0.10, 0, 1}, {"Bollard", -0.06, 0, 1}, {"Gantry", 0.08, 0, 1}},
+	Putters: []Part{{"Mole", 0, 0, 1}, {"Causeway", -0.12, 0, 1}, {"Breakwater", 0.10, 0, 1}, {"Bollard", -0.06, 0, 1}, {"Gantry", 0.08,
+		0, 1}},
 }
 
 // TradeOptions say what a fleet that trades is like; the zero value trades nothing.
@@ -81,7 +82,8 @@ func (o *TradeOptions) check() error {
 		return fmt.Errorf("shares of %g hit checks and %g putters: give 0 to 1", o.Checks, o.Putters)
 	}
 	if o.trades() && o.Stock == 0 {
-		return fmt.Errorf("years, balls, verdicts, strikes, pairs and putters are of a group that trades: give it a catalogue, the builds of a stock")
+		return fmt.Errorf("years, balls, verdicts, strikes, pairs and putters are of a group that trades: " +
+			"give it a catalogue, the builds of a stock")
 	}
 	if o.Checks > 0 && !o.Verdicts {
 		return fmt.Errorf("hit checks hold verdicts against what came of them: ask for verdicts too")
@@ -118,11 +120,13 @@ func newCatalogue(o *FleetOptions) *catalogue {
 	}
 	for i, p := range t.Putters {
 		for k := range 2 {
-			b := &fleetBuild{values: Attributes{Length: 0.864 + 0.0127*float64(k), Loft: 3, Lie: 70 + float64(i%3), HeadWeight: 0.345 + 0.005*float64((i+k)%3)},
+			b := &fleetBuild{values: Attributes{Length: 0.864 + 0.0127*float64(k), Loft: 3, Lie: 70 + float64(i%3),
+				HeadWeight: 0.345 + 0.005*float64((i+k)%3)},
 				known: [attributes]bool{Length: true, Loft: true, Lie: true, HeadWeight: true}}
 			b.build = &event.Build{}
 			for _, a := range []Attribute{Length, Loft, Lie, HeadWeight} {
-				b.build.Specs = append(b.build.Specs, &event.Spec{Field: a.Info().Field, Number: b.values[a], Knowledge: event.Knowledge_KNOWLEDGE_MEASURED})
+				b.build.Specs = append(b.build.Specs, &event.Spec{Field: a.Info().Field, Number: b.values[a],
+					Knowledge: event.Knowledge_KNOWLEDGE_MEASURED})
 			}
 			b.catalogue(fmt.Sprintf("%s %d", p.Model, k+1), p, Part{}, Part{})
 			out.putters = append(out.putters, b)
@@ -142,7 +146,8 @@ func (b *fleetBuild) catalogue(name string, parts ...Part) {
 		}
 	}
 	b.build.Specs = kept
-	for i, f := range []event.BuildField{event.BuildField_BUILD_HEAD_MODEL, event.BuildField_BUILD_SHAFT_MODEL, event.BuildField_BUILD_GRIP_MODEL} {
+	for i, f := range []event.BuildField{event.BuildField_BUILD_HEAD_MODEL, event.BuildField_BUILD_SHAFT_MODEL,
+		event.BuildField_BUILD_GRIP_MODEL} {
 		if parts[i].Model != "" {
 			b.build.Specs = append(b.build.Specs, &event.Spec{Field: f, Text: parts[i].Model})
 		}

@@ -30,7 +30,8 @@ type sitting struct {
 }
 
 func (f *Fleet) sit(b *bayRows, p *FleetPlayer, r *rand.Rand, id string, fitter, category int) *sitting {
-	return &sitting{f: f, b: b, p: p, r: r, id: id, fitter: fmt.Sprintf("f-%s-%d", b.studio, fitter), category: category, firstRow: len(b.t.part)}
+	return &sitting{f: f, b: b, p: p, r: r, id: id, fitter: fmt.Sprintf("f-%s-%d", b.studio, fitter), category: category,
+		firstRow: len(b.t.part)}
 }
 
 // truth is what a club does for the player beside the standard club: ln of the
@@ -67,7 +68,8 @@ func (s *sitting) hit(club *fleetBuild, ball Part, shots int) string {
 		direction += s.faded
 	}
 	traits := p.Traits(fleetCategories[0])
-	d := swingOf{traits: traits, strike: math.Exp(traits[5]), side: side, biasSide: 1, bias: b.bias, tails: f.Options.Tails, direction: p.direction,
+	d := swingOf{traits: traits, strike: math.Exp(traits[5]), side: side, biasSide: 1, bias: b.bias, tails: f.Options.Tails,
+		direction:  p.direction,
 		loftChange: 0.8 * club.steps[Loft], centre: p.strike,
 		lnDirection: p.lnDirection + direction + ball.Direction + normal(r, 0, f.Planted.Direction.TrialSD),
 		lnCC:        p.lnCarry + control + normal(r, 0, f.Planted.CarryControl.TrialSD),
@@ -163,7 +165,8 @@ func (f *Fleet) trade(b *bayRows, p *FleetPlayer) (verdicts []store.VerdictRow, 
 
 // decide ends a session: the own club stays, or one of those tried is taken, by
 // how gladly its parts are.
-func (s *sitting) decide(tried map[*fleetBuild]string, own *fleetBuild, baseline string, day int64, fitter int) (store.VerdictRow, *fleetBuild) {
+func (s *sitting) decide(tried map[*fleetBuild]string, own *fleetBuild, baseline string, day int64, fitter int) (store.VerdictRow,
+	*fleetBuild) {
 	f, r, t := s.f, s.r, s.f.Planted.Trade
 	v := store.VerdictRow{Place: stream.Place{Studio: s.b.studio, Bay: s.b.bay}, ID: "v" + s.id, Version: 1, Visit: s.id, Session: s.id,
 		Player: s.p.ID, Category: fleetCategories[0], At: s.b.now, Live: true,

@@ -260,7 +260,8 @@ const mostTrials = 300_000
 
 // sample loads trials whole; of more than mostTrials only those of one player
 // in so many, and says so.
-func (f *Fleet) sample(ctx context.Context, snapshot uint64, filter Filter, want reading, most int) ([]fleet.Trial, *fleet.Warning, error) {
+func (f *Fleet) sample(ctx context.Context, snapshot uint64, filter Filter, want reading, most int) ([]fleet.Trial, *fleet.Warning,
+	error) {
 	c, err := f.count(ctx, snapshot, filter)
 	if err != nil {
 		return nil, nil, err

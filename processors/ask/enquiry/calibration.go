@@ -34,10 +34,12 @@ func calibration(ctx context.Context, d *desk, t *Table) error {
 	if len(all) == 0 {
 		return tooLittle("no delivered club was hit again", "hit delivered clubs at collection and later")
 	}
-	t.Columns = []Column{{"outcome", "outcome", "", Text}, {"by", "by", "", Text}, {"name", "which", "", Text}, {"short", "promised too much", "", Change},
+	t.Columns = []Column{{"outcome", "outcome", "", Text}, {"by", "by", "", Text}, {"name", "which", "", Text}, {"short",
+		"promised too much", "", Change},
 		{"ci_low", "95 % from", "", Change}, {"ci_high", "to", "", Change}, {"unit", "in", "", Text}, {"q", "adjusted p", "", Odds},
 		{"inside", "within the promise", "", Share}, {"checks", "checks", "", Count}, {"players", "players", "", Count}}
-	t.Plot = &Plot{Group: "by", Label: "name", Value: "short", Low: "ci_low", High: "ci_high", Unit: "promised too much, % of the spread of directions", Better: -1}
+	t.Plot = &Plot{Group: "by", Label: "name", Value: "short", Low: "ci_low", High: "ci_high",
+		Unit: "promised too much, % of the spread of directions", Better: -1}
 	players := map[string]bool{}
 	for _, c := range all {
 		players[c.Player] = true
@@ -54,7 +56,8 @@ func calibration(ctx context.Context, d *desk, t *Table) error {
 	if len(t.Rows) == 0 {
 		return tooLittle("fewer than three checks of any outcome", "hit delivered clubs at collection and later")
 	}
-	t.note("promised too much is positive where clubs turned out worse than was said; within is the share of checks inside the promise's 95 %% interval, the check's own error included; " +
+	t.note("promised too much is positive where clubs turned out worse than was said; within is the share of checks inside the " +
+		"promise's 95 %% interval, the check's own error included; " +
 		"at collection: within sixty days of the verdict")
 	return nil
 }
@@ -104,7 +107,8 @@ func (d *desk) kept(ctx context.Context, t *Table, of glossary.Outcome, all []ch
 		}
 		// A shortfall of logarithms is one of percent.
 		e := r.Shortfall
-		t.Add(T(answers.OutcomeTitle(o.Name)), T(g.by), T(g.name), N(s.of(e.Value)), N(s.of(e.CILow)), N(s.of(e.CIHigh)), T(s.unit), N(e.P), N(r.Inside),
+		t.Add(T(answers.OutcomeTitle(o.Name)), T(g.by), T(g.name), N(s.of(e.Value)), N(s.of(e.CILow)), N(s.of(e.CIHigh)), T(s.unit), N(e.P),
+			N(r.Inside),
 			C(r.Checks), C(r.Players))
 		p = append(p, e.P)
 		if g.by == "all" {

@@ -66,7 +66,8 @@ func builds(ctx context.Context, d *desk, t *Table) error {
 	var rows []row
 	for key, x := range first {
 		r := row{key: key}
-		if r.change, r.se, err = a.Whole(x.Attributes, map[string]string{"build": key, "head": x.Head, "shaft": x.Shaft, "grip": x.Grip}); err != nil {
+		if r.change, r.se, err = a.Whole(x.Attributes, map[string]string{"build": key, "head": x.Head, "shaft": x.Shaft,
+			"grip": x.Grip}); err != nil {
 			continue // an attribute that the question knows is not known of it
 		}
 		for other, y := range first {
@@ -77,12 +78,15 @@ func builds(ctx context.Context, d *desk, t *Table) error {
 		rows = append(rows, r)
 	}
 	if len(rows) == 0 {
-		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no build beside players' own was hit", Try: "widen the filters"}
+		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"},
+			Reason: "no build beside players' own was hit", Try: "widen the filters"}
 	}
 	s := d.shown()
 	order := ranked(len(rows), func(i int) float64 { return -rows[i].change * s.o.Better })
-	t.Columns = []Column{{"build", "build", "", Text}, {"change", "against the average build", s.unit, Change}, {"ci_low", "95 % from", s.unit, Change},
-		{"ci_high", "to", s.unit, Change}, {"exact", "players, exact", "", Count}, {"near", "players, exact or near", "", Count}, {"key", "key", "", Key}}
+	t.Columns = []Column{{"build", "build", "", Text}, {"change", "against the average build", s.unit, Change}, {"ci_low", "95 % from",
+		s.unit, Change},
+		{"ci_high", "to", s.unit, Change}, {"exact", "players, exact", "", Count}, {"near", "players, exact or near", "", Count}, {"key",
+			"key", "", Key}}
 	t.Plot = &Plot{Label: "build", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better, Margin: s.margin()}
 	for n, i := range order {
 		if n >= mostBuilds {
@@ -94,12 +98,15 @@ func builds(ctx context.Context, d *desk, t *Table) error {
 		if name == "" {
 			name = r.key
 		}
-		t.Add(T(name), N(s.of(r.change)), N(s.of(r.change-1.96*r.se)), N(s.of(r.change+1.96*r.se)), C(exact.players[r.key]), C(r.near), T(r.key))
+		t.Add(T(name), N(s.of(r.change)), N(s.of(r.change-1.96*r.se)), N(s.of(r.change+1.96*r.se)), C(exact.players[r.key]), C(r.near),
+			T(r.key))
 	}
 	best := rows[order[0]]
-	t.say("For the average player %s is %s than the average build (%s); %d players hit it, %d hit it or one like it.", t.Rows[0][0].Text, s.does(best.change),
+	t.say("For the average player %s is %s than the average build (%s); %d players hit it, %d hit it or one like it.", t.Rows[0][0].Text,
+		s.does(best.change),
 		s.interval(best.change-1.96*best.se, best.change+1.96*best.se), exact.players[best.key], best.near)
-	t.note("near: the same models, and no attribute more than half a step away; a build that few met is judged by what it is, and its interval says so")
+	t.note("near: the same models, and no attribute more than half a step away; a build that few met is judged by what it is, " +
+		"and its interval says so")
 	return nil
 }
 
@@ -114,11 +121,13 @@ func pairs(ctx context.Context, d *desk, t *Table) error {
 		return err
 	}
 	if len(found) == 0 {
-		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no two attributes vary together in a session",
-			Try: "change two things now and then"}
+		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"},
+			Reason: "no two attributes vary together in a session",
+			Try:    "change two things now and then"}
 	}
 	s := d.shown()
-	t.Columns = []Column{{"pair", "both by one step", "", Text}, {"change", "beyond each alone", s.unit, Change}, {"ci_low", "95 % from", s.unit, Change},
+	t.Columns = []Column{{"pair", "both by one step", "", Text}, {"change", "beyond each alone", s.unit, Change}, {"ci_low", "95 % from",
+		s.unit, Change},
 		{"ci_high", "to", s.unit, Change}, {"p", "p", "", Odds}, {"q", "adjusted p", "", Odds}, {"levels", "runs with both", "", Count}}
 	t.Plot = &Plot{Label: "pair", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better, Margin: s.margin()}
 	stands := 0
@@ -126,7 +135,8 @@ func pairs(ctx context.Context, d *desk, t *Table) error {
 		t.Add(T(p.A.StepText()+" and "+p.B.StepText()), N(s.of(p.Change)), N(s.of(p.Low)), N(s.of(p.High)), N(p.P), N(p.Q), C(p.Levels))
 		if p.Q <= fleet.FalseDiscovery {
 			stands++
-			t.say("%s, taken together, are %s than the two apart (%s; adjusted p %s, %d runs).", upper(p.A.StepText()+" and "+p.B.StepText()), s.does(p.Change),
+			t.say("%s, taken together, are %s than the two apart (%s; adjusted p %s, %d runs).", upper(p.A.StepText()+" and "+p.B.StepText()),
+				s.does(p.Change),
 				s.interval(p.Low, p.High), odds(p.Q), p.Levels)
 		}
 	}

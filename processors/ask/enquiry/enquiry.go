@@ -47,7 +47,8 @@ var kinds []Kind
 
 func init() {
 	kinds = []Kind{
-		{"places", "director", "What does one step do in each studio, bay and fitter's hands, with each ball and in each month?", true, true, places},
+		{"places", "director", "What does one step do in each studio, bay and fitter's hands, with each ball and in each month?", true,
+			true, places},
 		{"whom", "director", "Whom would a finding help most who does not have it yet?", true, true, whom},
 		{"learn", "director", "Where would another hundred players teach most?", true, false, learn},
 		{"months", "director", "How did visits, new clubs and promises go by month?", false, false, months},
@@ -55,7 +56,8 @@ func init() {
 		{"pairs", "head fitter", "Which two changes do more together than apart?", true, false, pairs},
 		{"strike", "head fitter", "What should be changed for a strike high, low, on the toe or the heel?", true, false, strike},
 		{"putters", "head fitter", "Which putters start the ball on line, and roll it one speed?", false, false, putters},
-		{"builds", "club designer", "Which builds of the catalogue are better than their figures say, and how many met them or one like them?", true, false, builds},
+		{"builds", "club designer", "Which builds of the catalogue are better than their figures say, and how many met them or one " +
+			"like them?", true, false, builds},
 		{"heads", "club designer", "Which heads do more than their figures say?", true, false, models("head")},
 		{"shafts", "club designer", "Which shafts do more than their figures say?", true, false, models("shaft")},
 		{"grips", "club designer", "Which grips do anything?", true, false, models("grip")},
@@ -87,7 +89,8 @@ func Names() []string {
 func (e Enquiry) Check() (Enquiry, error) {
 	k, ok := Find(e.Kind)
 	if !ok {
-		return e, &answers.FilterError{Field: "question", Value: e.Kind, Reason: "there is none of that name", Try: "use " + strings.Join(Names(), ", ")}
+		return e, &answers.FilterError{Field: "question", Value: e.Kind, Reason: "there is none of that name",
+			Try: "use " + strings.Join(Names(), ", ")}
 	}
 	if e.Filter.Category == "" && e.Kind != "putters" {
 		e.Filter.Category = string(glossary.Driver)
@@ -149,8 +152,9 @@ func Ask(ctx context.Context, f *answers.Fleet, e Enquiry, how answers.Asking) (
 		}
 	}
 	begun := f.Now()
-	t := &Table{ID: id, Enquiry: e, Title: e.title(), Asks: k.Asks, Mark: mark, Snapshot: mark.Snapshot, Trials: int(mark.Trials), Players: int(mark.Players),
-		Rows: [][]Cell{}, Said: []string{}, Methods: "/fleet/methods#" + k.Name}
+	t := &Table{ID: id, Enquiry: e, Title: e.title(), Asks: k.Asks, Mark: mark, Snapshot: mark.Snapshot, Trials: int(mark.Trials),
+		Players: int(mark.Players),
+		Rows:    [][]Cell{}, Said: []string{}, Methods: "/fleet/methods#" + k.Name}
 	err = k.ask(ctx, &desk{f, mark, e, how}, t)
 	if refused, ok := answers.Refusal(err); ok {
 		t.Refused, err = refused, nil
@@ -163,8 +167,9 @@ func Ask(ctx context.Context, f *answers.Fleet, e Enquiry, how answers.Asking) (
 	if err != nil {
 		return nil, fmt.Errorf("%s: keep the answer: %w", k.Name, err)
 	}
-	return t, f.KeepOther(ctx, answers.Other{ID: id, Kind: stored, Hash: hash, Label: t.Title, Category: e.Filter.Category, Outcome: e.Outcome,
-		Mark: mark, Asked: t.Asked, Seconds: t.Seconds, Trials: uint64(t.Trials), Players: uint64(t.Players), Refused: t.Refused, Body: body})
+	return t, f.KeepOther(ctx, answers.Other{ID: id, Kind: stored, Hash: hash, Label: t.Title, Category: e.Filter.Category,
+		Outcome: e.Outcome,
+		Mark:    mark, Asked: t.Asked, Seconds: t.Seconds, Trials: uint64(t.Trials), Players: uint64(t.Players), Refused: t.Refused, Body: body})
 }
 
 // Kept is the kept answer with an id, or answers.ErrNoAnswer.

@@ -35,7 +35,8 @@ func learn(ctx context.Context, d *desk, t *Table) error {
 		}
 	}
 	if n == 0 {
-		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial has the outcome", Try: "ask about another"}
+		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial has the outcome",
+			Try: "ask about another"}
 	}
 	v /= n
 	slope := map[string]float64{}
@@ -74,8 +75,10 @@ func learn(ctx context.Context, d *desk, t *Table) error {
 				b.Ends[end].Effect.Change, b.Ends[end].Effect.SE, b.Players)
 		}
 	}
-	t.Columns = []Column{{"step", "one step", "", Text}, {"whom", "for whom", "", Text}, {"worth", "worth of a hundred more", s.unit, Number},
-		{"change", "change as known", s.unit, Change}, {"se", "standard error now", s.unit, Number}, {"then", "with a hundred more", s.unit, Number},
+	t.Columns = []Column{{"step", "one step", "", Text}, {"whom", "for whom", "", Text}, {"worth", "worth of a hundred more", s.unit,
+		Number},
+		{"change", "change as known", s.unit, Change}, {"se", "standard error now", s.unit, Number}, {"then", "with a hundred more", s.unit,
+			Number},
 		{"players", "tried by", "", Count}}
 	order := ranked(len(all), func(i int) float64 { return -all[i].is })
 	unit := func(x float64) float64 { // small amounts: a logarithm is a percent
@@ -90,12 +93,15 @@ func learn(ctx context.Context, d *desk, t *Table) error {
 	}
 	if len(order) > 0 {
 		p := all[order[0]]
-		t.say("A hundred more players would teach most by hitting %s, of %s: the change is known as %s with a standard error of %.1f %s, and would be to %.1f.",
+		t.say("A hundred more players would teach most by hitting %s, of %s: the change is known as %s with a standard error of "+
+			"%.1f %s, and would be to %.1f.",
 			p.step, p.whom, s.does(p.change), unit(p.se), s.unit, unit(p.then))
 		least := all[order[len(order)-1]]
-		t.say("They would teach least with %s, of %s: tried by %d, and no answer of theirs would turn what is chosen.", least.step, least.whom, least.players)
+		t.say("They would teach least with %s, of %s: tried by %d, and no answer of theirs would turn what is chosen.", least.step,
+			least.whom, least.players)
 	}
-	t.note("worth: by how much the expected outcome of choosing well rises, for the next player of that sort; %.3g %s is the variance of one player's contrast beside the slopes'",
+	t.note("worth: by how much the expected outcome of choosing well rises, for the next player of that sort; %.3g %s is the "+
+		"variance of one player's contrast beside the slopes'",
 		2*(v+a.Fit.Tau2), "(ln² or unit²)")
 	return nil
 }

@@ -37,7 +37,8 @@ func TestNumbersOfTheTrade(t *testing.T) {
 
 // What is not known is null and empty, never a number; a table survives JSON.
 func TestATableIsToldAsItIs(t *testing.T) {
-	in := &Table{ID: "x", Enquiry: Enquiry{Kind: "heads"}, Columns: []Column{{"model", "head", "", Text}, {"change", "change", "%", Change}, {"n", "players", "", Count}}}
+	in := &Table{ID: "x", Enquiry: Enquiry{Kind: "heads"}, Columns: []Column{{"model", "head", "", Text}, {"change", "change", "%",
+		Change}, {"n", "players", "", Count}}}
 	in.Add(T("=Gannet"), N(-1.25), C(12))
 	in.Add(T("Skua"), N(math.NaN()), C(uint64(3)))
 	b, err := json.Marshal(in)
@@ -45,7 +46,8 @@ func TestATableIsToldAsItIs(t *testing.T) {
 		t.Fatal(err, string(b))
 	}
 	out := &Table{}
-	if err := json.Unmarshal(b, out); err != nil || out.Value(0, "change") != -1.25 || !math.IsNaN(out.Value(1, "change")) || out.Find("model", "Skua") != 1 {
+	if err := json.Unmarshal(b, out); err != nil || out.Value(0, "change") != -1.25 || !math.IsNaN(out.Value(1, "change")) ||
+		out.Find("model", "Skua") != 1 {
 		t.Errorf("%v %+v", err, out)
 	}
 	var csv, text bytes.Buffer

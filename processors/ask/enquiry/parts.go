@@ -153,7 +153,8 @@ func (d *desk) levels(ctx context.Context, t *Table, trials []fleet.Trial, part 
 	}
 	adjusted := fleet.BenjaminiHochberg(p)
 	order := ranked(len(effects), func(i int) float64 { return -effects[i].Value * s.o.Better })
-	t.Columns = []Column{{"model", part, "", Text}, {"change", "beyond its figures", s.unit, Change}, {"ci_low", "95 % from", s.unit, Change},
+	t.Columns = []Column{{"model", part, "", Text}, {"change", "beyond its figures", s.unit, Change}, {"ci_low", "95 % from", s.unit,
+		Change},
 		{"ci_high", "to", s.unit, Change}, {"q", "adjusted p", "", Odds}, {"players", "players", "", Count}, {"trials", "trials", "", Count}}
 	t.Plot = &Plot{Label: "model", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better, Margin: s.margin()}
 	found := 0
@@ -169,12 +170,16 @@ func (d *desk) levels(ctx context.Context, t *Table, trials []fleet.Trial, part 
 		return nil
 	}
 	best, worst := effects[order[0]], effects[order[len(order)-1]]
-	t.say("With the %s %s players are %s than its figures say (%s), tried by %d; with %s %s, tried by %d.", best.Level, part, s.does(best.Value),
-		s.interval(best.Value-1.96*best.SD, best.Value+1.96*best.SD), m.players[best.Level], worst.Level, s.does(worst.Value), m.players[worst.Level])
-	t.say("%d of %d models stand out of all that were looked at (of those, one in ten at most is expected to be chance).", found, len(effects))
+	t.say("With the %s %s players are %s than its figures say (%s), tried by %d; with %s %s, tried by %d.", best.Level, part,
+		s.does(best.Value),
+		s.interval(best.Value-1.96*best.SD, best.Value+1.96*best.SD), m.players[best.Level], worst.Level, s.does(worst.Value),
+		m.players[worst.Level])
+	t.say("%d of %d models stand out of all that were looked at (of those, one in ten at most is expected to be chance).", found,
+		len(effects))
 	for _, c := range a.Fit.Crossed {
 		if c.Name == part {
-			t.note("models of a %s differ by a standard deviation of %.1f %s beyond their figures; each is drawn toward none by as much as its trials leave open",
+			t.note("models of a %s differ by a standard deviation of %.1f %s beyond their figures; each is drawn toward none by as "+
+				"much as its trials leave open",
 				part, s.of(c.SD), s.unit)
 		}
 	}

@@ -26,10 +26,13 @@ func places(ctx context.Context, d *desk, t *Table) error {
 		return err
 	}
 	s := d.shown()
-	t.Columns = []Column{{"by", "by", "", Text}, {"name", "where", "", Text}, {"apart", "own trials alone", s.unit, Change}, {"apart_low", "95 % from", s.unit, Change},
+	t.Columns = []Column{{"by", "by", "", Text}, {"name", "where", "", Text}, {"apart", "own trials alone", s.unit, Change},
+		{"apart_low", "95 % from", s.unit, Change},
 		{"apart_high", "to", s.unit, Change}, {"pooled", "to expect there", s.unit, Change}, {"pooled_low", "95 % from", s.unit, Change},
-		{"pooled_high", "to", s.unit, Change}, {"q", "adjusted p of a difference", "", Odds}, {"players", "players", "", Count}, {"levels", "runs", "", Count}}
-	t.Plot = &Plot{Group: "by", Label: "name", Value: "pooled", Low: "pooled_low", High: "pooled_high", Unit: s.unit, Better: s.o.Better, Margin: s.margin()}
+		{"pooled_high", "to", s.unit, Change}, {"q", "adjusted p of a difference", "", Odds}, {"players", "players", "", Count}, {"levels",
+			"runs", "", Count}}
+	t.Plot = &Plot{Group: "by", Label: "name", Value: "pooled", Low: "pooled_low", High: "pooled_high", Unit: s.unit, Better: s.o.Better,
+		Margin: s.margin()}
 	for _, k := range kinds {
 		differ, with := "no sign that they differ", ""
 		if k.P < 0.05 {
@@ -44,10 +47,12 @@ func places(ctx context.Context, d *desk, t *Table) error {
 				with = ", most of all " + strings.Join(names, ", ")
 			}
 		}
-		t.say("%d %ss: %s%s (p %s; standard deviation between them %.1f %s).", k.Groups, k.Group, differ, with, odds(k.P), math.Abs(s.of(k.SD)), s.unit)
+		t.say("%d %ss: %s%s (p %s; standard deviation between them %.1f %s).", k.Groups, k.Group, differ, with, odds(k.P),
+			math.Abs(s.of(k.SD)), s.unit)
 	}
 	for _, g := range groups {
-		t.Add(T(g.Group), T(g.Name), N(s.of(g.Apart)), N(s.of(g.Low)), N(s.of(g.High)), N(s.of(g.Pooled)), N(s.of(g.PooledLow)), N(s.of(g.PooledHigh)), N(g.Q),
+		t.Add(T(g.Group), T(g.Name), N(s.of(g.Apart)), N(s.of(g.Low)), N(s.of(g.High)), N(s.of(g.Pooled)), N(s.of(g.PooledLow)),
+			N(s.of(g.PooledHigh)), N(g.Q),
 			C(g.Players), C(g.Sessions))
 	}
 	if len(groups) == 0 {
@@ -79,12 +84,15 @@ func strike(ctx context.Context, d *desk, t *Table) error {
 		return err
 	}
 	s := d.shown()
-	t.Columns = []Column{{"step", "one step", "", Text}, {"zone", "struck", "", Text}, {"change", "change", s.unit, Change}, {"ci_low", "95 % from", s.unit, Change},
+	t.Columns = []Column{{"step", "one step", "", Text}, {"zone", "struck", "", Text}, {"change", "change", s.unit, Change}, {"ci_low",
+		"95 % from", s.unit, Change},
 		{"ci_high", "to", s.unit, Change}, {"beside", "less that at the centre", s.unit, Change}, {"q", "adjusted p", "", Odds}}
-	t.Plot = &Plot{Group: "step", Label: "zone", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better, Margin: s.margin()}
+	t.Plot = &Plot{Group: "step", Label: "zone", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better,
+		Margin: s.margin()}
 	if !slices.Contains(a.Design.Traits, "strike_x_m") || !slices.Contains(a.Design.Traits, "strike_y_m") {
-		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "where players strike is not known of enough of them",
-			Try: "use devices that measure the strike"}
+		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"},
+			Reason: "where players strike is not known of enough of them",
+			Try:    "use devices that measure the strike"}
 	}
 	centre := map[string]fleet.Effect{}
 	best := map[string]fleet.Effect{}
@@ -146,7 +154,8 @@ func strike(ctx context.Context, d *desk, t *Table) error {
 			if strings.HasPrefix(x.Trait, "strike_x") || strings.HasPrefix(x.Trait, "strike_y") {
 				if x.Evidence == fleet.Finding {
 					p, _ := fleet.ParseAttribute(x.Attribute)
-					t.say("That %s depends on where the ball is struck (%s) is a finding, adjusted p %s.", p.StepText(), answers.TraitTitle(x.Trait), odds(x.Q))
+					t.say("That %s depends on where the ball is struck (%s) is a finding, adjusted p %s.", p.StepText(), answers.TraitTitle(x.Trait),
+						odds(x.Q))
 				}
 			}
 		}
@@ -169,19 +178,22 @@ func putters(ctx context.Context, d *desk, t *Table) error {
 	}
 	count(t, trials)
 	if len(trials) == 0 {
-		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no putter was hit", Try: "widen the filters"}
+		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no putter was hit",
+			Try: "widen the filters"}
 	}
 	for i := range trials { // their swing is no swing
 		trials[i].Traits = fleet.NoTraits()
 	}
-	t.Columns = []Column{{"outcome", "outcome", "", Text}, {"model", "head", "", Text}, {"change", "against the average putter", "%", Change}, {"ci_low", "95 % from", "%", Change},
+	t.Columns = []Column{{"outcome", "outcome", "", Text}, {"model", "head", "", Text}, {"change", "against the average putter", "%",
+		Change}, {"ci_low", "95 % from", "%", Change},
 		{"ci_high", "to", "%", Change}, {"players", "players", "", Count}}
 	t.Plot = &Plot{Group: "outcome", Label: "model", Value: "change", Low: "ci_low", High: "ci_high", Unit: "%", Better: -1, Margin: 5}
 	m := metBy(trials, partOf["head"])
 	for _, of := range [][2]string{{"direction", "start line"}, {"carry_control", "speed"}} {
 		outcome, title := of[0], of[1]
 		d.of.Outcome = outcome
-		q := fleet.Question{Outcome: outcome, Category: "putter", Attributes: puttersKnow(trials), Traits: []string{}, Test: fleet.KnappHartung, NoCurvature: true,
+		q := fleet.Question{Outcome: outcome, Category: "putter", Attributes: puttersKnow(trials), Traits: []string{},
+			Test: fleet.KnappHartung, NoCurvature: true,
 			Also: []string{"head"}}
 		a, err := fleet.Ask(ctx, trials, q)
 		if err != nil {
@@ -207,8 +219,9 @@ func putters(ctx context.Context, d *desk, t *Table) error {
 	}
 	d.of.Outcome = ""
 	if len(t.Rows) == 0 {
-		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "fewer than two putter heads were hit by five players each",
-			Try: "record models on the build's sheet"}
+		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"},
+			Reason: "fewer than two putter heads were hit by five players each",
+			Try:    "record models on the build's sheet"}
 	}
 	return nil
 }

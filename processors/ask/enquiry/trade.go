@@ -17,8 +17,10 @@ import (
 // months lists sessions, verdicts and promises by month, and whether new clubs become
 // more.
 func months(ctx context.Context, d *desk, t *Table) error {
-	t.Columns = []Column{{"month", "month", "", Text}, {"sessions", "sessions", "", Count}, {"players", "players", "", Count}, {"shots", "shots", "", Count},
-		{"decided", "verdicts", "", Count}, {"new", "new clubs", "", Count}, {"share", "share of verdicts", "", Share}, {"low", "95 % from", "", Share},
+	t.Columns = []Column{{"month", "month", "", Text}, {"sessions", "sessions", "", Count}, {"players", "players", "", Count}, {"shots",
+		"shots", "", Count},
+		{"decided", "verdicts", "", Count}, {"new", "new clubs", "", Count}, {"share", "share of verdicts", "", Share}, {"low", "95 % from",
+			"", Share},
 		{"high", "to", "", Share}, {"promised", "promised of direction", "%", Change}}
 	type month struct {
 		at           float64
@@ -65,7 +67,8 @@ func months(ctx context.Context, d *desk, t *Table) error {
 		text := fmt.Sprintf("%.0f %% of %.0f verdicts were a new club", 100*p, n)
 		if sxx := xx - x*x/n; sxx > 0 && len(all) >= 3 {
 			slope, se := (xy-x*y/n)/sxx, math.Sqrt(p*(1-p)/sxx)
-			t.say("%s; the share changes by %+.2f points a month (95 %% interval %+.2f to %+.2f).", text, 100*slope, 100*(slope-1.96*se), 100*(slope+1.96*se))
+			t.say("%s; the share changes by %+.2f points a month (95 %% interval %+.2f to %+.2f).", text, 100*slope, 100*(slope-1.96*se),
+				100*(slope+1.96*se))
 		} else {
 			t.say("%s.", text)
 		}
@@ -106,7 +109,8 @@ func stock(ctx context.Context, d *desk, t *Table) error {
 	}
 	slices.Sort(all)
 	span := float64(monthsBetween(all[0], all[len(all)-1]))
-	t.Columns = []Column{{"part", "part", "", Text}, {"model", "model", "", Text}, {"chosen", "chosen so far", "", Count}, {"expected", "expected next month", "", Number},
+	t.Columns = []Column{{"part", "part", "", Text}, {"model", "model", "", Text}, {"chosen", "chosen so far", "", Count}, {"expected",
+		"expected next month", "", Number},
 		{"low", "95 % from", "", Number}, {"high", "to", "", Number}, {"stock", "enough in 19 months of 20", "", Count}}
 	t.Plot = &Plot{Group: "part", Label: "model", Value: "expected", Low: "low", High: "high", Unit: "clubs a month", Better: 0}
 	for _, part := range []string{"head", "shaft", "grip"} {
@@ -141,7 +145,8 @@ func stock(ctx context.Context, d *desk, t *Table) error {
 		t.say("Of %ss %s goes most: %.1f expected next month, and %d in stock are enough in nineteen months of twenty.", part, k.model,
 			(sum(k)+mean)/(span+1), enough(sum(k)+mean, span+1, 0.95))
 	}
-	t.note("from %.0f months of verdicts that chose a new club, %s to %s, as if months were alike; a season is not in it", span, all[0], all[len(all)-1])
+	t.note("from %.0f months of verdicts that chose a new club, %s to %s, as if months were alike; a season is not in it", span, all[0],
+		all[len(all)-1])
 	return nil
 }
 
@@ -185,8 +190,10 @@ func never(ctx context.Context, d *desk, t *Table) error {
 	if len(all) == 0 {
 		return tooLittle(fmt.Sprintf("nothing was tried in %d sessions that ended with a new club", leastTried), "record verdicts")
 	}
-	t.Columns = []Column{{"part", "part", "", Text}, {"model", "model", "", Text}, {"tried", "sessions that tried it", "", Count}, {"chosen", "chosen", "", Count},
-		{"expected", "if all were alike", "", Number}, {"share", "share", "", Share}, {"share_high", "at most (95 %)", "", Share}, {"p", "p of so few", "", Odds}}
+	t.Columns = []Column{{"part", "part", "", Text}, {"model", "model", "", Text}, {"tried", "sessions that tried it", "", Count},
+		{"chosen", "chosen", "", Count},
+		{"expected", "if all were alike", "", Number}, {"share", "share", "", Share}, {"share_high", "at most (95 %)", "", Share}, {"p",
+			"p of so few", "", Odds}}
 	for i := range all {
 		x := &all[i]
 		if x.chosen > 0 { // so few or fewer: a Poisson tail
@@ -207,7 +214,8 @@ func never(ctx context.Context, d *desk, t *Table) error {
 		t.Add(T(x.part), T(x.model), C(x.tried), C(x.chosen), N(x.expected), N(float64(x.chosen)/float64(x.tried)), N(high), N(p[i]))
 		if x.chosen == 0 && adjusted[i] <= fleet.FalseDiscovery && x.part != "build" {
 			said++
-			t.say("The %s %s was tried in %d sessions and never chosen; had all that were tried been alike it would have been %.0f times (p %s).", x.part, x.model,
+			t.say("The %s %s was tried in %d sessions and never chosen; had all that were tried been alike it would have been %.0f "+
+				"times (p %s).", x.part, x.model,
 				x.tried, x.expected, odds(p[i]))
 		}
 	}

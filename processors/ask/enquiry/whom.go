@@ -70,7 +70,8 @@ func whom(ctx context.Context, d *desk, t *Table) error {
 		if err != nil || own[p] == nil {
 			continue
 		}
-		o := one{player: p, when: last[p], studio: judged[i].Studio, change: b.Mean[at], sd: math.Sqrt(max(b.Cov[at][at], 0)), club: own[p].Attributes[x]}
+		o := one{player: p, when: last[p], studio: judged[i].Studio, change: b.Mean[at], sd: math.Sqrt(max(b.Cov[at][at], 0)),
+			club: own[p].Attributes[x]}
 		if from := (o.club - a.Design.Reference[x]) / x.Step(); bend >= 0 && !math.IsNaN(from) {
 			f := 2*from + 1
 			o.change += b.Mean[bend] * f
@@ -80,7 +81,8 @@ func whom(ctx context.Context, d *desk, t *Table) error {
 		all = append(all, o)
 	}
 	if len(all) == 0 {
-		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no player's own club is known", Try: "have own clubs measured"}
+		return &fleet.ModelError{Kind: fleet.NotEnough, Terms: []string{"not enough to say"}, Reason: "no player's own club is known",
+			Try: "have own clubs measured"}
 	}
 	newest := time.Time{}
 	for _, o := range all {
@@ -88,8 +90,10 @@ func whom(ctx context.Context, d *desk, t *Table) error {
 			newest = m
 		}
 	}
-	t.Columns = []Column{{"player", "player", "", Text}, {"studio", "studio", "", Text}, {"change", "own change", s.unit, Change}, {"ci_low", "95 % from", s.unit, Change},
-		{"ci_high", "to", s.unit, Change}, {"chance", "chance of a gain", "", Share}, {"months", "months before the newest visit", "", Count}, {"last", "last visit", "", Text}}
+	t.Columns = []Column{{"player", "player", "", Text}, {"studio", "studio", "", Text}, {"change", "own change", s.unit, Change},
+		{"ci_low", "95 % from", s.unit, Change},
+		{"ci_high", "to", s.unit, Change}, {"chance", "chance of a gain", "", Share}, {"months", "months before the newest visit", "",
+			Count}, {"last", "last visit", "", Text}}
 	t.Plot = &Plot{Label: "player", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better, Margin: s.margin()}
 	order := ranked(len(all), func(i int) float64 { return -all[i].change * s.o.Better })
 	sure, mean := 0, 0.0
@@ -109,10 +113,12 @@ func whom(ctx context.Context, d *desk, t *Table) error {
 			N(between(o.when, newest)), T(o.when))
 	}
 	best := all[order[0]]
-	t.say("%s: of %d players %d would gain with a chance of nine in ten or more; the average player becomes %s.", upper(x.StepText()), len(all), sure, s.does(mean))
+	t.say("%s: of %d players %d would gain with a chance of nine in ten or more; the average player becomes %s.", upper(x.StepText()),
+		len(all), sure, s.does(mean))
 	t.say("Most of all %s (%s, last seen %s): %s (%s).", best.player, best.studio, best.when, s.does(best.change),
 		s.interval(best.change-1.96*best.sd, best.change+1.96*best.sd))
-	t.note("from each player's own club as it is; of players whose own club is not known nothing can be said, and pseudonyms lead to names in the studio alone")
+	t.note("from each player's own club as it is; of players whose own club is not known nothing can be said, and pseudonyms " +
+		"lead to names in the studio alone")
 	return nil
 }
 

@@ -23,7 +23,8 @@ func TestEveryColumnSaysWhatItMeans(t *testing.T) {
 		t.Fatalf("%d columns commented, %v", n, err)
 	}
 	var bare, views uint64
-	if err := s.Conn().QueryRow(t.Context(), `SELECT countIf(comment = ''), uniqExactIf(table, table IN (SELECT name FROM system.tables WHERE engine = 'View'))
+	if err := s.Conn().QueryRow(t.Context(),
+		`SELECT countIf(comment = ''), uniqExactIf(table, table IN (SELECT name FROM system.tables WHERE engine = 'View'))
 		FROM system.columns WHERE database = currentDatabase()`).Scan(&bare, &views); err != nil || bare > 0 || views < 7 {
 		t.Errorf("%d columns say nothing, %d views, %v", bare, views, err)
 	}
@@ -61,7 +62,8 @@ func TestEveryColumnSaysWhatItMeans(t *testing.T) {
 			t.Fatal(err)
 		}
 		var faults uint64
-		if err := s.Conn().QueryRow(t.Context(), "SELECT count() FROM ("+source.ReplaceAllString(string(text), "$1")+")").Scan(&faults); err != nil || faults != 0 {
+		if err := s.Conn().QueryRow(t.Context(), "SELECT count() FROM ("+source.ReplaceAllString(string(text),
+			"$1")+")").Scan(&faults); err != nil || faults != 0 {
 			t.Errorf("%s: %d faults, %v", name, faults, err)
 		}
 	}

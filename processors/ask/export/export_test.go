@@ -60,7 +60,8 @@ func newWorld(t *testing.T) world {
 		at := begin.Add(time.Duration(i) * time.Hour).UnixNano()
 		e := &event.Entry{Contract: 1, Studio: place.Studio, Bay: place.Bay, Journal: "00000000000000aa", Seq: uint64(i + 1), ShotId: id[:],
 			Device: "alder", ReceivedUnixNs: at, EffectiveUnixNs: at,
-			Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: 150 + float64(i)/7, Provenance: event.Provenance_PROVENANCE_MEASURED},
+			Measures: []*event.Measure{{Field: event.Field_FIELD_CARRY, Value: 150 + float64(i)/7,
+				Provenance: event.Provenance_PROVENANCE_MEASURED},
 				{Field: event.Field_FIELD_OFFLINE, Value: -3.25}}}
 		v := shot.Of(e, shot.Frame{})
 		tg := &tag.Tag{Situation: &tag.Situation{Category: "iron", Session: "s1", Visit: "v1", Trial: "t1", Part: 1, Player: "p-ada",
@@ -109,7 +110,8 @@ func newWorld(t *testing.T) world {
 			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-cy", Category: "iron"}}
 		}),
 	}))
-	check(t, s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: place, ID: "e3", Version: 1, Visit: "v1", Session: "s1", Player: "p-ada",
+	check(t, s.InsertVerdicts(t.Context(), []store.VerdictRow{{Place: place, ID: "e3", Version: 1, Visit: "v1", Session: "s1",
+		Player:   "p-ada",
 		Category: "iron", At: begin.UnixNano(), Given: given, Live: true},
 		{Place: place, ID: "e0", Version: 1, Visit: "v1", Session: "s1", At: begin.UnixNano(), Given: given}}))
 	return world{&Exporter{s, d}, dsn}
@@ -207,7 +209,8 @@ func testRowsAreReadBackAsTheyAreStored(t *testing.T, x world) {
 		records, err := csv.NewReader(&text).ReadAll()
 		check(t, err)
 		if uint64(written) != n || uint64(len(records)-1) != n || len(records[0]) != len(columns) {
-			t.Errorf("%s: %d rows written, %d read, %d counted; %d columns of %d", table, written, len(records)-1, n, len(records[0]), len(columns))
+			t.Errorf("%s: %d rows written, %d read, %d counted; %d columns of %d", table, written, len(records)-1, n, len(records[0]),
+				len(columns))
 		}
 		for i, c := range columns {
 			if records[0][i] != c.Name {
@@ -241,7 +244,8 @@ func testRowsAreReadBackAsTheyAreStored(t *testing.T, x world) {
 				row["reason"] != words1 {
 				t.Fatalf("row %d: %v, %v", k, row, records[k+1])
 			}
-			if stamp, _ := row["at"].(string); stamp != records[k+1][at["at"]] || !regexp.MustCompile(`^2026-05-0\dT\d\d:00:00\.123456789Z$`).MatchString(stamp) {
+			if stamp, _ := row["at"].(string); stamp != records[k+1][at["at"]] ||
+				!regexp.MustCompile(`^2026-05-0\dT\d\d:00:00\.123456789Z$`).MatchString(stamp) {
 				t.Fatalf("time %q, %q", stamp, records[k+1][at["at"]])
 			}
 		}
@@ -369,7 +373,8 @@ func testAVisitIsHandedOverWhole(t *testing.T, x world) {
 	}
 	var text bytes.Buffer
 	check(t, v.WriteJSON(&text))
-	for _, want := range []string{`"build_length_m": 0.95`, `heavy, `, `softer`, `Ada Quill`, `positive right of target`, `"promised_change": [`} {
+	for _, want := range []string{`"build_length_m": 0.95`, `heavy, `, `softer`, `Ada Quill`, `positive right of target`,
+		`"promised_change": [`} {
 		if !strings.Contains(text.String(), want) {
 			t.Errorf("lacks %s", want)
 		}

@@ -74,8 +74,9 @@ func ByGroup(ctx context.Context, a *Answer, trials []Trial, attribute Attribute
 		}
 	}
 	if at < 0 {
-		return nil, nil, &ModelError{Kind: Idle, Terms: []string{attribute.Name()}, Reason: "it never varies between trials that may be compared",
-			Try: "ask about another attribute"}
+		return nil, nil, &ModelError{Kind: Idle, Terms: []string{attribute.Name()},
+			Reason: "it never varies between trials that may be compared",
+			Try:    "ask about another attribute"}
 	}
 	fleet := a.Fit.Terms[w.order[at]].Value
 	unit := w.sc.y / w.termScale(at)
@@ -100,7 +101,8 @@ func ByGroup(ctx context.Context, a *Answer, trials []Trial, attribute Attribute
 			}
 			// What the group says beyond the fleet's coefficients.
 			score := t.xy[at] - dot(t.xx[at*n:(at+1)*n], whole)
-			e := GroupEffect{Group: g.Name, Name: name, Apart: fleet + score/info*unit, ApartSE: sqrt(a.Fit.Scale/info) * unit, Players: d.Players(),
+			e := GroupEffect{Group: g.Name, Name: name, Apart: fleet + score/info*unit, ApartSE: sqrt(a.Fit.Scale/info) * unit,
+				Players:  d.Players(),
 				Sessions: d.Sessions()}
 			e.Low, e.High = e.Apart-crit*e.ApartSE, e.Apart+crit*e.ApartSE
 			rows = append(rows, e)

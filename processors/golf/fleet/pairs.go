@@ -147,7 +147,8 @@ func pairRows(trials []Trial, order []int, d *Design, m Model, o Outcome, noise 
 		last, before = t, t
 	}
 	if last == nil {
-		return nil, nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial knows its build", Try: "widen the filters"}
+		return nil, nil, &ModelError{Kind: NotEnough, Terms: []string{"not enough to say"}, Reason: "no trial knows its build",
+			Try: "widen the filters"}
 	}
 	return b.Data(), levels, nil
 }

@@ -71,7 +71,8 @@ func (t *Table) Data(s Spec) (*Data, []Warning, error) {
 	for _, f := range append(append([][]string{}, fixed...), random...) {
 		for _, c := range f {
 			if _, ok := t.Columns[c]; !ok {
-				return nil, nil, &ModelError{Terms: []string{c}, Reason: "there is no such column", Try: "use one of " + strings.Join(t.names(), ", ")}
+				return nil, nil, &ModelError{Terms: []string{c}, Reason: "there is no such column", Try: "use one of " + strings.Join(t.names(),
+					", ")}
 			}
 			if !slices.Contains(used, c) {
 				used = append(used, c)
