@@ -120,13 +120,13 @@ func TestAShotIsToldInFewBytes(t *testing.T) {
 	_, _, before := quiet()
 	least, pieces := int64(1<<40), 1<<20 // a look at alarms may fall between: what a shot costs is the least
 	for i := 0; i < 3 && (least > mostAShot || pieces > 2); i++ {
-		id, parts, told, upto := r.hit("north", 150-float64(i), float64(i)-1), 0, "", before
+		id, parts, told := r.hit("north", 150-float64(i), float64(i)-1), 0, ""
 		for !strings.Contains(told, id) {
-			n, text, by := quiet()
-			parts, told, upto = parts+n, told+text, by
+			n, text, _ := quiet()
+			parts, told = parts+n, told+text
 		}
-		n, _, by := quiet() // what belongs to it comes a moment later
-		parts, upto = parts+n, by
+		n, _, upto := quiet() // what belongs to it comes a moment later
+		parts += n
 		t.Logf("shot %d: %d bytes in %d pieces, %d before they are pressed; the page %d", i+1, upto-before, parts, len(told), page.n.Load())
 		least, pieces = min(least, upto-before), min(pieces, parts)
 		before = upto

@@ -78,9 +78,7 @@ func Changes(was, is desk.Given) (out []string) {
 	if a == nil || b == nil {
 		return nil
 	}
-	for _, line := range studio.FeedChanges(a.Feeds, b.Feeds) {
-		out = append(out, line)
-	}
+	out = append(out, studio.FeedChanges(a.Feeds, b.Feeds)...)
 	if a.Devices != b.Devices {
 		out = append(out, fmt.Sprintf("devices: %q, was %q", b.Devices, a.Devices))
 	}
