@@ -37,7 +37,8 @@ func newRoot() *cobra.Command {
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
 	)
 	root.AddCommand( // what people do on the hub
-		newBayCommand(), newKeysCommand(), newAuthorityCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newAuditCommand(),
+		newBayCommand(), newKeysCommand(), newAuthorityCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newStockCommand(),
+		newAuditCommand(),
 		newReplayCommand(), newExportCommand(),
 		newEraseCommand(),
 		newBackupCommand(), newRestoreCommand(),

@@ -47,6 +47,9 @@ func TestPagesCanBeUsedByAll(t *testing.T) {
 		{"/feeds", "", "document"}, {"/feeds/north", "", "document"},
 		{"/orders/?find=7i", "", "document"}, {"/orders/new?verdict=" + verdict.ID + "&clubs=7i+99x", "", "document"},
 		{"/orders/" + number, "", "document"}, {"/orders/" + number + "/paper", "", "document"},
+		{"/stock", "", "document"}, {"/morning", "", "document"},
+		{"/orders/mirror", "", "document"},
+		{"/bench/swingweight?length=37in&head=270g", "", "document"},
 	}
 	// All sheets at once, one below the other.
 	pages = append(pages, struct{ path, then, within string }{"/bays/north", `(document.querySelectorAll('body > :not(dialog)').forEach(e => { e.hidden = true }),

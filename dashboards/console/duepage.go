@@ -34,18 +34,11 @@ const horizon = 60 * 24 * time.Hour
 
 // dueAll lists what is due up to a time, of one kind or of all for "", soonest first.
 func (s *server) dueAll(ctx context.Context, until time.Time, what string) (out []duePlayer) {
-	timelines, checks := s.players.timelines(ctx), s.players.checks(ctx)
-	seen := map[string]bool{}
-	for _, tl := range timelines {
-		for _, seat := range tl.Sessions {
-			if seen[seat.Player] || seat.Player == "" || seat.Erased || seat.MovedTo != "" {
-				continue
-			}
-			seen[seat.Player] = true
-			for _, d := range visit.FileOf(seat.Player, timelines).Due(checks) {
-				if d.At <= until.UnixNano() && (what == "" || d.What == what) {
-					out = append(out, duePlayer{d, seat.Player, s.people.Name(seat.Player)})
-				}
+	files, checks := s.players.players(ctx), s.players.checks(ctx)
+	for player, f := range files {
+		for _, d := range f.Due(checks) {
+			if d.At <= until.UnixNano() && (what == "" || d.What == what) {
+				out = append(out, duePlayer{d, player, s.people.Name(player)})
 			}
 		}
 	}

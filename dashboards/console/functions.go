@@ -18,7 +18,7 @@ func (s *server) functions() template.FuncMap {
 		"name":   s.people.Name,
 		"papers": s.paperLinks,
 		"moreLinks": func() (links template.HTML) {
-			links = `<a href="/players">Players</a><a href="/orders/">Orders</a>`
+			links = `<a href="/players">Players</a><a href="/orders/">Orders</a><a href="/stock">Stock</a><a href="/bench">Bench</a><a href="/morning">Morning</a>`
 			if s.papers != nil {
 				links += `<a href="/sheets/">Sheets</a>`
 			}

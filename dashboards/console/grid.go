@@ -1,6 +1,7 @@
 package console
 
 import (
+	"context"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -33,12 +34,16 @@ var partWords = map[string][]string{
 func (s *server) grid(category string, of *event.Build) []partView {
 	putter := category == "putter"
 	lead := leading[putter]
+	shelf := s.shelf(context.Background())
 	var all []partView
 	for _, p := range event.BuildFields() {
 		if putterOnly(p.Name) && !putter || putter && (p.Name == "bounce" || p.Name == "sole" || p.Name == "face_angle") {
 			continue
 		}
 		v := partView{Name: p.Name, Label: p.Label, Now: "unknown", Lead: slices.Contains(lead, p.Name), Words: partWords[p.Name]}
+		if words := shelf.Words(category, p.Field); p.Text && len(words) > 0 {
+			v.Words = words
+		}
 		if p.Name == "grip_size" {
 			v.Words = []string{"undersize", "standard", "midsize", "oversize", "jumbo"}
 		}

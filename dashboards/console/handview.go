@@ -2,8 +2,10 @@ package console
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"fairlead/dashboards/console/people"
@@ -44,8 +46,9 @@ type handView struct {
 	History   []historyItem // latest first
 	Seen      string
 	Guard     Guard
-	Settings  []string // where and with what is hit now, in words
-	Orders    []order  // verdicts whose club may be delivered, latest first
+	Settings  []string   // where and with what is hit now, in words
+	Orders    []order    // verdicts whose club may be delivered, latest first
+	TestClubs []codeName // of the kind that is hit, here or elsewhere
 }
 
 // order is a build that was decided on, of any bay.
@@ -110,11 +113,21 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 		}
 	}
 	h.Delivered = deliveredParts(h.Latest)
+	for _, t := range s.shelf(context.Background()).TestClubs() {
+		if h.Category == "" || t.GetCategory() == h.Category {
+			one := s.testClub(s.shelf(context.Background()), t)
+			h.TestClubs = append(h.TestClubs, codeName{t.GetClubId(), strings.Trim(one.Club+", "+one.Where+", "+one.Known, ", ")})
+		}
+	}
 	h.Felt, h.Told = s.writer.saidMost()
 	h.Orders = s.orders()
-	// What the console wrote down by itself is not the fitter's to take back.
+	// What the console wrote down by itself, and what is of the shelf, is not the
+	// fitter's to take back here.
 	live := slices.DeleteFunc(s.writer.Live(bay),
-		func(ev *event.VisitEvent) bool { k := visit.KindOf(ev); return k == nil || len(k.Acts) == 0 })
+		func(ev *event.VisitEvent) bool {
+			k := visit.KindOf(ev)
+			return k == nil || len(k.Acts) == 0 || k.Studio
+		})
 	slices.SortStableFunc(live, func(a, b *event.VisitEvent) int { return int(min(max(a.RecordedUnixNs-b.RecordedUnixNs, -1), 1)) })
 	if redo := visit.Redoable(s.writer.Events(bay)); redo != nil {
 		h.Redo = redo.Id

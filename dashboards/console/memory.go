@@ -3,6 +3,7 @@ package console
 import (
 	"context"
 	"log/slog"
+	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/stock"
 )
 
 // memory knows events of some kinds of the whole studio: those of the last weeks
@@ -22,9 +24,26 @@ type memory struct {
 	log    *slog.Logger
 	kinds  []string
 
-	mu    sync.Mutex
-	logs  map[string]*visit.Log
-	asked time.Time // the store
+	mu      sync.Mutex
+	logs    map[string]*visit.Log
+	asked   time.Time      // the store
+	taken   map[string]int // facts of the console's own log by bay, when it was last looked through
+	shelf   keptOf[*stock.Shelf]
+	files   keptOf[map[string]*visit.File]
+	checked keptOf[*visit.Checks]
+}
+
+// keptOf is what was made of the bays' timelines, kept while none of them changed.
+type keptOf[T any] struct {
+	of   map[string]*visit.Timeline
+	made T
+}
+
+func (k *keptOf[T]) get(now map[string]*visit.Timeline, make func(map[string]*visit.Timeline) T) T {
+	if k.of == nil || !maps.Equal(k.of, now) {
+		k.of, k.made = now, make(now)
+	}
+	return k.made
 }
 
 // askAgain is how old may be what the store said: it holds nothing new, since
@@ -32,13 +51,18 @@ type memory struct {
 const askAgain = 10 * time.Minute
 
 func newMemory(o Options, w *Writer, log *slog.Logger, kinds []string) *memory {
-	return &memory{studio: o.Studio, bays: o.Bays, writer: w, store: o.Store, log: log, kinds: kinds, logs: map[string]*visit.Log{}}
+	return &memory{studio: o.Studio, bays: o.Bays, writer: w, store: o.Store, log: log, kinds: kinds, logs: map[string]*visit.Log{},
+		taken: map[string]int{}}
 }
 
 // timelines are what the studio's bays say, by bay.
 func (m *memory) timelines(ctx context.Context) map[string]*visit.Timeline {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	return m.folded(ctx)
+}
+
+func (m *memory) folded(ctx context.Context) map[string]*visit.Timeline {
 	m.renew(ctx)
 	out := map[string]*visit.Timeline{}
 	for _, bay := range m.bays {
@@ -47,24 +71,44 @@ func (m *memory) timelines(ctx context.Context) map[string]*visit.Timeline {
 	return out
 }
 
+// stock is the studio's catalogue and shelf.
+func (m *memory) stock(ctx context.Context) *stock.Shelf {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.shelf.get(m.folded(ctx), visit.ShelfOf)
+}
+
+// players are the files of all players.
+func (m *memory) players(ctx context.Context) map[string]*visit.File {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.files.get(m.folded(ctx), visit.FilesOf)
+}
+
 // checks are the hit checks of the whole studio.
 func (m *memory) checks(ctx context.Context) *visit.Checks {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	m.renew(ctx)
-	c := &visit.Checks{}
-	for _, bay := range m.bays {
-		for _, ev := range m.of(bay).All() {
-			c.Add(ev)
+	return m.checked.get(m.folded(ctx), func(map[string]*visit.Timeline) *visit.Checks {
+		c := &visit.Checks{}
+		for _, bay := range m.bays {
+			for _, ev := range m.of(bay).All() {
+				c.Add(ev)
+			}
 		}
-	}
-	return c
+		return c
+	})
 }
 
 func (m *memory) renew(ctx context.Context) {
 	m.recall(ctx)
 	for _, bay := range m.bays {
 		l := m.of(bay)
+		n := m.writer.Facts(bay)
+		if n == m.taken[bay] {
+			continue
+		}
+		m.taken[bay] = n
 		for _, ev := range m.writer.Events(bay) {
 			if slices.Contains(m.kinds, event.KindOf(ev)) {
 				l.Add(ev)

@@ -13,8 +13,10 @@ import (
 type orderBook struct{ *memory }
 
 // orderKinds are what an order is told from.
-var orderKinds = []string{"session_opened", "session_corrected", "session_erased", "verdict_given", "order_placed", "order_moved",
-	"club_built", "voided"}
+var orderKinds = []string{"session_opened", "session_corrected", "session_erased", "verdict_given", "hit_checked", "order_placed",
+	"order_moved",
+	"club_built", "order_marked", "parts_listed", "stock_counted", "test_club_placed", "bay_checked",
+	"voided"}
 
 func newOrderBook(o Options, w *Writer, log *slog.Logger) *orderBook {
 	return &orderBook{newMemory(o, w, log, orderKinds)}

@@ -1,6 +1,7 @@
 package console
 
 import (
+	"context"
 	"fmt"
 	"net/url"
 	"strings"
@@ -9,6 +10,7 @@ import (
 	"fairlead/processors/golf/club"
 	bench "fairlead/processors/golf/club/order"
 	"fairlead/processors/visit"
+	"fairlead/processors/visit/stock"
 )
 
 // draftView is an order before it is placed.
@@ -24,6 +26,88 @@ type draftView struct {
 	Rules                                    []bench.Reminder
 	RulesAsOf                                string
 	Problem                                  problem
+	Takes                                    []takeRow // parts of the catalogue, a club each
+	Quote                                    *quoteView
+}
+
+// takeRow is what one club takes of the catalogue.
+type takeRow struct {
+	Club  string
+	Kinds []takeCell
+}
+
+type takeCell struct {
+	Name, Kind, Code, Typed, Why string
+	Choice                       []codeName
+	Bad                          bool
+}
+
+// quoteView is what an order costs.
+type quoteView struct {
+	Lines   []quoteLine
+	Total   string // empty: there is no sum
+	Without []string
+	Open    int64 // pieces without a price
+}
+
+type quoteLine struct {
+	Code, Name, Each, Sum string
+	Pieces                int64
+}
+
+func (s *server) quoteView(shelf *stock.Shelf, o *event.OrderPlaced) *quoteView {
+	if len(o.GetParts()) == 0 {
+		return nil
+	}
+	q, ok := stock.QuoteOf(o)
+	v := &quoteView{Without: q.Without, Open: q.Unpriced}
+	if ok {
+		v.Total = stock.Price(q.Total, q.Currency)
+	}
+	for _, l := range q.Lines {
+		line := quoteLine{Code: l.Code, Name: l.Code, Pieces: l.Pieces,
+			Each: stock.Price(l.Each, l.Currency), Sum: stock.Price(l.Sum(), l.Currency)}
+		if p := shelf.Ever(l.Code); p != nil {
+			line.Name = stock.Name(p)
+		}
+		v.Lines = append(v.Lines, line)
+	}
+	return v
+}
+
+// takes shows what each club takes, and what it may be chosen from.
+func takes(shelf *stock.Shelf, needs []stock.Needs, in url.Values) (out []takeRow) {
+	for _, n := range needs {
+		row := takeRow{Club: n.Club}
+		for _, k := range n.Kinds {
+			word := stock.KindWord(k.Kind)
+			c := takeCell{Name: "take." + n.Club + "." + word, Kind: word, Typed: in.Get("take." + n.Club + "." + word)}
+			for _, p := range k.Choice {
+				c.Choice = append(c.Choice, codeName{p.GetCode(), stock.Name(p)})
+			}
+			switch {
+			case k.Taken != nil:
+				c.Code = k.Taken.GetCode()
+				if l := shelf.Level(c.Code); k.Kind != event.PartKind_PART_WORK && (!l.Known || l.Free() < 1) {
+					c.Why, c.Bad = "none is free", true
+					if !l.Known {
+						c.Why = "not counted"
+					}
+				}
+			case k.Said:
+				c.Why = "none"
+			case k.Lacks:
+				c.Why, c.Bad = "not in the catalogue", true
+			case len(k.Choice) > 1:
+				c.Why, c.Bad = fmt.Sprintf("%d fit: choose", len(k.Choice)), true
+			default:
+				c.Why = "–"
+			}
+			row.Kinds = append(row.Kinds, c)
+		}
+		out = append(out, row)
+	}
+	return out
 }
 
 type draftRow struct {
@@ -75,5 +159,8 @@ func (s *server) draftView(d visit.Draft, faults []*event.Fault, in url.Values) 
 		v.Rows = append(v.Rows, out)
 	}
 	v.Rules = bench.Conformity(d.Plan.Rows, -1)
+	if shelf := s.shelf(context.Background()); len(shelf.Parts()) > 0 {
+		v.Takes, v.Quote = takes(shelf, d.Needs, in), s.quoteView(shelf, d.Placed)
+	}
 	return v
 }

@@ -1,6 +1,7 @@
 package console
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -17,6 +18,8 @@ func (s *server) orderPages() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /orders/{$}", s.board)
 	mux.HandleFunc("GET /orders/live", s.boardLive)
+	mux.HandleFunc("GET /orders/mirror", s.mirrorPage)
+	mux.HandleFunc("GET /orders/mirror.csv", s.mirrorCSV)
 	mux.HandleFunc("GET /orders/new", s.newOrder)
 	mux.HandleFunc("POST /orders/new", s.placeOrder)
 	mux.HandleFunc("GET /orders/{number}", s.orderPage)
@@ -47,6 +50,7 @@ func (s *server) bayOf(in url.Values) string {
 func (s *server) orderPlace(bay string) *visit.Place {
 	at := s.writer.Place(bay)
 	at.Prefer = func(info event.BuildFieldInfo) string { return s.units.spec(info.Quantity).Name }
+	at.Shelf = s.shelf(context.Background())
 	return at
 }
 
@@ -157,7 +161,7 @@ func (s *server) orderAct(w http.ResponseWriter, r *http.Request) {
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
 	act := r.PathValue("act")
-	if err := r.ParseForm(); err != nil || act != "shop" && act != "built" {
+	if err := r.ParseForm(); err != nil || act != "shop" && act != "built" && act != "account" {
 		s.fail(w, http.StatusBadRequest, fmt.Errorf("this form can't be read: open the order again"))
 		return
 	}

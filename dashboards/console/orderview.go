@@ -17,6 +17,7 @@ import (
 	bench "fairlead/processors/golf/club/order"
 	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
+	"fairlead/processors/visit/stock"
 )
 
 // orderView is one order for pages and paper.
@@ -39,8 +40,14 @@ type orderView struct {
 	Typed                                                                          url.Values // of the form that was refused
 	PlayerID                                                                       string
 	// Bays in which it may be hit and checked; none: it is not built, or who looks fits nobody.
-	Bays []bayChoice
+	Bays  []bayChoice
+	Quote *quoteView // nil: it takes nothing of the catalogue
+	Marks []string   // what was marked: deposit, paid
+	Parts []partLine // what it takes of the shelf
 }
+
+// partLine is a part that one club takes.
+type partLine struct{ Club, Code, Name, State string }
 
 // Refused is the form that was not taken: where the order stands, or a club's.
 func (v orderView) Refused() string {
@@ -163,6 +170,25 @@ func (s *server) orderView(o *visit.Order, bay string, r *http.Request) orderVie
 	}
 	if state, _ := o.State(); (state == event.OrderState_ORDER_READY || state == event.OrderState_ORDER_DELIVERED) && mayFit(r) {
 		v.PlayerID, v.Bays = o.Session.Player, s.bayChoices()
+	}
+	shelf := s.shelf(r.Context())
+	v.Quote = s.quoteView(shelf, o.Given)
+	for _, m := range o.Marks {
+		text := visit.MarkWord(m.Given.GetMark()) + " " + day(m.At)
+		if m.Who != "" {
+			text += " (" + s.people.Name(m.Who) + ")"
+		}
+		v.Marks = append(v.Marks, text)
+	}
+	for _, p := range o.Given.GetParts() {
+		line := partLine{Club: p.GetClub(), Code: p.GetCode(), Name: p.GetCode()}
+		if known := shelf.Ever(p.GetCode()); known != nil {
+			line.Name = stock.Name(known)
+			if l := shelf.Level(p.GetCode()); known.GetKind() != event.PartKind_PART_WORK && !v.Done && l.Known && l.Free() < 0 {
+				line.State = fmt.Sprintf("%d too few on the shelf", -l.Free())
+			}
+		}
+		v.Parts = append(v.Parts, line)
 	}
 	scheme := "http://"
 	if r.TLS != nil {

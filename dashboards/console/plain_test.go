@@ -85,7 +85,10 @@ func TestPagesSpeakPlainly(t *testing.T) {
 		{"due.html", "/players/due", nil}, {"gaps.html", "/players/p-017/gaps", nil},
 		{"orders.html", "/orders/?find=7i", nil}, {"ordernew.html", "/orders/new?verdict=" + verdict.ID + "&clubs=6i+7i+pw", nil},
 		{"ordernew.html", "/orders/new", url.Values{"verdict": {verdict.ID}, "clubs": {"7i"}, "fix.7i.lie": {"flat"}, "length_step": {"far"}}},
-		{"order.html", "/orders/" + number, nil},
+		{"order.html", "/orders/" + number, nil}, {"stock.html", "/stock", nil}, {"morning.html", "/morning", nil},
+		{"mirror.html", "/orders/mirror", nil}, {"bench.html", "/bench", nil},
+		{"bench.html", "/bench/error?loft=36&lie_error=1&carry=140", nil},
+		{"stock.html", "/stock/stock", url.Values{"part": {"none"}, "pieces": {"few"}}},
 		{"order.html", "/orders/" + number + "/built", url.Values{"row": {"7i"}, "judgement": {"passed"}, "part.lie": {"50"}}},
 		{"order.html", "/orders/" + number + "/shop", url.Values{"state": {"ready"}}}, {"orderpaper.html", "/orders/" + number + "/paper", nil},
 	} {

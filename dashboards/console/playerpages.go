@@ -31,7 +31,10 @@ func (s *server) playerRoutes(mux *http.ServeMux) {
 
 // file is all that is known of a player.
 func (s *server) file(ctx context.Context, player string) *visit.File {
-	return visit.FileOf(player, s.players.timelines(ctx))
+	if f := s.players.players(ctx)[player]; f != nil {
+		return f
+	}
+	return &visit.File{Player: player}
 }
 
 // known is the player that an address names; it answers where there is none.

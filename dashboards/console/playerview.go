@@ -101,20 +101,21 @@ type dueLine struct {
 // playerList lists players by what is looked for: a part of the name, the
 // pseudonym, a date of a visit, a build or an order; all of them for "".
 func (s *server) playerList(ctx context.Context, find string) (out []playerLine) {
-	timelines, checks := s.players.timelines(ctx), s.players.checks(ctx)
+	files, checks := s.players.players(ctx), s.players.checks(ctx)
 	all := map[string]people.Person{}
 	for _, p := range s.people.List(people.Player) {
 		all[p.ID] = p
 	}
-	for _, tl := range timelines {
-		for _, seat := range tl.Sessions {
-			if _, ok := all[seat.Player]; !ok && seat.Player != "" && !seat.Erased && seat.MovedTo == "" {
-				all[seat.Player] = people.Person{ID: seat.Player, Name: seat.Player}
-			}
+	for id := range files {
+		if _, ok := all[id]; !ok {
+			all[id] = people.Person{ID: id, Name: id}
 		}
 	}
 	for id, p := range all {
-		f := visit.FileOf(id, timelines)
+		f := files[id]
+		if f == nil {
+			f = &visit.File{Player: id}
+		}
 		if find != "" && !playerHas(f, p, find) {
 			continue
 		}
@@ -123,7 +124,7 @@ func (s *server) playerList(ctx context.Context, find string) (out []playerLine)
 			line.at, line.Last = last.From, day(last.From)
 		}
 		if n := len(f.Clubs()); n > 0 {
-			line.Bag = fmt.Sprintf("%d clubs in the bag", n)
+			line.Bag = clubCount(n) + " in the bag"
 		}
 		for _, d := range s.dueLines(f, checks) {
 			if d.Now {
@@ -136,6 +137,14 @@ func (s *server) playerList(ctx context.Context, find string) (out []playerLine)
 		return cmp.Or(cmp.Compare(b.at, a.at), strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)), strings.Compare(a.ID, b.ID))
 	})
 	return out
+}
+
+// clubCount writes a number of clubs.
+func clubCount(n int) string {
+	if n == 1 {
+		return "1 club"
+	}
+	return fmt.Sprintf("%d clubs", n)
 }
 
 // playerHas says whether anything known of a player has what is looked for.
@@ -185,7 +194,8 @@ func (s *server) playerView(ctx context.Context, f *visit.File, p people.Person)
 	v := playerView{Person: p, Known: f.Last() != nil, Swing: s.source != nil, Due: s.dueLines(f, s.players.checks(ctx))}
 	if last := f.Last(); last != nil {
 		v.Minor = last.Minor
-		v.Consent = map[bool]string{true: "shots may teach across players", false: "shots stay this player’s own"}[last.Consent]
+		v.Consent = map[bool]string{true: "The player lets the shots teach across players.",
+			false: "The shots stay the player’s own: nobody else learns from them."}[last.Consent]
 		v.Swings = map[event.Hand]string{event.Hand_HAND_RIGHT: "right-handed", event.Hand_HAND_LEFT: "left-handed"}[last.Hand]
 	}
 	if v.Swings == "" && p.Hand != "" {

@@ -131,6 +131,9 @@ func (s *server) handler() http.Handler {
 	mux.Handle("/orders/", s.orderPages())
 	s.playerRoutes(mux)
 	s.dueRoutes(mux)
+	s.stockRoutes(mux)
+	s.morningRoutes(mux)
+	s.benchRoutes(mux)
 	s.feedRoutes(mux)
 	s.enrolRoutes(mux)
 	if s.fleet != nil {

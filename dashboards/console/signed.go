@@ -27,7 +27,7 @@ func (s *server) mayWrite(ev *event.VisitEvent) error {
 		return refuse("erased", "true", "an event that is new has its words", "leave it out")
 	case ev.GetSessionErased() != nil:
 		return s.mayErase(ev)
-	case ev.GetPriorTaken() != nil || ev.GetClockMet() != nil:
+	case ev.GetPriorTaken() != nil || ev.GetClockMet() != nil || ev.GetBayChecked() != nil:
 		return refuse("body", event.KindOf(ev), "is written by the console alone", "leave it to the console")
 	}
 	return nil

@@ -188,6 +188,16 @@ func (w *Writer) Timeline(bay string) *visit.Timeline {
 	return (&visit.Log{}).Timeline()
 }
 
+// Facts counts the distinct facts known of a bay: it grows with each new one.
+func (w *Writer) Facts(bay string) int {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if l := w.logs[bay]; l != nil {
+		return l.Len()
+	}
+	return 0
+}
+
 // Events lists the bay's events in order, voids and voided ones included.
 func (w *Writer) Events(bay string) []*event.VisitEvent {
 	w.mu.Lock()

@@ -117,8 +117,13 @@ func (r *Reader) nextBuild() *event.Build {
 	}
 	given := r.parts()
 	if id := r.Text("club"); id != "" && id != b.ClubId {
-		anotherClub(b)
-		b.ClubId = id
+		if known := r.Place.Shelf.TestClub(id); known != nil {
+			b, from = r.Place.Shelf.BuildOf(known), r.Place.Shelf.BuildOf(known)
+			b.Name = id
+		} else {
+			anotherClub(b)
+			b.ClubId = id
+		}
 	}
 	changed := r.apply(b, given)
 	changed = slices.DeleteFunc(changed, func(f event.BuildField) bool { return isResult(f) && from.Spec(f) == nil && r.measures(given, f) })

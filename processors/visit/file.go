@@ -25,16 +25,30 @@ type Seat struct {
 // FileOf collects a player's file from the timelines of a studio's bays. What was
 // entered in a session is of the player that the session is of now.
 func FileOf(player string, bays map[string]*Timeline) *File {
-	f := &File{Player: player}
+	if f := FilesOf(bays)[player]; f != nil {
+		return f
+	}
+	return &File{Player: player}
+}
+
+// FilesOf collects the files of all players of a studio in one go.
+func FilesOf(bays map[string]*Timeline) map[string]*File {
+	out := map[string]*File{}
 	for _, bay := range slices.Sorted(maps.Keys(bays)) {
 		for _, s := range bays[bay].Sessions {
-			if s.Player == player && player != "" && s.MovedTo == "" && !s.Erased {
-				f.Seats = append(f.Seats, Seat{bay, s})
+			if s.Player == "" || s.Player == ReferencePlayer || s.MovedTo != "" || s.Erased {
+				continue
 			}
+			if out[s.Player] == nil {
+				out[s.Player] = &File{Player: s.Player}
+			}
+			out[s.Player].Seats = append(out[s.Player].Seats, Seat{bay, s})
 		}
 	}
-	slices.SortStableFunc(f.Seats, func(a, b Seat) int { return cmp.Compare(a.From, b.From) })
-	return f
+	for _, f := range out {
+		slices.SortStableFunc(f.Seats, func(a, b Seat) int { return cmp.Compare(a.From, b.From) })
+	}
+	return out
 }
 
 // Last is the player's latest session; nil: there is none.

@@ -25,6 +25,9 @@ type Kind struct {
 	Bears Bearing
 	// Abroad: what it says may be about another bay of the studio.
 	Abroad bool
+	// Studio: it is a fact of the studio, kept in a bay's log and of no session: no
+	// session's end, correction or erasure bears on it.
+	Studio bool
 
 	check func(c *event.Check, ev *event.VisitEvent)            // is it good by itself
 	step  func(f *folder, ev *event.VisitEvent)                 // what holds from its time on

@@ -121,8 +121,12 @@ var mayStay = map[string][]string{
 	"shots_restored": {"shot_ids"},
 	"shots_moved":    {"shot_ids", "trial", "at_unix_ns"}, "clock_met": {"boot", "ahead_ns", "error_ns"}, "shots_unpaired": {"shot_ids"},
 	"session_corrected": {"bay"}, "verdict_given": {"kind"},
-	"hit_checked": {"verdict", "trial"}, "voided": {"event"}, "order_placed": {"order", "verdict"}, "order_moved": {"order", "state"},
-	"club_built": {"order", "club", "judgement"},
+	"hit_checked": {"verdict", "trial"}, "voided": {"event"}, "order_placed": {"order", "verdict", "parts"}, "order_moved": {"order", "state"},
+	"club_built": {"order", "club", "judgement"}, "order_marked": {"order", "mark"},
+	"bay_checked": {"judgement", "fields", "device", "club_id", "ball"},
+	// Facts of the studio: nothing in them is of a person.
+	"parts_listed": {"parts"}, "stock_counted": {"part", "reason", "pieces", "order"},
+	"test_club_placed": {"club_id", "category", "club", "bay", "parts", "specs", "gone", "reference"},
 }
 
 func TestNothingUndecidedSurvivesAnErasure(t *testing.T) {

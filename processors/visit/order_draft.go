@@ -14,6 +14,7 @@ import (
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/club/order"
+	"fairlead/processors/visit/stock"
 )
 
 // Draft is an order as it was entered, planned and not yet placed.
@@ -24,6 +25,7 @@ type Draft struct {
 	Hit      string // name of the club that was hit
 	Asked    order.Asked
 	Plan     order.Plan
+	Needs    []stock.Needs // of the studio's catalogue, a club each; nil: none is known here
 	Placed   *event.OrderPlaced
 }
 
@@ -87,6 +89,7 @@ func (r *Reader) order() (d Draft) {
 		r.wasHit(trial, build)
 	}
 	r.rows(&d, build)
+	r.take(&d)
 	return d
 }
 

@@ -61,6 +61,7 @@ var _ = kind(Kind{
 		}
 	},
 	later: func(f *folder, ev *event.VisitEvent, _ Said) {
+		f.taken(ev.GetOrderMoved().GetOrder()).move(ev)
 		if s := f.sessionOf(ev); s != nil {
 			s.Moves = append(s.Moves, Move{ev.Id, ev.EffectiveUnixNs, ev.Who, ev.GetOrderMoved()})
 		}

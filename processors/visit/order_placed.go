@@ -17,7 +17,7 @@ type Placed struct {
 }
 
 var _ = kind(Kind{
-	Name: "order_placed", Bears: OnPages, Keeps: []string{"order", "verdict"},
+	Name: "order_placed", Bears: OnPages, Keeps: []string{"order", "verdict", "parts"},
 	Acts: []Act{{
 		Name: "order", Short: "Order the clubs of a verdict: one row a club, carried through the set by rule",
 		Example: "order --bay north 01b2 '5-9i pw' --fix 5i.lie=61deg --promised 2026-06-12",
@@ -31,6 +31,7 @@ var _ = kind(Kind{
 			{Name: "wedge_points", Help: "swing weight points that wedges read above the irons"},
 			{Name: "raw", Help: "length of the uncut shaft, for the butt trim"},
 			{Name: "tip_step", Help: "tip cut more for each half inch shorter, by the maker's chart"},
+			{Name: "take", Many: true, Help: "a part of the catalogue for one club, CLUB.KIND=CODE; - takes none"},
 			{Name: "own", Help: "the player's finished clubs are altered; else they are built from parts", Yes: true},
 			{Name: "metal", Help: "of the heads, as the studio's catalogue says: cast, forged"},
 			{Name: "bend", Help: "how far the catalogue lets these heads be bent, in degrees"},
@@ -46,6 +47,7 @@ var _ = kind(Kind{
 	}},
 	check: checkOrder,
 	later: func(f *folder, ev *event.VisitEvent, _ Said) {
+		f.taken(ev.GetOrderPlaced().GetOrder()).place(ev)
 		if s := f.sessionOf(ev); s != nil {
 			s.Orders = append(s.Orders, Placed{ev.Id, ev.EffectiveUnixNs, ev.Who, ev.GetOrderPlaced()})
 		}
@@ -78,6 +80,17 @@ func checkOrder(c *event.Check, ev *event.VisitEvent) {
 	checkDay(c, "promised", o.GetPromisedUnixNs())
 	if n := len(o.GetClubs()); n == 0 || n > mostClubs {
 		c.Add("clubs", n, fmt.Sprintf("not 1 to %d clubs", mostClubs), "name the clubs to make")
+	}
+	for i, p := range o.GetParts() {
+		at := fmt.Sprintf("parts[%d].", i)
+		c.ID(at+"code", p.GetCode(), false)
+		c.Choice(at+"kind", int32(p.GetKind()), event.PartKind_name)
+		c.Number(at+"price", float64(p.GetPrice()), 0, 1e12, "hundredths")
+		c.Text(at+"currency", p.GetCurrency(), 3)
+		c.Text(at+"club", p.GetClub(), 40)
+	}
+	if n := len(o.GetParts()); n > mostClubs*5 {
+		c.Add("parts", n, "more than five a club", "leave out what no club takes")
 	}
 	var names []string
 	for i, one := range o.GetClubs() {

@@ -18,6 +18,7 @@ type Order struct {
 	Placed
 	Moves []Move             // in order
 	Built map[string][]Built // by name of a club, in order
+	Marks []Mark             // in order
 }
 
 // Orders lists the orders of a bay that stand, oldest first. Of an erased
@@ -37,6 +38,11 @@ func (t *Timeline) Orders() (out []*Order) {
 			for _, b := range s.Built {
 				if b.Given.GetOrder() == o.Number() {
 					o.Built[b.Given.GetClub()] = append(o.Built[b.Given.GetClub()], b)
+				}
+			}
+			for _, m := range s.Marks {
+				if m.Given.GetOrder() == o.Number() {
+					o.Marks = append(o.Marks, m)
 				}
 			}
 			out = append(out, o)

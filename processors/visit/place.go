@@ -1,6 +1,9 @@
 package visit
 
-import "fairlead/ingest/contract/event"
+import (
+	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit/stock"
+)
 
 // Place is what is known where something is entered.
 type Place struct {
@@ -16,6 +19,8 @@ type Place struct {
 	Bag []*event.BagClub
 	// Far is the unit in which distances are shown; empty: a unit has to be written.
 	Far string
+	// Shelf is the studio's catalogue; nil: not known here.
+	Shelf *stock.Shelf
 }
 
 // Fits says why an event can't be right where it is entered: what would be
@@ -64,6 +69,9 @@ func OfNow(ev *event.VisitEvent) bool {
 // for what is said of a session as a whole, the bay's latest.
 func (p *Place) Meant(ev *event.VisitEvent) *Session {
 	tl := p.Timeline
+	if k := KindOf(ev); k != nil && k.Studio {
+		return nil
+	}
 	if ev.Session != "" {
 		return tl.Session(ev.Session)
 	}

@@ -19,6 +19,7 @@ type Session struct {
 	Orders   []Placed
 	Moves    []Move
 	Built    []Built
+	Marks    []Mark
 	Notes    []Noted                      // about the player, for longer than the session
 	Measured []Measured                   // of the player
 	Bagged   []Bagged                     // of the player's clubs

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit/stock"
 )
 
 // Span is what holds in a bay from one event to the next.
@@ -96,7 +97,10 @@ type Timeline struct {
 	Sessions []*Session // in order of opening
 	Overlays map[event.ShotID]*Overlay
 	Oddities []Oddity
+	Checked  []BayCheck // with the studio's reference club
 
+	shelf    []stock.Said
+	taken    map[string]*taking // parts of orders, by number
 	sessions map[string]*Session
 	trials   map[string]*Trial
 	movedIn  map[*Session][]event.ShotID

@@ -83,6 +83,20 @@ func goodEvents() map[string]*event.VisitEvent {
 		"player_measured": {Body: &event.VisitEvent_PlayerMeasured{PlayerMeasured: &event.PlayerMeasured{HeightM: f(1.81)}}},
 		"bag_measured": {Body: &event.VisitEvent_BagMeasured{BagMeasured: &event.BagMeasured{Clubs: []*event.BagClub{{Name: "7i",
 			Category: "iron", Build: someBuild(), CarryM: 145.5}}}}},
+		"parts_listed": {Body: &event.VisitEvent_PartsListed{PartsListed: &event.PartsListed{Parts: []*event.CataloguePart{{Code: "SK2-7",
+			Kind: event.PartKind_PART_HEAD, Category: "iron", Club: "7i", Metal: "cast", BendLimitDeg: 2, Price: 9500, Currency: "EUR",
+			Specs:      []*event.Spec{{Field: event.BuildField_BUILD_HEAD_MODEL, Text: "Reed head"}},
+			Tolerances: []*event.Tolerance{{Field: event.BuildField_BUILD_HEAD_WEIGHT, Off: 0.002}}}}}}},
+		"stock_counted": {Body: &event.VisitEvent_StockCounted{StockCounted: &event.StockCounted{Part: "SK2-7", Pieces: 6,
+			Order: order.NumberFrom("e1", 0)}}},
+		"test_club_placed": {Body: &event.VisitEvent_TestClubPlaced{TestClubPlaced: &event.TestClubPlaced{ClubId: "T7-03", Category: "iron",
+			Club: "7i", Bay: "north", Parts: []string{"SK2-7"}, Reference: true,
+			Specs: []*event.Spec{{Field: event.BuildField_BUILD_LENGTH, Number: 0.94}}}}},
+		"bay_checked": {Body: &event.VisitEvent_BayChecked{BayChecked: &event.BayChecked{Trial: "t1", Judgement: event.CheckJudgement_CHECK_GO,
+			Device: "radar", ClubId: "REF-7", Ball: "Harbour", Fields: []*event.CheckedField{{Field: "ball_speed_mps", Shots: 10, Mean: 52,
+				Sd: 0.7, Bias: 0.1, BiasSd: 0.4, Judgement: event.CheckJudgement_CHECK_GO}}}}},
+		"order_marked": {Body: &event.VisitEvent_OrderMarked{OrderMarked: &event.OrderMarked{Order: order.NumberFrom("e1", 0),
+			Mark: event.OrderMark_MARK_DEPOSIT}}},
 	}
 	good := map[string]*event.VisitEvent{}
 	for name, b := range bodies {

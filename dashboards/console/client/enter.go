@@ -19,6 +19,11 @@ func (v *Client) Enter(ctx context.Context, a visit.Act, in visit.Input, ev *eve
 	if err != nil {
 		return err
 	}
+	if a.Name == "order" || a.Name == "trial" || a.Name == "stock" || a.Name == "testclub" { // what may name parts and test clubs
+		if shelf, err := v.Stock(ctx); err == nil {
+			place.Shelf = shelf.Shelf
+		}
+	}
 	var shots string
 	for _, field := range a.Fields {
 		if field.Shots {
@@ -43,6 +48,9 @@ func (v *Client) Enter(ctx context.Context, a visit.Act, in visit.Input, ev *eve
 		ev.Visit = read.Visit
 	}
 	ev.Body = read.Body
+	if ev.Session == "" {
+		ev.Session = read.Session // an order's, whatever is open in the bay now
+	}
 	if g := ev.GetVerdictGiven(); g != nil && g.Trial != "" {
 		state, _, err := v.State(ctx)
 		if err != nil {

@@ -559,6 +559,226 @@ func (PlayerNote) EnumDescriptor() ([]byte, []int) {
 	return file_visit_proto_rawDescGZIP(), []int{9}
 }
 
+type PartKind int32
+
+const (
+	PartKind_PART_NONE    PartKind = 0
+	PartKind_PART_HEAD    PartKind = 1
+	PartKind_PART_SHAFT   PartKind = 2
+	PartKind_PART_GRIP    PartKind = 3
+	PartKind_PART_ADAPTER PartKind = 4
+	PartKind_PART_WORK    PartKind = 5 // what the bench does, for its price
+)
+
+// Enum value maps for PartKind.
+var (
+	PartKind_name = map[int32]string{
+		0: "PART_NONE",
+		1: "PART_HEAD",
+		2: "PART_SHAFT",
+		3: "PART_GRIP",
+		4: "PART_ADAPTER",
+		5: "PART_WORK",
+	}
+	PartKind_value = map[string]int32{
+		"PART_NONE":    0,
+		"PART_HEAD":    1,
+		"PART_SHAFT":   2,
+		"PART_GRIP":    3,
+		"PART_ADAPTER": 4,
+		"PART_WORK":    5,
+	}
+)
+
+func (x PartKind) Enum() *PartKind {
+	p := new(PartKind)
+	*p = x
+	return p
+}
+
+func (x PartKind) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (PartKind) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[10].Descriptor()
+}
+
+func (PartKind) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[10]
+}
+
+func (x PartKind) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use PartKind.Descriptor instead.
+func (PartKind) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{10}
+}
+
+type StockReason int32
+
+const (
+	StockReason_STOCK_COUNTED  StockReason = 0 // so many lie there
+	StockReason_STOCK_RECEIVED StockReason = 1 // so many came
+	StockReason_STOCK_TAKEN    StockReason = 2 // so many more went into clubs than the order says
+	StockReason_STOCK_SCRAPPED StockReason = 3
+	StockReason_STOCK_PUT_BACK StockReason = 4
+)
+
+// Enum value maps for StockReason.
+var (
+	StockReason_name = map[int32]string{
+		0: "STOCK_COUNTED",
+		1: "STOCK_RECEIVED",
+		2: "STOCK_TAKEN",
+		3: "STOCK_SCRAPPED",
+		4: "STOCK_PUT_BACK",
+	}
+	StockReason_value = map[string]int32{
+		"STOCK_COUNTED":  0,
+		"STOCK_RECEIVED": 1,
+		"STOCK_TAKEN":    2,
+		"STOCK_SCRAPPED": 3,
+		"STOCK_PUT_BACK": 4,
+	}
+)
+
+func (x StockReason) Enum() *StockReason {
+	p := new(StockReason)
+	*p = x
+	return p
+}
+
+func (x StockReason) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (StockReason) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[11].Descriptor()
+}
+
+func (StockReason) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[11]
+}
+
+func (x StockReason) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use StockReason.Descriptor instead.
+func (StockReason) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{11}
+}
+
+type OrderMark int32
+
+const (
+	OrderMark_MARK_NONE      OrderMark = 0
+	OrderMark_MARK_QUOTED    OrderMark = 1
+	OrderMark_MARK_DEPOSIT   OrderMark = 2
+	OrderMark_MARK_PAID      OrderMark = 3
+	OrderMark_MARK_PAID_BACK OrderMark = 4
+)
+
+// Enum value maps for OrderMark.
+var (
+	OrderMark_name = map[int32]string{
+		0: "MARK_NONE",
+		1: "MARK_QUOTED",
+		2: "MARK_DEPOSIT",
+		3: "MARK_PAID",
+		4: "MARK_PAID_BACK",
+	}
+	OrderMark_value = map[string]int32{
+		"MARK_NONE":      0,
+		"MARK_QUOTED":    1,
+		"MARK_DEPOSIT":   2,
+		"MARK_PAID":      3,
+		"MARK_PAID_BACK": 4,
+	}
+)
+
+func (x OrderMark) Enum() *OrderMark {
+	p := new(OrderMark)
+	*p = x
+	return p
+}
+
+func (x OrderMark) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (OrderMark) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[12].Descriptor()
+}
+
+func (OrderMark) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[12]
+}
+
+func (x OrderMark) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use OrderMark.Descriptor instead.
+func (OrderMark) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{12}
+}
+
+type CheckJudgement int32
+
+const (
+	CheckJudgement_CHECK_BEGINS CheckJudgement = 0 // there is no past: it is the first of it
+	CheckJudgement_CHECK_GO     CheckJudgement = 1
+	CheckJudgement_CHECK_LOOK   CheckJudgement = 2
+	CheckJudgement_CHECK_STOP   CheckJudgement = 3
+)
+
+// Enum value maps for CheckJudgement.
+var (
+	CheckJudgement_name = map[int32]string{
+		0: "CHECK_BEGINS",
+		1: "CHECK_GO",
+		2: "CHECK_LOOK",
+		3: "CHECK_STOP",
+	}
+	CheckJudgement_value = map[string]int32{
+		"CHECK_BEGINS": 0,
+		"CHECK_GO":     1,
+		"CHECK_LOOK":   2,
+		"CHECK_STOP":   3,
+	}
+)
+
+func (x CheckJudgement) Enum() *CheckJudgement {
+	p := new(CheckJudgement)
+	*p = x
+	return p
+}
+
+func (x CheckJudgement) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (CheckJudgement) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[13].Descriptor()
+}
+
+func (CheckJudgement) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[13]
+}
+
+func (x CheckJudgement) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use CheckJudgement.Descriptor instead.
+func (CheckJudgement) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{13}
+}
+
 // VisitEvent is one fact about a bay. Events are never changed or removed; a
 // Voided event takes one back. Their order is (effective time, recorded time,
 // console journal, seq).
@@ -615,6 +835,11 @@ type VisitEvent struct {
 	//	*VisitEvent_PlayerNoted
 	//	*VisitEvent_PlayerMeasured
 	//	*VisitEvent_BagMeasured
+	//	*VisitEvent_PartsListed
+	//	*VisitEvent_StockCounted
+	//	*VisitEvent_TestClubPlaced
+	//	*VisitEvent_OrderMarked
+	//	*VisitEvent_BayChecked
 	Body isVisitEvent_Body `protobuf_oneof:"body"`
 	// What can't step, when it was recorded: which boot of the console's machine,
 	// and how long it had been up; empty and 0 in events of before it was kept.
@@ -1023,6 +1248,51 @@ func (x *VisitEvent) GetBagMeasured() *BagMeasured {
 	return nil
 }
 
+func (x *VisitEvent) GetPartsListed() *PartsListed {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_PartsListed); ok {
+			return x.PartsListed
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetStockCounted() *StockCounted {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_StockCounted); ok {
+			return x.StockCounted
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetTestClubPlaced() *TestClubPlaced {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_TestClubPlaced); ok {
+			return x.TestClubPlaced
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetOrderMarked() *OrderMarked {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_OrderMarked); ok {
+			return x.OrderMarked
+		}
+	}
+	return nil
+}
+
+func (x *VisitEvent) GetBayChecked() *BayChecked {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_BayChecked); ok {
+			return x.BayChecked
+		}
+	}
+	return nil
+}
+
 func (x *VisitEvent) GetBoot() string {
 	if x != nil {
 		return x.Boot
@@ -1182,6 +1452,26 @@ type VisitEvent_BagMeasured struct {
 	BagMeasured *BagMeasured `protobuf:"bytes,51,opt,name=bag_measured,json=bagMeasured,proto3,oneof"`
 }
 
+type VisitEvent_PartsListed struct {
+	PartsListed *PartsListed `protobuf:"bytes,52,opt,name=parts_listed,json=partsListed,proto3,oneof"`
+}
+
+type VisitEvent_StockCounted struct {
+	StockCounted *StockCounted `protobuf:"bytes,53,opt,name=stock_counted,json=stockCounted,proto3,oneof"`
+}
+
+type VisitEvent_TestClubPlaced struct {
+	TestClubPlaced *TestClubPlaced `protobuf:"bytes,54,opt,name=test_club_placed,json=testClubPlaced,proto3,oneof"`
+}
+
+type VisitEvent_OrderMarked struct {
+	OrderMarked *OrderMarked `protobuf:"bytes,55,opt,name=order_marked,json=orderMarked,proto3,oneof"`
+}
+
+type VisitEvent_BayChecked struct {
+	BayChecked *BayChecked `protobuf:"bytes,56,opt,name=bay_checked,json=bayChecked,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -1241,6 +1531,16 @@ func (*VisitEvent_PlayerNoted) isVisitEvent_Body() {}
 func (*VisitEvent_PlayerMeasured) isVisitEvent_Body() {}
 
 func (*VisitEvent_BagMeasured) isVisitEvent_Body() {}
+
+func (*VisitEvent_PartsListed) isVisitEvent_Body() {}
+
+func (*VisitEvent_StockCounted) isVisitEvent_Body() {}
+
+func (*VisitEvent_TestClubPlaced) isVisitEvent_Body() {}
+
+func (*VisitEvent_OrderMarked) isVisitEvent_Body() {}
+
+func (*VisitEvent_BayChecked) isVisitEvent_Body() {}
 
 // Seen is an entry named by journal and seq.
 type Seen struct {
@@ -2908,6 +3208,7 @@ type OrderPlaced struct {
 	Unhit          bool                   `protobuf:"varint,4,opt,name=unhit,proto3" json:"unhit,omitempty"`                                           // it is ordered though nobody hit it like this, and said so
 	PromisedUnixNs int64                  `protobuf:"varint,5,opt,name=promised_unix_ns,json=promisedUnixNs,proto3" json:"promised_unix_ns,omitempty"` // to the player; 0: no day was named
 	Words          string                 `protobuf:"bytes,6,opt,name=words,proto3" json:"words,omitempty"`
+	Parts          []*OrderedPart         `protobuf:"bytes,7,rep,name=parts,proto3" json:"parts,omitempty"` // of the studio's catalogue, with what each cost then
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
 }
@@ -2982,6 +3283,13 @@ func (x *OrderPlaced) GetWords() string {
 		return x.Words
 	}
 	return ""
+}
+
+func (x *OrderPlaced) GetParts() []*OrderedPart {
+	if x != nil {
+		return x.Parts
+	}
+	return nil
 }
 
 // OrderedClub is one club to make.
@@ -3101,6 +3409,83 @@ func (x *OrderedClub) GetUnsurePoints() float64 {
 	return 0
 }
 
+// OrderedPart is a part that a club takes.
+type OrderedPart struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Code          string                 `protobuf:"bytes,1,opt,name=code,proto3" json:"code,omitempty"`
+	Kind          PartKind               `protobuf:"varint,2,opt,name=kind,proto3,enum=fairlead.event.v1.PartKind" json:"kind,omitempty"`
+	Price         int64                  `protobuf:"varint,3,opt,name=price,proto3" json:"price,omitempty"` // hundredths of the currency; 0: not known
+	Currency      string                 `protobuf:"bytes,4,opt,name=currency,proto3" json:"currency,omitempty"`
+	Club          string                 `protobuf:"bytes,5,opt,name=club,proto3" json:"club,omitempty"` // name of a row
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OrderedPart) Reset() {
+	*x = OrderedPart{}
+	mi := &file_visit_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderedPart) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderedPart) ProtoMessage() {}
+
+func (x *OrderedPart) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderedPart.ProtoReflect.Descriptor instead.
+func (*OrderedPart) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *OrderedPart) GetCode() string {
+	if x != nil {
+		return x.Code
+	}
+	return ""
+}
+
+func (x *OrderedPart) GetKind() PartKind {
+	if x != nil {
+		return x.Kind
+	}
+	return PartKind_PART_NONE
+}
+
+func (x *OrderedPart) GetPrice() int64 {
+	if x != nil {
+		return x.Price
+	}
+	return 0
+}
+
+func (x *OrderedPart) GetCurrency() string {
+	if x != nil {
+		return x.Currency
+	}
+	return ""
+}
+
+func (x *OrderedPart) GetClub() string {
+	if x != nil {
+		return x.Club
+	}
+	return ""
+}
+
 // Where an order stands in the workshop from here on.
 type OrderMoved struct {
 	state  protoimpl.MessageState `protogen:"open.v1"`
@@ -3119,7 +3504,7 @@ type OrderMoved struct {
 
 func (x *OrderMoved) Reset() {
 	*x = OrderMoved{}
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3131,7 +3516,7 @@ func (x *OrderMoved) String() string {
 func (*OrderMoved) ProtoMessage() {}
 
 func (x *OrderMoved) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3144,7 +3529,7 @@ func (x *OrderMoved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderMoved.ProtoReflect.Descriptor instead.
 func (*OrderMoved) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{30}
+	return file_visit_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *OrderMoved) GetOrder() string {
@@ -3210,7 +3595,7 @@ type ClubBuilt struct {
 
 func (x *ClubBuilt) Reset() {
 	*x = ClubBuilt{}
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3222,7 +3607,7 @@ func (x *ClubBuilt) String() string {
 func (*ClubBuilt) ProtoMessage() {}
 
 func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3235,7 +3620,7 @@ func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClubBuilt.ProtoReflect.Descriptor instead.
 func (*ClubBuilt) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{31}
+	return file_visit_proto_rawDescGZIP(), []int{32}
 }
 
 func (x *ClubBuilt) GetOrder() string {
@@ -3284,7 +3669,7 @@ type PlayerNoted struct {
 
 func (x *PlayerNoted) Reset() {
 	*x = PlayerNoted{}
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3296,7 +3681,7 @@ func (x *PlayerNoted) String() string {
 func (*PlayerNoted) ProtoMessage() {}
 
 func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3309,7 +3694,7 @@ func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerNoted.ProtoReflect.Descriptor instead.
 func (*PlayerNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{32}
+	return file_visit_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *PlayerNoted) GetKind() PlayerNote {
@@ -3339,7 +3724,7 @@ type PlayerMeasured struct {
 
 func (x *PlayerMeasured) Reset() {
 	*x = PlayerMeasured{}
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3351,7 +3736,7 @@ func (x *PlayerMeasured) String() string {
 func (*PlayerMeasured) ProtoMessage() {}
 
 func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3364,7 +3749,7 @@ func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerMeasured.ProtoReflect.Descriptor instead.
 func (*PlayerMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{33}
+	return file_visit_proto_rawDescGZIP(), []int{34}
 }
 
 func (x *PlayerMeasured) GetHeightM() float64 {
@@ -3405,7 +3790,7 @@ type BagMeasured struct {
 
 func (x *BagMeasured) Reset() {
 	*x = BagMeasured{}
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3417,7 +3802,7 @@ func (x *BagMeasured) String() string {
 func (*BagMeasured) ProtoMessage() {}
 
 func (x *BagMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3430,7 +3815,7 @@ func (x *BagMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagMeasured.ProtoReflect.Descriptor instead.
 func (*BagMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{34}
+	return file_visit_proto_rawDescGZIP(), []int{35}
 }
 
 func (x *BagMeasured) GetClubs() []*BagClub {
@@ -3454,7 +3839,7 @@ type BagClub struct {
 
 func (x *BagClub) Reset() {
 	*x = BagClub{}
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3466,7 +3851,7 @@ func (x *BagClub) String() string {
 func (*BagClub) ProtoMessage() {}
 
 func (x *BagClub) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3479,7 +3864,7 @@ func (x *BagClub) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagClub.ProtoReflect.Descriptor instead.
 func (*BagClub) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{35}
+	return file_visit_proto_rawDescGZIP(), []int{36}
 }
 
 func (x *BagClub) GetName() string {
@@ -3517,11 +3902,657 @@ func (x *BagClub) GetGone() bool {
 	return false
 }
 
+// Parts of the studio's catalogue as they are from here on; the others stay. A
+// fact of the studio, of no session.
+type PartsListed struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Parts         []*CataloguePart       `protobuf:"bytes,1,rep,name=parts,proto3" json:"parts,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PartsListed) Reset() {
+	*x = PartsListed{}
+	mi := &file_visit_proto_msgTypes[37]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PartsListed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PartsListed) ProtoMessage() {}
+
+func (x *PartsListed) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[37]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PartsListed.ProtoReflect.Descriptor instead.
+func (*PartsListed) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{37}
+}
+
+func (x *PartsListed) GetParts() []*CataloguePart {
+	if x != nil {
+		return x.Parts
+	}
+	return nil
+}
+
+// CataloguePart is a part as the studio knows it, whole: what is absent is not
+// known any more.
+type CataloguePart struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Code          string                 `protobuf:"bytes,1,opt,name=code,proto3" json:"code,omitempty"` // the studio's own
+	Kind          PartKind               `protobuf:"varint,2,opt,name=kind,proto3,enum=fairlead.event.v1.PartKind" json:"kind,omitempty"`
+	Category      string                 `protobuf:"bytes,3,opt,name=category,proto3" json:"category,omitempty"` // driver, wood, hybrid, iron, wedge, putter; empty: any
+	Club          string                 `protobuf:"bytes,4,opt,name=club,proto3" json:"club,omitempty"`         // of a head: which club of a set, 7i; empty: any
+	Specs         []*Spec                `protobuf:"bytes,5,rep,name=specs,proto3" json:"specs,omitempty"`
+	Tolerances    []*Tolerance           `protobuf:"bytes,6,rep,name=tolerances,proto3" json:"tolerances,omitempty"`                             // of the maker, as the studio knows them
+	Metal         string                 `protobuf:"bytes,7,opt,name=metal,proto3" json:"metal,omitempty"`                                       // of a head: cast, forged, …
+	BendLimitDeg  float64                `protobuf:"fixed64,8,opt,name=bend_limit_deg,json=bendLimitDeg,proto3" json:"bend_limit_deg,omitempty"` // ±, by the maker; 0: not known
+	Price         int64                  `protobuf:"varint,9,opt,name=price,proto3" json:"price,omitempty"`                                      // hundredths of the currency; 0: not known
+	Currency      string                 `protobuf:"bytes,10,opt,name=currency,proto3" json:"currency,omitempty"`                                // three letters
+	Least         int64                  `protobuf:"varint,11,opt,name=least,proto3" json:"least,omitempty"`                                     // as many should lie there; 0: nobody said
+	Gone          bool                   `protobuf:"varint,12,opt,name=gone,proto3" json:"gone,omitempty"`                                       // it is not sold any more
+	Pieces        *int64                 `protobuf:"varint,13,opt,name=pieces,proto3,oneof" json:"pieces,omitempty"`                             // that lay there when it was listed; absent: as known
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CataloguePart) Reset() {
+	*x = CataloguePart{}
+	mi := &file_visit_proto_msgTypes[38]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CataloguePart) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CataloguePart) ProtoMessage() {}
+
+func (x *CataloguePart) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[38]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CataloguePart.ProtoReflect.Descriptor instead.
+func (*CataloguePart) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{38}
+}
+
+func (x *CataloguePart) GetCode() string {
+	if x != nil {
+		return x.Code
+	}
+	return ""
+}
+
+func (x *CataloguePart) GetKind() PartKind {
+	if x != nil {
+		return x.Kind
+	}
+	return PartKind_PART_NONE
+}
+
+func (x *CataloguePart) GetCategory() string {
+	if x != nil {
+		return x.Category
+	}
+	return ""
+}
+
+func (x *CataloguePart) GetClub() string {
+	if x != nil {
+		return x.Club
+	}
+	return ""
+}
+
+func (x *CataloguePart) GetSpecs() []*Spec {
+	if x != nil {
+		return x.Specs
+	}
+	return nil
+}
+
+func (x *CataloguePart) GetTolerances() []*Tolerance {
+	if x != nil {
+		return x.Tolerances
+	}
+	return nil
+}
+
+func (x *CataloguePart) GetMetal() string {
+	if x != nil {
+		return x.Metal
+	}
+	return ""
+}
+
+func (x *CataloguePart) GetBendLimitDeg() float64 {
+	if x != nil {
+		return x.BendLimitDeg
+	}
+	return 0
+}
+
+func (x *CataloguePart) GetPrice() int64 {
+	if x != nil {
+		return x.Price
+	}
+	return 0
+}
+
+func (x *CataloguePart) GetCurrency() string {
+	if x != nil {
+		return x.Currency
+	}
+	return ""
+}
+
+func (x *CataloguePart) GetLeast() int64 {
+	if x != nil {
+		return x.Least
+	}
+	return 0
+}
+
+func (x *CataloguePart) GetGone() bool {
+	if x != nil {
+		return x.Gone
+	}
+	return false
+}
+
+func (x *CataloguePart) GetPieces() int64 {
+	if x != nil && x.Pieces != nil {
+		return *x.Pieces
+	}
+	return 0
+}
+
+// Tolerance is how far a figure of a part may be off.
+type Tolerance struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Field         BuildField             `protobuf:"varint,1,opt,name=field,proto3,enum=fairlead.event.v1.BuildField" json:"field,omitempty"`
+	Off           float64                `protobuf:"fixed64,2,opt,name=off,proto3" json:"off,omitempty"` // ±, in the stored unit
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Tolerance) Reset() {
+	*x = Tolerance{}
+	mi := &file_visit_proto_msgTypes[39]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Tolerance) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Tolerance) ProtoMessage() {}
+
+func (x *Tolerance) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[39]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Tolerance.ProtoReflect.Descriptor instead.
+func (*Tolerance) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{39}
+}
+
+func (x *Tolerance) GetField() BuildField {
+	if x != nil {
+		return x.Field
+	}
+	return BuildField_BUILD_NONE
+}
+
+func (x *Tolerance) GetOff() float64 {
+	if x != nil {
+		return x.Off
+	}
+	return 0
+}
+
+// Pieces of a part on the studio's shelf. A fact of the studio, of no session.
+type StockCounted struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Part          string                 `protobuf:"bytes,1,opt,name=part,proto3" json:"part,omitempty"` // its code
+	Reason        StockReason            `protobuf:"varint,2,opt,name=reason,proto3,enum=fairlead.event.v1.StockReason" json:"reason,omitempty"`
+	Pieces        int64                  `protobuf:"varint,3,opt,name=pieces,proto3" json:"pieces,omitempty"`
+	Order         string                 `protobuf:"bytes,4,opt,name=order,proto3" json:"order,omitempty"` // number of the order that it was for; empty: none
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StockCounted) Reset() {
+	*x = StockCounted{}
+	mi := &file_visit_proto_msgTypes[40]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockCounted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockCounted) ProtoMessage() {}
+
+func (x *StockCounted) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[40]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockCounted.ProtoReflect.Descriptor instead.
+func (*StockCounted) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{40}
+}
+
+func (x *StockCounted) GetPart() string {
+	if x != nil {
+		return x.Part
+	}
+	return ""
+}
+
+func (x *StockCounted) GetReason() StockReason {
+	if x != nil {
+		return x.Reason
+	}
+	return StockReason_STOCK_COUNTED
+}
+
+func (x *StockCounted) GetPieces() int64 {
+	if x != nil {
+		return x.Pieces
+	}
+	return 0
+}
+
+func (x *StockCounted) GetOrder() string {
+	if x != nil {
+		return x.Order
+	}
+	return ""
+}
+
+// Which combination a test club is from here on, and where it hangs. A fact of
+// the studio, of no session.
+type TestClubPlaced struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ClubId        string                 `protobuf:"bytes,1,opt,name=club_id,json=clubId,proto3" json:"club_id,omitempty"` // as in Build.club_id
+	Category      string                 `protobuf:"bytes,2,opt,name=category,proto3" json:"category,omitempty"`
+	Club          string                 `protobuf:"bytes,3,opt,name=club,proto3" json:"club,omitempty"`            // which club of a set, 7i
+	Bay           string                 `protobuf:"bytes,4,opt,name=bay,proto3" json:"bay,omitempty"`              // where it hangs; empty: in the workshop
+	Parts         []string               `protobuf:"bytes,5,rep,name=parts,proto3" json:"parts,omitempty"`          // codes of the catalogue
+	Specs         []*Spec                `protobuf:"bytes,6,rep,name=specs,proto3" json:"specs,omitempty"`          // what is known of the whole club, such as its length
+	Gone          bool                   `protobuf:"varint,7,opt,name=gone,proto3" json:"gone,omitempty"`           // there is no such club any more
+	Reference     bool                   `protobuf:"varint,8,opt,name=reference,proto3" json:"reference,omitempty"` // bays are checked with it
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TestClubPlaced) Reset() {
+	*x = TestClubPlaced{}
+	mi := &file_visit_proto_msgTypes[41]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TestClubPlaced) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TestClubPlaced) ProtoMessage() {}
+
+func (x *TestClubPlaced) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[41]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TestClubPlaced.ProtoReflect.Descriptor instead.
+func (*TestClubPlaced) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{41}
+}
+
+func (x *TestClubPlaced) GetClubId() string {
+	if x != nil {
+		return x.ClubId
+	}
+	return ""
+}
+
+func (x *TestClubPlaced) GetCategory() string {
+	if x != nil {
+		return x.Category
+	}
+	return ""
+}
+
+func (x *TestClubPlaced) GetClub() string {
+	if x != nil {
+		return x.Club
+	}
+	return ""
+}
+
+func (x *TestClubPlaced) GetBay() string {
+	if x != nil {
+		return x.Bay
+	}
+	return ""
+}
+
+func (x *TestClubPlaced) GetParts() []string {
+	if x != nil {
+		return x.Parts
+	}
+	return nil
+}
+
+func (x *TestClubPlaced) GetSpecs() []*Spec {
+	if x != nil {
+		return x.Specs
+	}
+	return nil
+}
+
+func (x *TestClubPlaced) GetGone() bool {
+	if x != nil {
+		return x.Gone
+	}
+	return false
+}
+
+func (x *TestClubPlaced) GetReference() bool {
+	if x != nil {
+		return x.Reference
+	}
+	return false
+}
+
+// A mark on an order; no bookkeeping.
+type OrderMarked struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Order         string                 `protobuf:"bytes,1,opt,name=order,proto3" json:"order,omitempty"`
+	Mark          OrderMark              `protobuf:"varint,2,opt,name=mark,proto3,enum=fairlead.event.v1.OrderMark" json:"mark,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OrderMarked) Reset() {
+	*x = OrderMarked{}
+	mi := &file_visit_proto_msgTypes[42]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderMarked) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderMarked) ProtoMessage() {}
+
+func (x *OrderMarked) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[42]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderMarked.ProtoReflect.Descriptor instead.
+func (*OrderMarked) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{42}
+}
+
+func (x *OrderMarked) GetOrder() string {
+	if x != nil {
+		return x.Order
+	}
+	return ""
+}
+
+func (x *OrderMarked) GetMark() OrderMark {
+	if x != nil {
+		return x.Mark
+	}
+	return OrderMark_MARK_NONE
+}
+
+// The bay's device was held against its own past and the other bays, by shots
+// of the studio's reference club and ball.
+type BayChecked struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Trial         string                 `protobuf:"bytes,1,opt,name=trial,proto3" json:"trial,omitempty"`
+	Judgement     CheckJudgement         `protobuf:"varint,2,opt,name=judgement,proto3,enum=fairlead.event.v1.CheckJudgement" json:"judgement,omitempty"`
+	Fields        []*CheckedField        `protobuf:"bytes,3,rep,name=fields,proto3" json:"fields,omitempty"`
+	Device        string                 `protobuf:"bytes,4,opt,name=device,proto3" json:"device,omitempty"`
+	ClubId        string                 `protobuf:"bytes,5,opt,name=club_id,json=clubId,proto3" json:"club_id,omitempty"` // the reference club
+	Ball          string                 `protobuf:"bytes,6,opt,name=ball,proto3" json:"ball,omitempty"`                   // model of the reference ball
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BayChecked) Reset() {
+	*x = BayChecked{}
+	mi := &file_visit_proto_msgTypes[43]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BayChecked) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BayChecked) ProtoMessage() {}
+
+func (x *BayChecked) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[43]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BayChecked.ProtoReflect.Descriptor instead.
+func (*BayChecked) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{43}
+}
+
+func (x *BayChecked) GetTrial() string {
+	if x != nil {
+		return x.Trial
+	}
+	return ""
+}
+
+func (x *BayChecked) GetJudgement() CheckJudgement {
+	if x != nil {
+		return x.Judgement
+	}
+	return CheckJudgement_CHECK_BEGINS
+}
+
+func (x *BayChecked) GetFields() []*CheckedField {
+	if x != nil {
+		return x.Fields
+	}
+	return nil
+}
+
+func (x *BayChecked) GetDevice() string {
+	if x != nil {
+		return x.Device
+	}
+	return ""
+}
+
+func (x *BayChecked) GetClubId() string {
+	if x != nil {
+		return x.ClubId
+	}
+	return ""
+}
+
+func (x *BayChecked) GetBall() string {
+	if x != nil {
+		return x.Ball
+	}
+	return ""
+}
+
+// CheckedField is one figure of a bay's check, in the stored unit of the field.
+type CheckedField struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Field string                 `protobuf:"bytes,1,opt,name=field,proto3" json:"field,omitempty"` // column with its unit: ball_speed_mps
+	Shots uint32                 `protobuf:"varint,2,opt,name=shots,proto3" json:"shots,omitempty"`
+	Mean  float64                `protobuf:"fixed64,3,opt,name=mean,proto3" json:"mean,omitempty"`
+	Sd    float64                `protobuf:"fixed64,4,opt,name=sd,proto3" json:"sd,omitempty"` // from shot to shot
+	// How far the bay is off, by its own past and the other bays, and how sure:
+	// what a fleet may subtract. 0 and 0 where there is no past to know it from.
+	Bias          float64        `protobuf:"fixed64,5,opt,name=bias,proto3" json:"bias,omitempty"`
+	BiasSd        float64        `protobuf:"fixed64,6,opt,name=bias_sd,json=biasSd,proto3" json:"bias_sd,omitempty"`
+	Judgement     CheckJudgement `protobuf:"varint,7,opt,name=judgement,proto3,enum=fairlead.event.v1.CheckJudgement" json:"judgement,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CheckedField) Reset() {
+	*x = CheckedField{}
+	mi := &file_visit_proto_msgTypes[44]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CheckedField) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CheckedField) ProtoMessage() {}
+
+func (x *CheckedField) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[44]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CheckedField.ProtoReflect.Descriptor instead.
+func (*CheckedField) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{44}
+}
+
+func (x *CheckedField) GetField() string {
+	if x != nil {
+		return x.Field
+	}
+	return ""
+}
+
+func (x *CheckedField) GetShots() uint32 {
+	if x != nil {
+		return x.Shots
+	}
+	return 0
+}
+
+func (x *CheckedField) GetMean() float64 {
+	if x != nil {
+		return x.Mean
+	}
+	return 0
+}
+
+func (x *CheckedField) GetSd() float64 {
+	if x != nil {
+		return x.Sd
+	}
+	return 0
+}
+
+func (x *CheckedField) GetBias() float64 {
+	if x != nil {
+		return x.Bias
+	}
+	return 0
+}
+
+func (x *CheckedField) GetBiasSd() float64 {
+	if x != nil {
+		return x.BiasSd
+	}
+	return 0
+}
+
+func (x *CheckedField) GetJudgement() CheckJudgement {
+	if x != nil {
+		return x.Judgement
+	}
+	return CheckJudgement_CHECK_BEGINS
+}
+
 var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xaa\x14\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\x8d\x17\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -3573,7 +4604,13 @@ const file_visit_proto_rawDesc = "" +
 	"club_built\x180 \x01(\v2\x1c.fairlead.event.v1.ClubBuiltH\x00R\tclubBuilt\x12C\n" +
 	"\fplayer_noted\x181 \x01(\v2\x1e.fairlead.event.v1.PlayerNotedH\x00R\vplayerNoted\x12L\n" +
 	"\x0fplayer_measured\x182 \x01(\v2!.fairlead.event.v1.PlayerMeasuredH\x00R\x0eplayerMeasured\x12C\n" +
-	"\fbag_measured\x183 \x01(\v2\x1e.fairlead.event.v1.BagMeasuredH\x00R\vbagMeasured\x12\x12\n" +
+	"\fbag_measured\x183 \x01(\v2\x1e.fairlead.event.v1.BagMeasuredH\x00R\vbagMeasured\x12C\n" +
+	"\fparts_listed\x184 \x01(\v2\x1e.fairlead.event.v1.PartsListedH\x00R\vpartsListed\x12F\n" +
+	"\rstock_counted\x185 \x01(\v2\x1f.fairlead.event.v1.StockCountedH\x00R\fstockCounted\x12M\n" +
+	"\x10test_club_placed\x186 \x01(\v2!.fairlead.event.v1.TestClubPlacedH\x00R\x0etestClubPlaced\x12C\n" +
+	"\forder_marked\x187 \x01(\v2\x1e.fairlead.event.v1.OrderMarkedH\x00R\vorderMarked\x12@\n" +
+	"\vbay_checked\x188 \x01(\v2\x1d.fairlead.event.v1.BayCheckedH\x00R\n" +
+	"bayChecked\x12\x12\n" +
 	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\x17\n" +
 	"\amono_ns\x18\x0f \x01(\x03R\x06monoNs\x12\x16\n" +
 	"\x06person\x18\x10 \x01(\tR\x06person\x12\x16\n" +
@@ -3704,14 +4741,15 @@ const file_visit_proto_rawDesc = "" +
 	"\berror_ns\x18\x03 \x01(\x03R\aerrorNs\"6\n" +
 	"\x06Voided\x12\x14\n" +
 	"\x05event\x18\x01 \x01(\tR\x05event\x12\x16\n" +
-	"\x06reason\x18\x02 \x01(\tR\x06reason\"\xc9\x01\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\"\xff\x01\n" +
 	"\vOrderPlaced\x12\x14\n" +
 	"\x05order\x18\x01 \x01(\tR\x05order\x12\x18\n" +
 	"\averdict\x18\x02 \x01(\tR\averdict\x124\n" +
 	"\x05clubs\x18\x03 \x03(\v2\x1e.fairlead.event.v1.OrderedClubR\x05clubs\x12\x14\n" +
 	"\x05unhit\x18\x04 \x01(\bR\x05unhit\x12(\n" +
 	"\x10promised_unix_ns\x18\x05 \x01(\x03R\x0epromisedUnixNs\x12\x14\n" +
-	"\x05words\x18\x06 \x01(\tR\x05words\"\xe7\x02\n" +
+	"\x05words\x18\x06 \x01(\tR\x05words\x124\n" +
+	"\x05parts\x18\a \x03(\v2\x1e.fairlead.event.v1.OrderedPartR\x05parts\"\xe7\x02\n" +
 	"\vOrderedClub\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1a\n" +
 	"\bcategory\x18\x02 \x01(\tR\bcategory\x12.\n" +
@@ -3723,7 +4761,13 @@ const file_visit_proto_rawDesc = "" +
 	"\x0ebend_limit_deg\x18\b \x01(\x01R\fbendLimitDeg\x12\x17\n" +
 	"\arest_kg\x18\t \x01(\x01R\x06restKg\x12#\n" +
 	"\runsure_points\x18\n" +
-	" \x01(\x01R\funsurePoints\"\xf9\x01\n" +
+	" \x01(\x01R\funsurePoints\"\x98\x01\n" +
+	"\vOrderedPart\x12\x12\n" +
+	"\x04code\x18\x01 \x01(\tR\x04code\x12/\n" +
+	"\x04kind\x18\x02 \x01(\x0e2\x1b.fairlead.event.v1.PartKindR\x04kind\x12\x14\n" +
+	"\x05price\x18\x03 \x01(\x03R\x05price\x12\x1a\n" +
+	"\bcurrency\x18\x04 \x01(\tR\bcurrency\x12\x12\n" +
+	"\x04club\x18\x05 \x01(\tR\x04club\"\xf9\x01\n" +
 	"\n" +
 	"OrderMoved\x12\x14\n" +
 	"\x05order\x18\x01 \x01(\tR\x05order\x123\n" +
@@ -3757,7 +4801,63 @@ const file_visit_proto_rawDesc = "" +
 	"\bcategory\x18\x02 \x01(\tR\bcategory\x12.\n" +
 	"\x05build\x18\x03 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x12\x17\n" +
 	"\acarry_m\x18\x04 \x01(\x01R\x06carryM\x12\x12\n" +
-	"\x04gone\x18\x05 \x01(\bR\x04gone*7\n" +
+	"\x04gone\x18\x05 \x01(\bR\x04gone\"E\n" +
+	"\vPartsListed\x126\n" +
+	"\x05parts\x18\x01 \x03(\v2 .fairlead.event.v1.CataloguePartR\x05parts\"\xb1\x03\n" +
+	"\rCataloguePart\x12\x12\n" +
+	"\x04code\x18\x01 \x01(\tR\x04code\x12/\n" +
+	"\x04kind\x18\x02 \x01(\x0e2\x1b.fairlead.event.v1.PartKindR\x04kind\x12\x1a\n" +
+	"\bcategory\x18\x03 \x01(\tR\bcategory\x12\x12\n" +
+	"\x04club\x18\x04 \x01(\tR\x04club\x12-\n" +
+	"\x05specs\x18\x05 \x03(\v2\x17.fairlead.event.v1.SpecR\x05specs\x12<\n" +
+	"\n" +
+	"tolerances\x18\x06 \x03(\v2\x1c.fairlead.event.v1.ToleranceR\n" +
+	"tolerances\x12\x14\n" +
+	"\x05metal\x18\a \x01(\tR\x05metal\x12$\n" +
+	"\x0ebend_limit_deg\x18\b \x01(\x01R\fbendLimitDeg\x12\x14\n" +
+	"\x05price\x18\t \x01(\x03R\x05price\x12\x1a\n" +
+	"\bcurrency\x18\n" +
+	" \x01(\tR\bcurrency\x12\x14\n" +
+	"\x05least\x18\v \x01(\x03R\x05least\x12\x12\n" +
+	"\x04gone\x18\f \x01(\bR\x04gone\x12\x1b\n" +
+	"\x06pieces\x18\r \x01(\x03H\x00R\x06pieces\x88\x01\x01B\t\n" +
+	"\a_pieces\"R\n" +
+	"\tTolerance\x123\n" +
+	"\x05field\x18\x01 \x01(\x0e2\x1d.fairlead.event.v1.BuildFieldR\x05field\x12\x10\n" +
+	"\x03off\x18\x02 \x01(\x01R\x03off\"\x88\x01\n" +
+	"\fStockCounted\x12\x12\n" +
+	"\x04part\x18\x01 \x01(\tR\x04part\x126\n" +
+	"\x06reason\x18\x02 \x01(\x0e2\x1e.fairlead.event.v1.StockReasonR\x06reason\x12\x16\n" +
+	"\x06pieces\x18\x03 \x01(\x03R\x06pieces\x12\x14\n" +
+	"\x05order\x18\x04 \x01(\tR\x05order\"\xe2\x01\n" +
+	"\x0eTestClubPlaced\x12\x17\n" +
+	"\aclub_id\x18\x01 \x01(\tR\x06clubId\x12\x1a\n" +
+	"\bcategory\x18\x02 \x01(\tR\bcategory\x12\x12\n" +
+	"\x04club\x18\x03 \x01(\tR\x04club\x12\x10\n" +
+	"\x03bay\x18\x04 \x01(\tR\x03bay\x12\x14\n" +
+	"\x05parts\x18\x05 \x03(\tR\x05parts\x12-\n" +
+	"\x05specs\x18\x06 \x03(\v2\x17.fairlead.event.v1.SpecR\x05specs\x12\x12\n" +
+	"\x04gone\x18\a \x01(\bR\x04gone\x12\x1c\n" +
+	"\treference\x18\b \x01(\bR\treference\"U\n" +
+	"\vOrderMarked\x12\x14\n" +
+	"\x05order\x18\x01 \x01(\tR\x05order\x120\n" +
+	"\x04mark\x18\x02 \x01(\x0e2\x1c.fairlead.event.v1.OrderMarkR\x04mark\"\xe1\x01\n" +
+	"\n" +
+	"BayChecked\x12\x14\n" +
+	"\x05trial\x18\x01 \x01(\tR\x05trial\x12?\n" +
+	"\tjudgement\x18\x02 \x01(\x0e2!.fairlead.event.v1.CheckJudgementR\tjudgement\x127\n" +
+	"\x06fields\x18\x03 \x03(\v2\x1f.fairlead.event.v1.CheckedFieldR\x06fields\x12\x16\n" +
+	"\x06device\x18\x04 \x01(\tR\x06device\x12\x17\n" +
+	"\aclub_id\x18\x05 \x01(\tR\x06clubId\x12\x12\n" +
+	"\x04ball\x18\x06 \x01(\tR\x04ball\"\xcc\x01\n" +
+	"\fCheckedField\x12\x14\n" +
+	"\x05field\x18\x01 \x01(\tR\x05field\x12\x14\n" +
+	"\x05shots\x18\x02 \x01(\rR\x05shots\x12\x12\n" +
+	"\x04mean\x18\x03 \x01(\x01R\x04mean\x12\x0e\n" +
+	"\x02sd\x18\x04 \x01(\x01R\x02sd\x12\x12\n" +
+	"\x04bias\x18\x05 \x01(\x01R\x04bias\x12\x17\n" +
+	"\abias_sd\x18\x06 \x01(\x01R\x06biasSd\x12?\n" +
+	"\tjudgement\x18\a \x01(\x0e2!.fairlead.event.v1.CheckJudgementR\tjudgement*7\n" +
 	"\x04Hand\x12\x10\n" +
 	"\fHAND_UNKNOWN\x10\x00\x12\x0e\n" +
 	"\n" +
@@ -3818,7 +4918,34 @@ const file_visit_proto_rawDesc = "" +
 	"\tNOTE_NEXT\x10\x00\x12\f\n" +
 	"\bNOTE_AIM\x10\x01\x12\r\n" +
 	"\tNOTE_PAIN\x10\x02\x12\x12\n" +
-	"\x0eNOTE_PAIN_OVER\x10\x03B Z\x1efairlead/ingest/contract/eventb\x06proto3"
+	"\x0eNOTE_PAIN_OVER\x10\x03*h\n" +
+	"\bPartKind\x12\r\n" +
+	"\tPART_NONE\x10\x00\x12\r\n" +
+	"\tPART_HEAD\x10\x01\x12\x0e\n" +
+	"\n" +
+	"PART_SHAFT\x10\x02\x12\r\n" +
+	"\tPART_GRIP\x10\x03\x12\x10\n" +
+	"\fPART_ADAPTER\x10\x04\x12\r\n" +
+	"\tPART_WORK\x10\x05*m\n" +
+	"\vStockReason\x12\x11\n" +
+	"\rSTOCK_COUNTED\x10\x00\x12\x12\n" +
+	"\x0eSTOCK_RECEIVED\x10\x01\x12\x0f\n" +
+	"\vSTOCK_TAKEN\x10\x02\x12\x12\n" +
+	"\x0eSTOCK_SCRAPPED\x10\x03\x12\x12\n" +
+	"\x0eSTOCK_PUT_BACK\x10\x04*`\n" +
+	"\tOrderMark\x12\r\n" +
+	"\tMARK_NONE\x10\x00\x12\x0f\n" +
+	"\vMARK_QUOTED\x10\x01\x12\x10\n" +
+	"\fMARK_DEPOSIT\x10\x02\x12\r\n" +
+	"\tMARK_PAID\x10\x03\x12\x12\n" +
+	"\x0eMARK_PAID_BACK\x10\x04*P\n" +
+	"\x0eCheckJudgement\x12\x10\n" +
+	"\fCHECK_BEGINS\x10\x00\x12\f\n" +
+	"\bCHECK_GO\x10\x01\x12\x0e\n" +
+	"\n" +
+	"CHECK_LOOK\x10\x02\x12\x0e\n" +
+	"\n" +
+	"CHECK_STOP\x10\x03B Z\x1efairlead/ingest/contract/eventb\x06proto3"
 
 var (
 	file_visit_proto_rawDescOnce sync.Once
@@ -3832,8 +4959,8 @@ func file_visit_proto_rawDescGZIP() []byte {
 	return file_visit_proto_rawDescData
 }
 
-var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 10)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 36)
+var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 14)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 45)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
@@ -3845,108 +4972,140 @@ var file_visit_proto_goTypes = []any{
 	(OrderState)(0),          // 7: fairlead.event.v1.OrderState
 	(BuiltJudgement)(0),      // 8: fairlead.event.v1.BuiltJudgement
 	(PlayerNote)(0),          // 9: fairlead.event.v1.PlayerNote
-	(*VisitEvent)(nil),       // 10: fairlead.event.v1.VisitEvent
-	(*Seen)(nil),             // 11: fairlead.event.v1.Seen
-	(*SessionOpened)(nil),    // 12: fairlead.event.v1.SessionOpened
-	(*SessionClosed)(nil),    // 13: fairlead.event.v1.SessionClosed
-	(*SettingChanged)(nil),   // 14: fairlead.event.v1.SettingChanged
-	(*TrialStarted)(nil),     // 15: fairlead.event.v1.TrialStarted
-	(*TrialPaused)(nil),      // 16: fairlead.event.v1.TrialPaused
-	(*TrialResumed)(nil),     // 17: fairlead.event.v1.TrialResumed
-	(*TrialEnded)(nil),       // 18: fairlead.event.v1.TrialEnded
-	(*BuildAmended)(nil),     // 19: fairlead.event.v1.BuildAmended
-	(*HitterChanged)(nil),    // 20: fairlead.event.v1.HitterChanged
-	(*InstructionNoted)(nil), // 21: fairlead.event.v1.InstructionNoted
-	(*IntentChanged)(nil),    // 22: fairlead.event.v1.IntentChanged
-	(*ClassChanged)(nil),     // 23: fairlead.event.v1.ClassChanged
-	(*FeelNoted)(nil),        // 24: fairlead.event.v1.FeelNoted
-	(*ShotsExcluded)(nil),    // 25: fairlead.event.v1.ShotsExcluded
-	(*ShotsRestored)(nil),    // 26: fairlead.event.v1.ShotsRestored
-	(*ShotsMoved)(nil),       // 27: fairlead.event.v1.ShotsMoved
-	(*ShotsUnpaired)(nil),    // 28: fairlead.event.v1.ShotsUnpaired
-	(*SessionCorrected)(nil), // 29: fairlead.event.v1.SessionCorrected
-	(*VerdictGiven)(nil),     // 30: fairlead.event.v1.VerdictGiven
-	(*Promise)(nil),          // 31: fairlead.event.v1.Promise
-	(*PriorTaken)(nil),       // 32: fairlead.event.v1.PriorTaken
-	(*Prior)(nil),            // 33: fairlead.event.v1.Prior
-	(*HitChecked)(nil),       // 34: fairlead.event.v1.HitChecked
-	(*SessionErased)(nil),    // 35: fairlead.event.v1.SessionErased
-	(*ClockMet)(nil),         // 36: fairlead.event.v1.ClockMet
-	(*Voided)(nil),           // 37: fairlead.event.v1.Voided
-	(*OrderPlaced)(nil),      // 38: fairlead.event.v1.OrderPlaced
-	(*OrderedClub)(nil),      // 39: fairlead.event.v1.OrderedClub
-	(*OrderMoved)(nil),       // 40: fairlead.event.v1.OrderMoved
-	(*ClubBuilt)(nil),        // 41: fairlead.event.v1.ClubBuilt
-	(*PlayerNoted)(nil),      // 42: fairlead.event.v1.PlayerNoted
-	(*PlayerMeasured)(nil),   // 43: fairlead.event.v1.PlayerMeasured
-	(*BagMeasured)(nil),      // 44: fairlead.event.v1.BagMeasured
-	(*BagClub)(nil),          // 45: fairlead.event.v1.BagClub
-	(*Build)(nil),            // 46: fairlead.event.v1.Build
-	(BuildField)(0),          // 47: fairlead.event.v1.BuildField
+	(PartKind)(0),            // 10: fairlead.event.v1.PartKind
+	(StockReason)(0),         // 11: fairlead.event.v1.StockReason
+	(OrderMark)(0),           // 12: fairlead.event.v1.OrderMark
+	(CheckJudgement)(0),      // 13: fairlead.event.v1.CheckJudgement
+	(*VisitEvent)(nil),       // 14: fairlead.event.v1.VisitEvent
+	(*Seen)(nil),             // 15: fairlead.event.v1.Seen
+	(*SessionOpened)(nil),    // 16: fairlead.event.v1.SessionOpened
+	(*SessionClosed)(nil),    // 17: fairlead.event.v1.SessionClosed
+	(*SettingChanged)(nil),   // 18: fairlead.event.v1.SettingChanged
+	(*TrialStarted)(nil),     // 19: fairlead.event.v1.TrialStarted
+	(*TrialPaused)(nil),      // 20: fairlead.event.v1.TrialPaused
+	(*TrialResumed)(nil),     // 21: fairlead.event.v1.TrialResumed
+	(*TrialEnded)(nil),       // 22: fairlead.event.v1.TrialEnded
+	(*BuildAmended)(nil),     // 23: fairlead.event.v1.BuildAmended
+	(*HitterChanged)(nil),    // 24: fairlead.event.v1.HitterChanged
+	(*InstructionNoted)(nil), // 25: fairlead.event.v1.InstructionNoted
+	(*IntentChanged)(nil),    // 26: fairlead.event.v1.IntentChanged
+	(*ClassChanged)(nil),     // 27: fairlead.event.v1.ClassChanged
+	(*FeelNoted)(nil),        // 28: fairlead.event.v1.FeelNoted
+	(*ShotsExcluded)(nil),    // 29: fairlead.event.v1.ShotsExcluded
+	(*ShotsRestored)(nil),    // 30: fairlead.event.v1.ShotsRestored
+	(*ShotsMoved)(nil),       // 31: fairlead.event.v1.ShotsMoved
+	(*ShotsUnpaired)(nil),    // 32: fairlead.event.v1.ShotsUnpaired
+	(*SessionCorrected)(nil), // 33: fairlead.event.v1.SessionCorrected
+	(*VerdictGiven)(nil),     // 34: fairlead.event.v1.VerdictGiven
+	(*Promise)(nil),          // 35: fairlead.event.v1.Promise
+	(*PriorTaken)(nil),       // 36: fairlead.event.v1.PriorTaken
+	(*Prior)(nil),            // 37: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 38: fairlead.event.v1.HitChecked
+	(*SessionErased)(nil),    // 39: fairlead.event.v1.SessionErased
+	(*ClockMet)(nil),         // 40: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 41: fairlead.event.v1.Voided
+	(*OrderPlaced)(nil),      // 42: fairlead.event.v1.OrderPlaced
+	(*OrderedClub)(nil),      // 43: fairlead.event.v1.OrderedClub
+	(*OrderedPart)(nil),      // 44: fairlead.event.v1.OrderedPart
+	(*OrderMoved)(nil),       // 45: fairlead.event.v1.OrderMoved
+	(*ClubBuilt)(nil),        // 46: fairlead.event.v1.ClubBuilt
+	(*PlayerNoted)(nil),      // 47: fairlead.event.v1.PlayerNoted
+	(*PlayerMeasured)(nil),   // 48: fairlead.event.v1.PlayerMeasured
+	(*BagMeasured)(nil),      // 49: fairlead.event.v1.BagMeasured
+	(*BagClub)(nil),          // 50: fairlead.event.v1.BagClub
+	(*PartsListed)(nil),      // 51: fairlead.event.v1.PartsListed
+	(*CataloguePart)(nil),    // 52: fairlead.event.v1.CataloguePart
+	(*Tolerance)(nil),        // 53: fairlead.event.v1.Tolerance
+	(*StockCounted)(nil),     // 54: fairlead.event.v1.StockCounted
+	(*TestClubPlaced)(nil),   // 55: fairlead.event.v1.TestClubPlaced
+	(*OrderMarked)(nil),      // 56: fairlead.event.v1.OrderMarked
+	(*BayChecked)(nil),       // 57: fairlead.event.v1.BayChecked
+	(*CheckedField)(nil),     // 58: fairlead.event.v1.CheckedField
+	(*Build)(nil),            // 59: fairlead.event.v1.Build
+	(BuildField)(0),          // 60: fairlead.event.v1.BuildField
+	(*Spec)(nil),             // 61: fairlead.event.v1.Spec
 }
 var file_visit_proto_depIdxs = []int32{
-	11, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
-	12, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
-	13, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
-	14, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
-	15, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
-	16, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
-	17, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
-	18, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
-	19, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
-	20, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
-	21, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
-	22, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
-	23, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
-	24, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
-	25, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
-	26, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
-	27, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
-	28, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
-	29, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
-	30, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	34, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	37, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
-	32, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	35, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	36, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
-	38, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
-	40, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
-	41, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
-	42, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
-	43, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
-	44, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
-	0,  // 31: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	1,  // 32: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
-	46, // 33: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	46, // 34: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	2,  // 35: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 36: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	3,  // 37: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	4,  // 38: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	5,  // 39: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 40: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	6,  // 41: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	46, // 42: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	31, // 43: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	33, // 44: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	33, // 45: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	46, // 46: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	39, // 47: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
-	46, // 48: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
-	47, // 49: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
-	47, // 50: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
-	7,  // 51: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
-	46, // 52: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
-	8,  // 53: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
-	9,  // 54: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
-	45, // 55: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
-	46, // 56: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
-	57, // [57:57] is the sub-list for method output_type
-	57, // [57:57] is the sub-list for method input_type
-	57, // [57:57] is the sub-list for extension type_name
-	57, // [57:57] is the sub-list for extension extendee
-	0,  // [0:57] is the sub-list for field type_name
+	15, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
+	16, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
+	17, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
+	18, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
+	19, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
+	20, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
+	21, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
+	22, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
+	23, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
+	24, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
+	25, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
+	26, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
+	27, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
+	28, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
+	29, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
+	30, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
+	31, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
+	32, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
+	33, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
+	34, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
+	38, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	41, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	36, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
+	39, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	40, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	42, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
+	45, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
+	46, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
+	47, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
+	48, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
+	49, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
+	51, // 31: fairlead.event.v1.VisitEvent.parts_listed:type_name -> fairlead.event.v1.PartsListed
+	54, // 32: fairlead.event.v1.VisitEvent.stock_counted:type_name -> fairlead.event.v1.StockCounted
+	55, // 33: fairlead.event.v1.VisitEvent.test_club_placed:type_name -> fairlead.event.v1.TestClubPlaced
+	56, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
+	57, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
+	0,  // 36: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	1,  // 37: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
+	59, // 38: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	59, // 39: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	2,  // 40: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 41: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	3,  // 42: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	4,  // 43: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	5,  // 44: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 45: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	6,  // 46: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	59, // 47: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	35, // 48: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	37, // 49: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	37, // 50: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	59, // 51: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	43, // 52: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
+	44, // 53: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
+	59, // 54: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
+	60, // 55: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
+	60, // 56: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
+	10, // 57: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
+	7,  // 58: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
+	59, // 59: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
+	8,  // 60: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
+	9,  // 61: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
+	50, // 62: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
+	59, // 63: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
+	52, // 64: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
+	10, // 65: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
+	61, // 66: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
+	53, // 67: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
+	60, // 68: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
+	11, // 69: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
+	61, // 70: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
+	12, // 71: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
+	13, // 72: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	58, // 73: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
+	13, // 74: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	75, // [75:75] is the sub-list for method output_type
+	75, // [75:75] is the sub-list for method input_type
+	75, // [75:75] is the sub-list for extension type_name
+	75, // [75:75] is the sub-list for extension extendee
+	0,  // [0:75] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -3986,16 +5145,22 @@ func file_visit_proto_init() {
 		(*VisitEvent_PlayerNoted)(nil),
 		(*VisitEvent_PlayerMeasured)(nil),
 		(*VisitEvent_BagMeasured)(nil),
+		(*VisitEvent_PartsListed)(nil),
+		(*VisitEvent_StockCounted)(nil),
+		(*VisitEvent_TestClubPlaced)(nil),
+		(*VisitEvent_OrderMarked)(nil),
+		(*VisitEvent_BayChecked)(nil),
 	}
 	file_visit_proto_msgTypes[4].OneofWrappers = []any{}
-	file_visit_proto_msgTypes[33].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[34].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[38].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
-			NumEnums:      10,
-			NumMessages:   36,
+			NumEnums:      14,
+			NumMessages:   45,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

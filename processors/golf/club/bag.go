@@ -211,13 +211,13 @@ func (g *Gapping) judgeBag() {
 	o := g.Options
 	switch {
 	case g.Clubs > o.MaxClubs:
-		note := fmt.Sprintf("%d clubs, %d allowed: %d too many", g.Clubs, o.MaxClubs, g.Clubs-o.MaxClubs)
+		note := fmt.Sprintf("%s, %d allowed: %d too many", countOf(g.Clubs), o.MaxClubs, g.Clubs-o.MaxClubs)
 		if i := g.mostRedundant(); i >= 0 {
 			note += fmt.Sprintf("; %s and %s are the closest pair", g.Gaps[i].Longer, g.Gaps[i].Shorter)
 		}
 		g.Notes = append(g.Notes, note)
 	case g.Clubs < o.MaxClubs:
-		note := fmt.Sprintf("%d clubs, %d allowed: room for %d", g.Clubs, o.MaxClubs, o.MaxClubs-g.Clubs)
+		note := fmt.Sprintf("%s, %d allowed: room for %d", countOf(g.Clubs), o.MaxClubs, o.MaxClubs-g.Clubs)
 		if i := g.widestHole(); i >= 0 {
 			note += fmt.Sprintf("; the widest hole is between %s and %s", g.Gaps[i].Longer, g.Gaps[i].Shorter)
 		}
@@ -230,6 +230,13 @@ func (g *Gapping) judgeBag() {
 				"anything", a.Name(), b.Name(), a.Loft-b.Loft))
 		}
 	}
+}
+
+func countOf(clubs int) string {
+	if clubs == 1 {
+		return "1 club"
+	}
+	return fmt.Sprintf("%d clubs", clubs)
 }
 
 func (g *Gapping) mostRedundant() int {

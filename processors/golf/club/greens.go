@@ -1,8 +1,9 @@
 package club
 
 import (
+	"strings"
+
 	"fairlead/ingest/contract/glossary"
-	"fmt"
 )
 
 // Hold says whether a club holds a green: whether its mean ball lands steeply
@@ -78,13 +79,44 @@ func (g *Gapping) judgeGreens() {
 			g.LongestHolding = h.Club
 		}
 	}
+	g.handOver()
+}
+
+// handOver says where irons hand over to hybrids and woods: above the longest iron
+// that holds a green, as far as longer ones were hit and run on.
+func (g *Gapping) handOver() {
+	var run, holding []string
 	for _, h := range g.Greens {
-		if h.Club == g.LongestHolding || g.LongestHolding == "" {
-			break // shorter irons hold as well, or none is known to
+		switch {
+		case h.Category == glossary.Iron && h.Verdict == RunsOn:
+			run = append(run, h.Club)
+		case (h.Category == glossary.Hybrid || h.Category == glossary.Wood) && h.Verdict == Holds:
+			holding = append(holding, h.Club)
 		}
-		if h.Category == glossary.Iron && h.Verdict == RunsOn {
-			g.Notes = append(g.Notes, fmt.Sprintf("%s does not hold a green as asked: try a hybrid or a higher-lofted wood to the same distance",
-				h.Club))
+		if h.Club == g.LongestHolding {
+			break // shorter irons hold as well
 		}
 	}
+	if len(run) == 0 {
+		return
+	}
+	note := "no iron that was hit holds a green as asked"
+	if g.LongestHolding != "" {
+		note = "irons hand over above " + g.LongestHolding
+	}
+	note += ": " + listing(run) + " run" + map[bool]string{true: "s"}[len(run) == 1] + " on"
+	if len(holding) > 0 {
+		note += "; " + listing(holding) + " hold" + map[bool]string{true: "s"}[len(holding) == 1] + " and may take over"
+	} else {
+		note += "; hit a hybrid, or a wood of more loft, to the same distance, and keep what holds and leaves no hole"
+	}
+	g.Notes = append(g.Notes, note)
+}
+
+// listing joins names as people do.
+func listing(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }

@@ -14,6 +14,9 @@ func HitCheck() string { return text("paper_hit_check.sql", asked{}) }
 // PromisesChecked asks what that trial measured of each promise.
 func PromisesChecked() string { return text("paper_promises.sql", asked{}) }
 
+// PromisesKept asks of each verdict of a studio how many promises were kept.
+func PromisesKept() string { return text("studio_kept.sql", asked{}) }
+
 // EarlierVisit asks for the last visit before one in which the own club was hit.
 func EarlierVisit() string { return text("paper_earlier.sql", asked{}) }
 

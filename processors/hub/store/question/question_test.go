@@ -66,6 +66,7 @@ func questionsAsked() []one {
 			"1", 5)},
 		{file: "trade_kept", sql: Checked("1")},
 		{file: "paper_hit_check", sql: HitCheck(), args: verdict}, {file: "paper_promises", sql: PromisesChecked(), args: verdict},
+		{file: "studio_kept", sql: PromisesKept(), args: bay[:1]},
 		{file: "paper_earlier", sql: EarlierVisit(), args: []any{"harbour-row", "p-7kq2m", "iron", "v-1", 5, int64(7)}},
 		{file: "paper_shots", sql: SessionShots(), args: append(bay, "s-1")},
 		{file: "paper_events", sql: VisitEvents(), args: append(bay, "v-1")},

@@ -1,0 +1,66 @@
+package console
+
+import (
+	"net/http"
+	"net/url"
+	"os"
+	"strings"
+	"testing"
+)
+
+// A bay is checked with the reference club: the first check begins its past, one
+// that reads alike is go, one that reads otherwise by more than a swing explains is
+// stop, and no player's file knows of it.
+func TestABayIsCheckedInTheMorning(t *testing.T) {
+	r := newRig(t)
+	list, err := os.ReadFile("../../testdata/stock/catalogue.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.raw("POST", "/api/stock", list)
+	must := func(path string, in url.Values) string {
+		t.Helper()
+		code, text := r.visitPage(path, in)
+		if code != http.StatusOK {
+			t.Fatalf("%s: %d", path, code)
+		}
+		return text
+	}
+	must("/stock/testclub", url.Values{"club_id": {"REF-7"}, "category": {"iron"}, "of": {"7i"}, "part": {"SK2-7"}, "reference": {"yes"}})
+	if code, text := r.visitPage("/morning/north/judge", url.Values{}); code != http.StatusUnprocessableEntity ||
+		!strings.Contains(text, "no check was begun") {
+		t.Errorf("judged without a check: %d", code)
+	}
+	check := func(key string, shift float64) string {
+		t.Helper()
+		must("/morning/north/begin", url.Values{"club": {"REF-7"}, "ball": {"Harbour"}, "key": {key}})
+		if code, _ := r.visitPage("/morning/north/judge", url.Values{"key": {key}}); code != http.StatusUnprocessableEntity {
+			t.Errorf("judged of no ball: %d", code)
+		}
+		for i := range 10 {
+			r.hit("north", 150+float64(i*3%7), float64(i*5%11)-5+shift)
+		}
+		r.until("the hub has the ten", func() bool {
+			s := r.state("north")
+			return len(s.Trials) == 1 && s.Trials[0].N == 10
+		})
+		must("/morning/north/judge", url.Values{"key": {key}})
+		r.until("the session is closed", func() bool { s := r.state("north"); return s.Session == nil || !s.Session.Open })
+		_, text := r.raw("GET", "/api/morning", nil)
+		return string(text)
+	}
+	for n, c := range []struct {
+		shift float64
+		word  string
+	}{{0, "its past begins"}, {0.1, `"go"`}, {60, `"stop"`}} {
+		if text := check("k"+string(rune('a'+n)), c.shift); strings.Count(text, `"bay"`) != n+1 || !strings.Contains(text, c.word) {
+			t.Errorf("check %d: %s", n, text)
+		}
+	}
+	if text := must("/morning", nil); !strings.Contains(text, "Nobody is fitted here") || !strings.Contains(text, "ball speed") {
+		t.Error("the page does not say stop, or of what")
+	}
+	if text := must("/players", nil); strings.Contains(text, "p-reference") {
+		t.Error("the reference club is a player")
+	}
+}

@@ -1,0 +1,127 @@
+package stock
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"fairlead/ingest/contract/event"
+)
+
+const head = "code,kind,category,club,model,loft,weight,flex,price,currency,pieces\n"
+
+// What is wrong with a price list is said where it is, with what to try.
+func TestBrokenListsNameEachFault(t *testing.T) {
+	for _, c := range []struct {
+		name, text string
+		line       int
+		column     string
+		says       string
+	}{
+		{"empty", "", 0, "", "is empty"},
+		{"only blanks", " \n\n", 0, "", "is empty"},
+		{"only a header", head, 0, "", "lists no part"},
+		{"a workbook", "PK\x03\x04\x00\x00sheet", 0, "", "no text"},
+		{"not UTF-8", head + "A,head,,,Skerry\xe9,,,,,,\n", 2, "", "no UTF-8"},
+		{"no code column", "kind,model\nhead,Skerry 2\n", 1, "code", "is missing"},
+		{"no kind column", "code,model\nA,Skerry 2\n", 1, "kind", "is missing"},
+		{"unknown column", "code,kind,model,colour\nA,head,Skerry 2,red\n", 1, "colour", "no column"},
+		{"a column twice", "code,kind,model,model\nA,head,Skerry 2,Skerry 2\n", 1, "model", "twice"},
+		{"a column without a name", "code,kind,,model\nA,head,,Skerry 2\n", 1, "", "has no name"},
+		{"a cell too many", head + "A,head,iron,7i,Skerry 2,33,272 g,,95.00,EUR,6,7\n", 2, "", "has 12 cells, the header 11"},
+		{"a cell too few", head + "A,head,iron,7i,Skerry 2\n", 2, "", "has 5 cells"},
+		{"an open quotation mark", head + "A,head,iron,7i,\"Skerry 2,33,272 g,,95.00,EUR,6\n", 2, "", "quotation mark"},
+		{"no code", head + ",head,iron,7i,Skerry 2,33,272 g,,95.00,EUR,6\n", 2, "code", "missing"},
+		{"a code with blanks", head + "SK 2,head,iron,7i,Skerry 2,33,272 g,,95.00,EUR,6\n", 2, "code", "not an id"},
+		{"a code twice", head + "A,head,iron,6i,Skerry 2,29,,,,,\nA,head,iron,7i,Skerry 2,33,,,,,\n", 3, "code", "stands in line 2 too"},
+		{"unknown kind", head + "A,ferrule,,,Skerry 2,,,,,,\n", 2, "kind", "is no kind of part"},
+		{"unknown category", head + "A,head,chipper,,Skerry 2,,,,,,\n", 2, "category", "is no kind of club"},
+		{"unknown club", head + "A,head,iron,17i,Skerry 2,,,,,,\n", 2, "club", "is no club of a set"},
+		{"no model", head + "A,head,iron,7i,,33,,,,,\n", 2, "model", "missing"},
+		{"a loft in words", head + "A,head,iron,7i,Skerry 2,strong,,,,,\n", 2, "loft", "can't be read"},
+		{"a loft that can't be", head + "A,head,iron,7i,Skerry 2,330,,,,,\n", 2, "loft", ""},
+		{"a weight in yards", head + "A,head,iron,7i,Skerry 2,33,272 yd,,,,\n", 2, "weight", "can't be read"},
+		{"a weight of a car", head + "A,head,iron,7i,Skerry 2,33,272 kg,,,,\n", 2, "weight", "more or less"},
+		{"a change", head + "A,head,iron,7i,Skerry 2,33,+2 g,,,,\n", 2, "weight", ""},
+		{"a flex of a grip", head + "A,grip,,,Quay cord,,50 g,S,,,\n", 2, "flex", "nothing that a grip has"},
+		{"a weight of work", head + "A,work,,,assembly,,50 g,,,,\n", 2, "weight", "nothing that a work has"},
+		{"a price in words", head + "A,head,iron,7i,Skerry 2,33,,,ask,EUR,\n", 2, "price", "is no price"},
+		{"a price with three places", head + "A,head,iron,7i,Skerry 2,33,,,95.005,EUR,\n", 2, "price", "is no price"},
+		{"a price below nothing", head + "A,head,iron,7i,Skerry 2,33,,,-95,EUR,\n", 2, "price", "is no price"},
+		{"no currency", head + "A,head,iron,7i,Skerry 2,33,,,95.00,,\n", 2, "currency", "without its currency"},
+		{"a sign of a currency", head + "A,head,iron,7i,Skerry 2,33,,,95.00,€,\n", 2, "currency", "is no currency"},
+		{"two currencies", head + "A,head,,,Skerry 2,,,,95.00,EUR,\nB,head,,,Skerry 3,,,,95.00,GBP,\n", 3, "currency", "another one"},
+		{"half a piece", head + "A,head,iron,7i,Skerry 2,33,,,,,1.5\n", 2, "pieces", "is no number of pieces"},
+		{"pieces below nothing", head + "A,head,iron,7i,Skerry 2,33,,,,,-1\n", 2, "pieces", "is no number of pieces"},
+		{"neither yes nor no", "code,kind,model,gone\nA,head,Skerry 2,maybe\n", 2, "gone", "neither yes nor no"},
+		{"a head bent too far", "code,kind,model,bend_limit\nA,head,Skerry 2,30\n", 2, "bend_limit", ""},
+		{"a bend limit of a grip", "code,kind,model,bend_limit\nA,grip,Quay cord,2\n", 2, "metal", "of what is no head"},
+		{"a wide tolerance", "code,kind,model,tolerance_weight\nA,head,Skerry 2,60 g\n", 2, "tolerance_weight", "more or less"},
+		{"a tolerance of a grip's loft", "code,kind,model,tolerance_loft\nA,grip,Quay cord,1\n", 2, "tolerance_loft", "nothing that a grip has"},
+		{"control characters", "code,kind,model\nA,head,Sk\x01erry\n", 2, "specs.head_model", "control"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			l := Read(strings.NewReader(c.text))
+			if len(l.Faults) == 0 {
+				t.Fatalf("nothing is wrong, it says: %+v", l.Parts)
+			}
+			f := l.Faults[0]
+			if f.Line != c.line || f.Column != c.column || !strings.Contains(f.Reason, c.says) || f.Try == "" {
+				t.Errorf("%d %s: %s; try %s (%s)", f.Line, f.Column, f.Reason, f.Try, f.Error())
+			}
+		})
+	}
+	// Of a list with several faults each is named, and good rows are no fault.
+	l := Read(strings.NewReader(head + "A,head,iron,7i,Skerry 2,33,272 yd,,ask,EUR,\nB,grip,,,Quay cord,,,,,,\n,shaft,,,Reed 95,,,,,,x\n"))
+	if len(l.Faults) != 4 || l.Faults[0].Line != 2 || l.Faults[3].Line != 4 {
+		t.Errorf("%v", l.Faults)
+	}
+}
+
+// The example of the documentation is read, with commas and with semicolons.
+func TestListIsRead(t *testing.T) {
+	text, err := os.ReadFile("../../../testdata/stock/catalogue.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	semi := strings.ReplaceAll(strings.ReplaceAll(string(text), ",", ";"), ".", ",")
+	for name, list := range map[string]string{"commas": string(text), "a mark before": "\ufeff" + string(text), "semicolons": semi} {
+		l := Read(strings.NewReader(list))
+		if len(l.Faults) > 0 || len(l.Parts) < 15 {
+			t.Errorf("%s: %d parts, %v", name, len(l.Parts), l.Faults)
+			continue
+		}
+		p := l.Parts[2]
+		if p.GetCode() != "SK2-7" || Spec(p, event.BuildField_BUILD_STATED_LOFT).GetNumber() != 33 || p.GetPrice() != 9500 ||
+			Spec(p, event.BuildField_BUILD_HEAD_WEIGHT).GetNumber() != 0.272 || p.GetBendLimitDeg() != 2 || p.GetPieces() != 6 ||
+			len(p.GetTolerances()) != 2 || Name(p) != "Skerry 2 7i 33°" || Price(p.GetPrice(), p.GetCurrency()) != "95.00 EUR" {
+			t.Errorf("%s: %v", name, p)
+		}
+	}
+}
+
+// What is written out is read back as it was, and then says nothing new.
+func TestAWrittenListIsReadBack(t *testing.T) {
+	text, err := os.ReadFile("../../../testdata/stock/catalogue.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := Read(strings.NewReader(string(text)))
+	if c := first.Against(NewShelf(nil, nil)); len(c.New) != len(first.Parts) || len(c.Parts) != len(first.Parts) {
+		t.Errorf("%+v", c)
+	}
+	shelf := NewShelf([]Said{{At: 1, Listed: &event.PartsListed{Parts: first.Parts}}}, nil)
+	var out strings.Builder
+	if err := shelf.WriteList(&out); err != nil {
+		t.Fatal(err)
+	}
+	again := Read(strings.NewReader(out.String()))
+	if c := again.Against(shelf); c.Failed() || c.Same != len(first.Parts) {
+		t.Errorf("%+v\n%s", c, out.String())
+	}
+	dearer := strings.Replace(strings.Replace(string(text), "95.00", "99.00", 1), "EUR,2,5", "EUR,2,4", 1)
+	c := Read(strings.NewReader(dearer)).Against(shelf)
+	if strings.Join(c.Changed, " ") != "SK2-5" || strings.Join(c.Counted, " ") != "SK2-6" {
+		t.Errorf("%+v", c)
+	}
+}
