@@ -36,9 +36,10 @@ func TestEveryActHasAFormWithItsGuard(t *testing.T) {
 	}
 }
 
-// onOrders are entered on the pages of orders and of players, whose own tests
+// onOrders are entered on the pages of orders, stock and players, whose own tests
 // play them.
-var onOrders = map[string]bool{"order": true, "shop": true, "built": true, "note": true, "measures": true, "bag": true}
+var onOrders = map[string]bool{"order": true, "shop": true, "built": true, "note": true, "measures": true, "bag": true,
+	"account": true, "part": true, "stock": true, "testclub": true}
 
 func count(log []*event.VisitEvent, kind string) (n int) {
 	for _, ev := range log {

@@ -2,6 +2,7 @@ package console
 
 import (
 	"testing"
+	"time"
 
 	"fairlead/processors/visit/rolling"
 )
@@ -23,7 +24,7 @@ func TestDevicesAreRemarkedOnWhereTheyDiffer(t *testing.T) {
 			t.Errorf("%+v: %q, want %q", c.shots, got, c.want)
 		}
 	}
-	s := &server{units: unitsFor(false)}
+	s := &server{units: unitsFor(false), now: time.Now}
 	for row, want := range map[*rolling.ShotRow]string{&both: "", &one: "seen by larch only", &swapped: "seen by larch and aspen"} {
 		row.Status = "counts"
 		if v := s.shotView(&rolling.State{}, row, nil, "larch and hazel"); v.Notes != want {
