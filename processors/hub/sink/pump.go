@@ -24,6 +24,7 @@ type tap struct {
 	mu    sync.Mutex
 	last  jetstream.Msg
 	waits time.Time // since when we wait for the next; zero: one is being taken
+	owed  time.Time // since when the consumer is known to have given more than came; zero: it has not
 }
 
 func (t *tap) waiting() {
@@ -35,7 +36,7 @@ func (t *tap) waiting() {
 func (t *tap) came(m jetstream.Msg) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	t.last, t.waits = m, time.Time{}
+	t.last, t.waits, t.owed = m, time.Time{}, time.Time{}
 }
 
 // patience is how long what was given may be on its way.
@@ -44,18 +45,28 @@ const patience = 1500 * time.Millisecond
 var errUndelivered = errors.New("the broker gave entries that did not come: a node or a connection was lost on the way")
 
 // lost says whether the consumer gave entries that can't come any more, counted by
-// itself: it would give them again only after its long patience with us.
+// itself: it would give them again only after its long patience with us. What was given
+// may be on its way when the consumer is asked, so it is asked twice, with patience
+// between, and nothing may have come meanwhile.
 func (t *tap) lost(given uint64, now time.Time) bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.waits.IsZero() || now.Sub(t.waits) < patience {
+	came := uint64(0)
+	if t.last != nil {
+		meta, err := t.last.Metadata()
+		if err != nil {
+			return false
+		}
+		came = meta.Sequence.Consumer
+	}
+	if t.waits.IsZero() || given <= came {
+		t.owed = time.Time{}
 		return false
 	}
-	if t.last == nil {
-		return given > 0
+	if t.owed.IsZero() {
+		t.owed = now
 	}
-	meta, err := t.last.Metadata()
-	return err == nil && given > meta.Sequence.Consumer
+	return now.Sub(t.owed) >= patience
 }
 
 // pump hands messages on until ctx ends. A break of the iterator is passed as
