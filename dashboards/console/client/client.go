@@ -82,24 +82,31 @@ func (v *Client) call(ctx context.Context, method, what string, body []byte) ([]
 	return v.callAt(ctx, method, v.url(what), body)
 }
 
-func (v *Client) callAt(ctx context.Context, method, address string, body []byte) ([]byte, error) {
+// exchange sends a body of a kind and returns the answer, whatever it says, with what
+// stands in it.
+func (v *Client) exchange(ctx context.Context, method, address, kind string, body []byte) (*http.Response, []byte, error) {
 	request, err := http.NewRequestWithContext(ctx, method, address, bytes.NewReader(body))
 	if err != nil {
-		return nil, &EntryError{fmt.Errorf("--console: %w", err)}
+		return nil, nil, &EntryError{fmt.Errorf("--console: %w", err)}
 	}
-	request.Header.Set("Content-Type", "application/json")
+	request.Header.Set("Content-Type", kind)
 	v.show(request)
 	answer, err := v.HTTP.Do(request)
 	if err != nil {
-		return nil, fmt.Errorf("the console does not answer: %w: is `fairlead console` (or `fairlead up`) running?", err)
+		return nil, nil, fmt.Errorf("the console does not answer: %w: is `fairlead console` (or `fairlead up`) running?", err)
 	}
 	defer answer.Body.Close()
 	text, err := io.ReadAll(answer.Body)
 	if err != nil {
-		return nil, fmt.Errorf("the console's answer: %w", err)
+		return nil, nil, fmt.Errorf("the console's answer: %w", err)
 	}
-	if answer.StatusCode == http.StatusOK {
-		return text, nil
+	return answer, text, nil
+}
+
+func (v *Client) callAt(ctx context.Context, method, address string, body []byte) ([]byte, error) {
+	answer, text, err := v.exchange(ctx, method, address, "application/json", body)
+	if err != nil || answer.StatusCode == http.StatusOK {
+		return text, err
 	}
 	refused := &Refused{Body: bytes.TrimSpace(text)}
 	var r refusal

@@ -1,7 +1,6 @@
 package client
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -101,20 +100,9 @@ func (v *Client) ImportStock(ctx context.Context, list []byte, dry bool) (c stoc
 	if dry {
 		address += "?dry=1"
 	}
-	request, err := http.NewRequestWithContext(ctx, http.MethodPost, address, bytes.NewReader(list))
+	answer, text, err := v.exchange(ctx, http.MethodPost, address, "text/csv", list)
 	if err != nil {
-		return c, &EntryError{fmt.Errorf("--console: %w", err)}
-	}
-	request.Header.Set("Content-Type", "text/csv")
-	v.show(request)
-	answer, err := v.HTTP.Do(request)
-	if err != nil {
-		return c, fmt.Errorf("the console does not answer: %w: is `fairlead console` (or `fairlead up`) running?", err)
-	}
-	defer answer.Body.Close()
-	text, err := io.ReadAll(answer.Body)
-	if err != nil {
-		return c, fmt.Errorf("the console's answer breaks off: %w", err)
+		return c, err
 	}
 	if err := json.Unmarshal(text, &c); err != nil || answer.StatusCode != http.StatusOK && !c.Failed() {
 		return c, fmt.Errorf("the console answers %s: %s", answer.Status, text)

@@ -204,14 +204,11 @@ func (a *Answer) rows(trials []Trial) ([]Row, error) {
 		rows = append(rows, Row{number[k], y, v, cols})
 	}
 	for _, at := range levels {
-		same, y, v := make([]*Trial, len(at)), make([]float64, len(at)), make([]float64, len(at))
+		level := make([]gauged, len(at))
 		for i, r := range at {
-			same[i], y[i], v[i] = of[r], rows[r].Y, rows[r].V
+			level[i] = gauged{of[r], &rows[r].Y, &rows[r].V}
 		}
-		a.Noise.steady(a.Outcome, same, y, v)
-		for i, r := range at {
-			rows[r].Y, rows[r].V = y[i], v[i]
-		}
+		a.Noise.steady(a.Outcome, level)
 	}
 	return rows, nil
 }

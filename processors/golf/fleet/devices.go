@@ -193,13 +193,22 @@ func (h *heard) differ(axis int, names []string) bool {
 	return within > 0 && distuv.F{D1: d1, D2: d2}.Survival(between/d1/(within/d2)) < deviceP
 }
 
+// gauged is where the outcome of a trial and its variance stand.
+type gauged struct {
+	of   *Trial
+	y, v *float64
+}
+
 // steady undoes what devices' noise does to the differences within one level: about the
 // level's mean each outcome is stretched by 1/(1 − ρ), and its variance by the square.
-func (k Noise) steady(o Outcome, level []*Trial, y, v []float64) {
+func (k Noise) steady(o Outcome, level []gauged) {
 	if len(k.Devices) == 0 || !o.Log || len(level) < 2 {
 		return
 	}
-	q := k.Devices[deviceOf(level[0])]
+	q := k.Devices[deviceOf(level[0].of)]
+	if q == (Quiet{}) {
+		return
+	}
 	rho := 0.0
 	switch o.Name {
 	case fleetName(axes[0]):
@@ -213,39 +222,40 @@ func (k Noise) steady(o Outcome, level []*Trial, y, v []float64) {
 		return
 	}
 	mean, w := 0.0, 0.0
-	for i := range y {
-		mean, w = mean+y[i]/v[i], w+1/v[i]
+	for _, g := range level {
+		mean, w = mean + *g.y / *g.v, w + 1 / *g.v
 	}
 	mean /= w
-	for i := range y {
-		y[i] = mean + (y[i]-mean)/(1-rho)
-		v[i] /= (1 - rho) * (1 - rho)
+	for _, g := range level {
+		*g.y = mean + (*g.y-mean)/(1-rho)
+		*g.v /= (1 - rho) * (1 - rho)
 	}
 }
 
 // steadied are the outcomes and variances of trials whose levels stand together.
 func (k Noise) steadied(o Outcome, trials []*Trial) (y, v []float64) {
 	y, v = make([]float64, len(trials)), make([]float64, len(trials))
-	from := 0
+	var level []gauged
 	for i, t := range trials {
 		y[i], v[i], _ = o.Value(t, k)
+		level = append(level, gauged{t, &y[i], &v[i]})
 		last := i == len(trials)-1
 		if last || trials[i+1].Player != t.Player || trials[i+1].Session != t.Session || trials[i+1].Level != t.Level {
-			k.steady(o, trials[from:i+1], y[from:i+1], v[from:i+1])
-			from = i + 1
+			k.steady(o, level)
+			level = level[:0]
 		}
 	}
 	return y, v
 }
 
 // share is the part of a level's measured variance that the device adds.
-func share(sigma float64, level []*Trial, spread func(*Summary) (y, v float64, ok bool)) float64 {
+func share(sigma float64, level []gauged, spread func(*Summary) (y, v float64, ok bool)) float64 {
 	if sigma == 0 {
 		return 0
 	}
 	mean, w := 0.0, 0.0
-	for _, t := range level {
-		if y, v, ok := spread(&t.Shots); ok {
+	for _, g := range level {
+		if y, v, ok := spread(&g.of.Shots); ok {
 			mean, w = mean+y/v, w+1/v
 		}
 	}

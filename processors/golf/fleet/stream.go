@@ -92,21 +92,6 @@ func (s *Stream) place(t *Trial, r placed) {
 	s.levels = append(s.levels, levelRows{t.Session, t.Level, []placed{r}})
 }
 
-// steady undoes the noise of the device that measured a level.
-func (s *Stream) steady(rows []placed) {
-	if len(s.noise.Devices) == 0 {
-		return
-	}
-	of, y, v := make([]*Trial, len(rows)), make([]float64, len(rows)), make([]float64, len(rows))
-	for i, r := range rows {
-		of[i], y[i], v[i] = r.of, r.y, r.v
-	}
-	s.noise.steady(s.outcome, of, y, v)
-	for i := range rows {
-		rows[i].y, rows[i].v = y[i], v[i]
-	}
-}
-
 func (s *Stream) flush() error {
 	set := s.player
 	s.player = s.player[:0]
@@ -182,7 +167,14 @@ func (s *Stream) flush() error {
 			s.left["alone in its level"]++
 			continue
 		}
-		s.steady(l.rows)
+		if len(s.noise.Devices) > 0 {
+			level := make([]gauged, len(l.rows))
+			for i := range l.rows {
+				r := &l.rows[i]
+				level[i] = gauged{r.of, &r.y, &r.v}
+			}
+			s.noise.steady(s.outcome, level)
+		}
 		for c := range varied {
 			for _, r := range l.rows[1:] {
 				if math.Abs(r.cols[c]-l.rows[0].cols[c]) > 1e-9 {
