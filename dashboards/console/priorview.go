@@ -53,8 +53,11 @@ func (s *server) expected(c *rolling.Comparison, fleet *rolling.Prior) string {
 		}
 		return "Nothing was known of it beforehand: " + why
 	}
-	return fmt.Sprintf("What the fleet expects: %d players, answer of %s, for this player’s swing as measured on %s",
-		fleet.Players, day(fleet.Answered), day(fleet.Profile))
+	whose := "for players as they come, since this player’s swing was not measured before this visit"
+	if fleet.Swing() {
+		whose = "for this player’s swing as measured on " + day(fleet.Profile)
+	}
+	return fmt.Sprintf("What the fleet expects: %d players, answer of %s, %s", fleet.Players, day(fleet.Answered), whose)
 }
 
 func day(unixNs int64) string { return time.Unix(0, unixNs).Format("2 January 2006") }

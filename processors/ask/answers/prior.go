@@ -35,6 +35,10 @@ const leastPriorPlayers = 30
 // where a diagnostic of the answer says that its effects may not be the builds'.
 const shakenDoubt = 0.5
 
+// heights is how many builds the fleet must have told from their figures before
+// their spread says what a build does that is described no further.
+const heights = 20
+
 // shaking are the diagnostics that speak of bias, not of precision.
 var shaking = []string{"order", "selection", "bays", "exclusion", "coupling"}
 
@@ -49,19 +53,29 @@ var shaking = []string{"order", "selection", "bays", "exclusion", "coupling"}
 // the coefficients, the players' own differences, traits that were not measured
 // at their spread over the fleet, and twice the noise between trials τ². Where
 // the builds also differ in what the fleet does not describe (another head, an
-// attribute known of one of them only), the variance of the weak default is
-// added: the fleet shifts what is expected, and makes nothing surer.
+// attribute known of one of them only), the fleet's word is as wide as what builds
+// were seen to do beyond their figures; where it has not seen enough of that
+// (heights), the variance of the weak default is added, so that the fleet shifts
+// what is expected and makes nothing surer.
+//
+// Of a player whose swing is not known, all traits are at their spread over the
+// fleet: what builds do to players as they come. ProfileUnixNs is 0 then.
 //
 // A *NoPriorError says why there is none. The pair is left to the caller.
 func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *event.Build, before time.Time) (*event.PriorTaken, error) {
 	if err := (Filter{Category: category}).Check(); err != nil {
 		return nil, err
 	}
+	taken := &event.PriorTaken{}
 	traits, measured, err := f.swing(ctx, player, category, before)
-	if err != nil {
+	var stranger *NoPriorError
+	switch {
+	case errors.As(err, &stranger):
+	case err != nil:
 		return nil, err
+	default:
+		taken.ProfileUnixNs = measured.UnixNano()
 	}
-	taken := &event.PriorTaken{ProfileUnixNs: measured.UnixNano()}
 	change := changeOf(from, to)
 	var why error
 	for _, o := range promised() {
@@ -243,7 +257,8 @@ func expect(s *Stored, name string, traits map[string]float64, c change) (*event
 			beside = true
 		}
 	}
-	if !moved {
+	seen := a.Prior.Model.Heights("build") >= heights
+	if !moved && !(beside && seen) {
 		return nil, noPrior("the fleet has nothing to say of what differs between these builds, as far as they are known")
 	}
 	delta, err := d.Columns(to)
@@ -280,8 +295,8 @@ func expect(s *Stored, name string, traits map[string]float64, c change) (*event
 		variance += (m - mean) * (m - mean)
 		u[i] = 0
 	}
-	variance += 2 * a.Prior.Tau2
-	if beside {
+	variance += 2 * a.Prior.Tau2 // of a build never met its own effect is a part
+	if beside && !seen {
 		weak := evidence.WeakPrior(glossary.Category(s.Question.Filter.Category), glossary.Name(name))
 		variance += weak.SD * weak.SD
 	}

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/protobuf/proto"
+
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
@@ -62,7 +64,8 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 
 	t.Run("the truth lies where it is expected", func(t *testing.T) {
 		standard := made.Truth(sim.FleetSummary{}).Standard["driver"]
-		in, asked := map[glossary.Name]float64{}, 0.0
+		in, stranger95, asked := map[glossary.Name]float64{}, map[glossary.Name]float64{}, 0.0
+		wide, measured := map[glossary.Name]float64{}, map[glossary.Name]float64{}
 		sharp, most := 0.0, 20
 		if proof.Wanted() {
 			most = 150
@@ -104,14 +107,30 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 				if name == glossary.Carry {
 					sharp += x.Sd / evidence.WeakPrior("driver", name).SD
 				}
+				// Of the same player before anybody measured them.
+				stranger, err := f.Prior(t.Context(), "", "driver", built(known.Incumbent), built(to), visit)
+				if err != nil || stranger.ProfileUnixNs != 0 {
+					t.Fatalf("%s of a stranger: %+v, %v", name, stranger, err)
+				}
+				y := priorNamed(stranger, name)
+				if math.Abs(y.Mean-truth) <= 1.96*y.Sd {
+					stranger95[name]++
+				}
+				wide[name] += y.Sd / evidence.WeakPrior("driver", name).SD
+				measured[name] += x.Sd / evidence.WeakPrior("driver", name).SD
 			}
 			asked++
 		}
 		for name, n := range in {
-			t.Logf("%s: %.0f of %.0f true changes within 1.96 sd", name, n, asked)
+			t.Logf("%s: %.0f of %.0f true changes within 1.96 sd, of strangers %.0f at %.2f of the weak default's width", name, n, asked,
+				stranger95[name], wide[name]/asked)
 			// The prior also holds noise between trials, so more than 95 % may be in.
 			if n/asked < 0.85 {
 				t.Errorf("%s: %.0f of %.0f true changes lie within 1.96 sd of what is expected", name, n, asked)
+			}
+			if stranger95[name]/asked < 0.85 || wide[name]/asked > 0.9 || wide[name] < 0.9*measured[name] {
+				t.Errorf("%s of strangers: %.0f of %.0f within 1.96 sd, %.2f of the weak default's width, measured %.2f", name, stranger95[name],
+					asked, wide[name]/asked, measured[name]/asked)
 			}
 		}
 		if asked < 15 || sharp/asked > 0.9 {
@@ -143,8 +162,11 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 		if _, err := f.Player(t.Context(), "today", "driver"); err != nil {
 			t.Fatal("today's shots describe nobody: ", err)
 		}
-		_, err = ask("today", built(from), built(to), visit)
-		none("a swing known from this visit only", err, "not measured")
+		now, err := ask("today", built(from), built(to), visit)
+		stranger, err2 := ask("", built(from), built(to), visit)
+		if err != nil || err2 != nil || now.ProfileUnixNs != 0 || !proto.Equal(now, stranger) {
+			t.Errorf("a swing known from this visit only is used: %v, %v; %v, %v", now, err, stranger, err2)
+		}
 		// A night in the middle of the visit knows them; the visit goes on with the answer from before.
 		if _, err := f.Ask(t.Context(), Question{Outcome: "carry", Filter: Filter{Category: "driver"}}, Asking{}); err != nil {
 			t.Fatal(err)
@@ -175,10 +197,6 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 		none("only the head differs", err, "nothing to say")
 		_, err = ask(id, &event.Build{}, built(to), visit)
 		none("nothing is known of the own club", err, "nothing to say")
-		_, err = ask("nobody", built(from), built(to), visit)
-		none("an unknown player", err, "not measured")
-		_, err = ask("", built(from), built(to), visit)
-		none("no player", err, "who")
 		if _, err := f.Prior(t.Context(), id, "spoon", built(from), built(to), visit); err == nil {
 			t.Error("an unknown category")
 		}

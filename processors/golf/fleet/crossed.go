@@ -28,6 +28,17 @@ func (m *Model) CrossingName(c Crossing) string {
 	return m.Factors[c.Factor] + ":" + m.Columns[c.Column]
 }
 
+// Heights is of how many levels of a factor the model has an effect of their own;
+// 0 where it has none.
+func (m *Model) Heights(factor string) int {
+	for _, c := range m.Crossed {
+		if c.Column < 0 && m.Factors[c.Factor] == factor {
+			return c.Levels
+		}
+	}
+	return 0
+}
+
 // known refuses levels that the model does not have.
 func (d *Data) known(levels []int32) error {
 	if len(levels) != len(d.Factors) {

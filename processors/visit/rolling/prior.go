@@ -47,6 +47,10 @@ type Without struct {
 // Fleet says that the prior is the fleet's and not the weak default.
 func (p Prior) Fleet() bool { return p.Answer != "" }
 
+// Swing says that it is for this player's swing as it was measured before, not
+// for players as they come.
+func (p Prior) Swing() bool { return p.Profile > 0 }
+
 // Pair names what a prior is of: a player, a category and two builds, by their
 // contents. A build that is corrected makes another pair.
 func Pair(player, category string, from, to *event.Build) string {
@@ -129,8 +133,8 @@ func (p Prior) words(o *evidence.Statement) string {
 	if !p.Fleet() {
 		return fmt.Sprintf("weak prior: no change on average, ± %.3g %s between players; no fleet answer is used", sd, unit)
 	}
-	text := fmt.Sprintf("prior: %d players of the fleet, answer of %s, expects %+.2g %s ± %.2g for this swing", p.Players,
-		time.Unix(0, p.Answered).UTC().Format("2 January 2006"), mean, unit, sd)
+	text := fmt.Sprintf("prior: %d players of the fleet, answer of %s, expects %+.2g %s ± %.2g for %s", p.Players,
+		time.Unix(0, p.Answered).UTC().Format("2 January 2006"), mean, unit, sd, map[bool]string{true: "this swing", false: "any swing"}[p.Swing()])
 	switch {
 	case p.Disagrees:
 		text += fmt.Sprintf("; the shots disagree (a chance of %.1g if it were right), its weight is down to %.0f %%", *p.Surprise, 100*p.Held)
