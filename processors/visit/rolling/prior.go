@@ -134,7 +134,8 @@ func (p Prior) words(o *evidence.Statement) string {
 		return fmt.Sprintf("weak prior: no change on average, ± %.3g %s between players; no fleet answer is used", sd, unit)
 	}
 	text := fmt.Sprintf("prior: %d players of the fleet, answer of %s, expects %+.2g %s ± %.2g for %s", p.Players,
-		time.Unix(0, p.Answered).UTC().Format("2 January 2006"), mean, unit, sd, map[bool]string{true: "this swing", false: "any swing"}[p.Swing()])
+		time.Unix(0, p.Answered).UTC().Format("2 January 2006"), mean, unit, sd,
+		map[bool]string{true: "this swing", false: "any swing"}[p.Swing()])
 	switch {
 	case p.Disagrees:
 		text += fmt.Sprintf("; the shots disagree (a chance of %.1g if it were right), its weight is down to %.0f %%", *p.Surprise, 100*p.Held)
