@@ -3,9 +3,14 @@ package fleet
 import (
 	"context"
 	"fmt"
+	"html"
+	"maps"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
@@ -44,20 +49,23 @@ func lookAt(t *testing.T, s *site, id, folder string) {
 			t.Fatal(err)
 		}
 	}
-	for name, path := range map[string]string{
+	pages := map[string]string{
 		"effects": "/fleet/?answer=" + id, "behind": "/fleet/behind?answer=" + id + "&attribute=shaft_weight",
 		"robustness": "/fleet/robustness?answer=" + id + "&attribute=shaft_weight", "methods": "/fleet/methods", "compare": "/fleet/compare",
 		"kept": "/fleet/kept", "promises": "/fleet/promises", "questions": "/fleet/questions", "places": "/fleet/questions/places",
-	} {
+	}
+	behind := s.get(t, pages["behind"], http.StatusOK)
+	pages["trial"] = html.UnescapeString(regexp.MustCompile(`/fleet/trial\?[^"]*`).FindString(behind))
+	axe.Demand(t, slices.Collect(maps.Values(pages)), "/fleet/")
+	for name, path := range pages {
 		for _, width := range []int64{390, 1024, 1920} {
 			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(s.url+path), chromedp.WaitReady("main"))
 			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))
 			if err != nil || over > 0 {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
 			}
-			if width < 1920 { // nothing keeps people from reading it, by day and by night
-				media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme",
-					Value: map[int64]string{390: "light", 1024: "dark"}[width]}}}
+			for _, scheme := range axe.Schemes(width) { // nothing keeps people from reading it, by day and by night
+				media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
 				do(func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
 					_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, media)
 					return v, err

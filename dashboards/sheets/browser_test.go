@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -47,27 +49,30 @@ func lookAt(t *testing.T, url, folder string) {
 			t.Fatal(err)
 		}
 	}
-	for name, path := range map[string]string{"list": "/sheets/", "sheet": "/sheets/v-build", "amended": "/sheets/v-amend",
-		"keep": "/sheets/v-keep", "report": "/reports/v-26", "fail": "/sheets/nobody"} {
+	pages := map[string]string{"list": "/sheets/", "sheet": "/sheets/v-build", "amended": "/sheets/v-amend",
+		"keep": "/sheets/v-keep", "report": "/reports/v-26", "fail": "/sheets/nobody"}
+	axe.Demand(t, slices.Collect(maps.Values(pages)), "/sheets/", "/reports/")
+	for name, path := range pages {
 		for _, width := range []int64{390, 1024} {
 			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(url+path), chromedp.WaitReady("main"))
 			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))
 			if err != nil || over > 0 {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
 			}
-			// Nothing keeps people from reading it, by day and by night.
-			do(scheme(map[int64]string{390: "light", 1024: "dark"}[width]))
-			script, err := chromedp.Run(ctx, chromedp.Evaluate[bool](axe.Script(t)+`;`+axe.Look("document")))
-			if err != nil || !script {
-				t.Fatal(err)
-			}
-			var faults []string
-			proof.Until(t, "the page is checked", func() bool {
-				faults, err = chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.axeFound || ['']`))
-				return err == nil && (len(faults) == 0 || faults[0] != "")
-			})
-			for _, line := range faults {
-				t.Errorf("%s at %d: %s", name, width, line)
+			for _, by := range axe.Schemes(width) { // nothing keeps people from reading it, by day and by night
+				do(scheme(by))
+				script, err := chromedp.Run(ctx, chromedp.Evaluate[bool](axe.Script(t)+`;`+axe.Look("document")))
+				if err != nil || !script {
+					t.Fatal(err)
+				}
+				var faults []string
+				proof.Until(t, "the page is checked", func() bool {
+					faults, err = chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.axeFound || ['']`))
+					return err == nil && (len(faults) == 0 || faults[0] != "")
+				})
+				for _, line := range faults {
+					t.Errorf("%s, %s at %d: %s", name, by, width, line)
+				}
 			}
 			if folder != "" {
 				picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
