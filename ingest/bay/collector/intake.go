@@ -38,6 +38,7 @@ type feedState struct {
 	lines, rejected uint64
 	last            time.Time
 	skews           skews
+	early           early // in this boot
 	exports         exports
 	look            look   // the last one of an earlier life
 	lookBoot        string // in which its steady time holds

@@ -55,6 +55,9 @@ func (in *intake) relearnTimes(e *event.Entry, f *feedState) {
 	exact := e.EarliestUnixNs == 0 && e.LatestUnixNs == 0
 	if unsure && e.Boot == boot {
 		in.clock.setUnmet()
+		if e.SeenMonoNs > 0 && e.ReadMonoNs-e.SeenMonoNs <= int64(live) {
+			f.early.add(e.DeviceUnixNs, time.Duration(e.ReadMonoNs))
+		}
 	}
 	// What was read next was written after this was, which is less than after
 	// it was read: the life may have ended in the middle of what had come.

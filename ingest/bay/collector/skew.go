@@ -13,6 +13,7 @@ type skews struct {
 	// wall is the bay's wall clock less the hub's when it was last learned. A
 	// device that runs on the bay's PC has its clock set along with it.
 	wall int64
+	fine bool // the clock tells less than whole seconds
 
 	// Lines that were read at once and timed long before, one after the other:
 	// written late, or by a clock that was set back.
@@ -28,11 +29,66 @@ func (s *skews) learn(device, hub, wall int64) {
 	}
 	s.recent[s.n%len(s.recent)] = hub - device
 	s.n++
+	s.fine = s.fine || device%int64(time.Second) != 0
 	s.wall, s.lags, s.varied = wall, 0, false
 }
 
 // forget begins anew: the device's clock was set.
 func (s *skews) forget() { *s = skews{} }
+
+// near learns of a line that was not read at once: only that the clock is off by
+// less than was thought, for how late it was read is not known.
+func (s *skews) near(device, hub, wall int64) {
+	if device != 0 && hub-device <= s.hub(0) {
+		s.learn(device, hub, wall)
+	}
+}
+
+// spread is how much the delays of lines that were read at once differ: by up to
+// a second where the clock counts whole ones.
+func (s *skews) spread() int64 {
+	spread := int64(0)
+	if !s.fine {
+		spread = int64(time.Second)
+	}
+	least := s.hub(0)
+	for _, d := range s.recent[:min(s.n, len(s.recent))] {
+		spread = max(spread, d-least)
+	}
+	return spread
+}
+
+// usual is how far behind the device's time a line may be read and still be as
+// quick as this device's are.
+func (s *skews) usual() int64 { return min(s.spread()+int64(500*time.Millisecond), int64(late)) }
+
+// early are lines that were read at once before the hub's clock was known: what
+// they say of the device's is learned when it is.
+type early []struct {
+	device int64
+	mono   time.Duration
+}
+
+func (e *early) add(device int64, mono time.Duration) {
+	const most = 20
+	if device != 0 && len(*e) < most {
+		*e = append(*e, struct {
+			device int64
+			mono   time.Duration
+		}{device, mono})
+	}
+}
+
+func (e *early) learn(s *skews, m moment) {
+	if !s.learned() {
+		for _, l := range *e {
+			if hub := m.hub(l.mono); !s.learned() || abs(hub-s.hub(l.device)) <= int64(late) {
+				s.learn(l.device, hub, m.wall-m.hub(m.mono))
+			}
+		}
+	}
+	*e = nil
+}
 
 // shift follows a device whose clock was set by as much as the bay's.
 func (s *skews) shift(by int64) {
@@ -71,7 +127,7 @@ func (s *skews) nearest(a, b, read int64) int64 {
 // that either it was written late or the clock was set back. Lateness varies
 // from line to line, a clock that was set does not.
 func (s *skews) late(lag, read int64) (written, set bool) {
-	same := s.lags > 0 && abs(lag-s.lag) <= int64(slack)
+	same := s.lags > 0 && abs(lag-s.lag) <= min(s.spread()+int64(live), int64(slack))
 	switch {
 	case same:
 		s.lags++

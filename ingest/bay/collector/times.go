@@ -15,8 +15,11 @@ const (
 	// clock: it may count whole seconds, and is not always equally quick.
 	slack = 1500 * time.Millisecond
 	// late is how much later than its device's time a line is read that was
-	// written late.
+	// written late, whatever is usual for the device.
 	late = 2500 * time.Millisecond
+	// kept is how long a device may keep back the first line that is ever read of
+	// it: one that is timed longer ago is by a clock that is off.
+	kept = 2 * time.Minute
 	// narrow is how wide a time may be and still be taken for known but for its
 	// width. Tagging relies on it (tag.Narrow).
 	narrow = 10 * time.Second
@@ -71,12 +74,16 @@ func (in *intake) after(f *feedState, b *feed.Batch, m moment) (l lower) {
 // on the way. m is when it was read.
 func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 	if !m.synced {
+		if l.live && l.mono > 0 {
+			f.early.add(device, m.mono)
+		}
 		return timing{effective: m.wall, earliest: l.hub, certainty: event.Certainty_CERTAINTY_UNSURE}
 	}
 	read := m.hub(m.mono)
 	exact := timing{effective: read, certainty: event.Certainty_CERTAINTY_SYNCED}
 	wall := m.wall - read
 	s := &f.skews
+	f.early.learn(s, m)
 	from := l.hub
 	if f.ordered {
 		from = max(from, min(f.floor, read))
@@ -106,7 +113,7 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 	}
 	if l.live {
 		switch lag := read - guess; {
-		case abs(lag) <= int64(late):
+		case -int64(late) <= lag && lag <= s.usual():
 			s.learn(device, read, wall)
 			return exact
 		case set != 0 && abs(lag+set) <= int64(late): // set along with the bay's
@@ -133,7 +140,7 @@ func (f *feedState) time(device int64, l lower, m moment) (t timing) {
 		}
 	}
 	if l.mono > 0 && m.mono-l.mono <= time.Second {
-		s.learn(device, read, wall)
+		s.near(device, read, wall)
 	}
 	switch {
 	case set != 0: // the device's clock may have been set too
@@ -169,6 +176,9 @@ func (f *feedState) unlearned(device int64, l lower, m moment, from int64) timin
 	switch {
 	case l.live:
 		f.skews.learn(device, read, m.wall-read)
+		if lag := read - device; lag > int64(slack) && lag <= int64(kept) { // its clock is off, or it kept the line back
+			return between(device-int64(slack), read, read)
+		}
 		return timing{effective: read, certainty: event.Certainty_CERTAINTY_SYNCED}
 	case l.hub == 0 && read-device > int64(day): // an old file, seen for the first time
 		return byDevice(device, read)

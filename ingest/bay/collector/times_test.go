@@ -43,7 +43,7 @@ func TestNoTimeIsFalselySure(t *testing.T) {
 			}
 			hit := written
 			if holds && n > 5 && r.IntN(8) == 0 { // the device keeps the line for a while, and may write others before it
-				hit -= time.Duration(4_000+r.IntN(60_000)) * time.Millisecond
+				hit -= time.Duration(800+r.IntN([]int{2_000, 60_000}[r.IntN(2)])) * time.Millisecond
 				held++
 			}
 			stamp := int64(0)
@@ -76,5 +76,32 @@ func TestNoTimeIsFalselySure(t *testing.T) {
 	t.Logf("%d known, %d by the device's clock, %d only as intervals", sure, device, asked)
 	if sure == 0 || device == 0 || asked == 0 || held == 0 {
 		t.Error("not every way to know a time was met")
+	}
+}
+
+// What lines that were read at once before the hub's clock was known say of the
+// device's is not lost: one that it kept back is not taken as hit when it was read.
+func TestADevicesClockIsLearnedBeforeTheHubsIs(t *testing.T) {
+	hub := func(at time.Duration) int64 { return 1_700_000_000_000_000_000 + int64(at) }
+	for _, met := range []bool{true, false} { // whether a line was read before
+		f, at := &feedState{ordered: true}, time.Hour
+		line := func(hit, read time.Duration, synced bool) timing {
+			m := moment{wall: hub(read), mono: read, synced: synced}
+			if synced {
+				m.ahead = hub(0)
+			}
+			return f.time(hub(hit)+int64(time.Millisecond), lower{mono: read - live/2, live: true}, m)
+		}
+		if met {
+			for range 3 {
+				at += 10 * time.Second
+				line(at, at, false)
+			}
+		}
+		hit := at + 10*time.Second
+		got := line(hit, hit+6*time.Second, true)
+		if got.latest == 0 || hub(hit) < got.earliest || hub(hit) > got.latest || met && abs(got.effective-hub(hit)) > int64(slack) {
+			t.Errorf("a line that was kept back for 6 s: %+v, hit at %d", got, hub(hit))
+		}
 	}
 }
