@@ -43,11 +43,23 @@ func (s *strikes) kill(context.Context) {
 	}
 }
 
+// killCollector ends a collector, and haltCollector has one hang, where that of
+// all else is no matter.
+func (s *strikes) killCollector(context.Context) {
+	if pid := s.victim("collect"); pid != 0 && syscall.Kill(pid, syscall.SIGKILL) == nil {
+		s.n["collectors killed"]++
+	}
+}
+
+func (s *strikes) haltCollector(context.Context) { s.stop(s.victim("collect"), "collectors hung") }
+
 // halt has a process hang: nothing answers and nothing ends, until up ends it or
 // it goes on.
-func (s *strikes) halt(context.Context) {
-	if pid := s.victim(); pid != 0 && syscall.Kill(pid, syscall.SIGSTOP) == nil {
-		s.n["hangs"]++
+func (s *strikes) halt(context.Context) { s.stop(s.victim(), "hangs") }
+
+func (s *strikes) stop(pid int, what string) {
+	if pid != 0 && syscall.Kill(pid, syscall.SIGSTOP) == nil {
+		s.n[what]++
 		s.stopped[pid] = true
 		time.AfterFunc(s.hang, func() { syscall.Kill(pid, syscall.SIGCONT) })
 	}

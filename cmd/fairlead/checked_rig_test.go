@@ -27,10 +27,12 @@ device: %s
 role: ball
 format: csv
 shot_id: {columns: [id]}
-time: {columns: [at], layout: "2006-01-02T15:04:05.000Z07:00"}
-fields:
+%sfields:
   carry: {column: carry, unit: m}
   offline: {column: offline, unit: m}
+`
+
+const plainTime = `time: {columns: [at], layout: "2006-01-02T15:04:05.000Z07:00"}
 `
 
 // checked is a studio in real processes whose devices write plain files, and whose
@@ -46,9 +48,14 @@ type checked struct {
 }
 
 // newChecked writes one with that many bays; data is its data folder, empty for the
-// usual one, and before are lines that the devices wrote before anybody read them.
-func newChecked(t *testing.T, bays []string, data string, before int) *checked {
+// usual one, before are lines that the devices wrote before anybody read them, and
+// nobody reads the times of clockless ones.
+func newChecked(t *testing.T, bays []string, data string, before int, clockless bool) *checked {
 	t.Helper()
+	clock := plainTime
+	if clockless {
+		clock = ""
+	}
 	if data == "" {
 		data = "var"
 	}
@@ -78,7 +85,7 @@ func newChecked(t *testing.T, bays []string, data string, before int) *checked {
 	}
 	for _, bay := range bays {
 		config += fmt.Sprintf("  - {name: %s, feeds: [{name: ball, map: %s.yaml, tail: feeds/%s.csv}]}\n", bay, bay, bay)
-		write(bay+".yaml", fmt.Sprintf(plainMap, "willow-"+bay))
+		write(bay+".yaml", fmt.Sprintf(plainMap, "willow-"+bay, clock))
 		write("feeds/"+bay+".csv", "id,at,carry,offline,hit\n"+old(before))
 	}
 	write("studio.yaml", config)

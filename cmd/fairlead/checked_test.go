@@ -29,6 +29,7 @@ type campaign struct {
 	imported    int // lines of the last weeks that stand in each device's file at first
 	power       bool
 	last        bool // begins with the program of before
+	clockless   bool // the devices write no times
 	strikes     []func(*strikes, context.Context)
 }
 
@@ -43,6 +44,12 @@ var campaigns = []campaign{
 		strikes: []func(*strikes, context.Context){(*strikes).kill}},
 	{name: "hangs of 90 s", bays: 6, long: 180 * second, least: 8 * second, more: 14 * second, hang: 90 * second, manner: usual,
 		strikes: []func(*strikes, context.Context){(*strikes).halt}},
+	{name: "collectors killed, devices without clocks", bays: 8, long: 150 * second, least: second / 2, more: second,
+		manner: manner{each: 8, apart: second}, clockless: true,
+		strikes: []func(*strikes, context.Context){(*strikes).killCollector}},
+	{name: "collectors hang 90 s, devices without clocks", bays: 8, long: 240 * second, least: 4 * second, more: 6 * second,
+		hang: 90 * second, manner: manner{each: 8, apart: second}, clockless: true,
+		strikes: []func(*strikes, context.Context){(*strikes).haltCollector}},
 	{name: "power cuts", bays: 4, long: 150 * second, least: 10 * second, more: 10 * second, power: true, manner: usual,
 		strikes: []func(*strikes, context.Context){(*strikes).cut}},
 	{name: "bits flipped in each store", bays: 4, long: 150 * second, least: 2 * second, more: 4 * second, manner: usual,
@@ -111,7 +118,7 @@ func (m campaign) run(t *testing.T, seed uint64) {
 		s.disk = powercut.New(t, 4<<30)
 		data = filepath.Join(s.disk.Dir(), "studio")
 	}
-	c := newChecked(t, names, data, m.imported)
+	c := newChecked(t, names, data, m.imported, m.clockless)
 	s.c = c
 	if m.last {
 		c.program = before(t)
