@@ -92,9 +92,9 @@ func badHabits(fset *token.FileSet, file *ast.File, path string) (out []string) 
 	return out
 }
 
-// mayAsk are the rooms in which statements may stand: the store's, and the engine's,
-// which judges those of others.
-var mayAsk = regexp.MustCompile(`^(\.\./)?(processors/)?(hub/store|deploy/engine)/`)
+// mayAsk are the rooms in which statements may stand: the store's, the engine's,
+// which judges those of others, and where the database of a device is read.
+var mayAsk = regexp.MustCompile(`^(\.\./)?(processors/)?(hub/store|deploy/engine|ingest/bay/sheet)/`)
 
 // statement is the beginning of one, or of a select within one.
 var statement = regexp.MustCompile("^[\"`(]\\s*(SELECT|INSERT INTO|DELETE FROM|ALTER TABLE|" +

@@ -103,7 +103,7 @@ type Bay struct {
 type Feed struct {
 	Name   string `yaml:"name"`
 	Map    string `yaml:"map"`    // field map file
-	Tail   string `yaml:"tail"`   // a growing file, or a pattern for several
+	Tail   string `yaml:"tail"`   // a growing file, or a pattern for several; a workbook or a database
 	Folder string `yaml:"folder"` // a folder of finished files
 	HTTP   string `yaml:"http"`   // host:port to take POSTs on
 	Token  string `yaml:"token"`  // that POSTs must carry; optional

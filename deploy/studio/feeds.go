@@ -53,11 +53,17 @@ func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (fe
 		return nil, err
 	}
 	switch {
+	case f.Tail != "" && m.Whole():
+		memory, err := c.memoryOf(b, f)
+		if err != nil {
+			return nil, err
+		}
+		return feed.NewDocument(feed.DocumentConfig{Map: m, Path: c.Path(f.Tail), Settle: time.Duration(f.Settle), Memory: memory, Log: log})
 	case f.Tail != "":
 		return feed.NewTail(feed.TailConfig{Map: m, Path: c.Path(f.Tail), Links: f.Links, Quiet: time.Duration(f.Settle), Log: log})
 	case f.Folder != "":
-		ledger := filepath.Join(c.JournalDir(b.Name), "..", b.Name+"-"+f.Name+".read")
-		if err := os.MkdirAll(filepath.Dir(ledger), 0o700); err != nil {
+		ledger, err := c.memoryOf(b, f)
+		if err != nil {
 			return nil, err
 		}
 		return feed.NewFolder(feed.FolderConfig{Map: m, Dir: c.Path(f.Folder), Pattern: f.Pattern, Unfinished: f.Unfinished, Links: f.Links,
@@ -80,6 +86,12 @@ func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (fe
 		}
 	}()
 	return h, nil
+}
+
+// memoryOf is the file in which a feed keeps what it has read.
+func (c *Config) memoryOf(b *Bay, f Feed) (string, error) {
+	path := filepath.Join(c.JournalDir(b.Name), "..", b.Name+"-"+f.Name+".read")
+	return path, os.MkdirAll(filepath.Dir(path), 0o700)
 }
 
 // mapVersion is the version of the map as it stands in its file; empty when it

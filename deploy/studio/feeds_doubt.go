@@ -1,7 +1,6 @@
 package studio
 
 import (
-	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -37,16 +36,15 @@ func (c *Config) doubt(m *feed.Map, f Feed) (found []string) {
 }
 
 func readDoubts(m *feed.Map, path string, d *guess.Doubts) (shots, lines int) {
-	in, err := os.Open(path)
+	if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {
+		return 0, 0
+	}
+	r, in, err := feed.OpenReader(m, path, doubtedBytes)
 	if err != nil {
 		return 0, 0
 	}
 	defer in.Close()
-	if info, err := in.Stat(); err != nil || !info.Mode().IsRegular() {
-		return 0, 0
-	}
 	now := time.Now()
-	r := feed.NewReader(m, filepath.Base(path), io.LimitReader(in, doubtedBytes))
 	for {
 		draft, err := r.Next()
 		if err != nil {

@@ -108,7 +108,7 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 	}
 	book := openLedger(s.cfg.Ledger, s.cfg.Log)
 	s.seen = map[string]sighting{}
-	w := newWatch(s.cfg.Dir, s.follows, s.cfg.Poll)
+	w := newWatch(s.cfg.Dir, s.notices, s.cfg.Poll)
 	defer w.close()
 	defer func() { s.set(StateStopped, fmt.Sprint(err)) }()
 	s.set(StateOK, "")
@@ -117,6 +117,7 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 	last := time.Now()
 	for {
 		names, all := w.took()
+		names = s.owners(names)
 		all = all || s.begun == 0 || time.Since(looked) > s.rest(w.added)
 		if all {
 			looked = time.Now()
@@ -174,13 +175,13 @@ func (s *Folder) unchanged() bool {
 		return true
 	}
 	if s.last.path != "" {
-		now, err := os.Stat(s.last.path)
+		now, err := s.stat(s.last.path)
 		if err != nil || now.Size() != s.last.info.Size() || mtime(now) != mtime(s.last.info) {
 			return true
 		}
 	}
 	for _, was := range s.seen {
-		if now, err := os.Stat(was.path); err != nil || now.Size() != was.size || mtime(now) != was.mtime {
+		if now, err := s.stat(was.path); err != nil || now.Size() != was.size || mtime(now) != was.mtime {
 			return true
 		}
 	}
@@ -213,6 +214,7 @@ func (s *Folder) pass(ctx context.Context, pos *position, book *ledger, emit Emi
 		if files, err = list(s.cfg.Dir, s.follows, s.links.allow); err != nil {
 			return err
 		}
+		files = s.wholes(files)
 		book.keep(files)
 		s.forgetGone(files)
 		s.look = time.Since(began)
@@ -308,11 +310,15 @@ func (s *Folder) waiting(names map[string]bool) (files []found) {
 			look(name, filepath.Join(s.cfg.Dir, name))
 		}
 	}
+	files = s.wholes(files)
 	slices.SortFunc(files, byAge)
 	return files
 }
 
 func (s *Folder) follows(base string) bool {
+	if _, ok := s.beside(base); ok {
+		return false
+	}
 	for _, p := range s.cfg.Unfinished {
 		if ok, _ := filepath.Match(p, base); ok {
 			return false

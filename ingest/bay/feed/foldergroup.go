@@ -6,6 +6,8 @@ import (
 	"errors"
 	"io"
 	"os"
+
+	"fairlead/ingest/bay/sheet"
 )
 
 // group reads finished files and hands their lines over together: an export a
@@ -36,7 +38,7 @@ func (g *group) read(ctx context.Context, a arrival) error {
 		return &fileError{err}
 	}
 	defer in.Close()
-	content, err := contentID(f.name, in)
+	content, err := g.s.contentOf(f, in)
 	if err != nil {
 		return &fileError{err}
 	}
@@ -54,7 +56,14 @@ func (g *group) read(ctx context.Context, a arrival) error {
 		return nil
 	}
 	plain, as, size, err := unpacked(in, f)
-	if err == nil && g.s.cfg.Map.Whole() {
+	if err == nil && as == f.name && g.s.cfg.Map.holder == holderDatabase {
+		var laid *bytes.Reader
+		if laid, err = g.s.cfg.Map.laidFile(f.path); errors.Is(err, sheet.ErrBusy) {
+			return &fileError{err}
+		} else if err == nil {
+			plain, size = laid, laid.Size()
+		}
+	} else if err == nil && g.s.cfg.Map.Whole() {
 		var laid *bytes.Reader
 		if laid, err = g.s.cfg.Map.laid(io.NewSectionReader(plain, 0, size)); err == nil {
 			plain, size = laid, laid.Size()

@@ -28,6 +28,9 @@ func FuzzFormats(f *testing.F) {
 	f.Fuzz(func(t *testing.T, which int, data []byte) {
 		m := all[uint(which)%uint(len(all))]
 		first, _, err := ParseAll(m, "f", bytes.NewReader(data), testStamp)
+		if err != nil && m.Whole() {
+			return // the bytes are no such table, which is said
+		}
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -21,12 +21,14 @@ var grammar = map[string][]word{
 		{"map", "whole", "version of this format: 1", nil},
 		{"device", "text", "the device's name: a-z, 0-9 and -", nil},
 		{"role", "role", "what the device describes of a hit: one word, or by what a column says", roleWords},
-		{"format", "text", "how a shot is written", []string{"csv", "ndjson", "json", "xml", "keys"}},
+		{"format", "text", "how a shot is written", []string{"csv", "ndjson", "json", "xml", "keys", "xlsx", "sqlite"}},
 		{"encoding", "text", "how bytes stand for text; a byte order mark outranks it", encodingNames},
 		{"comment", "texts", "lines that begin so are skipped", nil},
 		{"missing", "texts", "cells that say: not measured; an empty one always does", nil},
 		{"provenance", "text", "who the values are from, where a field says nothing else", []string{"measured", "device"}},
-		{"csv", "csv", "the table, of format csv", nil},
+		{"csv", "csv", "the table, of format csv; of a workbook or a database too, as lines with commas", nil},
+		{"workbook", "workbook", "of format xlsx: what is read of it; dates are written 2006-01-02 15:04:05", nil},
+		{"database", "database", "of format sqlite: what is read of it; the columns are a table with a header", nil},
 		{"numbers", "numbers", "how numbers are written", nil},
 		{"preamble", "names", "values that stand once above the rows or between the records: a name and a pattern with one group each; used " +
 			"like columns", nil},
@@ -117,6 +119,13 @@ var grammar = map[string][]word{
 		{"column", "column", "of side alone", nil},
 		{"positive", "texts", "marks of the positive side", nil},
 		{"negative", "texts", "marks of the negative side", nil},
+	},
+	"workbook": {
+		{"sheet", "text", "the sheet's name, or a pattern (*, ?) for several, one after the other; the first that is shown when left out", nil},
+	},
+	"database": {
+		{"table", "text", "a table or view; left out, the one that has the map's columns", nil},
+		{"query", "text", "one SELECT in its place, such as one that joins tables", nil},
 	},
 	"expect": {
 		{"lines", "text", "of the device's file", nil},

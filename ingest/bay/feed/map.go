@@ -31,6 +31,9 @@ type Map struct {
 	expected []expectation
 	ndjson   bool
 	kind     string // csv | ndjson | json | xml | keys
+	holder   string // xlsx | sqlite: a file that holds the table; empty: the file is the table
+	sheet    string // xlsx: the sheet, or a pattern for several
+	table    sheet.Table
 	records  string // json: key of the list of shots; xml: name of a shot's element; keys: line, blank or file
 	keys     keyStyle
 	rows     []rowRule

@@ -84,9 +84,9 @@ func (m *Map) checkExpected() error {
 	for i := range m.expected {
 		x := &m.expected[i]
 		r := Reader{lines: newLines(&stream{r: strings.NewReader(x.text + "\n")}, m), p: p}
-		if m.Whole() { // each piece is a file
+		if m.turned() { // each piece is a file
 			plain := *m
-			plain.enc = utf8Text
+			plain.enc, plain.holder = utf8Text, ""
 			r = *NewReader(&plain, "expect", strings.NewReader(strings.Repeat("\n", m.csv.above)+x.text))
 			r.p = m.Parser("expect")
 		}

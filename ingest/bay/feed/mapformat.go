@@ -13,11 +13,17 @@ func (m *Map) readFormat(k map[string]node) error {
 	format := "csv"
 	if n, ok := k["format"]; ok {
 		var err error
-		if format, err = n.oneOf("csv", "ndjson", "json", "xml", "keys"); err != nil {
+		if format, err = n.oneOf("csv", "ndjson", "json", "xml", "keys", "xlsx", "sqlite"); err != nil {
 			return err
 		}
 	}
-	var err error
+	err := m.readHolder(format, k)
+	if m.holder != "" {
+		format = "csv"
+	}
+	if err != nil {
+		return err
+	}
 	m.kind, m.ndjson = format, format != "csv"
 	if err := m.readRecords(k); err != nil {
 		return err
@@ -111,7 +117,7 @@ func (m *Map) readCSV(n node) error {
 			return err
 		}
 	}
-	if m.Whole() {
+	if m.turned() {
 		if !m.csv.header || m.csv.widths != nil || m.csv.multiline || m.csv.transposed && m.csv.long != nil {
 			return n.bad("is a table that is read as a whole, and only one with names, a delimiter and one turn", "leave header, widths and "+
 				"multiline out, and write either transposed or long")

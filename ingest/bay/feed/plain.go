@@ -5,18 +5,34 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"slices"
 	"strings"
 
 	"fairlead/ingest/bay/sheet"
 )
 
 // Whole says that a file can be read only as a whole: a shot is no run of its
-// bytes. Such files are followed in a folder.
-func (m *Map) Whole() bool { return m.csv.transposed || m.csv.long != nil }
+// bytes. Such files are followed as a Document, or in a folder.
+func (m *Map) Whole() bool { return m.turned() || m.holder != "" }
+
+// turned says that a table's rows are no shots.
+func (m *Map) turned() bool { return m.csv.transposed || m.csv.long != nil }
 
 // plain writes the table of a file that is read as a whole with a row for each
 // shot, as the map then reads it.
 func (m *Map) plain(data []byte) ([]byte, error) {
+	switch m.holder {
+	case holderWorkbook:
+		return m.arranged(sheet.Workbook(bytes.NewReader(data), m.sheet))
+	case holderDatabase:
+		return m.arranged(sheet.DatabaseBytes(data, m.table, m.named()))
+	}
+	return m.arranged(m.cut(data))
+}
+
+// cut makes cells of a text's lines.
+func (m *Map) cut(data []byte) ([][]string, error) {
 	enc, mark := m.enc.start(data)
 	text, ok := enc.text(data[mark:])
 	if !ok {
@@ -34,19 +50,37 @@ func (m *Map) plain(data []byte) ([]byte, error) {
 		}
 		rows = append(rows, cells)
 	}
-	if m.csv.transposed {
-		rows = sheet.Turn(rows)
-	} else {
-		var want []string
-		for _, c := range m.cols {
-			if c.above == 0 && c.index < 0 {
-				want = append(want, c.name)
-			}
+	return rows, nil
+}
+
+// named are the columns that the map names.
+func (m *Map) named() (want []string) {
+	for _, c := range m.cols {
+		if c.above == 0 && c.index < 0 {
+			want = append(want, c.name)
 		}
-		var err error
-		if rows, err = m.csv.long.Gather(rows, want); err != nil {
+	}
+	return want
+}
+
+// arranged writes rows with a row for each shot.
+func (m *Map) arranged(rows [][]string, err error) ([]byte, error) {
+	if err != nil {
+		return nil, err
+	}
+	if m.holder != "" && m.turned() { // rows stand where they stand: what a text's reader leaves out goes here
+		rows = slices.DeleteFunc(rows[min(len(rows), m.csv.above):], func(r []string) bool { return strings.Join(r, "") == "" })
+	}
+	switch {
+	case m.csv.transposed:
+		rows = sheet.Turn(rows)
+	case m.csv.long != nil:
+		if rows, err = m.csv.long.Gather(rows, m.named()); err != nil {
 			return nil, err
 		}
+	default:
+		out, err := sheet.Lines(rows, m.csv.delimiter)
+		return []byte("\ufeff" + out), err
 	}
 	delimiter := m.csv.delimiter
 	if delimiter == spaces {
@@ -70,7 +104,23 @@ func (m *Map) laid(r io.Reader) (*bytes.Reader, error) {
 	return bytes.NewReader(out), err
 }
 
+// laidFile is laid of a file by its path: what the writer of a database keeps
+// beside it belongs to it.
+func (m *Map) laidFile(path string) (*bytes.Reader, error) {
+	if m.holder == holderDatabase {
+		out, err := m.arranged(sheet.Database(path, m.table, m.named()))
+		return bytes.NewReader(out), err
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return m.laid(f)
+}
+
 // onlyFolders refuses a map whose files are read as a whole.
 func (m *Map) onlyFolders() error {
-	return fmt.Errorf("map %s: a table with csv.transposed or csv.long is read as a whole: follow it as a folder", m.file)
+	return fmt.Errorf("map %s: a workbook, a database, and a table with csv.transposed or csv.long are read as a whole: follow it as a "+
+		"folder, or one file as a document", m.file)
 }

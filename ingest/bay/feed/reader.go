@@ -1,8 +1,13 @@
 package feed
 
 import (
+	"compress/gzip"
+	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
+	"strings"
 
 	"fairlead/ingest/contract/event"
 )
@@ -22,6 +27,35 @@ func NewReader(m *Map, file string, r io.Reader) *Reader {
 		}
 	}
 	return &Reader{lines: newLines(&stream{r: r}, m), p: m.Parser(file)}
+}
+
+// OpenReader reads a file by its path, with what belongs to it; most bounds how
+// much of a file of lines is read, 0: all. Close ends it.
+func OpenReader(m *Map, path string, most int64) (*Reader, io.Closer, error) {
+	if m.holder == holderDatabase && !strings.HasSuffix(path, ".gz") {
+		text, err := m.laidFile(path)
+		if err != nil {
+			return nil, nil, fmt.Errorf("%s %w", path, err)
+		}
+		return newFileReader(m, filepath.Base(path), text), io.NopCloser(nil), nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	var in io.Reader = f
+	name, packed := strings.CutSuffix(filepath.Base(path), ".gz")
+	if packed {
+		z, err := gzip.NewReader(f)
+		if err != nil {
+			return nil, nil, errors.Join(fmt.Errorf("%s is no gzip file: %w", path, err), f.Close())
+		}
+		in = z
+	}
+	if most > 0 && !m.Whole() {
+		in = io.LimitReader(in, most)
+	}
+	return NewReader(m, name, in), f, nil
 }
 
 // failing is a file that can't be read.

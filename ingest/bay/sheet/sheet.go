@@ -156,3 +156,45 @@ func Text(rows [][]string, delimiter rune) (string, error) {
 	}
 	return b.String(), nil
 }
+
+// Lines writes the rows of a workbook or a database, which keep their places: a
+// blank row is a blank line, a title above the table stands as it is, and from
+// the table's first row on all rows that hold more than one cell have its width.
+func Lines(rows [][]string, delimiter rune) (string, error) {
+	used, many := make([]int, len(rows)), map[int]int{}
+	width, usual := 0, 0
+	for i, r := range rows {
+		for n, c := range r {
+			if strings.TrimSpace(c) != "" {
+				used[i] = n + 1
+			}
+		}
+		width = max(width, used[i])
+		if used[i] > 1 {
+			many[used[i]]++
+		}
+	}
+	for n, times := range many {
+		if times > many[usual] || times == many[usual] && n > usual {
+			usual = n
+		}
+	}
+	var b strings.Builder
+	begun := false
+	for i, r := range rows {
+		begun = begun || used[i] > 1 && 2*used[i] >= usual
+		if r = r[:used[i]]; begun && used[i] > 1 {
+			r = append(slices.Clone(r), make([]string, width-used[i])...)
+		}
+		if len(r) < 2 {
+			b.WriteString(strings.Join(strings.Fields(strings.Join(r, "")), " ") + "\n")
+			continue
+		}
+		line, err := Text([][]string{r}, delimiter)
+		if err != nil {
+			return "", err
+		}
+		b.WriteString(line)
+	}
+	return b.String(), nil
+}

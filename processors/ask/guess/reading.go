@@ -61,18 +61,24 @@ func (t *Reading) Files(files []string, stdin io.Reader) error {
 func (t *Reading) Mute() bool { return t.mute != "" }
 
 func (t *Reading) file(path string, stdin io.Reader) error {
-	in, name := stdin, "stdin"
-	if path != "-" {
-		f, err := os.Open(path)
+	sized := &sizer{r: stdin}
+	r, name := (*feed.Reader)(nil), "stdin"
+	if path == "-" {
+		r = feed.NewReader(t.m, name, sized)
+	} else {
+		from, in, err := feed.OpenReader(t.m, path, 0)
 		if err != nil {
 			return fmt.Errorf("read the device's file: %w", err)
 		}
-		defer f.Close()
-		in, name = f, filepath.Base(path)
+		defer in.Close()
+		info, err := os.Stat(path)
+		if err != nil {
+			return fmt.Errorf("read the device's file: %w", err)
+		}
+		r, name, sized.n = from, filepath.Base(path), info.Size()
 	}
-	sized := &sizer{r: in}
 	before := t.Shots + t.Rejected
-	if err := t.read(feed.NewReader(t.m, name, sized), time.Now()); err != nil {
+	if err := t.read(r, time.Now()); err != nil {
 		return err
 	}
 	if sized.n > 0 && t.Shots+t.Rejected == before {
