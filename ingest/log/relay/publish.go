@@ -56,15 +56,26 @@ func (p *Publisher) Run(ctx context.Context) {
 		id, from := p.next()
 		if err := p.carry(ctx, id, from, &saved); err != nil && ctx.Err() == nil {
 			p.metrics.Errors.Inc()
-			if stream.Unanswered(err) {
-				stream.Elsewhere(p.js.Conn())
-			}
-			select {
-			case <-ctx.Done():
-			case <-time.After(200 * time.Millisecond):
+			for again := true; again && ctx.Err() == nil; {
+				again = stream.Unanswered(err) && !p.seek(ctx)
+				select {
+				case <-ctx.Done():
+				case <-time.After(200 * time.Millisecond):
+				}
 			}
 		}
 	}
+}
+
+// seek finds the node of a cluster that takes what is to be sent next.
+func (p *Publisher) seek(ctx context.Context) bool {
+	r := p.journal.Read(p.next())
+	defer r.Close()
+	e, ok, err := r.TryNext()
+	if !ok || err != nil {
+		return true // it is looked into where it is sent
+	}
+	return stream.Seek(ctx, p.js.Conn(), stream.Takes(p.form.message(e, "")))
 }
 
 // next is the oldest journal with something unsent, else the active one.

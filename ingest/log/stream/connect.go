@@ -48,7 +48,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	tell := &failures{}
+	tell, to := &failures{}, &target{}
 	options := []nats.Option{
 		nats.Name(l.Name), nats.MaxReconnects(-1), nats.RetryOnFailedConnect(true),
 		nats.ReconnectWait(200 * time.Millisecond), nats.ReconnectJitter(100*time.Millisecond, 500*time.Millisecond),
@@ -56,6 +56,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 		nats.PingInterval(2 * time.Second), nats.MaxPingsOutstanding(1), nats.Timeout(2 * time.Second),
 		// A full buffer is an error at once rather than a silent queue: the journal is the queue.
 		nats.ReconnectBufSize(-1),
+		nats.ReconnectToServer(to.next), nats.ClosedHandler(func(nc *nats.Conn) { targets.Delete(nc) }),
 		// A key may be given back after it was taken away: keep trying.
 		nats.IgnoreAuthErrorAbort(),
 		nats.DisconnectErrHandler(func(_ *nats.Conn, err error) {
@@ -97,6 +98,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)
 	}
+	targets.Store(nc, to)
 	jsOptions := []jetstream.JetStreamOpt{jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(ackWithin),
 		jetstream.WithDefaultTimeout(3 * time.Second)}
 	var js jetstream.JetStream

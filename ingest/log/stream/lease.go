@@ -18,6 +18,7 @@ type Lease struct {
 	key      string
 	owner    string
 	revision uint64
+	unsure   bool // a renewal got no answer: it may have been taken all the same
 }
 
 // ErrLeased says that another owner holds the bay.
@@ -60,22 +61,47 @@ func (l *Lease) Renew(ctx context.Context) error {
 		return ErrLeased
 	}
 	if err != nil {
+		l.unsure = true
 		return fmt.Errorf("renew lease of %s: %w", l.key, err)
 	}
-	l.revision = revision
+	l.revision, l.unsure = revision, false
 	return nil
 }
 
-// again takes a lease that ran out, where nobody else did.
+// again takes a lease that ran out, where nobody else did, or one that was renewed
+// though the answer to that was lost.
 func (l *Lease) again(ctx context.Context) error {
 	revision, err := l.kv.Create(ctx, l.key, []byte(l.owner))
 	if errors.Is(err, jetstream.ErrKeyExists) {
+		return l.own(ctx)
+	}
+	if err != nil {
+		l.unsure = true
+		return fmt.Errorf("renew lease of %s: %w", l.key, err)
+	}
+	l.revision, l.unsure = revision, false
+	return nil
+}
+
+// own goes on with a lease that another has, if that is ourselves: a renewal that got
+// no answer was taken.
+func (l *Lease) own(ctx context.Context) error {
+	if !l.unsure {
 		return ErrLeased
 	}
+	held, err := l.kv.Get(ctx, l.key)
 	if err != nil {
 		return fmt.Errorf("renew lease of %s: %w", l.key, err)
 	}
-	l.revision = revision
+	if string(held.Value()) != l.owner {
+		return ErrLeased
+	}
+	l.revision = held.Revision()
+	if err := l.Renew(ctx); errors.Is(err, ErrLeased) {
+		return fmt.Errorf("renew lease of %s: the node that told of it lags behind", l.key) // and is asked again
+	} else if err != nil {
+		return err
+	}
 	return nil
 }
 

@@ -18,6 +18,15 @@ type Message struct {
 	Data    []byte
 }
 
+// wire is the message as the broker's client takes it.
+func (m Message) wire() *nats.Msg {
+	msg := &nats.Msg{Subject: m.Subject, Data: m.Data}
+	if m.ID != "" {
+		msg.Header = nats.Header{jetstream.MsgIDHeader: {m.ID}}
+	}
+	return msg
+}
+
 // Publish sends a batch and waits for every acknowledgement. It returns how
 // many messages from the front are safely in the log; fewer than all come with
 // an error. A batch should stay below a few hundred messages.
@@ -55,10 +64,7 @@ func Send(js jetstream.JetStream, batch []Message) *Sent {
 		every = 1
 	}
 	for i, m := range batch {
-		msg := &nats.Msg{Subject: m.Subject, Data: m.Data}
-		if m.ID != "" {
-			msg.Header = nats.Header{jetstream.MsgIDHeader: {m.ID}}
-		}
+		msg := m.wire()
 		if (i+1)%every != 0 && i+1 < len(batch) && batch[i+1].Subject == m.Subject {
 			if err := js.Conn().PublishMsg(msg); err != nil {
 				s.err = fmt.Errorf("publish: %w", err)

@@ -294,6 +294,10 @@ func (a Auditor) journal(ctx context.Context, place stream.Place, s *event.Journ
 	return j, nil
 }
 
+// quiet is how many looks nothing may come to what a journal has in the store
+// before the rest is called missing.
+const quiet = 4
+
 // settled counts what is stored of a journal, and again while entries up to its
 // mark are still coming.
 func (a Auditor) settled(ctx context.Context, place stream.Place, s *event.JournalState, floor uint64) (gap.Ranges, error) {
@@ -315,7 +319,7 @@ func (a Auditor) settled(ctx context.Context, place stream.Place, s *event.Journ
 			still = 0
 		}
 		// What comes often is stored every two seconds: this long nothing came.
-		if left == 0 || still >= looks || look >= 3*looks {
+		if left == 0 || still >= quiet || look >= 3*quiet {
 			return stored, nil
 		}
 		before = left

@@ -3,6 +3,7 @@ package audit
 import (
 	"context"
 	"log/slog"
+	"slices"
 	"strings"
 	"time"
 
@@ -12,9 +13,13 @@ import (
 	"fairlead/processors/hub/store"
 )
 
-// looks bounds how often what differs is looked at again: a row that changes
-// meanwhile is on its way, and not wrong.
-const looks = 4
+// looks is how often what differs is looked at before it is called wrong: a row
+// that changes meanwhile is on its way. What differs only later came after the
+// audit began, and is not waited for: it would never end while shots come.
+const looks = 3
+
+// mostLooks bounds how often a row is looked at that changes each time.
+const mostLooks = 6
 
 // lookAgain is how long a row that is being written may take.
 const lookAgain = 2 * time.Second
@@ -24,8 +29,8 @@ const lookAgain = 2 * time.Second
 // something else or are not there, and those that should not be. What differs is
 // looked at again after a while. mend makes right what stayed wrong.
 func Rows(ctx context.Context, s *store.Store, place stream.Place, mend bool, again time.Duration) (wrong []store.Differing, err error) {
-	var before map[string]uint64
-	for look := range looks {
+	var suspected suspicions
+	for {
 		looked, err := s.Now(ctx)
 		if err != nil {
 			return nil, err
@@ -35,19 +40,12 @@ func Rows(ctx context.Context, s *store.Store, place stream.Place, mend bool, ag
 			return nil, err
 		}
 		found, err := differing(ctx, s, scratch, place)
-		now := map[string]uint64{}
-		wrong = wrong[:0]
-		moving := false
+		seen := make(map[string]uint64, len(found))
 		for _, d := range found {
-			k := d.Table + " " + d.Key
-			now[k] = d.Seen
-			if seen, twice := before[k]; twice && seen == d.Seen {
-				wrong = append(wrong, d)
-			} else {
-				moving = true
-			}
+			seen[d.Table+" "+d.Key] = d.Seen
 		}
-		last := !moving || look == looks-1
+		last := suspected.look(seen)
+		wrong = slices.DeleteFunc(found, func(d store.Differing) bool { return !suspected.wrong(d.Table + " " + d.Key) })
 		if err == nil && last && mend && len(wrong) > 0 {
 			err = scratch.Mend(ctx, place.Studio, place.Bay, wrong, looked)
 		}
@@ -55,15 +53,42 @@ func Rows(ctx context.Context, s *store.Store, place stream.Place, mend bool, ag
 		if err != nil || last {
 			return wrong, err
 		}
-		before = now
-		select {
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		case <-time.After(again):
+		if err := pause(ctx, again); err != nil {
+			return nil, err
 		}
 	}
-	return wrong, nil
 }
+
+// suspicions are what differed at each look since the first, and at how many
+// looks it was the same.
+type suspicions struct {
+	n    int // looks
+	same map[string]int
+	seen map[string]uint64
+}
+
+// look takes what differs now, by key and content, and says whether all is known
+// that will be: nothing differs any more, or all of it stays as it is.
+func (s *suspicions) look(seen map[string]uint64) (last bool) {
+	same := map[string]int{}
+	last = true
+	for key, content := range seen {
+		if before, was := s.same[key]; s.n == 0 {
+			same[key] = 1
+		} else if !was {
+			continue // it came since
+		} else if s.seen[key] == content {
+			same[key] = before + 1
+		} else {
+			same[key] = 1
+		}
+		last = last && same[key] >= looks
+	}
+	s.n, s.same, s.seen = s.n+1, same, seen
+	return last || s.n == mostLooks
+}
+
+func (s *suspicions) wrong(key string) bool { return s.same[key] >= looks }
 
 func differing(ctx context.Context, s *store.Store, scratch *store.Scratch, place stream.Place) ([]store.Differing, error) {
 	err := sink.Recompute(ctx, s, place, slog.New(slog.DiscardHandler), func(r sink.Rows) error {
@@ -75,31 +100,24 @@ func differing(ctx context.Context, s *store.Store, scratch *store.Scratch, plac
 	return scratch.Compare(ctx, place.Studio, place.Bay)
 }
 
-// steadily gives what check finds twice in the same words: what is said once only was on its way.
+// steadily gives what check finds at each of several looks in the same words: what
+// is said less often was on its way.
 func steadily(ctx context.Context, again time.Duration, check func() ([]string, error)) ([]string, error) {
-	found, err := check()
-	for look := 1; err == nil && len(found) > 0 && look < looks; look++ {
-		select {
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		case <-time.After(again):
-		}
-		before := map[string]bool{}
-		for _, f := range found {
-			before[f] = true
-		}
-		if found, err = check(); err != nil {
+	var suspected suspicions
+	for {
+		found, err := check()
+		if err != nil {
 			return nil, err
 		}
-		var both []string
+		seen := make(map[string]uint64, len(found))
 		for _, f := range found {
-			if before[f] {
-				both = append(both, f)
-			}
+			seen[f] = 0
 		}
-		if len(both) == len(found) || look == looks-1 {
-			return both, nil
+		if suspected.look(seen) {
+			return slices.DeleteFunc(found, func(f string) bool { return !suspected.wrong(f) }), nil
+		}
+		if err := pause(ctx, again); err != nil {
+			return nil, err
 		}
 	}
-	return found, err
 }

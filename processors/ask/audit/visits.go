@@ -50,7 +50,7 @@ func (t eventTrouble) String() string {
 func (a Auditor) visits(ctx context.Context, studio string) (Visits, error) {
 	v, wrong, err := a.visitsNow(ctx, studio)
 	// What is wrong is so at each look; what comes meanwhile is on its way.
-	for look := 1; err == nil && len(wrong) > 0 && look < looks; look++ {
+	for look := 1; err == nil && len(wrong) > 0 && look < mostLooks; look++ {
 		if err := pause(ctx, a.again()); err != nil {
 			return v, err
 		}

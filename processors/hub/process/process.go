@@ -50,7 +50,7 @@ type Options struct {
 func Run(ctx context.Context, o Options) error {
 	log := o.Logger
 	answered := make(chan struct{})
-	go func() { defer close(answered); stream.KeepAnswered(ctx, o.Conn, o.JS, stream.Shots, log) }()
+	go func() { defer close(answered); stream.KeepAnswered(ctx, o.Conn, stream.Shots, log) }()
 	defer func() { <-answered }()
 	if err := patiently(ctx, log, "the log is not ready", func() error { return stream.Declare(ctx, o.JS, o.Layout) }); err != nil {
 		return nil // ctx ended
