@@ -250,7 +250,8 @@ func Promise(state *rolling.State, v *event.VerdictGiven) {
 				v.Promises = append(v.Promises, &event.Promise{Outcome: o.Name, Change: o.Change, Low: o.Low, High: o.High,
 					ProbabilityBetter: o.ProbBetter,
 					Prior: &event.Prior{Outcome: o.Name, Mean: o.Prior.Mean, Sd: o.Prior.SD, Doubt: o.Prior.Doubt, Answer: o.Prior.Answer,
-						Players: o.Prior.Players, AnsweredUnixNs: o.Prior.Answered, MarkUnixNs: o.Prior.Mark},
+						Players: o.Prior.Players, AnsweredUnixNs: o.Prior.Answered, MarkUnixNs: o.Prior.Mark, Large: o.Prior.Large,
+						LargeSd: o.Prior.LargeSD},
 					PriorHeld: o.Prior.Held})
 			}
 		}

@@ -16,6 +16,13 @@ type priorView struct{ Label, Text string }
 func (s *server) priorText(o rolling.Weighed) string {
 	mean, sd := s.units.prior(o)
 	p := o.Prior
+	if !p.Fleet() && p.Large > 0 {
+		large := o
+		large.Prior.SD = p.LargeSD
+		_, far := s.units.prior(large)
+		return fmt.Sprintf("weak: no change on average; mostly ± %s, in one change of %.0f ± %s", s.units.outcome(o).With(sd), 1/p.Large,
+			s.units.outcome(o).With(far))
+	}
 	if !p.Fleet() {
 		return fmt.Sprintf("weak: no change on average, ± %s between players", s.units.outcome(o).With(sd))
 	}

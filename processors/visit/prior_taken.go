@@ -44,5 +44,10 @@ func checkPrior(c *event.Check, at string, p *event.Prior) {
 	if before == len(c.Faults) && p.GetDoubt() == 1 {
 		c.Add(at+"doubt", p.GetDoubt(), "nothing but doubt", "leave the prior out")
 	}
+	c.Number(at+"large", p.GetLarge(), 0, 0.999, "")
+	c.Number(at+"large_sd", p.GetLargeSd(), 0, huge, "")
+	if p.GetLarge() > 0 && p.GetLargeSd() == 0 {
+		c.Add(at+"large_sd", p.GetLargeSd(), "no doubt at all", "give the standard deviation of large changes, more than 0")
+	}
 	c.ID(at+"answer", p.GetAnswer(), true)
 }

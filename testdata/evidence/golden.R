@@ -35,13 +35,15 @@ post <- function(x) dt((x - est) / se, nu) * dnorm(x, 0, 7)
 mass <- integrate(post, -60, 60, rel.tol = 1e-11)$value
 put("carry", est, integrate(function(x) x * post(x), -60, 60, rel.tol = 1e-11)$value / mass, integrate(post, 0, 60, rel.tol = 1e-11)$value / mass,
     integrate(post, -3, 3, rel.tol = 1e-11)$value / mass)
-# Direction: log ratio of sds, likelihood of ln F, prior N(0, .3^2).
+# Direction: log ratio of sds, likelihood of ln F; of the changes three in four are
+# small, N(0, .075^2), and one in four is large, N(0, .3^2). The e-value looks for N(0, .3^2).
 dir <- function(d) atan2(d$offline_m, d$carry_m) * 180 / pi
 est <- log(sd(dir(b)) / sd(dir(a)))
 lik <- function(x) { l <- 2 * (est - x); df(exp(l), 9, 9) * exp(l) }
-post <- function(x) lik(x) * dnorm(x, 0, .3)
+looked <- integrate(function(x) lik(x) * dnorm(x, 0, .3), -4, 4, rel.tol = 1e-11)$value
+post <- function(x) lik(x) * (.75 * dnorm(x, 0, .075) + .25 * dnorm(x, 0, .3))
 mass <- integrate(post, -4, 4, rel.tol = 1e-11)$value
-put("direction", est, integrate(function(x) x * post(x), -4, 4, rel.tol = 1e-11)$value / mass, integrate(post, -4, 0, rel.tol = 1e-11)$value / mass, mass / lik(0))
+put("direction", est, integrate(function(x) x * post(x), -4, 4, rel.tol = 1e-11)$value / mass, integrate(post, -4, 0, rel.tol = 1e-11)$value / mass, looked / lik(0))
 # Carry with a level, the club and a drift held by a prior of .01 sd a shot:
 # least squares with one more observation; and with a level of each run of
 # shots of its own, held by a prior of .25 sd: one more for each.

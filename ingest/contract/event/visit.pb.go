@@ -2877,8 +2877,12 @@ type Prior struct {
 	Players        uint64                 `protobuf:"varint,6,opt,name=players,proto3" json:"players,omitempty"` // that the answer rests on
 	AnsweredUnixNs int64                  `protobuf:"varint,7,opt,name=answered_unix_ns,json=answeredUnixNs,proto3" json:"answered_unix_ns,omitempty"`
 	MarkUnixNs     int64                  `protobuf:"varint,8,opt,name=mark_unix_ns,json=markUnixNs,proto3" json:"mark_unix_ns,omitempty"` // the answer knows rows that were stored up to then
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// The share of changes that are believed to be large, spread with large_sd in sd's
+	// stead; 0: none.
+	Large         float64 `protobuf:"fixed64,9,opt,name=large,proto3" json:"large,omitempty"` // 0..1
+	LargeSd       float64 `protobuf:"fixed64,10,opt,name=large_sd,json=largeSd,proto3" json:"large_sd,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Prior) Reset() {
@@ -2963,6 +2967,20 @@ func (x *Prior) GetAnsweredUnixNs() int64 {
 func (x *Prior) GetMarkUnixNs() int64 {
 	if x != nil {
 		return x.MarkUnixNs
+	}
+	return 0
+}
+
+func (x *Prior) GetLarge() float64 {
+	if x != nil {
+		return x.Large
+	}
+	return 0
+}
+
+func (x *Prior) GetLargeSd() float64 {
+	if x != nil {
+		return x.LargeSd
 	}
 	return 0
 }
@@ -4716,7 +4734,7 @@ const file_visit_proto_rawDesc = "" +
 	"PriorTaken\x12\x12\n" +
 	"\x04pair\x18\x01 \x01(\tR\x04pair\x120\n" +
 	"\x06priors\x18\x02 \x03(\v2\x18.fairlead.event.v1.PriorR\x06priors\x12&\n" +
-	"\x0fprofile_unix_ns\x18\x03 \x01(\x03R\rprofileUnixNs\"\xd9\x01\n" +
+	"\x0fprofile_unix_ns\x18\x03 \x01(\x03R\rprofileUnixNs\"\x8a\x02\n" +
 	"\x05Prior\x12\x18\n" +
 	"\aoutcome\x18\x01 \x01(\tR\aoutcome\x12\x12\n" +
 	"\x04mean\x18\x02 \x01(\x01R\x04mean\x12\x0e\n" +
@@ -4726,7 +4744,10 @@ const file_visit_proto_rawDesc = "" +
 	"\aplayers\x18\x06 \x01(\x04R\aplayers\x12(\n" +
 	"\x10answered_unix_ns\x18\a \x01(\x03R\x0eansweredUnixNs\x12 \n" +
 	"\fmark_unix_ns\x18\b \x01(\x03R\n" +
-	"markUnixNs\"\x82\x01\n" +
+	"markUnixNs\x12\x14\n" +
+	"\x05large\x18\t \x01(\x01R\x05large\x12\x19\n" +
+	"\blarge_sd\x18\n" +
+	" \x01(\x01R\alargeSd\"\x82\x01\n" +
 	"\n" +
 	"HitChecked\x12\x18\n" +
 	"\averdict\x18\x01 \x01(\tR\averdict\x12\x14\n" +

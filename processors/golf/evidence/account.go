@@ -6,6 +6,9 @@ type accountPrior struct {
 	Mean   float64 `json:"mean"`
 	SD     float64 `json:"sd"`
 	Source string  `json:"source"`
+	// The share of changes that are believed to be large, with their sd.
+	Large   float64 `json:"large,omitempty"`
+	LargeSD float64 `json:"large_sd,omitempty"`
 	// Of a prior with doubt: what it keeps of the weight, and how the shots stand to it.
 	Doubt     float64  `json:"doubt,omitempty"`
 	Held      *float64 `json:"held,omitempty"`

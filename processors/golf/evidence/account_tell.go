@@ -36,7 +36,8 @@ func Tell(r Report, plan Plan) Account {
 func tellOutcome(o Statement) accountOutcome {
 	out := accountOutcome{
 		Name: string(o.Name), Unit: o.Unit, NBaseline: o.NBaseline, NCandidate: o.NCandidate, Better: string(o.Goal.Way), Assumed: o.Goal.Assumed,
-		Margin: o.Margin, Prior: accountPrior{Mean: o.Prior.Mean, SD: o.Prior.SD, Source: o.Prior.Source, Doubt: o.Prior.Doubt},
+		Margin: o.Margin, Prior: accountPrior{Mean: o.Prior.Mean, SD: o.Prior.SD, Source: o.Prior.Source, Doubt: o.Prior.Doubt,
+			Large: o.Prior.Large, LargeSD: o.Prior.LargeSD},
 		Verdict: string(o.Verdict), More: o.More, Why: o.Why,
 	}
 	if o.Goal.Way == glossary.Toward {

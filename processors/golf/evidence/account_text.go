@@ -117,7 +117,7 @@ func WriteText(out io.Writer, r Report, plan Plan, j Account) error {
 		fmt.Fprintf(out, "odds that the true area is smaller, under the prior given: %s\n", OddsText(*j.ProbTighter))
 	}
 	if weak {
-		fmt.Fprintln(out, "prior: weak (no effect on average, large differences between players) where none was given")
+		fmt.Fprintln(out, "prior: weak (no effect on average; of a spread three changes in four are small) where none was given")
 	}
 	if plan.Done != "" {
 		fmt.Fprintf(out, "next: %s\n", plan.Done)

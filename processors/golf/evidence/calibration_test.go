@@ -138,6 +138,8 @@ func TestOddsAreCalibrated(t *testing.T) {
 			return Prior{Mean: mean * p.SD, SD: sd * p.SD}
 		}
 	}
+	// As large as the fleets that were planted show them: four percent of a spread.
+	small := func(glossary.Name) Prior { return Prior{SD: 0.04} }
 	ordered := func(w *world) { w.ordered = true }
 	for _, c := range []struct {
 		what     string
@@ -162,6 +164,8 @@ func TestOddsAreCalibrated(t *testing.T) {
 		{"effects twice as large as the prior says", glossary.Carry, shifted(0, 2), abThenLong, nil, false},
 		{"effects worse by one prior sd on average", glossary.Carry, shifted(-1, 1), abThenLong, nil, false},
 		{"effects worse by one prior sd on average", glossary.Direction, shifted(1, 1), abThenLong, nil, false},
+		{"effects of four percent", glossary.Direction, small, abThenLong, nil, false},
+		{"effects of four percent", glossary.DistanceControl, small, alternating, ordered, false},
 		{"one shot in ten a mishit", glossary.Carry, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
 		{"one shot in ten a mishit", glossary.Direction, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
 		{"one shot in ten a mishit", glossary.Area, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},

@@ -261,6 +261,10 @@ func (q question) answer(category glossary.Category, shots []placed, order Order
 		return out
 	}
 	out.Verdict = judge(o, out.EValue, q.alpha)
+	if q.prior.Large > 0 {
+		// As if all changes were large: what the shots say by themselves.
+		without = oddsOf(e.posterior(Prior{Mean: q.prior.Mean, SD: q.prior.LargeSD}), e, q.goal, q.margin, q.name.Sided())
+	}
 	if out.Verdict == Same && without.same < 0.5 {
 		// 'Same' needs no e-value, so a sure prior alone could say it.
 		out.Verdict, out.Why = CannotTell, "the prior says practically the same; the shots do not say so yet"

@@ -175,12 +175,26 @@ func softplus(x float64) float64 {
 	return math.Log1p(math.Exp(x))
 }
 
-// posterior combines the likelihood with a prior.
+// posterior combines the likelihood with a prior, of which no doubt is kept back. Its
+// logMass is that of a prior of unit height at its middle, times SD.
 func (e estimate) posterior(p Prior) density {
-	return integrate(func(x float64) float64 {
-		z := (x - p.Mean) / p.SD
-		return e.logLikelihood(x) - z*z/2
-	}, e.change, p.Mean, min(e.se, p.SD))
+	var d density
+	var log float64 // ln of the mass so far, the prior normalised but for √(2π)
+	for i, part := range p.parts() {
+		one := integrate(func(x float64) float64 {
+			z := (x - part.Mean) / part.SD
+			return e.logLikelihood(x) - z*z/2
+		}, e.change, part.Mean, min(e.se, part.SD))
+		mass := one.logMass - math.Log(part.SD) + math.Log(p.share(i))
+		if i == 0 {
+			d, log = one, mass
+			continue
+		}
+		first := 1 / (1 + math.Exp(min(mass-log, 700)))
+		d, log = mix(d, one, first), log-math.Log(max(first, 1e-300))
+	}
+	d.logMass = log + math.Log(p.SD)
+	return d
 }
 
 // pooled is the scatter of several blocks about their own means: what drift

@@ -71,16 +71,13 @@ func (q question) needed(e estimate, d density) Needed {
 func (q question) decidedAt(e estimate, effect float64, noise []float64, mirror, info, per float64) int {
 	sum, have := e.change*info, info
 	last := 0
-	priorInfo := 1 / (q.prior.SD * q.prior.SD)
 	for i, k := range looks {
 		more := float64(k-last) * per
 		last = k
 		sum += effect*more + mirror*noise[i]*math.Sqrt(more)
 		have += more
 		change := sum / have
-		mean := (sum + q.prior.Mean*priorInfo) / (have + priorInfo)
-		sd := 1 / math.Sqrt(have+priorInfo)
-		o := q.normalOdds(mean, sd, e)
+		o := q.walkedOdds(change, sum, have, e)
 		var ev float64
 		if e.tight {
 			ev = normalEValue(change, 1/have, q.tau)
@@ -92,6 +89,27 @@ func (q question) decidedAt(e estimate, effect float64, noise []float64, mirror,
 		}
 	}
 	return looks[len(looks)-1] + 1
+}
+
+// walkedOdds are the odds of a walk that stands at change with the information have,
+// sum being their product: those of each part of the prior, weighed as it explains it.
+func (q question) walkedOdds(change, sum, have float64, e estimate) odds {
+	parts := q.prior.parts()
+	var out odds
+	total := 0.0
+	for i, part := range parts {
+		info := 1 / (part.SD * part.SD)
+		one := q.normalOdds((sum+part.Mean*info)/(have+info), 1/math.Sqrt(have+info), e)
+		if len(parts) == 1 {
+			return one
+		}
+		z := (change - part.Mean) / math.Sqrt(1/have+1/info)
+		w := max(q.prior.share(i)*math.Sqrt(info/(have+info))*math.Exp(-z*z/2), 1e-300)
+		out.add(one, w)
+		total += w
+	}
+	out.divide(total)
+	return out
 }
 
 // normalOdds are the odds under a normal posterior. Toward a target, the

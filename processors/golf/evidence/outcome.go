@@ -54,7 +54,19 @@ func Margin(c glossary.Category, n glossary.Name) (float64, bool) {
 }
 
 // WeakPrior returns the stated default prior of an outcome: no effect on
-// average, large differences between players.
+// average, large differences between players. Of a spread three changes of club in
+// four are small (within half the margin, one sd) and one in four is as large as the
+// category's scale: comparisons of heads and shafts that were published found no
+// effect on a group and half of its players differing (MacKenzie 2015, MacKenzie &
+// Boucher 2016), and since ten shots with either club tell a spread to within a third,
+// a belief that took all changes for large would take luck for the club. A fleet of
+// one's own replaces it.
 func WeakPrior(c glossary.Category, n glossary.Name) Prior {
-	return Prior{SD: n.Row().In[c].Prior, Source: weakSource}
+	s := n.Row().In[c]
+	if n.Tightness() {
+		return Prior{SD: s.Margin / 2, Large: largeShare, LargeSD: s.Prior, Source: weakSource}
+	}
+	return Prior{SD: s.Prior, Source: weakSource}
 }
+
+const largeShare = 0.25

@@ -30,7 +30,14 @@ func TestDoubtedPosterior(t *testing.T) {
 			fleetPriors()[glossary.Direction], tight},
 	} {
 		d, held, alone := c.e.believed(c.p, c.weak)
-		normal := func(x float64, p Prior) float64 { z := (x - p.Mean) / p.SD; return math.Exp(-z*z/2) / p.SD }
+		one := func(z float64) float64 { return math.Exp(-z * z / 2) }
+		normal := func(x float64, p Prior) float64 {
+			f := (1 - p.Large) * one((x-p.Mean)/p.SD) / p.SD
+			if p.Large > 0 {
+				f += p.Large * one((x-p.Mean)/p.LargeSD) / p.LargeSD
+			}
+			return f
+		}
 		var mass, fleet, mean, below float64
 		const step = 0.001
 		for x := c.e.change - 60*c.e.se; x < c.e.change+60*c.e.se; x += step * c.e.se {
@@ -108,7 +115,7 @@ func TestARightAndAWrongPrior(t *testing.T) {
 			if r.Float64() < p.Doubt {
 				from = q.weak
 			}
-			s := q.look(r, from.Mean+from.SD*r.NormFloat64())
+			s := q.look(r, from.draw(r))
 			odds.add(s.better, q.truth(s.effect))
 			if s.covered {
 				covered++
@@ -124,7 +131,7 @@ func TestARightAndAWrongPrior(t *testing.T) {
 		bad := q
 		bad.prior.Mean = -6 * p.Mean
 		for range sessions {
-			if q.look(r, p.Mean+p.SD*r.NormFloat64()).surprise < Disagreement {
+			if q.look(r, p.draw(r)).surprise < Disagreement {
 				right++
 			}
 			s := bad.look(r, p.Mean)

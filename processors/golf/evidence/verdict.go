@@ -49,6 +49,15 @@ type odds struct {
 	moved        float64 // by more than the margin to one side; 0 where there are no sides
 }
 
+// add takes in the odds of one part of a belief, weighed.
+func (o *odds) add(part odds, weight float64) {
+	o.better += weight * part.better
+	o.same += weight * part.same
+	o.moved += weight * part.moved
+}
+
+func (o *odds) divide(by float64) { o.better, o.same, o.moved = o.better/by, o.same/by, o.moved/by }
+
 // judge gives the verdict at an error rate alpha. Same needs the odds alone.
 // Better and worse need the e-value, which keeps the promise at any time of
 // looking, and the odds, so that a verdict never contradicts them.

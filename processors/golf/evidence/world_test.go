@@ -26,7 +26,7 @@ func drawWorld(r *rand.Rand, priors map[glossary.Name]Prior) world {
 		effect: map[glossary.Name]float64{}, levels: map[int]float64{}}
 	for _, n := range []glossary.Name{glossary.Carry, glossary.Direction, glossary.DistanceControl, glossary.Area} {
 		if p, ok := priors[n]; ok {
-			w.effect[n] = p.Mean + p.SD*r.NormFloat64()
+			w.effect[n] = p.draw(r)
 		}
 	}
 	return w
@@ -71,6 +71,15 @@ func ask(n glossary.Name, p Prior) question {
 	s := n.Row().In[glossary.Driver]
 	return question{name: n, prior: p, goal: DefaultGoal(glossary.Driver, n), margin: s.Margin, tau: s.Prior, alpha: 0.05, wander: Wander,
 		block: 5}
+}
+
+// draw is one effect of those that a prior expects.
+func (p Prior) draw(r *rand.Rand) float64 {
+	sd := p.SD
+	if p.Large > 0 && r.Float64() < p.Large {
+		sd = p.LargeSD
+	}
+	return p.Mean + sd*r.NormFloat64()
 }
 
 // truth says whether an effect is an improvement.

@@ -22,6 +22,9 @@ type Prior struct {
 	Mean  float64 `json:"mean"`
 	SD    float64 `json:"sd"`
 	Doubt float64 `json:"doubt"` // share of belief kept back as the weak default; 0 for the weak default itself
+	// Of the weak default of a spread: the share of changes that are large, and their sd.
+	Large   float64 `json:"large,omitempty"`
+	LargeSD float64 `json:"large_sd,omitempty"`
 	// Of the fleet's kept answer; absent for the weak default.
 	Answer   string `json:"answer,omitempty"`
 	Players  uint64 `json:"players,omitempty"`
@@ -81,7 +84,11 @@ func priorsOf(category glossary.Category, taken *event.PriorTaken) map[glossary.
 		if !(p.Sd > 0) || math.IsInf(p.Sd, 1) || math.IsNaN(p.Mean) || math.IsInf(p.Mean, 0) || !(p.Doubt >= 0 && p.Doubt < 1) {
 			continue
 		}
-		out[name] = evidence.Prior{Mean: p.Mean, SD: p.Sd, Doubt: p.Doubt, Source: "fleet, answer " + p.Answer}
+		if !(p.Large >= 0 && p.Large < 1) || p.Large > 0 && (!(p.LargeSd > 0) || math.IsInf(p.LargeSd, 1)) {
+			continue
+		}
+		out[name] = evidence.Prior{Mean: p.Mean, SD: p.Sd, Doubt: p.Doubt, Large: p.Large, LargeSD: p.LargeSd,
+			Source: "fleet, answer " + p.Answer}
 	}
 	return out
 }
@@ -106,7 +113,7 @@ func hashPrior(taken *event.PriorTaken) (out []uint64) {
 
 // priorOf is the prior of one outcome of a report.
 func priorOf(o *evidence.Statement, taken *event.PriorTaken) Prior {
-	out := Prior{Mean: o.Prior.Mean, SD: o.Prior.SD, Doubt: o.Prior.Doubt, Held: 1}
+	out := Prior{Mean: o.Prior.Mean, SD: o.Prior.SD, Doubt: o.Prior.Doubt, Large: o.Prior.Large, LargeSD: o.Prior.LargeSD, Held: 1}
 	for _, p := range taken.GetPriors() {
 		if p.Outcome == string(o.Name) && o.Prior.Doubt == p.Doubt && o.Prior.Mean == p.Mean && o.Prior.SD == p.Sd {
 			out.Answer, out.Players, out.Answered, out.Mark, out.Profile = p.Answer, p.Players, p.AnsweredUnixNs, p.MarkUnixNs, taken.ProfileUnixNs
@@ -129,6 +136,10 @@ func (p Prior) words(o *evidence.Statement) string {
 		mean, sd, unit = 100*math.Expm1(mean), 100*math.Exp(min(mean, 20))*sd, "%"
 	case o.Name == glossary.Strike:
 		mean, sd, unit = 1000*mean, 1000*sd, "mm"
+	}
+	if !p.Fleet() && p.Large > 0 {
+		return fmt.Sprintf("weak prior: no change on average, mostly ± %.3g %s, in %.0f %% of changes ± %.3g %s; no fleet answer is used",
+			sd, unit, 100*p.Large, sd*p.LargeSD/p.SD, unit)
 	}
 	if !p.Fleet() {
 		return fmt.Sprintf("weak prior: no change on average, ± %.3g %s between players; no fleet answer is used", sd, unit)
