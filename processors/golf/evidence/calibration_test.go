@@ -168,6 +168,7 @@ func TestOddsAreCalibrated(t *testing.T) {
 		{"effects of four percent", glossary.DistanceControl, small, alternating, ordered, false},
 		{"one shot in ten a mishit", glossary.Carry, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
 		{"one shot in ten a mishit", glossary.Direction, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
+		{"one shot in ten a mishit", glossary.DistanceControl, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
 		{"one shot in ten a mishit", glossary.Area, weak, abThenLong, func(w *world) { w.mishits = 0.1 }, false},
 		{"drift of one sd in 50 shots, order known, in turn", glossary.Carry, weak, alternating,
 			func(w *world) { w.ordered, w.drift = true, 0.02 }, false},

@@ -189,6 +189,7 @@ func rank(o Statement) int {
 
 func outcomes(category glossary.Category, shots []placed, order Order, options Options) []Statement {
 	var out []Statement
+	kept := withoutMishits(category, shots)
 	for _, n := range glossary.Outcomes() {
 		s, ok := n.Row().In[category]
 		if !ok {
@@ -205,7 +206,7 @@ func outcomes(category glossary.Category, shots []placed, order Order, options O
 			q.wander = Wander
 		}
 		q.wander = max(q.wander, 0)
-		out = append(out, q.answer(category, shots, order))
+		out = append(out, q.answer(category, shots, kept, order))
 	}
 	return out
 }
@@ -221,9 +222,14 @@ type question struct {
 	block              int
 }
 
-func (q question) answer(category glossary.Category, shots []placed, order Order) Statement {
+// answer is asked of all shots, and of a spread of those that are kept.
+func (q question) answer(category glossary.Category, shots, kept []placed, order Order) Statement {
 	out := Statement{Name: q.name, Unit: q.name.Unit(), Goal: q.goal, Margin: q.margin, Prior: q.prior, Verdict: CannotTell}
-	e, sides, ok := q.estimate(category, shots, order.Known)
+	ask := func() (estimate, [2]float64, bool) { return q.mean(shots, order.Known) }
+	if q.name.Tightness() {
+		ask = func() (estimate, [2]float64, bool) { return q.tightness(category, kept) }
+	}
+	e, sides, ok := ask()
 	out.NBaseline, out.NCandidate = e.nb, e.nc
 	if !ok {
 		out.NotYet = true
@@ -278,13 +284,14 @@ func (q question) answer(category glossary.Category, shots []placed, order Order
 	return out
 }
 
-// estimate is what the shots alone say of the outcome, with the value of either
-// side; false where there are too few shots or they do not differ.
-func (q question) estimate(category glossary.Category, shots []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
-	if !q.name.Tightness() {
-		e, ok = meanEstimate(meanValue(q.name), shots, drift, q.wander)
-		return e, [2]float64{e.level - e.share*e.change, e.level + (1-e.share)*e.change}, ok
-	}
+// mean is the estimate of a mean from all shots.
+func (q question) mean(shots []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
+	e, ok = meanEstimate(meanValue(q.name), shots, drift, q.wander)
+	return e, [2]float64{e.level - e.share*e.change, e.level + (1-e.share)*e.change}, ok
+}
+
+// tightness is the estimate of a spread from shots of which none is a mishit.
+func (q question) tightness(category glossary.Category, shots []placed) (e estimate, sides [2]float64, ok bool) {
 	b, c := pool(shots, false, relative(category)), pool(shots, true, relative(category))
 	if q.name == glossary.Area {
 		if e, ok = areaEstimate(b, c); ok {

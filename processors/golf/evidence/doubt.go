@@ -1,70 +1,39 @@
 package evidence
 
-import (
-	"fmt"
+import "fmt"
 
-	"fairlead/ingest/contract/glossary"
-	"fairlead/processors/golf/dispersion"
-)
-
-// withoutOdd returns the shots less those that do not look like the others of
-// their club (mishits, misreads).
-func withoutOdd(shots []placed) []placed {
-	odd := map[int]bool{}
-	for _, side := range []bool{false, true} {
-		var index []int
-		var points []dispersion.Shot
-		for i, s := range shots {
-			if at, ok := carryOffline.point(s); ok && s.candidate == side {
-				index = append(index, i)
-				points = append(points, dispersion.Shot{Carry: at[0], Offline: at[1]})
-			}
-		}
-		for _, s := range dispersion.FindSuspects(points) {
-			odd[index[s.Index]] = true
-		}
-	}
-	if len(odd) == 0 {
-		return shots
-	}
-	var kept []placed
-	for i, s := range shots {
-		if !odd[i] {
-			kept = append(kept, s)
-		}
-	}
-	return kept
-}
-
-// rests says whether a verdict of better or worse on tightness falls once the
-// odd shots are left out. A mishit or two can halve or double a spread: the
-// e-value's promise holds for normal shots, and with one mishit in ten it
-// would err on area in one session of eight. Such a verdict is withheld.
-func rests(verdict, without Verdict, n glossary.Name) bool {
-	return n.Tightness() && (verdict == Better || verdict == Worse) && without != verdict
-}
-
-// hedge withholds what rests on odd shots, and says, for every outcome, where
-// leaving them out would read differently.
+// hedge says which shots are taken for mishits, and for every outcome where the rest
+// of them or all of them would read differently.
 func (r *Report) hedge(shots []placed, options Options) {
-	kept := withoutOdd(shots)
+	kept := withoutMishits(r.Category, shots)
 	odd := len(shots) - len(kept)
 	if odd == 0 {
 		return
 	}
-	r.Doubts = append(r.Doubts, fmt.Sprintf("%d of %d shots do not look like the others of their club (mishits or misreads); all are "+
-		"counted, and the odds on tightness, above all on area, are too sure", odd, len(shots)))
-	without := Report{Outcomes: outcomes(r.Category, kept, r.Order, options)}
-	for i := range r.Outcomes {
-		o := &r.Outcomes[i]
-		other, _ := without.Outcome(o.Name)
-		if o.NotYet || other.NotYet || other.Verdict == o.Verdict {
+	var by [2]int
+	for i, of := range [][]placed{shots, kept} {
+		for _, s := range of {
+			side := 0
+			if s.candidate {
+				side = 1
+			}
+			by[side] += 1 - 2*i
+		}
+	}
+	r.Doubts = append(r.Doubts, fmt.Sprintf("likely mishits or misreads: %d of %d shots, %d with the baseline and %d with the candidate; "+
+		"spreads are of the others, all else counts them", odd, len(shots), by[0], by[1]))
+	if odd*8 > len(shots) {
+		r.Doubts = append(r.Doubts, "with so many, some are taken for shots as meant: what is said of spreads is less sure than it looks")
+	}
+	without := outcomes(r.Category, kept, r.Order, options)
+	for _, o := range r.Outcomes {
+		if o.Name.Tightness() || o.NotYet {
 			continue
 		}
-		r.Doubts = append(r.Doubts, fmt.Sprintf("without them, %s would read %q instead of %q", o.Name, other.Verdict, o.Verdict))
-		if rests(o.Verdict, other.Verdict, o.Name) {
-			o.Why = fmt.Sprintf("%q rests on %d odd shots; without them it would read %q", o.Verdict, odd, other.Verdict)
-			o.Verdict, o.Needed = CannotTell, Needed{P50: -1, P90: -1}
+		for _, other := range without {
+			if other.Name == o.Name && !other.NotYet && other.Verdict != o.Verdict {
+				r.Doubts = append(r.Doubts, fmt.Sprintf("without them, %s would read %q instead of %q", o.Name, other.Verdict, o.Verdict))
+			}
 		}
 	}
 }

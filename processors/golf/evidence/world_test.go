@@ -82,6 +82,15 @@ func (p Prior) draw(r *rand.Rand) float64 {
 	return p.Mean + sd*r.NormFloat64()
 }
 
+// estimate is what the shots alone say of the outcome, as Compare takes them, with the
+// value of either side; false where there are too few shots or they do not differ.
+func (q question) estimate(category glossary.Category, shots []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
+	if !q.name.Tightness() {
+		return q.mean(shots, drift)
+	}
+	return q.tightness(category, withoutMishits(category, shots))
+}
+
 // truth says whether an effect is an improvement.
 func (q question) truth(effect float64) bool { return (effect > 0) == (q.goal.Way == glossary.Higher) }
 
