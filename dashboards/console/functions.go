@@ -15,24 +15,9 @@ import (
 // functions are what templates may call.
 func (s *server) functions() template.FuncMap {
 	return template.FuncMap{
-		"name":   s.people.Name,
-		"papers": s.paperLinks,
-		"moreLinks": func() (links template.HTML) {
-			links = `<a href="/players">Players</a><a href="/orders/">Orders</a><a href="/stock">Stock</a><a href="/bench">Bench</a><a href="/morning">Morning</a>`
-			if s.papers != nil {
-				links += `<a href="/sheets/">Sheets</a>`
-			}
-			if s.fleet != nil {
-				links += `<a href="/fleet/">Fleet</a>`
-			}
-			if s.desk.Conn != nil {
-				links += `<a href="/feeds">Devices</a>`
-			}
-			if s.ops != nil {
-				links += `<a href="/ops">Watch</a>`
-			}
-			return links
-		},
+		"name":      s.people.Name,
+		"papers":    s.paperLinks,
+		"places":    s.places,
 		"word":      func(text string) string { return strings.ReplaceAll(text, "_", " ") },
 		"faultWord": faultWord,
 		"hint":      plainHint,

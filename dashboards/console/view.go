@@ -25,19 +25,21 @@ type bayView struct {
 	Player      string
 	Fitter      string
 	Trials      []trialView
-	Compare     []compareView
-	Shots       []shotView // latest first
-	More        int        // older shots that are not shown
-	SeenBy      string     // the devices that saw most shots, where two saw any; empty: each was seen by one
-	Loose       []shotView
-	Pictures    pictures
-	Delivery    delivery
-	Hand        handView
-	Safety      string
-	TryNext     []tryNext
-	Confounded  bool // no comparison tells the club from the swing
-	Putts       bool
-	Next        []nextBlock // what to hit next
+	// Of those, what stands open on the page: all that run or were hit last.
+	Older, Latest []trialView
+	Compare       []compareView
+	Shots         []shotView // latest first
+	More          int        // older shots that are not shown
+	SeenBy        string     // the devices that saw most shots, where two saw any; empty: each was seen by one
+	Loose         []shotView
+	Pictures      pictures
+	Delivery      delivery
+	Hand          handView
+	Safety        string
+	TryNext       []tryNext
+	Confounded    bool // no comparison tells the club from the swing
+	Putts         bool
+	Next          []nextBlock // what to hit next
 }
 
 // safety stands on every bay page.
@@ -83,6 +85,7 @@ func (s *server) bayView(bay string, all bool) *bayView {
 		markers[t.Key] = draw.Mark(t.Number)
 		v.Trials = append(v.Trials, s.trialView(state, t))
 	}
+	v.Older, v.Latest = folded(v.Trials)
 	for i := range state.Comparisons {
 		v.Compare = append(v.Compare, s.compareView(state, &state.Comparisons[i]))
 	}
@@ -138,4 +141,18 @@ func (s *server) nav(here string) []navItem {
 		out = append(out, n)
 	}
 	return out
+}
+
+// folded parts trials from those that a phone's page has no room for: the fifth
+// last and before, unless one runs again.
+func folded(all []trialView) (older, latest []trialView) {
+	const open = 4
+	for i, t := range all {
+		if len(all) > open+1 && i < len(all)-open && !t.Running {
+			older = append(older, t)
+			continue
+		}
+		latest = append(latest, t)
+	}
+	return older, latest
 }
