@@ -14,12 +14,12 @@ import (
 // One node of a cluster of three is cut off from the others, while clients go
 // on reaching it: the one that the hub is connected to, or that leads the
 // stream. The two others are a majority, so shots go on being stored, and
-// nobody says that the log was set back. A campaign: beside other busy programs
-// three nodes on two cores have been seen to take more than 90 s to find a leader
-// again, so what is promised here is not held there yet.
+// nobody says that the log was set back. A campaign: the broker
+// alone takes four to nine seconds to choose another leader, and how long it took
+// is recorded.
 func TestANodeIsCutOff(t *testing.T) {
 	if !proof.Wanted() {
-		t.Skip("a campaign of make prove: its limit does not hold beside other busy programs yet")
+		t.Skip("a campaign of make prove: three brokers choose leaders for minutes beside other busy programs")
 	}
 	t.Parallel()
 	n := newNodes(t)
@@ -33,7 +33,7 @@ func TestANodeIsCutOff(t *testing.T) {
 	y.hit(10)
 	y.arrived()
 	rounds := proof.Cases(2, 12)
-	longest := time.Duration(0)
+	longest, took := time.Duration(0), []float64(nil)
 	for round := range rounds {
 		cut := n.at(b.hubConn.ConnectedUrl())
 		if round%2 == 1 {
@@ -44,9 +44,9 @@ func TestANodeIsCutOff(t *testing.T) {
 		begun := time.Now()
 		y.hit(5)
 		y.arrived()
-		took := time.Since(begun)
-		longest = max(longest, took)
-		t.Logf("node %d cut off: stored after %s", cut, took.Round(time.Millisecond))
+		waited := time.Since(begun)
+		longest, took = max(longest, waited), append(took, waited.Seconds())
+		t.Logf("node %d cut off: stored after %s", cut, waited.Round(time.Millisecond))
 		y.hit(5)
 		y.arrived()
 		n.heal()
@@ -59,7 +59,7 @@ func TestANodeIsCutOff(t *testing.T) {
 	if n := b.inLog(stream.Shots); n > uint64(2*y.lines) {
 		t.Errorf("the log holds %d messages of %d lines", n, y.lines)
 	}
-	proof.Record(t, "node_cut_off", map[string]any{"rounds": rounds, "lines": y.lines, "longest_s": longest.Seconds()})
+	proof.Record(t, "node_cut_off", map[string]any{"rounds": rounds, "lines": y.lines, "longest_s": longest.Seconds(), "stored_after_s": took})
 }
 
 // leader is the node that leads a stream.

@@ -23,6 +23,7 @@ import (
 // damage is one kind of damage to what is stored: how it is done and where the
 // audit's report says it. The table of all kinds is in processors/ask/audit/DESIGN.md.
 type damage struct {
+	kind int // its number there
 	name string
 	do   func(b *bench, y *bay) error
 	seen func(b audit.Bay, v audit.Visits) bool
@@ -48,31 +49,31 @@ func rowsWrong(b audit.Bay, _ audit.Visits) bool { return b.Rows > 0 }
 // byHand are the damages that somebody does to the tables while nobody tags. They
 // are done together, each to a row of its own.
 var byHand = []damage{
-	{name: "a value of an entry's row", seen: rowsWrong,
+	{kind: 1, name: "a value of an entry's row", seen: rowsWrong,
 		do: byStatement("ALTER TABLE entries UPDATE carry_m = 300 WHERE bay = 'north' AND seq = 3" + synced)},
-	{name: "an entry put under another trial", seen: func(b audit.Bay, _ audit.Visits) bool { return b.Mistagged > 0 && b.Rows > 0 },
+	{kind: 2, name: "an entry put under another trial", seen: func(b audit.Bay, _ audit.Visits) bool { return b.Mistagged > 0 && b.Rows > 0 },
 		do: byStatement("ALTER TABLE entries UPDATE trial = 'north-2' WHERE bay = 'north' AND seq = 4" + synced)},
-	{name: "the stored record of an entry", do: alterRecord, seen: altered},
-	{name: "a forged version of an entry's row", seen: rowsWrong,
+	{kind: 3, name: "the stored record of an entry", do: alterRecord, seen: altered},
+	{kind: 4, name: "a forged version of an entry's row", seen: rowsWrong,
 		do: byStatement("INSERT INTO entries SELECT * REPLACE (999999999999999999 AS version, 250 AS carry_m) FROM entries FINAL WHERE bay = " +
 			"'north' AND seq = 9")},
-	{name: "a forged entry under a number that another has", do: forge(10, 10),
+	{kind: 5, name: "a forged entry under a number that another has", do: forge(10, 10),
 		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Claimed > 0 && b.Forged > 0 }},
-	{name: "a forged entry beyond the journal's end", do: forge(11, 9011),
+	{kind: 6, name: "a forged entry beyond the journal's end", do: forge(11, 9011),
 		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Forged > 1 }},
-	{name: "a trial's row changed or forged", seen: rowsWrong, do: byStatement(
+	{kind: 8, name: "a trial's row changed or forged", seen: rowsWrong, do: byStatement(
 		"ALTER TABLE trials UPDATE n = 99 WHERE trial = 'north-1'"+synced,
 		"INSERT INTO trials SELECT * REPLACE ('north-9' AS trial) FROM trials FINAL WHERE trial = 'north-1'")},
-	{name: "trial rows deleted", seen: rowsWrong, do: byStatement("ALTER TABLE trials DELETE WHERE trial = 'north-2'" + synced)},
-	{name: "a verdict's row", seen: rowsWrong,
+	{kind: 9, name: "trial rows deleted", seen: rowsWrong, do: byStatement("ALTER TABLE trials DELETE WHERE trial = 'north-2'" + synced)},
+	{kind: 10, name: "a verdict's row", seen: rowsWrong,
 		do: byStatement("INSERT INTO verdicts SELECT * REPLACE ('other' AS trial, version + 9 AS version) FROM verdicts FINAL")},
-	{name: "a visit event changed", do: alterEvent, seen: func(_ audit.Bay, v audit.Visits) bool { return v.Altered > 0 }},
-	{name: "a visit event deleted", seen: func(_ audit.Bay, v audit.Visits) bool { return v.Missing > 0 },
+	{kind: 11, name: "a visit event changed", do: alterEvent, seen: func(_ audit.Bay, v audit.Visits) bool { return v.Altered > 0 }},
+	{kind: 12, name: "a visit event deleted", seen: func(_ audit.Bay, v audit.Visits) bool { return v.Missing > 0 },
 		do: byStatement("ALTER TABLE visit_events DELETE WHERE kind = 'voided'" + synced)},
-	{name: "a forged visit event", seen: func(_ audit.Bay, v audit.Visits) bool { return v.Forged > 0 },
+	{kind: 13, name: "a forged visit event", seen: func(_ audit.Bay, v audit.Visits) bool { return v.Forged > 0 },
 		do: byStatement("INSERT INTO visit_events SELECT * REPLACE ('forged' AS id, 9000 AS seq) FROM visit_events FINAL WHERE kind = " +
 			"'shots_excluded' LIMIT 1")},
-	{name: "a refused entry whose note is gone", do: refuse, seen: func(b audit.Bay, _ audit.Visits) bool { return b.Unnoted > 0 }},
+	{kind: 14, name: "a refused entry whose note is gone", do: refuse, seen: func(b audit.Bay, _ audit.Visits) bool { return b.Unnoted > 0 }},
 }
 
 // alterRecord changes a measure within the bytes that the bay wrote.
@@ -170,6 +171,7 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 		if !d.seen(bay, v) {
 			t.Errorf("%s is not found", d.name)
 		}
+		found(t, d.kind)
 	}
 	if bay.NotInLog == 0 || v.NotInLog == 0 {
 		t.Errorf("messages that the log lost: %d and %d", bay.NotInLog, v.NotInLog)
@@ -177,6 +179,8 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 	if t.Failed() {
 		t.Fatalf("the audit says %+v, %+v", bay, v)
 	}
+	found(t, 16)
+	found(t, 17)
 	a.Repair = true
 	report = b.audit(a)
 	bay, v = report.Bays[0], *report.Visits
@@ -185,11 +189,25 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 		t.Errorf("after the repair: %+v, %+v", bay, v)
 	}
 	t.Logf("mended %d of the bay, %d visit events", bay.Mended, v.Mended)
+	if err := byStatement("ALTER TABLE entries DELETE WHERE bay = 'north' AND seq = 7"+synced)(b, y); err != nil {
+		t.Fatal(err)
+	}
+	a.Repair, a.Tags = false, false
+	if bay = b.audit(a).Bays[0]; bay.Missing != 1 {
+		t.Errorf("an entry's row was deleted: %+v", bay)
+	}
+	found(t, 7)
 	b.startHub()
 	b.whole()
 	if now := b.checksums(); now[1] != good[1] || now[2] != good[2] || now[3] != good[3] {
 		t.Errorf("%v after all, %v before", now, good)
 	}
+	for _, d := range byHand {
+		healed(t, d.kind)
+	}
+	healed(t, 7)
+	healed(t, 16)
+	healed(t, 17)
 
 	// And by itself: rows deleted while the hub is there.
 	for _, s := range []string{"ALTER TABLE trials DELETE WHERE 1", "ALTER TABLE visit_events DELETE WHERE kind = 'trial_started'",

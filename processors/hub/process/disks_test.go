@@ -1,13 +1,17 @@
 package process
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
+	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/audit"
 )
@@ -51,6 +55,7 @@ func TestAFileReadAgainCountsOnce(t *testing.T) {
 	if !report.Unknown() || report.Wrong() {
 		t.Errorf("with a disk gone: %+v", report)
 	}
+	found(t, 19)
 	if err := b.store.CloseJournal(context.Background(), y.place, floorOf(first.Bays[0].Journals[0])); err != nil {
 		t.Fatal(err)
 	}
@@ -93,6 +98,47 @@ func TestARestoredJournalLosesAndDoublesNothing(t *testing.T) {
 		b.until("the alarm", func() bool { return b.metric("fairlead_process_claimed_numbers", "") > 0 })
 	}
 	b.until("the trial is right", func() bool { return b.trialN("t1") == y.lines })
+	healed(t, 19)
+
+	// A bit of a record flips that was sent: it is set aside, and the store has it.
+	y.stop()
+	y.flip(fmt.Sprintf("\n%d,", y.lines), fmt.Sprintf("%d,", y.lines))
+	y.start()
+	nc, _ := b.connect()
+	b.until("the journal says what is damaged", func() bool {
+		h, err := audit.Ask(t.Context(), nc, y.place, time.Second)
+		return err == nil && slices.ContainsFunc(h.Journals, func(s *event.JournalState) bool { return len(s.Quarantined) > 0 })
+	})
+	found(t, 18)
+	y.hit(1)
+	b.whole()
+	y.shotsOnce()
+	healed(t, 18)
+}
+
+// flip turns a bit of the bay's newest journal file, in the raw line that begins so.
+func (y *bay) flip(line ...string) {
+	y.b.t.Helper()
+	files, err := filepath.Glob(filepath.Join(y.journal, "*.journal"))
+	if err != nil {
+		y.b.t.Fatal(err)
+	}
+	for _, name := range slices.Backward(files) {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			y.b.t.Fatal(err)
+		}
+		for _, l := range line {
+			if at := bytes.LastIndex(text, []byte(l)); at >= 0 {
+				text[at+1] ^= 1
+				if err := os.WriteFile(name, text, 0o600); err != nil {
+					y.b.t.Fatal(err)
+				}
+				return
+			}
+		}
+	}
+	y.b.t.Fatalf("no journal holds %q", line)
 }
 
 // claimedTwice counts the numbers of journals that several shots claim.

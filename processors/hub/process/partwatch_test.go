@@ -50,9 +50,11 @@ func TestABitFlipsInTheStore(t *testing.T) {
 			b.store.Conn().Exec(t.Context(), "SELECT * FROM "+table+" FORMAT Null")
 			return b.metric("fairlead_store_damaged_parts_total", table) > before
 		})
+		found(t, 15)
 		b.whole()
 	}
 	y.hit(1)
 	b.until("the trial has all", func() bool { return b.trialN("t1") == 36 })
 	b.whole()
+	healed(t, 15)
 }

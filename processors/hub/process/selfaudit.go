@@ -119,7 +119,7 @@ func (s *selfAudit) audit(ctx context.Context) {
 	begun := time.Now()
 	rest := func() time.Duration { return max(auditPause, auditShare*time.Since(begun)) }
 	defer func() { s.notBefore = time.Now().Add(rest()) }()
-	mended, moving := uint64(0), false
+	mended, moving, missing := uint64(0), false, uint64(0)
 	for studio, bays := range byStudio(s.bays) {
 		r, err := s.auditor.Run(held, studio, bays)
 		if err != nil {
@@ -131,10 +131,13 @@ func (s *selfAudit) audit(ctx context.Context) {
 		for _, b := range r.Bays {
 			s.tell(b.Bay, b.Wrong(), b.Mended, b.Examples)
 			mended += b.Mended
-			moving = moving || b.Missing+b.NotInLog > 0
+			moving, missing = moving || b.Missing+b.NotInLog > 0, missing+b.Missing
 		}
 		s.tell("visits", r.Visits.Wrong(), r.Visits.Mended, r.Visits.Examples)
 		mended += r.Visits.Mended
+	}
+	if missing > 0 {
+		s.gaps.Recount() // rows that were there and are gone, which are counted again in minutes only
 	}
 	s.ended.Set(float64(time.Now().Unix()))
 	if s.due = begun.Add(auditEvery); mended == 0 && !moving {

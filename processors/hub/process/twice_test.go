@@ -40,12 +40,14 @@ func TestWhatOnlyAPersonCanPart(t *testing.T) {
 		}
 		b.startHub()
 		b.until("the alarm", func() bool { return b.metric("fairlead_log_set_back_total", stream.Shots) > 0 })
+		found(t, 20)
 		y.hit(2)
 		b.whole()
 		b.until("the mark is the log's again", func() bool {
 			marks, err := b.store.LogMarks(context.Background(), b.studio)
 			return err == nil && marks[stream.Shots].Seq < mark.Seq
 		})
+		healed(t, 20)
 	})
 
 	t.Run("two collectors in one name", func(t *testing.T) {
@@ -92,6 +94,7 @@ func TestWhatOnlyAPersonCanPart(t *testing.T) {
 		if r.Bays[1].Shared < 3 {
 			t.Errorf("the other bay: %+v", r.Bays[1])
 		}
+		found(t, 21)
 	})
 }
 
