@@ -7,12 +7,12 @@ import (
 
 // settled is the change of the bay's setting that opening a session brings: a
 // target and a tee of another kind of club do not carry over (ten feet to the
-// hole judge no wedge), and what the player was hitting at with this kind of
-// club the last time does. Nil: nothing changes.
+// hole judge no wedge), and what the player was hitting, and hitting at, with this
+// kind of club the last time does. Nil: nothing changes.
 func (w *Writer) settled(bay string, ev *event.VisitEvent) *event.VisitEvent {
 	o := ev.GetSessionOpened()
 	tl := w.logs[bay].Timeline()
-	if o == nil || len(tl.Sessions) == 0 && tl.Now().Setting() == (visit.Setting{}) {
+	if o == nil {
 		return nil
 	}
 	now := tl.At(ev.EffectiveUnixNs).Setting()
@@ -42,8 +42,11 @@ func (w *Writer) settled(bay string, ev *event.VisitEvent) *event.VisitEvent {
 		if then.TargetDistance.Known && (len(c.Forgotten) > 0 || !now.TargetDistance.Known) {
 			c.TargetDistanceM = &then.TargetDistance.Value
 		}
+		if now.BallModel == "" && now.BallClass == "" { // the bay's own ball, where it is known, is the one in hand
+			c.BallModel, c.BallClass = then.BallModel, then.BallClass
+		}
 	}
-	if len(c.Forgotten) == 0 && c.TargetDistanceM == nil {
+	if len(c.Forgotten) == 0 && c.TargetDistanceM == nil && c.BallModel == "" && c.BallClass == "" {
 		return nil
 	}
 	return &event.VisitEvent{

@@ -100,7 +100,8 @@ func TestNamesAndWhatIsKnownOfPlayers(t *testing.T) {
 		"consent": {"yes"}}); code != 200 {
 		t.Fatalf("%d %s", code, text)
 	}
-	if code, text := r.form("north", "setting", "place=outdoor&target_distance=150yd&wind_speed=5m/s"); code != 200 {
+	if code, text := r.form("north", "setting",
+		"place=outdoor&target_distance=150yd&wind_speed=5m/s&ball_model=Buoy+Tour&ball_class=premium"); code != 200 {
 		t.Fatalf("%d %s", code, text)
 	}
 	log := r.log("north")
@@ -141,6 +142,17 @@ func TestNamesAndWhatIsKnownOfPlayers(t *testing.T) {
 	if s := now(); s.TargetDistance.Value < 137 || s.TargetDistance.Value > 138 {
 		t.Errorf("the player's irons have no target: %+v", s)
 	}
+	// In a bay that knows no ball it is the player's of the last time.
+	post("south", url.Values{"player": {id}, "category": {"iron"}})
+	brought := false
+	for _, ev := range r.log("south") {
+		c := ev.GetSettingChanged()
+		brought = brought || c.GetBallModel() == "Buoy Tour" && c.GetBallClass() == "premium" && c.GetTargetDistanceM() > 137
+	}
+	if !brought {
+		t.Errorf("the player's ball and target do not come to another bay: %v", r.log("south"))
+	}
+	r.form("south", "close", "")
 	// Somebody is erased when it was asked, by name, and nobody who is in a bay.
 	ask := func(typed string) string {
 		_, text := r.raw("POST", "/people/"+id+"/erase?typed="+typed, nil)
