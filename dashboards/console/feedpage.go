@@ -106,7 +106,11 @@ func droppedFiles(r *http.Request) (files []sample.File, err error) {
 		if err != nil {
 			return nil, err
 		}
-		files = append(files, sample.File{Name: h.Filename, Data: data})
+		file, err := sample.Of(h.Filename, data, nil)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, file)
 	}
 	if len(files) == 0 {
 		return nil, errors.New("no file came: drop one, or choose a place of the bay")

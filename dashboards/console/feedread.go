@@ -89,7 +89,7 @@ func (s *server) readFeed(text string, files []sample.File) *feedReading {
 	}
 	numbers := &feed.Numbers{}
 	for _, f := range files {
-		r := feed.NewReader(m, f.Name, strings.NewReader(string(f.Data)))
+		r := feed.NewReader(m.OfText(), f.Name, strings.NewReader(string(f.Data)))
 		for {
 			d, err := r.Next()
 			if errors.Is(err, io.EOF) {

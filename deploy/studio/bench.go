@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"os"
 	"slices"
+	"strings"
 	"sync"
 
 	"fairlead/ingest/bay/collector"
@@ -127,6 +128,13 @@ func (b *feedBench) add(w desk.Work) error {
 		return err
 	}
 	f := Feed{Name: w.Feed}
+	m, err := feed.ParseMap("the new map", []byte(w.Map))
+	if err != nil {
+		return err
+	}
+	if m.Whole() && strings.ContainsAny(pattern(w.Pattern), "*?[") {
+		w.Grows = false // several files that are read as a whole are a folder's
+	}
 	if f.Folder = dir; w.Grows {
 		f.Folder, f.Tail = "", dir+string(os.PathSeparator)+pattern(w.Pattern)
 	} else {

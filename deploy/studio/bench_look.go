@@ -1,9 +1,11 @@
 package studio
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path"
@@ -13,6 +15,7 @@ import (
 
 	"fairlead/ingest/bay/desk"
 	"fairlead/ingest/bay/sample"
+	"fairlead/ingest/bay/sheet"
 )
 
 const (
@@ -137,7 +140,7 @@ func latest(r *os.Root, match string) (out []sample.File, err error) {
 	}
 	var infos []fs.FileInfo
 	for _, n := range names[max(0, len(names)-crowded):] {
-		if ok, err := filepath.Match(match, n.Name()); !ok || err != nil || strings.HasPrefix(n.Name(), ".") {
+		if ok, err := filepath.Match(match, n.Name()); !ok || err != nil || strings.HasPrefix(n.Name(), ".") || besideDatabase(n.Name()) {
 			continue
 		}
 		if info, err := n.Info(); err == nil && info.Mode().IsRegular() && info.Size() > 0 {
@@ -153,17 +156,53 @@ func latest(r *os.Root, match string) (out []sample.File, err error) {
 		if err != nil {
 			continue // gone meanwhile
 		}
-		data, err := sample.Part(f, info.Size())
+		file, err := sampled(r, f, info)
 		f.Close()
-		if err != nil || len(data) > room {
+		if err != nil || len(file.Data) > room {
 			continue
 		}
-		room -= len(data)
-		out = append(out, sample.File{Name: info.Name(), Data: data})
+		room -= len(file.Data)
+		out = append(out, file)
 	}
 	slices.Reverse(out)
 	if out == nil {
 		return nil, errors.New("no file with anything in it is there: let the device write one, or drop one here")
 	}
 	return out, nil
+}
+
+// sampled takes of a file what tells what it is; a workbook or a database is
+// looked at whole, and its table taken.
+func sampled(r *os.Root, f *os.File, info fs.FileInfo) (sample.File, error) {
+	data, err := sample.Part(f, info.Size())
+	if err != nil || sheet.Kind(data) == "" {
+		return sample.File{Name: info.Name(), Data: data}, err
+	}
+	if data, err = io.ReadAll(io.NewSectionReader(f, 0, min(info.Size(), sample.MostHeld))); err != nil {
+		return sample.File{}, err
+	}
+	var log []byte
+	if beside, err := r.Open(info.Name() + sheet.Companions[0]); err == nil {
+		defer beside.Close()
+		if log, err = io.ReadAll(io.LimitReader(beside, sample.MostHeld)); err != nil {
+			return sample.File{}, err
+		}
+	}
+	held, err := sample.Of(info.Name(), data, log)
+	if err != nil {
+		return held, err
+	}
+	held.Data, err = sample.Part(bytes.NewReader(held.Data), int64(len(held.Data)))
+	return held, err
+}
+
+// besideDatabase says that a file is what a database's writer keeps beside it, or
+// the lock of a workbook.
+func besideDatabase(name string) bool {
+	for _, end := range append([]string{"-shm"}, sheet.Companions...) {
+		if strings.HasSuffix(name, end) {
+			return true
+		}
+	}
+	return strings.HasPrefix(name, "~$")
 }

@@ -26,9 +26,20 @@ func (m *Map) plain(data []byte) ([]byte, error) {
 	case holderWorkbook:
 		return m.arranged(sheet.Workbook(bytes.NewReader(data), m.sheet))
 	case holderDatabase:
-		return m.arranged(sheet.DatabaseBytes(data, m.table, m.named()))
+		return m.arranged(sheet.Bytes{Main: data}.Read(m.table, m.named()))
 	}
 	return m.arranged(m.cut(data))
+}
+
+// OfText is the map for the table of a workbook or a database that was written as
+// lines, as samples hold it; of other files it is the map itself.
+func (m *Map) OfText() *Map {
+	if m.holder == "" {
+		return m
+	}
+	plain := *m
+	plain.holder = ""
+	return &plain
 }
 
 // cut makes cells of a text's lines.

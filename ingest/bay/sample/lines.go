@@ -31,7 +31,9 @@ func (t *Table) readLines(texts []string) error {
 		}
 		return line != "" && !slices.ContainsFunc(t.Comments, func(c string) bool { return strings.HasPrefix(line, c) })
 	}
-	t.findDelimiter(lines, kept)
+	if t.Delimiter = ","; t.Holder == "" {
+		t.findDelimiter(lines, kept)
+	}
 	if rules != "" {
 		t.skipLine(rulerPattern)
 	}
@@ -259,9 +261,10 @@ func widths(lines []string, kept func(string) bool) []int {
 			table = append(table, r)
 		}
 	}
-	starts := gaps(table, longest, 2)
+	narrow := gaps(table, longest, 1)
+	starts := apart(table, gaps(table, longest, 2), narrow)
 	if len(starts) < 3 {
-		starts = gaps(table, longest, 1)
+		starts = narrow
 	}
 	if len(starts) < 3 {
 		return nil

@@ -11,11 +11,16 @@ import (
 type File struct {
 	Name string // base name
 	Data []byte
+	// Of a workbook or a database: what it is (xlsx, sqlite), the sheet or table that
+	// Data has as lines. See Of.
+	Holder, Part string
 }
 
 // Table is what stands in files of one layout, with the words by which a field
 // map describes the layout.
 type Table struct {
+	Holder    string // xlsx or sqlite, where that holds the table
+	Part      string // its sheet or table; "": the first that is shown
 	Encoding  string // as in maps; "": UTF-8
 	Format    string // csv, ndjson, json, xml, keys
 	Records   string // see feed maps
@@ -61,6 +66,15 @@ func Read(files []File) (*Table, error) {
 	var texts []string
 	t := &Table{}
 	for i, f := range files {
+		if sheet.Kind(f.Data) != "" {
+			var err error
+			if f, err = Of(f.Name, f.Data, nil); err != nil {
+				return nil, err
+			}
+		}
+		if i == 0 {
+			t.Holder, t.Part = f.Holder, f.Part
+		}
 		text, enc := decode(f.Data)
 		if i == 0 || strings.TrimSpace(strings.Join(texts, "")) == "" {
 			t.Encoding = enc
@@ -77,6 +91,10 @@ func Read(files []File) (*Table, error) {
 	switch {
 	case first == "":
 		return nil, ErrEmpty
+	case t.Holder != "":
+		if err := t.readLines(texts); err != nil {
+			return nil, err
+		}
 	case first[0] == '<' && t.readXML(texts):
 	case strings.Contains(first, "{") && t.readJSON(texts):
 	case t.readKeys(texts):

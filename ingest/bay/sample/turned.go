@@ -103,6 +103,7 @@ func (t *Table) anew(rows [][]string, above int, mark func(*Table)) *Table {
 	if n.readLines([]string{text}) != nil || n.Skip > 0 {
 		return nil
 	}
+	n.Holder, n.Part = t.Holder, t.Part
 	n.Delimiter, n.Widths, n.Skip, n.Comments, n.read = t.Delimiter, nil, above, t.Comments, nil
 	n.Preamble = strings.Split(t.read[0], "\n")[:above]
 	mark(n)

@@ -143,22 +143,48 @@ func copyFile(from, to string) error {
 	return errors.Join(err, out.Close())
 }
 
-// DatabaseBytes is Database of a file's content alone.
-func DatabaseBytes(data []byte, t Table, want []string) ([][]string, error) {
+// Bytes are a database's file and the log beside it (empty where there is none).
+type Bytes struct{ Main, Log []byte }
+
+func (b Bytes) copied() (*copyOf, error) {
 	dir, err := os.MkdirTemp("", "fairlead-sheet-")
 	if err != nil {
 		return nil, err
 	}
 	c := &copyOf{dir: dir, path: filepath.Join(dir, "copy.db")}
-	defer c.remove()
-	if err := os.WriteFile(c.path, data, 0o600); err != nil {
+	err = os.WriteFile(c.path, b.Main, 0o600)
+	if err == nil && len(b.Log) > 0 {
+		err = os.WriteFile(c.path+Companions[0], b.Log, 0o600)
+	}
+	if err != nil {
+		c.remove()
 		return nil, err
 	}
+	return c, nil
+}
+
+// Read is Database of what was read of a file.
+func (b Bytes) Read(t Table, want []string) ([][]string, error) {
+	c, err := b.copied()
+	if err != nil {
+		return nil, err
+	}
+	defer c.remove()
 	rows, err := c.read(t, want)
 	if err != nil {
 		return nil, fmt.Errorf("ask the database: %w", err)
 	}
 	return rows, nil
+}
+
+// Tables is Tables of what was read of a file.
+func (b Bytes) Tables() ([]string, error) {
+	c, err := b.copied()
+	if err != nil {
+		return nil, err
+	}
+	defer c.remove()
+	return c.tables()
 }
 
 // Kind says what a file is by its first bytes: xlsx, sqlite, or nothing known.

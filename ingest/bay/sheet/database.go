@@ -123,6 +123,10 @@ func Tables(path string) ([]string, error) {
 		return nil, err
 	}
 	defer c.remove()
+	return c.tables()
+}
+
+func (c *copyOf) tables() ([]string, error) {
 	ctx, cancel := context.WithTimeout(context.Background(), mostQueried)
 	defer cancel()
 	db, err := sql.Open("sqlite", c.path)

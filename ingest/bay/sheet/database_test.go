@@ -131,7 +131,7 @@ func FuzzDatabase(f *testing.F) {
 	}
 	f.Add(data)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		if rows, err := DatabaseBytes(data, Table{}, []string{"ball"}); err == nil {
+		if rows, err := (Bytes{Main: data}).Read(Table{}, []string{"ball"}); err == nil {
 			Lines(rows, ',')
 		}
 	})

@@ -62,9 +62,29 @@ func Workbook(r io.Reader, sheets string) (rows [][]string, err error) {
 	return out, nil
 }
 
+// Sheets lists the names of a workbook's sheets that are shown, in its order.
+func Sheets(r io.Reader) (names []string, err error) {
+	f, err := excelize.OpenReader(r, excelize.Options{UnzipSizeLimit: mostSheetBytes, UnzipXMLSizeLimit: mostSheetBytes})
+	if err != nil {
+		return nil, fmt.Errorf("is no whole workbook (xlsx): %w", err)
+	}
+	defer f.Close()
+	for _, name := range f.GetSheetList() {
+		if shown, err := f.GetSheetVisible(name); err == nil && shown {
+			names = append(names, name)
+		}
+	}
+	return names, nil
+}
+
 // chosen are the sheets that are read.
 func chosen(f *excelize.File, pattern string) (names []string, err error) {
 	all := f.GetSheetList()
+	for _, name := range all {
+		if pattern != "" && strings.EqualFold(pattern, name) {
+			return []string{name}, nil // whatever signs a name has
+		}
+	}
 	for _, name := range all {
 		shown, err := f.GetSheetVisible(name)
 		if pattern == "" && err == nil && shown {

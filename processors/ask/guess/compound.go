@@ -82,6 +82,7 @@ var rules = []rule{
 	{"spin_axis", []string{"tilt"}, []string{"face", "club"}},
 	{"spin_axis", []string{"spin", "angle"}, []string{"side", "back"}},
 	{"side_spin", []string{"spin", "side"}, []string{"axis"}},
+	{"spin_rate", []string{"spin", "back", "total"}, nil},
 	{"back_spin", []string{"spin", "back"}, nil},
 	{"back_spin", []string{"spin", "vertical"}, nil},
 	{"clubhead_speed", []string{"club", "speed"}, []string{"ball", "launch", "path"}},

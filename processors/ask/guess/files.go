@@ -1,6 +1,7 @@
 package guess
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -9,6 +10,7 @@ import (
 
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/bay/sample"
+	"fairlead/ingest/bay/sheet"
 )
 
 // sampleBytes is how much of a file a guess looks at, sampleFiles of how many.
@@ -55,6 +57,16 @@ func Samples(args []string) (out []sample.File, err error) {
 			return nil, fmt.Errorf("read the device's file: %w", err)
 		}
 		data, err := io.ReadAll(io.LimitReader(f, sampleBytes))
+		if err == nil && sheet.Kind(data) != "" {
+			var held sample.File
+			held, err = heldSample(path, data, f)
+			f.Close()
+			if err != nil {
+				return nil, fmt.Errorf("read the device's file: %w", err)
+			}
+			out = append(out, held)
+			continue
+		}
 		f.Close()
 		if err != nil {
 			return nil, fmt.Errorf("read the device's file: %w", err)
@@ -67,4 +79,17 @@ func Samples(args []string) (out []sample.File, err error) {
 		out = append(out, sample.File{Name: filepath.Base(path), Data: data})
 	}
 	return out, nil
+}
+
+// heldSample reads a workbook or a database whole, the latter with its log.
+func heldSample(path string, front []byte, rest io.Reader) (sample.File, error) {
+	more, err := io.ReadAll(io.LimitReader(rest, sample.MostHeld))
+	if err != nil {
+		return sample.File{}, err
+	}
+	log, err := os.ReadFile(path + sheet.Companions[0])
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return sample.File{}, err
+	}
+	return sample.Of(filepath.Base(path), append(front, more...), log)
 }

@@ -41,6 +41,7 @@ var namings = []naming{
 	named("face_to_path", `(?:club ?)?face (?:to|minus|vs|rel\w* to|less) ?(?:the )?(?:club ?)?path|f ?(?:2|to) ?p|ftp|face path|facetopath|blatt zu bahn|blatt zu pfad`),
 	named("spin_loft", `spin ?loft`),
 	named("side_spin", `(?:side|lateral|seiten|seit\w*|sw|horizontal|hor|lat) ?(?:spin|drall|rotation)|spin (?:side|lateral|horizontal|hor|lat|h|y)|sidespin|seitendrall|effet lateral|efecto lateral`),
+	named("spin_rate", `back ?spin total|total back ?spin`),
 	named("back_spin", `(?:back|ruck\w*|vertical|vert) ?(?:spin|drall|rotation)|spin (?:back|vertical|vert)|backspin|ruckwartsdrall|retro\w*`),
 	named("spin_axis", `(?:spin|rotation|drall|roll|ball)? ?(?:axis|achse|axe|eje|asse|tilt|kippung)(?: tilt| angle)?|spinaxis|drallachse|(?:axis|spin) tilt|inclinaison`),
 	named("closure_rate", `clos\w* ?(?:rate|speed)?|rate of closure|roc|schliess\w*`),

@@ -85,7 +85,8 @@ var initials = map[string]string{
 	"aoa": "attack_angle", "aa": "attack_angle", "fa": "face_angle", "cp": "club_path", "fp": "face_to_path", "ftp": "face_to_path",
 	"f2p": "face_to_path", "vla": "launch_angle", "la": "launch_angle", "hla": "launch_direction", "ld": "launch_direction",
 	"sa": "spin_axis", "cd": "carry", "td": "total", "ht": "hang_time", "da": "landing_angle", "off": "offline", "tot": "total",
-	"apx": "apex", "desc": "landing_angle", "dl": "dynamic_loft", "sl": "spin_loft", "spn": "spin_rate", "bspin": "back_spin",
+	"apx": "apex", "sr": "spin_rate", "ol": "offline",
+	"desc": "landing_angle", "dl": "dynamic_loft", "sl": "spin_loft", "spn": "spin_rate", "bspin": "back_spin",
 	"sspin": "side_spin", "crry": "carry", "offl": "offline", "lan": "launch_angle", "azi": "launch_direction", "tof": "hang_time",
 	"vball": "ball_speed", "vclub": "clubhead_speed", "vhead": "clubhead_speed", "hmax": "apex", "h max": "apex", "v0": "ball_speed",
 }

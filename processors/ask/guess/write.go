@@ -15,7 +15,8 @@ func (d *draft) write() string {
 	for _, q := range d.questions {
 		line("# QUESTION %s: %s Assumed: %s.", q.Key, q.Text, q.Assumed)
 	}
-	line("map: 1\ndevice: %s\nrole: %s\nformat: %s", d.device, d.roleName, d.t.Format)
+	line("map: 1\ndevice: %s\nrole: %s\nformat: %s", d.device, d.roleName, nonEmpty(d.t.Holder, d.t.Format))
+	d.writeHolder(line)
 	if d.t.Records != "" {
 		line("records: %s", strconv.Quote(d.t.Records))
 	}
@@ -60,7 +61,8 @@ func (d *draft) writeLayout(line func(string, ...any)) {
 		return
 	}
 	var parts []string
-	if d.t.Widths != nil {
+	if d.t.Holder != "" { // cells are cells there
+	} else if d.t.Widths != nil {
 		parts = append(parts, "widths: "+strings.ReplaceAll(fmt.Sprint(d.t.Widths), " ", ", "))
 	} else {
 		parts = append(parts, "delimiter: "+strconv.Quote(d.t.Delimiter))
@@ -84,7 +86,27 @@ func (d *draft) writeLayout(line func(string, ...any)) {
 	if d.t.UnitsRow {
 		parts = append(parts, "units: true")
 	}
-	line("csv: {%s}", strings.Join(parts, ", "))
+	if len(parts) > 0 {
+		line("csv: {%s}", strings.Join(parts, ", "))
+	}
+}
+
+// writeHolder writes which sheet or table is meant.
+func (d *draft) writeHolder(line func(string, ...any)) {
+	switch {
+	case d.t.Part == "":
+	case d.t.Holder == "xlsx":
+		line("workbook: {sheet: %s}", strconv.Quote(d.t.Part))
+	case d.t.Holder == "sqlite":
+		line("database: {table: %s}", strconv.Quote(d.t.Part))
+	}
+}
+
+func nonEmpty(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
 }
 
 func (d *draft) writeNumbers(line func(string, ...any)) {
