@@ -66,24 +66,27 @@ func (r *lister) row(cells []string) {
 	kind, ok := event.PartKind_value["PART_"+strings.ToUpper(r.at["kind"])]
 	if p.Kind = event.PartKind(kind); !ok || kind == 0 {
 		r.wrong("kind", "is no kind of part", "use head, shaft, grip, adapter or work")
-		return // nothing else can be judged
+	} else { // which figures a part has depends on its kind
+		r.figures(p)
 	}
-	r.figures(p)
 	r.sorted(p)
 	r.priced(p)
 	p.Gone = r.yes("gone")
 	if n, ok := r.count("pieces", 1_000_000); ok {
 		p.Pieces = &n
 	}
-	if len(r.list.Faults) > before {
-		return
+	broken := len(r.list.Faults) > before
+	if !broken {
+		r.list.Parts = append(r.list.Parts, p)
 	}
-	r.list.Parts = append(r.list.Parts, p)
-	// What a whole part contradicts is judged as where it is entered by hand.
+	// What a whole part contradicts is judged as where it is entered by hand. Of one
+	// with faults what is missing from it is no news, only what its cells contradict.
 	c := &event.Check{}
 	CheckPart(c, "", p)
 	for _, f := range c.Faults {
-		r.bad(r.line, f.Field, f.Value, f.Reason, f.Hint)
+		if !broken || f.Field == "metal" || strings.HasPrefix(f.Field, "specs.") {
+			r.bad(r.line, f.Field, f.Value, f.Reason, f.Hint)
+		}
 	}
 }
 
@@ -205,17 +208,20 @@ func (r *lister) priced(p *event.CataloguePart) {
 		p.Least = n
 	}
 	text := strings.ToUpper(r.at["currency"])
-	if text != "" && (len(text) != 3 || strings.Trim(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "") {
+	good := text == "" || len(text) == 3 && strings.Trim(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
+	if !good {
 		r.wrong("currency", "is no currency", "write its three letters, such as EUR")
-		return
 	}
 	if r.at["price"] == "" {
 		return
 	}
 	price, err := ParsePrice(r.at["price"])
-	switch {
-	case err != nil:
+	if err != nil {
 		r.wrong("price", err.Error(), "write it as 189.00, without a sign of the currency")
+		return
+	}
+	switch {
+	case !good:
 		return
 	case text == "":
 		r.bad(r.line, "currency", "", "a price without its currency", "write its three letters, such as EUR")

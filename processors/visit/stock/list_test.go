@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -75,6 +76,16 @@ func TestBrokenListsNameEachFault(t *testing.T) {
 	l := Read(strings.NewReader(head + "A,head,iron,7i,Skerry 2,33,272 yd,,ask,EUR,\nB,grip,,,Quay cord,,,,,,\n,shaft,,,Reed 95,,,,,,x\n"))
 	if len(l.Faults) != 4 || l.Faults[0].Line != 2 || l.Faults[3].Line != 4 {
 		t.Errorf("%v", l.Faults)
+	}
+	// And of one line all.
+	l = Read(strings.NewReader(head + "A B,ferrule,chipper,17i,Skerry 2,33,,,ask,€,x\nC,head,iron,17i,Skerry 2,strong,272 yd,,95.005,€,1.5\n"))
+	var columns []string
+	for _, f := range l.Faults {
+		columns = append(columns, fmt.Sprint(f.Line, f.Column))
+	}
+	if got, want := strings.Join(columns, " "), "2code 2kind 2category 2club 2currency 2price 2pieces "+
+		"3loft 3weight 3club 3currency 3price 3pieces"; got != want {
+		t.Errorf("%s, not %s", got, want)
 	}
 }
 
