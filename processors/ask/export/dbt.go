@@ -18,7 +18,8 @@ var sourceViews = []struct{ name, holds string }{
 	{"shots", "Shots that count, each once."}, {"shots_all", "Every entry once, whatever became of it; status says what."},
 	{"trial_rows", "Trials that have shots, one row a part, with means, standard deviations and log spreads."},
 	{"trial_outcomes", "The long form of trial_rows: one row a part and outcome, with its sampling variance."},
-	{"verdicts_live", "What was decided and not taken back."}, {"promises_checked",
+	{"verdicts_live", "What was decided and not taken back."}, {"verdicts_followed",
+		"The same with who fitted, the order that was made of it and what came of that."}, {"promises_checked",
 		"Promises of verdicts whose club was hit again, and what came of them."},
 	{"bay_days", "What a bay did on a day."},
 }

@@ -100,7 +100,8 @@ func newWorld(t *testing.T) world {
 		Promises: []*event.Promise{{Outcome: "carry", Change: 4.5}}}
 	check(t, s.InsertEvents(t.Context(), []*event.VisitEvent{
 		ev("e1", "s1", func(e *event.VisitEvent) {
-			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-ada", Category: "iron", Aim: "softer"}}
+			e.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p-ada", Category: "iron", Aim: "softer",
+				Fitter: "f-bo"}}
 		}),
 		ev("e2", "s1", func(e *event.VisitEvent) {
 			e.Body = &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: "t1", Words: words1, Liking: 2}}
@@ -133,6 +134,9 @@ func TestExport(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) { test(t, x) })
 	}
+	// The last: they add rows.
+	t.Run("followed", func(t *testing.T) { testVerdictsSayWhatCameOfThem(t, x) })
+	t.Run("kinds", func(t *testing.T) { testEveryKindIsKeptLikeAShot(t, x) })
 }
 
 // Every column that an export can have is described, in the unit that its name
@@ -307,7 +311,7 @@ func (x world) inParts(t *testing.T) {
 func (x world) readBack(t *testing.T, table string, f Format, data []byte) (n uint64) {
 	t.Helper()
 	ctx := t.Context()
-	view := map[string]string{"shots": "shots_all", "trials": "trial_rows", "visits": "visit_events", "verdicts": "verdicts_live"}[table]
+	view := map[string]string{"shots": "shots_all", "trials": "trial_rows", "visits": "visit_events", "verdicts": "verdicts_followed"}[table]
 	except := ""
 	if table == "visits" {
 		except = " EXCEPT event"

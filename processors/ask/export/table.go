@@ -30,7 +30,7 @@ var tables = []table{
 	{"trials", "trial_rows", "studio, bay, session, trial, part", "", "first_shot", "category",
 		hidden{"trials FINAL", "n = 0 AND n_excluded + n_set_aside > 0", "trials without a shot that counts"}},
 	{"visits", "visit_events FINAL", "studio, bay, id", "event", "effective", "kind", hidden{}},
-	{"verdicts", "verdicts_live", "studio, bay, id", "", "at", "kind",
+	{"verdicts", "verdicts_followed", "studio, bay, id", "", "at", "kind",
 		hidden{"verdicts FINAL", "NOT live", "verdicts that were taken back or erased"}},
 }
 
