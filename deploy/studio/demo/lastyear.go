@@ -16,6 +16,7 @@ import (
 	"fairlead/ingest/log/vault"
 	"fairlead/processors/hub/process"
 	"fairlead/processors/sim"
+	"fairlead/processors/visit"
 )
 
 const (
@@ -28,7 +29,8 @@ const (
 )
 
 // lastYear writes into the journals of a studio that is new what the first bay and
-// the console kept a year ago: the visit of a player who comes back today. They go
+// the console kept a year ago: the visit of a player who comes back today, and what
+// the studio did about it and of late (shop.go). They go
 // the way of everything that journals hold when the studio starts; what is a year old
 // is when they happened, not when they were written down.
 func (d *Demo) lastYear(ctx context.Context) (err error) {
@@ -69,7 +71,11 @@ func (d *Demo) lastYear(ctx context.Context) (err error) {
 	}
 	var events [][]byte
 	whose := map[string]vault.Owner{} // by session
-	for _, ev := range hand.Events() {
+	said := hand.Events()
+	for _, ev := range append(said, d.shop(said, time.Now())...) {
+		if faults := visit.Validate(ev, time.Now()); len(faults) > 0 {
+			return fmt.Errorf("last year's visit: %s %s: %v", event.KindOf(ev), ev.Id, faults[0])
+		}
 		ev.Seq = 0 // it stands in the journal's record
 		if o := ev.GetSessionOpened(); o != nil {
 			whose[ev.Session] = vault.Owner{Player: o.Player, Session: ev.Session}

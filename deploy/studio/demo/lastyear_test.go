@@ -13,6 +13,7 @@ import (
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/vault"
 	"fairlead/processors/hub/process"
+	"fairlead/processors/visit"
 )
 
 // all reads a journal whole.
@@ -58,6 +59,7 @@ func TestADemoBeginsAYearAgo(t *testing.T) {
 		t.Fatal(err)
 	}
 	var opened, decided, words int
+	shop := &visit.Log{}
 	for _, payload := range all(t, config.ConsoleJournalDir(), process.ConsoleBay) {
 		ev := &event.VisitEvent{}
 		if err := proto.Unmarshal(payload, ev); err != nil {
@@ -71,6 +73,9 @@ func TestADemoBeginsAYearAgo(t *testing.T) {
 			}
 			return text
 		})
+		if shop.Add(ev); strings.HasPrefix(ev.Id, "demo-shop-") || strings.HasPrefix(ev.Id, "s-check-") {
+			continue
+		}
 		if o := ev.GetSessionOpened(); o != nil && o.Player == back.ID && o.PoolingConsent && !o.Minor {
 			opened++
 		}
@@ -83,6 +88,21 @@ func TestADemoBeginsAYearAgo(t *testing.T) {
 	}
 	if opened != 1 || decided != 1 {
 		t.Errorf("%d sessions opened for %s, %d builds decided on", opened, back.Name, decided)
+	}
+	tl := shop.Timeline()
+	shelf := visit.ShelfOf(map[string]*visit.Timeline{"north": tl})
+	if orders := tl.Orders(); len(orders) != 1 || len(shelf.Parts()) < 9 || len(tl.Checked) != 27 {
+		t.Fatalf("%d orders, %d parts, %d checks of bays", len(orders), len(shelf.Parts()), len(tl.Checked))
+	} else if state, _ := orders[0].State(); state != event.OrderState_ORDER_DELIVERED || len(orders[0].Placed.Given.GetParts()) < 2 ||
+		len(orders[0].Built) != len(orders[0].Placed.Given.GetClubs()) {
+		t.Errorf("the order: %v of %v", state, orders[0].Placed.Given)
+	}
+	today := map[string]event.CheckJudgement{}
+	for _, c := range tl.Checked {
+		today[c.Bay] = c.Given.GetJudgement()
+	}
+	if today["north"] != event.CheckJudgement_CHECK_GO || today["quay"] < event.CheckJudgement_CHECK_LOOK {
+		t.Errorf("this morning: %v", today)
 	}
 	if words < 5 {
 		t.Errorf("%d words of people", words)
