@@ -43,6 +43,7 @@ type Session struct {
 	Back     []string   `json:"taken_back,omitempty"` // verdicts that no longer hold
 	Earlier  *Earlier   `json:"earlier,omitempty"`
 	Sure     []string   `json:"how_sure"`
+	Quoted   []Quoted   `json:"quoted,omitempty"` // what the orders of it cost
 
 	Drawings []Drawing `json:"-"`
 }
@@ -98,6 +99,7 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 		p.Short = short(p)
 		return p, nil
 	}
+	p.Quoted = quoted(b.tl, v.ID)
 	p.Shots = state.Session.N
 	p.Setting = settingWords(state.Setting, u)
 	p.Tried = tried(&state, u)

@@ -180,6 +180,12 @@ func (s *Session) text(p *printer) {
 	for _, x := range []string{s.Short.Changed, s.Short.Gains, s.Short.Next} {
 		p.line("  %s", x)
 	}
+	for _, q := range s.Quoted {
+		p.line("  %s.", q.In())
+		for _, l := range q.Lines {
+			p.line("    %d %s, %s: %s", l.Pieces, l.What, or(l.Each, "no price"), or(l.Sum, "–"))
+		}
+	}
 	p.line("")
 	p.line("WHAT WAS DECIDED")
 	if len(s.Decided) == 0 {
