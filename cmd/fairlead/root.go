@@ -38,6 +38,7 @@ func newRoot() *cobra.Command {
 	)
 	root.AddCommand( // what people do on the hub
 		newBayCommand(), newKeysCommand(), newAuthorityCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newStockCommand(),
+		newMorningCommand(),
 		newAuditCommand(),
 		newReplayCommand(), newExportCommand(),
 		newEraseCommand(),

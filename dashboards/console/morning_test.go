@@ -57,6 +57,16 @@ func TestABayIsCheckedInTheMorning(t *testing.T) {
 			t.Errorf("check %d: %s", n, text)
 		}
 	}
+	api := func(act string, in url.Values) (int, string) {
+		return r.visitPage("/api/morning/north/"+act, in)
+	}
+	if code, text := api("judge", url.Values{}); code != http.StatusUnprocessableEntity || !strings.Contains(text, "no check was begun") {
+		t.Errorf("by command, judged without a check: %d %s", code, text)
+	}
+	if code, text := api("begin", url.Values{"club": {"REF-7"}, "ball": {"Harbour"}}); code != http.StatusOK ||
+		strings.Count(text, `"bay"`) != 3 {
+		t.Errorf("by command, begun: %d %s", code, text)
+	}
 	if text := must("/morning", nil); !strings.Contains(text, "Nobody is fitted here") || !strings.Contains(text, "ball speed") {
 		t.Error("the page does not say stop, or of what")
 	}

@@ -19,6 +19,7 @@ func (s *server) morningRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /morning", s.morningPage)
 	mux.HandleFunc("POST /morning/{bay}/{act}", s.morningAct)
 	mux.HandleFunc("GET /api/morning", s.apiMorning)
+	mux.HandleFunc("POST /api/morning/{bay}/{act}", s.apiMorningAct)
 }
 
 // ballsToHit are as many as a check asks for.
@@ -153,6 +154,25 @@ func (s *server) apiMorning(w http.ResponseWriter, r *http.Request) {
 
 // morningAct begins a check, or judges it.
 func (s *server) morningAct(w http.ResponseWriter, r *http.Request) {
+	if err := s.doMorning(w, r); err != nil {
+		code, p := s.problemOf(err)
+		s.showMorning(w, code, r, p)
+		return
+	}
+	http.Redirect(w, r, "/morning#"+r.PathValue("bay"), http.StatusSeeOther)
+}
+
+// apiMorningAct is the same for programs.
+func (s *server) apiMorningAct(w http.ResponseWriter, r *http.Request) {
+	if err := s.doMorning(w, r); err != nil {
+		code, p := s.problemOf(err)
+		writeJSON(w, code, p)
+		return
+	}
+	s.apiMorning(w, r)
+}
+
+func (s *server) doMorning(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
 	bay := r.PathValue("bay")
 	err := r.ParseForm()
@@ -169,12 +189,7 @@ func (s *server) morningAct(w http.ResponseWriter, r *http.Request) {
 			err = refuse("act", r.PathValue("act"), "is nothing that a check knows", "open the page again")
 		}
 	}
-	if err != nil {
-		code, p := s.problemOf(err)
-		s.showMorning(w, code, r, p)
-		return
-	}
-	http.Redirect(w, r, "/morning#"+bay, http.StatusSeeOther)
+	return err
 }
 
 // beginCheck opens a session of nobody with the reference club in hand.

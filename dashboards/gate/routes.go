@@ -121,6 +121,7 @@ var Table = []Route{
 	{Pattern: "GET /morning", Who: bay},
 	{Pattern: "POST /morning/{bay}/{act}", Who: bay},
 	{Pattern: "GET /api/morning", Who: fleet},
+	{Pattern: "POST /api/morning/{bay}/{act}", Who: bay},
 	{Pattern: "GET /stock", Who: shop},
 	{Pattern: "GET /stock.csv", Who: shop},
 	{Pattern: "POST /stock/import", Who: shop},

@@ -108,11 +108,16 @@ func (v *Client) callAt(ctx context.Context, method, address string, body []byte
 	if err != nil || answer.StatusCode == http.StatusOK {
 		return text, err
 	}
+	return nil, refusedBy(answer, address, text)
+}
+
+// refusedBy is what an answer of no success says, for people.
+func refusedBy(answer *http.Response, address string, text []byte) error {
 	refused := &Refused{Body: bytes.TrimSpace(text)}
 	var r refusal
 	if json.Unmarshal(text, &r) != nil || r.Error == "" {
 		refused.problem = fmt.Errorf("the console answered %s at %s: is that a console of this version?", answer.Status, address)
-		return nil, refused
+		return refused
 	}
 	refused.Wrong = answer.StatusCode != http.StatusServiceUnavailable
 	refused.problem = errors.New(r.Error)
@@ -133,7 +138,7 @@ func (v *Client) callAt(ctx context.Context, method, address string, body []byte
 		}
 		refused.problem = errors.New("not taken: " + strings.Join(lines, "; "))
 	}
-	return nil, refused
+	return refused
 }
 
 // show shows who asks.
