@@ -42,6 +42,9 @@ func (s *server) dueAll(ctx context.Context, until time.Time, what string) (out 
 			}
 		}
 	}
+	if what == "" || what == dueNews {
+		out = append(out, s.dueNews(ctx, files)...)
+	}
 	slices.SortFunc(out, func(a, b duePlayer) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), strings.Compare(a.Player, b.Player), strings.Compare(a.What, b.What))
 	})
@@ -74,8 +77,8 @@ func (s *server) duePage(w http.ResponseWriter, r *http.Request) {
 // now, which is shown once.
 func (s *server) showDue(w http.ResponseWriter, r *http.Request, made string) {
 	s.show(w, http.StatusOK, "due.html", map[string]any{"Title": "Due", "Studio": s.studio, "Rows": s.dueRows(r),
-		"What": r.FormValue("what"), "Kinds": []string{visit.DueCheck, visit.DueMonth, visit.DueYear, visit.DueLofts},
-		"Calendars": s.calendars.list(), "Made": made, "MayName": mayName(r)})
+		"What": r.FormValue("what"), "Kinds": []string{visit.DueCheck, visit.DueMonth, visit.DueYear, visit.DueLofts, dueNews},
+		"Calendars": s.calendars.list(), "News": dueNews, "Fleet": s.fleet != nil, "Made": made, "MayName": mayName(r)})
 }
 
 func (s *server) dueCSV(w http.ResponseWriter, r *http.Request) {

@@ -206,6 +206,7 @@ func TestThePriorReachesThePage(t *testing.T) {
 	if len(r.priors("south")) != 1 {
 		t.Error("what was weighed is not written down once")
 	}
+	askedBack(t, r, asked, player)
 }
 
 // priors are the events in which the console wrote down what a fleet expects.
@@ -266,5 +267,38 @@ func TestAFleetThatNeverAnswersDelaysNothing(t *testing.T) {
 				t.Errorf("%d priors from nowhere", n)
 			}
 		})
+	}
+}
+
+// askedBack keeps an answer that says whom a step would help, and looks whether they are
+// asked back for it who were not here since.
+func askedBack(t *testing.T, r *rig, f *answers.Fleet, player string) {
+	t.Helper()
+	keep := func(id string, chance float64, asked time.Time) {
+		t.Helper()
+		body := fmt.Sprintf(`{"id":%q,"enquiry":{"kind":"whom","filter":{}},"title":"Whom, driver, carry, a shaft 10 g lighter",`+
+			`"columns":[{"name":"player"},{"name":"studio"},{"name":"chance"}],"rows":[[%q,%q,%g],["p-else","elsewhere",0.99]],"asked":%q}`,
+			id, player, testStudio, chance, asked.Format(time.RFC3339Nano))
+		if err := f.KeepOther(t.Context(), answers.Other{ID: id, Kind: "enquiry", Hash: id, Asked: asked, Body: []byte(body)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r.must("north", &event.VisitEvent{Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}})
+	list := func() string {
+		_, text := r.raw("GET", "/players/due.csv?what=news+of+the+fleet", nil)
+		return string(text)
+	}
+	keep("unsure", 0.8, time.Now().Add(time.Minute))
+	keep("early", 0.95, time.Now().Add(-time.Hour))
+	if text := list(); strings.Contains(text, player) {
+		t.Errorf("asked back for what nobody is sure of, or was known: %s", text)
+	}
+	keep("news", 0.95, time.Now().Add(time.Minute))
+	if text := list(); !strings.Contains(text, player) || !strings.Contains(text, "a shaft 10 g lighter (a gain with 95 %)") ||
+		strings.Contains(text, "p-else") {
+		t.Errorf("whom the news would help: %s", text)
+	}
+	if _, page := r.raw("GET", "/players/due", nil); !strings.Contains(string(page), "a shaft 10 g lighter") {
+		t.Error("the page does not say it")
 	}
 }

@@ -23,6 +23,9 @@ func Answer() string { return text("answer_one.sql", asked{}) }
 // Answers asks for the newest answer to each question.
 func Answers(most int) string { return text("answer_lines.sql", asked{Most: most}) }
 
+// Whom asks for the newest answers that say whom a step would help.
+func Whom() string { return text("answer_whom.sql", asked{}) }
+
 // Freeze keeps the snapshot of an answer from being swept.
 func Freeze() string { return text("answer_freeze.sql", asked{}) }
 

@@ -54,6 +54,7 @@ func questionsAsked() []one {
 		{file: "answer_figures", sql: KeptFigures(), args: named("kind", "figures", "id", "x")},
 		{file: "answer_newest", sql: NewestAnswer(), args: v[:2]}, {file: "answer_before", sql: AnswersBefore(), args: v},
 		{file: "answer_one", sql: Answer(), args: v[:1]}, {file: "answer_lines", sql: Answers(9)},
+		{file: "answer_whom", sql: Whom(), args: v[2:]},
 		{file: "answer_freeze", sql: Freeze()}, {file: "answer_frozen", sql: Frozen(), args: v[:1]},
 		{file: "answer_night", sql: Night(), args: named("kind", "night")},
 		{file: "answer_promises", sql: Promises(), args: named("category", "")},
