@@ -3,6 +3,7 @@ package console
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 
 	"fairlead/dashboards/draw"
@@ -39,6 +40,12 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	putts := state.Session != nil && state.Session.Category == "putter"
 	for i := range state.Trials {
 		switch t := &state.Trials[i]; {
+		case c.Ball != "": // one club: the marks are of its runs
+			if slices.Contains(c.Rows, t.Key) && v.Marker == "" {
+				v.Marker = draw.Mark(t.Number)
+			} else if t.Key == c.RowWas {
+				v.Base = draw.Mark(t.Number)
+			}
 		case t.Club == c.Club && v.Marker == "":
 			v.Marker = draw.Mark(t.Number)
 			v.Changes, v.Unknown = s.changes(t.Changes)
@@ -115,6 +122,9 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 
 // ID names the comparison on the page.
 func (v compareView) ID() string {
+	if v.Ball != "" && len(v.Rows) > 0 {
+		return "ball-" + strings.ReplaceAll(v.Rows[0], ".", "-")
+	}
 	if v.Class == "" {
 		return fmt.Sprint(v.Club)
 	}

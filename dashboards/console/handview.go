@@ -23,6 +23,7 @@ type handView struct {
 	RunningN int
 	Player   string // pseudonym
 	Category string
+	Resting  []codeName  // sessions whose players wait for their turn
 	Trials   []handTrial // latest first
 	Base     string      // trial that a new build starts from
 	Parts    []partView  // of a build, with what is known of the one in hand
@@ -86,8 +87,11 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	}
 	var base, latest *event.Build
 	session := span.Session
-	if session == nil && len(tl.Sessions) > 0 {
-		session = tl.Sessions[len(tl.Sessions)-1]
+	if session == nil {
+		session = tl.Latest(visit.Never, nil)
+	}
+	for _, rests := range tl.Resting(visit.Never - 1) {
+		h.Resting = append(h.Resting, codeName{rests.ID, s.people.Name(rests.Player) + ", " + rests.Category})
 	}
 	if session != nil {
 		h.Player, h.Category = session.Player, session.Category

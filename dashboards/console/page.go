@@ -235,11 +235,17 @@ func Promise(state *rolling.State, v *event.VerdictGiven) {
 	if chosen < 0 {
 		return
 	}
+	row := state.Trials[chosen].Key
+	ball := v.Kind == event.VerdictKind_VERDICT_BALL
+	of := func(c rolling.Comparison) bool { return c.Ball != "" && slices.Contains(c.Rows, row) }
+	if at := slices.IndexFunc(state.Comparisons, of); ball && at >= 0 {
+		base = slices.IndexFunc(state.Trials, func(t rolling.Trial) bool { return t.Key == state.Comparisons[at].RowWas })
+	}
 	if v.Baseline == "" && base >= 0 && state.Trials[base].ID != v.Trial {
 		v.Baseline = state.Trials[base].ID
 	}
 	for _, c := range state.Comparisons {
-		if c.Club != state.Trials[chosen].Club {
+		if c.Club != state.Trials[chosen].Club || ball != (c.Ball != "") || ball && !slices.Contains(c.Rows, row) {
 			continue
 		}
 		if len(v.Promises) > 0 {

@@ -16,8 +16,9 @@ import (
 )
 
 // playerKinds are what a player's file is told from.
-var playerKinds = []string{"session_opened", "session_closed", "session_corrected", "session_erased", "trial_started", "build_amended",
-	"verdict_given", "hit_checked", "order_placed", "order_moved", "club_built", "player_noted", "player_measured", "bag_measured", "voided"}
+var playerKinds = []string{"session_opened", "session_closed", "turn_taken", "session_corrected", "session_erased", "trial_started",
+	"build_amended", "verdict_given", "hit_checked", "order_placed",
+	"order_moved", "club_built", "player_noted", "player_measured", "bag_measured", "voided"}
 
 // playerRoutes serve the files of players.
 func (s *server) playerRoutes(mux *http.ServeMux) {

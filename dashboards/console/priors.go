@@ -87,6 +87,9 @@ func (p *priors) look(ctx context.Context, bay string) {
 	}
 	for i := range state.Comparisons {
 		c := &state.Comparisons[i]
+		if c.Ball != "" {
+			continue // the fleet's word is of builds
+		}
 		if c.Pair == "" || !p.due(c.Pair) || ctx.Err() != nil {
 			continue
 		}

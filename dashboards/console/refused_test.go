@@ -65,7 +65,7 @@ var refusals = []refusal{
 
 // never are the acts that stand on the page only at times; their forms are made
 // by the same templates, and have no field but the button.
-var never = []string{"resume"}
+var never = []string{"resume", "turn"}
 
 // seen says whether a person sees an element as it is, without scrolling.
 const seen = `(e => { const b = e.getBoundingClientRect(), x = b.left + Math.min(b.width / 2, 40), y = (b.top + b.bottom) / 2, top = document.elementFromPoint(x, y);

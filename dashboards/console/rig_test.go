@@ -217,10 +217,8 @@ func (r *rig) publish(bay string) {
 	}
 	tags := tag.Compute(r.events[bay], facts)
 	s := rolling.Snapshot{Studio: testStudio, Bay: bay, Timeline: tl, At: time.Now().UnixNano()}
-	for _, session := range tl.Sessions {
-		if session.MovedTo == "" {
-			s.Session = session.ID
-		}
+	if last := tl.Latest(visit.Never, func(s *visit.Session) bool { return s.MovedTo == "" }); last != nil {
+		s.Session = last.ID
 	}
 	for i, e := range r.entries[bay] {
 		t := tags[facts[i].Key]

@@ -19,6 +19,7 @@ import (
 	"fairlead/ingest/bay/desk"
 	"fairlead/processors/ask/erase"
 	"fairlead/processors/hub/health"
+	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -162,10 +163,8 @@ func (s *server) stateOf(bay string) (state *rolling.State, fresh bool) {
 func (s *server) ownSnapshot(bay string) rolling.Snapshot {
 	tl := s.writer.Timeline(bay)
 	snapshot := rolling.Snapshot{Studio: s.studio, Bay: bay, Timeline: tl, At: s.now().UnixNano()}
-	for _, session := range tl.Sessions {
-		if session.From < session.To && session.MovedTo == "" {
-			snapshot.Session = session.ID
-		}
+	if last := tl.Latest(visit.Never, (*visit.Session).Shown); last != nil {
+		snapshot.Session = last.ID
 	}
 	return snapshot
 }

@@ -7,7 +7,7 @@
 --   since (Date): first day that counts, UTC
 -- Columns:
 --   category  club category
---   kind      build, keep_gamer, setup, add_club, drop_club, test_again or refer
+--   kind      build, keep_gamer, setup, add_club, drop_club, test_again, refer or ball
 --   verdicts  verdicts that were not taken back
 --   percent   share of the category's verdicts, percent
 --   players   players

@@ -56,6 +56,9 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 				d.Club = t.Build.GetName()
 			}
 		}
+		if ball := b.tl.BallOf(d.trial); g.Given.GetKind() == event.VerdictKind_VERDICT_BALL && ball != "" {
+			d.Club = ball
+		}
 		for _, p := range g.Given.GetPromises() {
 			name := glossary.Name(p.Outcome)
 			changed, interval := moved(name, p.Change, p.Low, p.High, u)
@@ -76,6 +79,8 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 				"Ask for this check: ten shots with each show carry and launch, scatter takes more."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_TEST_AGAIN:
 			d.Next = "Next: more shots on another day, with the own club hit again beside the candidates."
+		case g.Given.GetKind() == event.VerdictKind_VERDICT_BALL:
+			d.Next = "Next: play it for some rounds, round the green too: how it sits, rolls and feels there was not measured here."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_REFER:
 			d.Next = "Next: see the person you were referred to. Do not swing through pain."
 		}
@@ -92,6 +97,7 @@ var playerSays = map[event.VerdictKind]string{
 	event.VerdictKind_VERDICT_DROP_CLUB:  "Leave a club out of the bag",
 	event.VerdictKind_VERDICT_TEST_AGAIN: "Test again before deciding",
 	event.VerdictKind_VERDICT_REFER:      "See a qualified person first",
+	event.VerdictKind_VERDICT_BALL:       "Play this ball",
 }
 
 // hitCheck is the trial in which a verdict's delivered club was hit; empty:

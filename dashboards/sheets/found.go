@@ -55,6 +55,9 @@ func (s *Source) findings(state *rolling.State, u Units) []Finding {
 
 func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding {
 	f := Finding{Club: c.Name, Against: c.AgainstOf, Outcomes: []Statement{}, Swings: kindOfSwing(c.Class, c.Length, u), clubNo: c.Club}
+	if c.Ball != "" {
+		f.clubNo = 0 // it is of a ball, not of the club that may be chosen
+	}
 	if c.Blocked != "" {
 		f.Blocked = sentence(strings.ReplaceAll(c.Blocked, "incumbent", "own club"))
 		f.Headline = "Not compared. " + f.Blocked

@@ -89,6 +89,7 @@ var kinds = map[event.VerdictKind]string{
 		"names the build before anything is ordered.",
 	event.VerdictKind_VERDICT_DROP_CLUB:  "Leave a club out of the bag: there is nothing to build.",
 	event.VerdictKind_VERDICT_TEST_AGAIN: "Test again before deciding: there is nothing to build yet.",
+	event.VerdictKind_VERDICT_BALL:       "Play another ball: there is nothing to build.",
 	event.VerdictKind_VERDICT_REFER:      "The player was referred to a qualified person: there is nothing to build.",
 }
 

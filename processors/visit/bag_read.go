@@ -48,8 +48,8 @@ func (p *Place) bag(session string) []*event.BagClub {
 		return p.Bag
 	}
 	s := p.Timeline.Session(session)
-	if s == nil && len(p.Timeline.Sessions) > 0 {
-		s = p.Timeline.Sessions[len(p.Timeline.Sessions)-1]
+	if s == nil {
+		s = p.Timeline.Latest(Never, nil)
 	}
 	if s == nil || s.Player == "" {
 		return nil

@@ -17,6 +17,7 @@ type folder struct {
 	now     Span
 	running map[*event.VisitEvent]*Trial // trial meant by an event that names none
 	erased  []*Session
+	resting []Span // what holds in sessions that are not hit in now, each to be taken up again
 }
 
 func fold(l *Log) *Timeline {

@@ -25,10 +25,11 @@ func drawScript(t *rapid.T) []*event.VisitEvent {
 			trial("c"), &event.TrialPaused{}, &event.TrialResumed{}, &event.TrialEnded{}, &event.HitterChanged{Kind: 1},
 			&event.InstructionNoted{Words: "w"}, &event.IntentChanged{Intent: 1}, &event.ClassChanged{Class: 1},
 			&event.BuildAmended{Trial: "a", Build: &event.Build{ClubId: "x"}}, &event.FeelNoted{Words: "soft"},
-			&event.ShotsMoved{ShotIds: [][]byte{make([]byte, 16)}, Trial: "b"}, fmt.Sprintf("e%d", rapid.IntRange(1, i+2).Draw(t, "void")),
+			&event.ShotsMoved{ShotIds: [][]byte{make([]byte, 16)}, Trial: "b"},
+			&event.SessionOpened{Player: "q", Beside: true}, &event.TurnTaken{}, fmt.Sprintf("e%d", rapid.IntRange(1, i+2).Draw(t, "void")),
 		}
 		ev := s.add(bodies[rapid.IntRange(0, len(bodies)-1).Draw(t, "body")])
-		if ev.GetSessionOpened() != nil {
+		if ev.GetSessionOpened() != nil || ev.GetTurnTaken() != nil {
 			ev.Session = rapid.SampledFrom([]string{"s", "r", "q"}).Draw(t, "session")
 		}
 		ev.EffectiveUnixNs = minute(rapid.IntRange(0, 10).Draw(t, "at"))
@@ -80,20 +81,31 @@ func TestTimelineHoldsTogether(t *testing.T) {
 			}
 		}
 		for i, s := range tl.Sessions {
-			if s.To < s.From || i > 0 && s.From < tl.Sessions[i-1].To {
+			if s.To < s.From || i > 0 && s.From < tl.Sessions[i-1].To && s.Stay != tl.Sessions[i-1].Stay {
 				t.Fatalf("session %s overlaps or runs backwards", s.ID)
+			}
+			if s.From < s.Stay.From || s.To > s.Stay.To || !slices.Contains(s.Stay.Sessions, s) {
+				t.Fatalf("session %s lies outside of its stay", s.ID)
+			}
+		}
+		for i, s := range tl.Stays {
+			open := slices.ContainsFunc(s.Sessions, (*Session).Open)
+			if s.To < s.From || i > 0 && s.From < tl.Stays[i-1].To || open != (s.To == Never) {
+				t.Fatalf("stay %d overlaps, runs backwards or ends before its sessions", i)
 			}
 		}
 		for at := minute(-1); at < minute(12); at += minute(1) - minute(0) {
 			span := tl.At(at)
 			s, from, to := tl.Around(at)
-			if s != span.Session || at < from || at >= to {
+			on := span.Session
+			if on != nil && (s != on.Stay || at < on.From || at >= on.To) || at < from || at >= to ||
+				on == nil && s != nil && len(tl.Resting(at)) == 0 {
 				t.Fatalf("at %d the span is of %v, around is %v in [%d, %d)", at, span.Session, s, from, to)
 			}
-			if tr := span.Trial; tr != nil && (tr.Session != s || at < tr.From || span.Part < 1 || tr.PartAt(at).Number != span.Part) {
+			if tr := span.Trial; tr != nil && (tr.Session != on || at < tr.From || span.Part < 1 || tr.PartAt(at).Number != span.Part) {
 				t.Fatalf("at %d trial %s part %d does not hold", at, tr.ID, span.Part)
 			}
-			if span.Trial == nil && span.Part != 0 || s == nil && (span.Paused || span.Trial != nil) {
+			if span.Trial == nil && span.Part != 0 || on == nil && (span.Paused || span.Trial != nil) {
 				t.Fatalf("at %d: %+v", at, span)
 			}
 		}

@@ -111,7 +111,7 @@ func filled(m protoreflect.Message) {
 var mayStay = map[string][]string{
 	"": {"contract", "id", "studio", "bay", "journal", "seq", "who", "effective_unix_ns", "recorded_unix_ns", "last_seen",
 		"visit", "session", "erased", "boot", "mono_ns", "person", "device"},
-	"session_opened": {"category", "fitter"},
+	"session_opened": {"category", "fitter", "beside"},
 	"setting_changed": {"place", "surface", "tee_height_m", "ball_model", "ball_class", "target_bearing_deg", "green_speed_m",
 		"wind_speed_mps",
 		"wind_toward_deg", "target_distance_m", "forgotten"},

@@ -87,8 +87,8 @@ func (p *Place) Meant(ev *event.VisitEvent) *Session {
 	if s := tl.At(ev.EffectiveUnixNs).Session; s != nil {
 		return s
 	}
-	if k := KindOf(ev); k != nil && k.needs == needsLatest && len(tl.Sessions) > 0 {
-		return tl.Sessions[len(tl.Sessions)-1]
+	if k := KindOf(ev); k != nil && k.needs == needsLatest {
+		return tl.Latest(Never, nil)
 	}
 	return nil
 }

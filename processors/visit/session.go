@@ -24,6 +24,7 @@ type Session struct {
 	Measured []Measured                   // of the player
 	Bagged   []Bagged                     // of the player's clubs
 	Priors   map[string]*event.PriorTaken // by pair of builds; the latest of each. nil: none
+	Stay     *Stay                        // with those that its player takes turns with
 }
 
 // SessionWords are what tags take from a session. It is comparable.

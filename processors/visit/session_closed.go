@@ -19,11 +19,14 @@ var _ = kind(Kind{
 })
 
 // close ends the session and all that holds in it; the setting is the bay's
-// and stays.
+// and stays. Sessions that rest beside it go on resting.
 func (f *folder) close(at int64) {
 	f.end(at)
-	if f.now.Session != nil {
-		f.now.Session.To = at
+	if s := f.now.Session; s != nil {
+		s.To = at
+		if len(f.resting) == 0 {
+			s.Stay.To = at
+		}
 	}
 	f.now = Span{SpanWords: SpanWords{From: f.now.From}, setting: f.now.setting}
 }

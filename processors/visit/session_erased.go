@@ -30,7 +30,7 @@ var _ = kind(Kind{
 func (f *folder) erase(s *Session) {
 	*s = Session{SessionWords: SessionWords{ID: s.ID, Visit: s.Visit, From: s.From, To: s.To, Category: s.Category, Fitter: s.Fitter,
 		Erased: true, MovedTo: s.MovedTo},
-		Trials: s.Trials}
+		Trials: s.Trials, Stay: s.Stay}
 	for _, t := range s.Trials {
 		t.Build, t.BuildKey, t.Stated, t.Feels = noBuild, f.log.buildKey(noBuild), noBuild, nil
 		for i := range t.Parts {

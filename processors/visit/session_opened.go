@@ -9,9 +9,9 @@ import (
 )
 
 var _ = kind(Kind{
-	Name: "session_opened", Bears: OnSpan, Keeps: []string{"category", "fitter"},
+	Name: "session_opened", Bears: OnSpan, Keeps: []string{"category", "fitter", "beside"},
 	Acts: []Act{{
-		Name: "open", Short: "Open a session; one that is open is closed by it",
+		Name: "open", Short: "Open a session; one that is open is closed by it, or rests with --beside",
 		Example: "open --bay north --player p-017 --hand right --category iron",
 		Fields: []Field{
 			{Name: "player", Help: "player's pseudonym, or the name of a player who is known"},
@@ -22,12 +22,14 @@ var _ = kind(Kind{
 			{Name: "visit", Help: "visit it belongs to (default: the player's visit of the day)"},
 			{Name: "consent", Help: "the player lets the shots teach across players", Yes: true},
 			{Name: "minor", Help: "the player is a minor", Yes: true},
+			{Name: "beside", Help: "the open session rests: two players take turns (`fairlead visit turn`)", Yes: true},
 		},
 		read: func(r *Reader, ev *event.VisitEvent) {
 			ev.Visit = r.Text("visit")
 			ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
 				Player: r.Text("player"), Hand: event.Hand(r.choice("hand", "HAND_", event.Hand_value, 0)), Category: r.Text("category"),
 				Fitter: r.Text("fitter"), Aim: r.Text("aim"), PoolingConsent: r.Yes("consent"), Minor: r.Yes("minor"),
+				Beside: r.Yes("beside"),
 			}}
 		},
 	}},
@@ -69,12 +71,13 @@ func (f *folder) open(ev *event.VisitEvent, o *event.SessionOpened) {
 		f.odd(ev, "opened session %q a second time; ignored", id)
 		return
 	}
-	f.close(ev.EffectiveUnixNs)
+	stay := f.beside(ev.EffectiveUnixNs, o.GetBeside())
 	s := &Session{Aim: o.GetAim(), SessionWords: SessionWords{
 		ID: id, Visit: ev.Visit, From: ev.EffectiveUnixNs, To: Never,
 		Player: o.GetPlayer(), Hand: o.GetHand(), Category: o.GetCategory(), Fitter: o.GetFitter(),
 		Consent: o.GetPoolingConsent(), Minor: o.GetMinor(),
-	}}
+	}, Stay: stay}
+	stay.Sessions = append(stay.Sessions, s)
 	f.t.sessions[id] = s
 	f.t.Sessions = append(f.t.Sessions, s)
 	f.now.Session = s

@@ -3,6 +3,7 @@ package visit
 import (
 	"math"
 	"sort"
+	"strings"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit/stock"
@@ -95,6 +96,7 @@ type Timeline struct {
 	Events   int        // distinct facts it was folded from (Log.Len)
 	Spans    []Span     // in order; the first begins before all times
 	Sessions []*Session // in order of opening
+	Stays    []*Stay    // in order
 	Overlays map[event.ShotID]*Overlay
 	Oddities []Oddity
 	Checked  []BayCheck // with the studio's reference club
@@ -150,23 +152,48 @@ func (t *Timeline) Overlay(id event.ShotID) Overlay {
 // MovedInto lists the shots that were moved into trials of a session.
 func (t *Timeline) MovedInto(s *Session) []event.ShotID { return t.movedIn[s] }
 
-// Around returns the session that holds at an instant, or the gap between two.
-func (t *Timeline) Around(at int64) (s *Session, from, to int64) {
-	i := sort.Search(len(t.Sessions), func(i int) bool { return t.Sessions[i].From > at })
+// Around returns the stay that holds at an instant, or the gap between two.
+func (t *Timeline) Around(at int64) (s *Stay, from, to int64) {
+	i := sort.Search(len(t.Stays), func(i int) bool { return t.Stays[i].From > at })
 	from, to = math.MinInt64, Never
-	if i < len(t.Sessions) {
-		to = t.Sessions[i].From
+	if i < len(t.Stays) {
+		to = t.Stays[i].From
 	}
-	// Sessions do not overlap, so only the last one opened can hold; one of no
-	// length may stand behind it at the same instant.
+	// Stays do not overlap, so only the last one begun can hold; one of no length
+	// may stand behind it at the same instant.
 	for j := i - 1; j >= 0; j-- {
-		if at < t.Sessions[j].To {
-			return t.Sessions[j], t.Sessions[j].From, t.Sessions[j].To
+		if at < t.Stays[j].To {
+			return t.Stays[j], t.Stays[j].From, t.Stays[j].To
 		}
-		from = max(from, t.Sessions[j].To)
-		if t.Sessions[j].From < t.Sessions[j].To {
+		from = max(from, t.Stays[j].To)
+		if t.Stays[j].From < t.Stays[j].To {
 			break
 		}
 	}
 	return nil, from, to
 }
+
+// Latest returns the session that held last up to an instant among those that
+// fit (nil: all); nil: none did.
+func (t *Timeline) Latest(at int64, fits func(*Session) bool) *Session {
+	for i := t.Index(at); i >= 0; i-- {
+		if s := t.Spans[i].Session; s != nil && (fits == nil || fits(s)) {
+			return s
+		}
+	}
+	return nil
+}
+
+// BallOf names the ball that a trial was hit with last; empty: nobody said which.
+func (t *Timeline) BallOf(trial string) (ball string) {
+	for i := range t.Spans {
+		if s := &t.Spans[i]; s.Trial != nil && s.Trial.ID == trial {
+			ball = strings.TrimSpace(s.setting.BallModel + " " + s.setting.BallClass)
+		}
+	}
+	return ball
+}
+
+// Shown says whether a session is for people to see where it was entered: it took
+// some time, and was there.
+func (s *Session) Shown() bool { return s.From < s.To && s.MovedTo == "" }

@@ -95,6 +95,7 @@ func goodEvents() map[string]*event.VisitEvent {
 		"bay_checked": {Body: &event.VisitEvent_BayChecked{BayChecked: &event.BayChecked{Trial: "t1", Judgement: event.CheckJudgement_CHECK_GO,
 			Device: "radar", ClubId: "REF-7", Ball: "Harbour", Fields: []*event.CheckedField{{Field: "ball_speed_mps", Shots: 10, Mean: 52,
 				Sd: 0.7, Bias: 0.1, BiasSd: 0.4, Judgement: event.CheckJudgement_CHECK_GO}}}}},
+		"turn_taken": {Body: &event.VisitEvent_TurnTaken{TurnTaken: &event.TurnTaken{}}},
 		"order_marked": {Body: &event.VisitEvent_OrderMarked{OrderMarked: &event.OrderMarked{Order: order.NumberFrom("e1", 0),
 			Mark: event.OrderMark_MARK_DEPOSIT}}},
 	}

@@ -52,6 +52,10 @@ func checkVerdict(c *event.Check, ev *event.VisitEvent) {
 		if v.GetTrial() == "" && v.GetBuild() == nil {
 			c.Add("build", "", "missing", "name the chosen trial, or give the build to make")
 		}
+	case event.VerdictKind_VERDICT_BALL:
+		if v.GetTrial() == "" {
+			c.Add("trial", "", "missing", "name the trial that was hit with the ball")
+		}
 	case event.VerdictKind_VERDICT_REFER, event.VerdictKind_VERDICT_SETUP:
 		if v.GetWords() == "" {
 			c.Add("words", "", "missing", "say what was advised, or to whom the player was sent")

@@ -29,6 +29,8 @@ func (s *script) add(body any, change ...func(*event.VisitEvent)) *event.VisitEv
 	switch b := body.(type) {
 	case *event.SessionOpened:
 		ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: b}
+	case *event.TurnTaken:
+		ev.Body = &event.VisitEvent_TurnTaken{TurnTaken: b}
 	case *event.SessionClosed:
 		ev.Body = &event.VisitEvent_SessionClosed{SessionClosed: b}
 	case *event.SettingChanged:

@@ -58,7 +58,7 @@ window.queue = (() => {
           if (y.path.split('/')[2] !== x.path.split('/')[2]) return y;
           if (b.get('at_session') === was.s && now.s !== null) b.set('at_session', now.s);
           if (b.has('at_trial') && b.get('at_trial') === was.t && now.t !== null) b.set('at_trial', now.t);
-          if (y.inhand && /\/trial$/.test(x.path)) b.set('trial', now.t);
+          if (y.inhand && /\/(trial|turn)$/.test(x.path)) b.set('trial', now.t);
           return { ...y, body: b.toString() };
         }));
         sent(text);

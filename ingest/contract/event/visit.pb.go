@@ -335,6 +335,7 @@ const (
 	VerdictKind_VERDICT_DROP_CLUB  VerdictKind = 5
 	VerdictKind_VERDICT_TEST_AGAIN VerdictKind = 6
 	VerdictKind_VERDICT_REFER      VerdictKind = 7 // coach, medical or other qualified person
+	VerdictKind_VERDICT_BALL       VerdictKind = 8 // play the ball of the chosen trial
 )
 
 // Enum value maps for VerdictKind.
@@ -348,6 +349,7 @@ var (
 		5: "VERDICT_DROP_CLUB",
 		6: "VERDICT_TEST_AGAIN",
 		7: "VERDICT_REFER",
+		8: "VERDICT_BALL",
 	}
 	VerdictKind_value = map[string]int32{
 		"VERDICT_NONE":       0,
@@ -358,6 +360,7 @@ var (
 		"VERDICT_DROP_CLUB":  5,
 		"VERDICT_TEST_AGAIN": 6,
 		"VERDICT_REFER":      7,
+		"VERDICT_BALL":       8,
 	}
 )
 
@@ -840,6 +843,7 @@ type VisitEvent struct {
 	//	*VisitEvent_TestClubPlaced
 	//	*VisitEvent_OrderMarked
 	//	*VisitEvent_BayChecked
+	//	*VisitEvent_TurnTaken
 	Body isVisitEvent_Body `protobuf_oneof:"body"`
 	// What can't step, when it was recorded: which boot of the console's machine,
 	// and how long it had been up; empty and 0 in events of before it was kept.
@@ -1293,6 +1297,15 @@ func (x *VisitEvent) GetBayChecked() *BayChecked {
 	return nil
 }
 
+func (x *VisitEvent) GetTurnTaken() *TurnTaken {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_TurnTaken); ok {
+			return x.TurnTaken
+		}
+	}
+	return nil
+}
+
 func (x *VisitEvent) GetBoot() string {
 	if x != nil {
 		return x.Boot
@@ -1472,6 +1485,10 @@ type VisitEvent_BayChecked struct {
 	BayChecked *BayChecked `protobuf:"bytes,56,opt,name=bay_checked,json=bayChecked,proto3,oneof"`
 }
 
+type VisitEvent_TurnTaken struct {
+	TurnTaken *TurnTaken `protobuf:"bytes,57,opt,name=turn_taken,json=turnTaken,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -1542,6 +1559,8 @@ func (*VisitEvent_OrderMarked) isVisitEvent_Body() {}
 
 func (*VisitEvent_BayChecked) isVisitEvent_Body() {}
 
+func (*VisitEvent_TurnTaken) isVisitEvent_Body() {}
+
 // Seen is an entry named by journal and seq.
 type Seen struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -1605,8 +1624,11 @@ type SessionOpened struct {
 	Aim            string                 `protobuf:"bytes,5,opt,name=aim,proto3" json:"aim,omitempty"`                                              // what the player came for, in the player's words
 	PoolingConsent bool                   `protobuf:"varint,6,opt,name=pooling_consent,json=poolingConsent,proto3" json:"pooling_consent,omitempty"` // may the shots teach across players
 	Minor          bool                   `protobuf:"varint,7,opt,name=minor,proto3" json:"minor,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// The session that is open rests instead of being closed by this one: its player
+	// and this one take turns in the bay (turn_taken).
+	Beside        bool `protobuf:"varint,8,opt,name=beside,proto3" json:"beside,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SessionOpened) Reset() {
@@ -1688,6 +1710,52 @@ func (x *SessionOpened) GetMinor() bool {
 	return false
 }
 
+func (x *SessionOpened) GetBeside() bool {
+	if x != nil {
+		return x.Beside
+	}
+	return false
+}
+
+// The event's session, which rested beside another, is hit in from here on; that
+// which was hit in rests. What held in it (trial, who hits, class, what was told)
+// holds again; the setting is the bay's.
+type TurnTaken struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TurnTaken) Reset() {
+	*x = TurnTaken{}
+	mi := &file_visit_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TurnTaken) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TurnTaken) ProtoMessage() {}
+
+func (x *TurnTaken) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TurnTaken.ProtoReflect.Descriptor instead.
+func (*TurnTaken) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{3}
+}
+
 type SessionClosed struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -1696,7 +1764,7 @@ type SessionClosed struct {
 
 func (x *SessionClosed) Reset() {
 	*x = SessionClosed{}
-	mi := &file_visit_proto_msgTypes[3]
+	mi := &file_visit_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1708,7 +1776,7 @@ func (x *SessionClosed) String() string {
 func (*SessionClosed) ProtoMessage() {}
 
 func (x *SessionClosed) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[3]
+	mi := &file_visit_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1721,7 +1789,7 @@ func (x *SessionClosed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SessionClosed.ProtoReflect.Descriptor instead.
 func (*SessionClosed) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{3}
+	return file_visit_proto_rawDescGZIP(), []int{4}
 }
 
 // The setting from here on; absent parts keep what they were.
@@ -1745,7 +1813,7 @@ type SettingChanged struct {
 
 func (x *SettingChanged) Reset() {
 	*x = SettingChanged{}
-	mi := &file_visit_proto_msgTypes[4]
+	mi := &file_visit_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1757,7 +1825,7 @@ func (x *SettingChanged) String() string {
 func (*SettingChanged) ProtoMessage() {}
 
 func (x *SettingChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[4]
+	mi := &file_visit_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1770,7 +1838,7 @@ func (x *SettingChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SettingChanged.ProtoReflect.Descriptor instead.
 func (*SettingChanged) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{4}
+	return file_visit_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *SettingChanged) GetPlace() string {
@@ -1861,7 +1929,7 @@ type TrialStarted struct {
 
 func (x *TrialStarted) Reset() {
 	*x = TrialStarted{}
-	mi := &file_visit_proto_msgTypes[5]
+	mi := &file_visit_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1873,7 +1941,7 @@ func (x *TrialStarted) String() string {
 func (*TrialStarted) ProtoMessage() {}
 
 func (x *TrialStarted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[5]
+	mi := &file_visit_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1886,7 +1954,7 @@ func (x *TrialStarted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TrialStarted.ProtoReflect.Descriptor instead.
 func (*TrialStarted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{5}
+	return file_visit_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *TrialStarted) GetTrial() string {
@@ -1911,7 +1979,7 @@ type TrialPaused struct {
 
 func (x *TrialPaused) Reset() {
 	*x = TrialPaused{}
-	mi := &file_visit_proto_msgTypes[6]
+	mi := &file_visit_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1923,7 +1991,7 @@ func (x *TrialPaused) String() string {
 func (*TrialPaused) ProtoMessage() {}
 
 func (x *TrialPaused) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[6]
+	mi := &file_visit_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1936,7 +2004,7 @@ func (x *TrialPaused) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TrialPaused.ProtoReflect.Descriptor instead.
 func (*TrialPaused) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{6}
+	return file_visit_proto_rawDescGZIP(), []int{7}
 }
 
 type TrialResumed struct {
@@ -1947,7 +2015,7 @@ type TrialResumed struct {
 
 func (x *TrialResumed) Reset() {
 	*x = TrialResumed{}
-	mi := &file_visit_proto_msgTypes[7]
+	mi := &file_visit_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1959,7 +2027,7 @@ func (x *TrialResumed) String() string {
 func (*TrialResumed) ProtoMessage() {}
 
 func (x *TrialResumed) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[7]
+	mi := &file_visit_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1972,7 +2040,7 @@ func (x *TrialResumed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TrialResumed.ProtoReflect.Descriptor instead.
 func (*TrialResumed) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{7}
+	return file_visit_proto_rawDescGZIP(), []int{8}
 }
 
 type TrialEnded struct {
@@ -1983,7 +2051,7 @@ type TrialEnded struct {
 
 func (x *TrialEnded) Reset() {
 	*x = TrialEnded{}
-	mi := &file_visit_proto_msgTypes[8]
+	mi := &file_visit_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1995,7 +2063,7 @@ func (x *TrialEnded) String() string {
 func (*TrialEnded) ProtoMessage() {}
 
 func (x *TrialEnded) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[8]
+	mi := &file_visit_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2008,7 +2076,7 @@ func (x *TrialEnded) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TrialEnded.ProtoReflect.Descriptor instead.
 func (*TrialEnded) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{8}
+	return file_visit_proto_rawDescGZIP(), []int{9}
 }
 
 // Corrects what a trial's build is, for the whole trial.
@@ -2022,7 +2090,7 @@ type BuildAmended struct {
 
 func (x *BuildAmended) Reset() {
 	*x = BuildAmended{}
-	mi := &file_visit_proto_msgTypes[9]
+	mi := &file_visit_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2034,7 +2102,7 @@ func (x *BuildAmended) String() string {
 func (*BuildAmended) ProtoMessage() {}
 
 func (x *BuildAmended) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[9]
+	mi := &file_visit_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2047,7 +2115,7 @@ func (x *BuildAmended) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BuildAmended.ProtoReflect.Descriptor instead.
 func (*BuildAmended) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{9}
+	return file_visit_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *BuildAmended) GetTrial() string {
@@ -2076,7 +2144,7 @@ type HitterChanged struct {
 
 func (x *HitterChanged) Reset() {
 	*x = HitterChanged{}
-	mi := &file_visit_proto_msgTypes[10]
+	mi := &file_visit_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2088,7 +2156,7 @@ func (x *HitterChanged) String() string {
 func (*HitterChanged) ProtoMessage() {}
 
 func (x *HitterChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[10]
+	mi := &file_visit_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2101,7 +2169,7 @@ func (x *HitterChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HitterChanged.ProtoReflect.Descriptor instead.
 func (*HitterChanged) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{10}
+	return file_visit_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *HitterChanged) GetKind() HitterKind {
@@ -2136,7 +2204,7 @@ type InstructionNoted struct {
 
 func (x *InstructionNoted) Reset() {
 	*x = InstructionNoted{}
-	mi := &file_visit_proto_msgTypes[11]
+	mi := &file_visit_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2148,7 +2216,7 @@ func (x *InstructionNoted) String() string {
 func (*InstructionNoted) ProtoMessage() {}
 
 func (x *InstructionNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[11]
+	mi := &file_visit_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2161,7 +2229,7 @@ func (x *InstructionNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use InstructionNoted.ProtoReflect.Descriptor instead.
 func (*InstructionNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{11}
+	return file_visit_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *InstructionNoted) GetWords() string {
@@ -2187,7 +2255,7 @@ type IntentChanged struct {
 
 func (x *IntentChanged) Reset() {
 	*x = IntentChanged{}
-	mi := &file_visit_proto_msgTypes[12]
+	mi := &file_visit_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2199,7 +2267,7 @@ func (x *IntentChanged) String() string {
 func (*IntentChanged) ProtoMessage() {}
 
 func (x *IntentChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[12]
+	mi := &file_visit_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2212,7 +2280,7 @@ func (x *IntentChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use IntentChanged.ProtoReflect.Descriptor instead.
 func (*IntentChanged) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{12}
+	return file_visit_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *IntentChanged) GetIntent() Intent {
@@ -2234,7 +2302,7 @@ type ClassChanged struct {
 
 func (x *ClassChanged) Reset() {
 	*x = ClassChanged{}
-	mi := &file_visit_proto_msgTypes[13]
+	mi := &file_visit_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2246,7 +2314,7 @@ func (x *ClassChanged) String() string {
 func (*ClassChanged) ProtoMessage() {}
 
 func (x *ClassChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[13]
+	mi := &file_visit_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2259,7 +2327,7 @@ func (x *ClassChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClassChanged.ProtoReflect.Descriptor instead.
 func (*ClassChanged) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{13}
+	return file_visit_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *ClassChanged) GetClass() ShotClass {
@@ -2295,7 +2363,7 @@ type FeelNoted struct {
 
 func (x *FeelNoted) Reset() {
 	*x = FeelNoted{}
-	mi := &file_visit_proto_msgTypes[14]
+	mi := &file_visit_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2307,7 +2375,7 @@ func (x *FeelNoted) String() string {
 func (*FeelNoted) ProtoMessage() {}
 
 func (x *FeelNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[14]
+	mi := &file_visit_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2320,7 +2388,7 @@ func (x *FeelNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FeelNoted.ProtoReflect.Descriptor instead.
 func (*FeelNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{14}
+	return file_visit_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *FeelNoted) GetTrial() string {
@@ -2354,7 +2422,7 @@ type ShotsExcluded struct {
 
 func (x *ShotsExcluded) Reset() {
 	*x = ShotsExcluded{}
-	mi := &file_visit_proto_msgTypes[15]
+	mi := &file_visit_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2366,7 +2434,7 @@ func (x *ShotsExcluded) String() string {
 func (*ShotsExcluded) ProtoMessage() {}
 
 func (x *ShotsExcluded) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[15]
+	mi := &file_visit_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2379,7 +2447,7 @@ func (x *ShotsExcluded) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsExcluded.ProtoReflect.Descriptor instead.
 func (*ShotsExcluded) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{15}
+	return file_visit_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *ShotsExcluded) GetShotIds() [][]byte {
@@ -2406,7 +2474,7 @@ type ShotsRestored struct {
 
 func (x *ShotsRestored) Reset() {
 	*x = ShotsRestored{}
-	mi := &file_visit_proto_msgTypes[16]
+	mi := &file_visit_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2418,7 +2486,7 @@ func (x *ShotsRestored) String() string {
 func (*ShotsRestored) ProtoMessage() {}
 
 func (x *ShotsRestored) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[16]
+	mi := &file_visit_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2431,7 +2499,7 @@ func (x *ShotsRestored) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsRestored.ProtoReflect.Descriptor instead.
 func (*ShotsRestored) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{16}
+	return file_visit_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *ShotsRestored) GetShotIds() [][]byte {
@@ -2463,7 +2531,7 @@ type ShotsMoved struct {
 
 func (x *ShotsMoved) Reset() {
 	*x = ShotsMoved{}
-	mi := &file_visit_proto_msgTypes[17]
+	mi := &file_visit_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2475,7 +2543,7 @@ func (x *ShotsMoved) String() string {
 func (*ShotsMoved) ProtoMessage() {}
 
 func (x *ShotsMoved) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[17]
+	mi := &file_visit_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2488,7 +2556,7 @@ func (x *ShotsMoved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsMoved.ProtoReflect.Descriptor instead.
 func (*ShotsMoved) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{17}
+	return file_visit_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ShotsMoved) GetShotIds() [][]byte {
@@ -2522,7 +2590,7 @@ type ShotsUnpaired struct {
 
 func (x *ShotsUnpaired) Reset() {
 	*x = ShotsUnpaired{}
-	mi := &file_visit_proto_msgTypes[18]
+	mi := &file_visit_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2534,7 +2602,7 @@ func (x *ShotsUnpaired) String() string {
 func (*ShotsUnpaired) ProtoMessage() {}
 
 func (x *ShotsUnpaired) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[18]
+	mi := &file_visit_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2547,7 +2615,7 @@ func (x *ShotsUnpaired) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsUnpaired.ProtoReflect.Descriptor instead.
 func (*ShotsUnpaired) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{18}
+	return file_visit_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *ShotsUnpaired) GetShotIds() [][]byte {
@@ -2570,7 +2638,7 @@ type SessionCorrected struct {
 
 func (x *SessionCorrected) Reset() {
 	*x = SessionCorrected{}
-	mi := &file_visit_proto_msgTypes[19]
+	mi := &file_visit_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2582,7 +2650,7 @@ func (x *SessionCorrected) String() string {
 func (*SessionCorrected) ProtoMessage() {}
 
 func (x *SessionCorrected) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[19]
+	mi := &file_visit_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2595,7 +2663,7 @@ func (x *SessionCorrected) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SessionCorrected.ProtoReflect.Descriptor instead.
 func (*SessionCorrected) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{19}
+	return file_visit_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *SessionCorrected) GetPlayer() string {
@@ -2634,7 +2702,7 @@ type VerdictGiven struct {
 
 func (x *VerdictGiven) Reset() {
 	*x = VerdictGiven{}
-	mi := &file_visit_proto_msgTypes[20]
+	mi := &file_visit_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2646,7 +2714,7 @@ func (x *VerdictGiven) String() string {
 func (*VerdictGiven) ProtoMessage() {}
 
 func (x *VerdictGiven) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[20]
+	mi := &file_visit_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2659,7 +2727,7 @@ func (x *VerdictGiven) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerdictGiven.ProtoReflect.Descriptor instead.
 func (*VerdictGiven) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{20}
+	return file_visit_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *VerdictGiven) GetKind() VerdictKind {
@@ -2723,7 +2791,7 @@ type Promise struct {
 
 func (x *Promise) Reset() {
 	*x = Promise{}
-	mi := &file_visit_proto_msgTypes[21]
+	mi := &file_visit_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2735,7 +2803,7 @@ func (x *Promise) String() string {
 func (*Promise) ProtoMessage() {}
 
 func (x *Promise) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[21]
+	mi := &file_visit_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2748,7 +2816,7 @@ func (x *Promise) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Promise.ProtoReflect.Descriptor instead.
 func (*Promise) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{21}
+	return file_visit_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *Promise) GetOutcome() string {
@@ -2815,7 +2883,7 @@ type PriorTaken struct {
 
 func (x *PriorTaken) Reset() {
 	*x = PriorTaken{}
-	mi := &file_visit_proto_msgTypes[22]
+	mi := &file_visit_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2827,7 +2895,7 @@ func (x *PriorTaken) String() string {
 func (*PriorTaken) ProtoMessage() {}
 
 func (x *PriorTaken) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[22]
+	mi := &file_visit_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2840,7 +2908,7 @@ func (x *PriorTaken) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PriorTaken.ProtoReflect.Descriptor instead.
 func (*PriorTaken) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{22}
+	return file_visit_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *PriorTaken) GetPair() string {
@@ -2887,7 +2955,7 @@ type Prior struct {
 
 func (x *Prior) Reset() {
 	*x = Prior{}
-	mi := &file_visit_proto_msgTypes[23]
+	mi := &file_visit_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2899,7 +2967,7 @@ func (x *Prior) String() string {
 func (*Prior) ProtoMessage() {}
 
 func (x *Prior) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[23]
+	mi := &file_visit_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2912,7 +2980,7 @@ func (x *Prior) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Prior.ProtoReflect.Descriptor instead.
 func (*Prior) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{23}
+	return file_visit_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *Prior) GetOutcome() string {
@@ -2998,7 +3066,7 @@ type HitChecked struct {
 
 func (x *HitChecked) Reset() {
 	*x = HitChecked{}
-	mi := &file_visit_proto_msgTypes[24]
+	mi := &file_visit_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3010,7 +3078,7 @@ func (x *HitChecked) String() string {
 func (*HitChecked) ProtoMessage() {}
 
 func (x *HitChecked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[24]
+	mi := &file_visit_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3023,7 +3091,7 @@ func (x *HitChecked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HitChecked.ProtoReflect.Descriptor instead.
 func (*HitChecked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{24}
+	return file_visit_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *HitChecked) GetVerdict() string {
@@ -3066,7 +3134,7 @@ type SessionErased struct {
 
 func (x *SessionErased) Reset() {
 	*x = SessionErased{}
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3078,7 +3146,7 @@ func (x *SessionErased) String() string {
 func (*SessionErased) ProtoMessage() {}
 
 func (x *SessionErased) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3091,7 +3159,7 @@ func (x *SessionErased) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SessionErased.ProtoReflect.Descriptor instead.
 func (*SessionErased) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{25}
+	return file_visit_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *SessionErased) GetPlayer() string {
@@ -3115,7 +3183,7 @@ type ClockMet struct {
 
 func (x *ClockMet) Reset() {
 	*x = ClockMet{}
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3127,7 +3195,7 @@ func (x *ClockMet) String() string {
 func (*ClockMet) ProtoMessage() {}
 
 func (x *ClockMet) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3140,7 +3208,7 @@ func (x *ClockMet) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockMet.ProtoReflect.Descriptor instead.
 func (*ClockMet) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{26}
+	return file_visit_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *ClockMet) GetBoot() string {
@@ -3175,7 +3243,7 @@ type Voided struct {
 
 func (x *Voided) Reset() {
 	*x = Voided{}
-	mi := &file_visit_proto_msgTypes[27]
+	mi := &file_visit_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3187,7 +3255,7 @@ func (x *Voided) String() string {
 func (*Voided) ProtoMessage() {}
 
 func (x *Voided) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[27]
+	mi := &file_visit_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3200,7 +3268,7 @@ func (x *Voided) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Voided.ProtoReflect.Descriptor instead.
 func (*Voided) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{27}
+	return file_visit_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *Voided) GetEvent() string {
@@ -3233,7 +3301,7 @@ type OrderPlaced struct {
 
 func (x *OrderPlaced) Reset() {
 	*x = OrderPlaced{}
-	mi := &file_visit_proto_msgTypes[28]
+	mi := &file_visit_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3245,7 +3313,7 @@ func (x *OrderPlaced) String() string {
 func (*OrderPlaced) ProtoMessage() {}
 
 func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[28]
+	mi := &file_visit_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3258,7 +3326,7 @@ func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderPlaced.ProtoReflect.Descriptor instead.
 func (*OrderPlaced) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{28}
+	return file_visit_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *OrderPlaced) GetOrder() string {
@@ -3329,7 +3397,7 @@ type OrderedClub struct {
 
 func (x *OrderedClub) Reset() {
 	*x = OrderedClub{}
-	mi := &file_visit_proto_msgTypes[29]
+	mi := &file_visit_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3341,7 +3409,7 @@ func (x *OrderedClub) String() string {
 func (*OrderedClub) ProtoMessage() {}
 
 func (x *OrderedClub) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[29]
+	mi := &file_visit_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3354,7 +3422,7 @@ func (x *OrderedClub) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderedClub.ProtoReflect.Descriptor instead.
 func (*OrderedClub) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{29}
+	return file_visit_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *OrderedClub) GetName() string {
@@ -3441,7 +3509,7 @@ type OrderedPart struct {
 
 func (x *OrderedPart) Reset() {
 	*x = OrderedPart{}
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3453,7 +3521,7 @@ func (x *OrderedPart) String() string {
 func (*OrderedPart) ProtoMessage() {}
 
 func (x *OrderedPart) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3466,7 +3534,7 @@ func (x *OrderedPart) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderedPart.ProtoReflect.Descriptor instead.
 func (*OrderedPart) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{30}
+	return file_visit_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *OrderedPart) GetCode() string {
@@ -3522,7 +3590,7 @@ type OrderMoved struct {
 
 func (x *OrderMoved) Reset() {
 	*x = OrderMoved{}
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3534,7 +3602,7 @@ func (x *OrderMoved) String() string {
 func (*OrderMoved) ProtoMessage() {}
 
 func (x *OrderMoved) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3547,7 +3615,7 @@ func (x *OrderMoved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderMoved.ProtoReflect.Descriptor instead.
 func (*OrderMoved) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{31}
+	return file_visit_proto_rawDescGZIP(), []int{32}
 }
 
 func (x *OrderMoved) GetOrder() string {
@@ -3613,7 +3681,7 @@ type ClubBuilt struct {
 
 func (x *ClubBuilt) Reset() {
 	*x = ClubBuilt{}
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3625,7 +3693,7 @@ func (x *ClubBuilt) String() string {
 func (*ClubBuilt) ProtoMessage() {}
 
 func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3638,7 +3706,7 @@ func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClubBuilt.ProtoReflect.Descriptor instead.
 func (*ClubBuilt) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{32}
+	return file_visit_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *ClubBuilt) GetOrder() string {
@@ -3687,7 +3755,7 @@ type PlayerNoted struct {
 
 func (x *PlayerNoted) Reset() {
 	*x = PlayerNoted{}
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3699,7 +3767,7 @@ func (x *PlayerNoted) String() string {
 func (*PlayerNoted) ProtoMessage() {}
 
 func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3712,7 +3780,7 @@ func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerNoted.ProtoReflect.Descriptor instead.
 func (*PlayerNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{33}
+	return file_visit_proto_rawDescGZIP(), []int{34}
 }
 
 func (x *PlayerNoted) GetKind() PlayerNote {
@@ -3742,7 +3810,7 @@ type PlayerMeasured struct {
 
 func (x *PlayerMeasured) Reset() {
 	*x = PlayerMeasured{}
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3754,7 +3822,7 @@ func (x *PlayerMeasured) String() string {
 func (*PlayerMeasured) ProtoMessage() {}
 
 func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3767,7 +3835,7 @@ func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerMeasured.ProtoReflect.Descriptor instead.
 func (*PlayerMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{34}
+	return file_visit_proto_rawDescGZIP(), []int{35}
 }
 
 func (x *PlayerMeasured) GetHeightM() float64 {
@@ -3808,7 +3876,7 @@ type BagMeasured struct {
 
 func (x *BagMeasured) Reset() {
 	*x = BagMeasured{}
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3820,7 +3888,7 @@ func (x *BagMeasured) String() string {
 func (*BagMeasured) ProtoMessage() {}
 
 func (x *BagMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3833,7 +3901,7 @@ func (x *BagMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagMeasured.ProtoReflect.Descriptor instead.
 func (*BagMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{35}
+	return file_visit_proto_rawDescGZIP(), []int{36}
 }
 
 func (x *BagMeasured) GetClubs() []*BagClub {
@@ -3857,7 +3925,7 @@ type BagClub struct {
 
 func (x *BagClub) Reset() {
 	*x = BagClub{}
-	mi := &file_visit_proto_msgTypes[36]
+	mi := &file_visit_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3869,7 +3937,7 @@ func (x *BagClub) String() string {
 func (*BagClub) ProtoMessage() {}
 
 func (x *BagClub) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[36]
+	mi := &file_visit_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3882,7 +3950,7 @@ func (x *BagClub) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagClub.ProtoReflect.Descriptor instead.
 func (*BagClub) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{36}
+	return file_visit_proto_rawDescGZIP(), []int{37}
 }
 
 func (x *BagClub) GetName() string {
@@ -3931,7 +3999,7 @@ type PartsListed struct {
 
 func (x *PartsListed) Reset() {
 	*x = PartsListed{}
-	mi := &file_visit_proto_msgTypes[37]
+	mi := &file_visit_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3943,7 +4011,7 @@ func (x *PartsListed) String() string {
 func (*PartsListed) ProtoMessage() {}
 
 func (x *PartsListed) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[37]
+	mi := &file_visit_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3956,7 +4024,7 @@ func (x *PartsListed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartsListed.ProtoReflect.Descriptor instead.
 func (*PartsListed) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{37}
+	return file_visit_proto_rawDescGZIP(), []int{38}
 }
 
 func (x *PartsListed) GetParts() []*CataloguePart {
@@ -3989,7 +4057,7 @@ type CataloguePart struct {
 
 func (x *CataloguePart) Reset() {
 	*x = CataloguePart{}
-	mi := &file_visit_proto_msgTypes[38]
+	mi := &file_visit_proto_msgTypes[39]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4001,7 +4069,7 @@ func (x *CataloguePart) String() string {
 func (*CataloguePart) ProtoMessage() {}
 
 func (x *CataloguePart) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[38]
+	mi := &file_visit_proto_msgTypes[39]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4014,7 +4082,7 @@ func (x *CataloguePart) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CataloguePart.ProtoReflect.Descriptor instead.
 func (*CataloguePart) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{38}
+	return file_visit_proto_rawDescGZIP(), []int{39}
 }
 
 func (x *CataloguePart) GetCode() string {
@@ -4119,7 +4187,7 @@ type Tolerance struct {
 
 func (x *Tolerance) Reset() {
 	*x = Tolerance{}
-	mi := &file_visit_proto_msgTypes[39]
+	mi := &file_visit_proto_msgTypes[40]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4131,7 +4199,7 @@ func (x *Tolerance) String() string {
 func (*Tolerance) ProtoMessage() {}
 
 func (x *Tolerance) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[39]
+	mi := &file_visit_proto_msgTypes[40]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4144,7 +4212,7 @@ func (x *Tolerance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Tolerance.ProtoReflect.Descriptor instead.
 func (*Tolerance) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{39}
+	return file_visit_proto_rawDescGZIP(), []int{40}
 }
 
 func (x *Tolerance) GetField() BuildField {
@@ -4174,7 +4242,7 @@ type StockCounted struct {
 
 func (x *StockCounted) Reset() {
 	*x = StockCounted{}
-	mi := &file_visit_proto_msgTypes[40]
+	mi := &file_visit_proto_msgTypes[41]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4186,7 +4254,7 @@ func (x *StockCounted) String() string {
 func (*StockCounted) ProtoMessage() {}
 
 func (x *StockCounted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[40]
+	mi := &file_visit_proto_msgTypes[41]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4199,7 +4267,7 @@ func (x *StockCounted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StockCounted.ProtoReflect.Descriptor instead.
 func (*StockCounted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{40}
+	return file_visit_proto_rawDescGZIP(), []int{41}
 }
 
 func (x *StockCounted) GetPart() string {
@@ -4248,7 +4316,7 @@ type TestClubPlaced struct {
 
 func (x *TestClubPlaced) Reset() {
 	*x = TestClubPlaced{}
-	mi := &file_visit_proto_msgTypes[41]
+	mi := &file_visit_proto_msgTypes[42]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4260,7 +4328,7 @@ func (x *TestClubPlaced) String() string {
 func (*TestClubPlaced) ProtoMessage() {}
 
 func (x *TestClubPlaced) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[41]
+	mi := &file_visit_proto_msgTypes[42]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4273,7 +4341,7 @@ func (x *TestClubPlaced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TestClubPlaced.ProtoReflect.Descriptor instead.
 func (*TestClubPlaced) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{41}
+	return file_visit_proto_rawDescGZIP(), []int{42}
 }
 
 func (x *TestClubPlaced) GetClubId() string {
@@ -4343,7 +4411,7 @@ type OrderMarked struct {
 
 func (x *OrderMarked) Reset() {
 	*x = OrderMarked{}
-	mi := &file_visit_proto_msgTypes[42]
+	mi := &file_visit_proto_msgTypes[43]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4355,7 +4423,7 @@ func (x *OrderMarked) String() string {
 func (*OrderMarked) ProtoMessage() {}
 
 func (x *OrderMarked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[42]
+	mi := &file_visit_proto_msgTypes[43]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4368,7 +4436,7 @@ func (x *OrderMarked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderMarked.ProtoReflect.Descriptor instead.
 func (*OrderMarked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{42}
+	return file_visit_proto_rawDescGZIP(), []int{43}
 }
 
 func (x *OrderMarked) GetOrder() string {
@@ -4401,7 +4469,7 @@ type BayChecked struct {
 
 func (x *BayChecked) Reset() {
 	*x = BayChecked{}
-	mi := &file_visit_proto_msgTypes[43]
+	mi := &file_visit_proto_msgTypes[44]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4413,7 +4481,7 @@ func (x *BayChecked) String() string {
 func (*BayChecked) ProtoMessage() {}
 
 func (x *BayChecked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[43]
+	mi := &file_visit_proto_msgTypes[44]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4426,7 +4494,7 @@ func (x *BayChecked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BayChecked.ProtoReflect.Descriptor instead.
 func (*BayChecked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{43}
+	return file_visit_proto_rawDescGZIP(), []int{44}
 }
 
 func (x *BayChecked) GetTrial() string {
@@ -4489,7 +4557,7 @@ type CheckedField struct {
 
 func (x *CheckedField) Reset() {
 	*x = CheckedField{}
-	mi := &file_visit_proto_msgTypes[44]
+	mi := &file_visit_proto_msgTypes[45]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4501,7 +4569,7 @@ func (x *CheckedField) String() string {
 func (*CheckedField) ProtoMessage() {}
 
 func (x *CheckedField) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[44]
+	mi := &file_visit_proto_msgTypes[45]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4514,7 +4582,7 @@ func (x *CheckedField) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckedField.ProtoReflect.Descriptor instead.
 func (*CheckedField) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{44}
+	return file_visit_proto_rawDescGZIP(), []int{45}
 }
 
 func (x *CheckedField) GetField() string {
@@ -4570,7 +4638,7 @@ var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\x8d\x17\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xcc\x17\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -4628,7 +4696,9 @@ const file_visit_proto_rawDesc = "" +
 	"\x10test_club_placed\x186 \x01(\v2!.fairlead.event.v1.TestClubPlacedH\x00R\x0etestClubPlaced\x12C\n" +
 	"\forder_marked\x187 \x01(\v2\x1e.fairlead.event.v1.OrderMarkedH\x00R\vorderMarked\x12@\n" +
 	"\vbay_checked\x188 \x01(\v2\x1d.fairlead.event.v1.BayCheckedH\x00R\n" +
-	"bayChecked\x12\x12\n" +
+	"bayChecked\x12=\n" +
+	"\n" +
+	"turn_taken\x189 \x01(\v2\x1c.fairlead.event.v1.TurnTakenH\x00R\tturnTaken\x12\x12\n" +
 	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\x17\n" +
 	"\amono_ns\x18\x0f \x01(\x03R\x06monoNs\x12\x16\n" +
 	"\x06person\x18\x10 \x01(\tR\x06person\x12\x16\n" +
@@ -4637,7 +4707,7 @@ const file_visit_proto_rawDesc = "" +
 	"\x04body\"2\n" +
 	"\x04Seen\x12\x18\n" +
 	"\ajournal\x18\x01 \x01(\tR\ajournal\x12\x10\n" +
-	"\x03seq\x18\x02 \x01(\x04R\x03seq\"\xd9\x01\n" +
+	"\x03seq\x18\x02 \x01(\x04R\x03seq\"\xf1\x01\n" +
 	"\rSessionOpened\x12\x16\n" +
 	"\x06player\x18\x01 \x01(\tR\x06player\x12+\n" +
 	"\x04hand\x18\x02 \x01(\x0e2\x17.fairlead.event.v1.HandR\x04hand\x12\x1a\n" +
@@ -4645,7 +4715,9 @@ const file_visit_proto_rawDesc = "" +
 	"\x06fitter\x18\x04 \x01(\tR\x06fitter\x12\x10\n" +
 	"\x03aim\x18\x05 \x01(\tR\x03aim\x12'\n" +
 	"\x0fpooling_consent\x18\x06 \x01(\bR\x0epoolingConsent\x12\x14\n" +
-	"\x05minor\x18\a \x01(\bR\x05minor\"\x0f\n" +
+	"\x05minor\x18\a \x01(\bR\x05minor\x12\x16\n" +
+	"\x06beside\x18\b \x01(\bR\x06beside\"\v\n" +
+	"\tTurnTaken\"\x0f\n" +
 	"\rSessionClosed\"\xbf\x04\n" +
 	"\x0eSettingChanged\x12\x14\n" +
 	"\x05place\x18\x01 \x01(\tR\x05place\x12\x18\n" +
@@ -4907,7 +4979,7 @@ const file_visit_proto_rawDesc = "" +
 	"CLASS_FULL\x10\x00\x12\x11\n" +
 	"\rCLASS_PARTIAL\x10\x01\x12\x12\n" +
 	"\x0eCLASS_PRACTICE\x10\x02\x12\x11\n" +
-	"\rCLASS_NO_BALL\x10\x03*\xb5\x01\n" +
+	"\rCLASS_NO_BALL\x10\x03*\xc7\x01\n" +
 	"\vVerdictKind\x12\x10\n" +
 	"\fVERDICT_NONE\x10\x00\x12\x11\n" +
 	"\rVERDICT_BUILD\x10\x01\x12\x16\n" +
@@ -4916,7 +4988,8 @@ const file_visit_proto_rawDesc = "" +
 	"\x10VERDICT_ADD_CLUB\x10\x04\x12\x15\n" +
 	"\x11VERDICT_DROP_CLUB\x10\x05\x12\x16\n" +
 	"\x12VERDICT_TEST_AGAIN\x10\x06\x12\x11\n" +
-	"\rVERDICT_REFER\x10\a*\xac\x01\n" +
+	"\rVERDICT_REFER\x10\a\x12\x10\n" +
+	"\fVERDICT_BALL\x10\b*\xac\x01\n" +
 	"\n" +
 	"OrderState\x12\x11\n" +
 	"\rORDER_ORDERED\x10\x00\x12\x15\n" +
@@ -4981,7 +5054,7 @@ func file_visit_proto_rawDescGZIP() []byte {
 }
 
 var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 14)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 45)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 46)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
@@ -5000,133 +5073,135 @@ var file_visit_proto_goTypes = []any{
 	(*VisitEvent)(nil),       // 14: fairlead.event.v1.VisitEvent
 	(*Seen)(nil),             // 15: fairlead.event.v1.Seen
 	(*SessionOpened)(nil),    // 16: fairlead.event.v1.SessionOpened
-	(*SessionClosed)(nil),    // 17: fairlead.event.v1.SessionClosed
-	(*SettingChanged)(nil),   // 18: fairlead.event.v1.SettingChanged
-	(*TrialStarted)(nil),     // 19: fairlead.event.v1.TrialStarted
-	(*TrialPaused)(nil),      // 20: fairlead.event.v1.TrialPaused
-	(*TrialResumed)(nil),     // 21: fairlead.event.v1.TrialResumed
-	(*TrialEnded)(nil),       // 22: fairlead.event.v1.TrialEnded
-	(*BuildAmended)(nil),     // 23: fairlead.event.v1.BuildAmended
-	(*HitterChanged)(nil),    // 24: fairlead.event.v1.HitterChanged
-	(*InstructionNoted)(nil), // 25: fairlead.event.v1.InstructionNoted
-	(*IntentChanged)(nil),    // 26: fairlead.event.v1.IntentChanged
-	(*ClassChanged)(nil),     // 27: fairlead.event.v1.ClassChanged
-	(*FeelNoted)(nil),        // 28: fairlead.event.v1.FeelNoted
-	(*ShotsExcluded)(nil),    // 29: fairlead.event.v1.ShotsExcluded
-	(*ShotsRestored)(nil),    // 30: fairlead.event.v1.ShotsRestored
-	(*ShotsMoved)(nil),       // 31: fairlead.event.v1.ShotsMoved
-	(*ShotsUnpaired)(nil),    // 32: fairlead.event.v1.ShotsUnpaired
-	(*SessionCorrected)(nil), // 33: fairlead.event.v1.SessionCorrected
-	(*VerdictGiven)(nil),     // 34: fairlead.event.v1.VerdictGiven
-	(*Promise)(nil),          // 35: fairlead.event.v1.Promise
-	(*PriorTaken)(nil),       // 36: fairlead.event.v1.PriorTaken
-	(*Prior)(nil),            // 37: fairlead.event.v1.Prior
-	(*HitChecked)(nil),       // 38: fairlead.event.v1.HitChecked
-	(*SessionErased)(nil),    // 39: fairlead.event.v1.SessionErased
-	(*ClockMet)(nil),         // 40: fairlead.event.v1.ClockMet
-	(*Voided)(nil),           // 41: fairlead.event.v1.Voided
-	(*OrderPlaced)(nil),      // 42: fairlead.event.v1.OrderPlaced
-	(*OrderedClub)(nil),      // 43: fairlead.event.v1.OrderedClub
-	(*OrderedPart)(nil),      // 44: fairlead.event.v1.OrderedPart
-	(*OrderMoved)(nil),       // 45: fairlead.event.v1.OrderMoved
-	(*ClubBuilt)(nil),        // 46: fairlead.event.v1.ClubBuilt
-	(*PlayerNoted)(nil),      // 47: fairlead.event.v1.PlayerNoted
-	(*PlayerMeasured)(nil),   // 48: fairlead.event.v1.PlayerMeasured
-	(*BagMeasured)(nil),      // 49: fairlead.event.v1.BagMeasured
-	(*BagClub)(nil),          // 50: fairlead.event.v1.BagClub
-	(*PartsListed)(nil),      // 51: fairlead.event.v1.PartsListed
-	(*CataloguePart)(nil),    // 52: fairlead.event.v1.CataloguePart
-	(*Tolerance)(nil),        // 53: fairlead.event.v1.Tolerance
-	(*StockCounted)(nil),     // 54: fairlead.event.v1.StockCounted
-	(*TestClubPlaced)(nil),   // 55: fairlead.event.v1.TestClubPlaced
-	(*OrderMarked)(nil),      // 56: fairlead.event.v1.OrderMarked
-	(*BayChecked)(nil),       // 57: fairlead.event.v1.BayChecked
-	(*CheckedField)(nil),     // 58: fairlead.event.v1.CheckedField
-	(*Build)(nil),            // 59: fairlead.event.v1.Build
-	(BuildField)(0),          // 60: fairlead.event.v1.BuildField
-	(*Spec)(nil),             // 61: fairlead.event.v1.Spec
+	(*TurnTaken)(nil),        // 17: fairlead.event.v1.TurnTaken
+	(*SessionClosed)(nil),    // 18: fairlead.event.v1.SessionClosed
+	(*SettingChanged)(nil),   // 19: fairlead.event.v1.SettingChanged
+	(*TrialStarted)(nil),     // 20: fairlead.event.v1.TrialStarted
+	(*TrialPaused)(nil),      // 21: fairlead.event.v1.TrialPaused
+	(*TrialResumed)(nil),     // 22: fairlead.event.v1.TrialResumed
+	(*TrialEnded)(nil),       // 23: fairlead.event.v1.TrialEnded
+	(*BuildAmended)(nil),     // 24: fairlead.event.v1.BuildAmended
+	(*HitterChanged)(nil),    // 25: fairlead.event.v1.HitterChanged
+	(*InstructionNoted)(nil), // 26: fairlead.event.v1.InstructionNoted
+	(*IntentChanged)(nil),    // 27: fairlead.event.v1.IntentChanged
+	(*ClassChanged)(nil),     // 28: fairlead.event.v1.ClassChanged
+	(*FeelNoted)(nil),        // 29: fairlead.event.v1.FeelNoted
+	(*ShotsExcluded)(nil),    // 30: fairlead.event.v1.ShotsExcluded
+	(*ShotsRestored)(nil),    // 31: fairlead.event.v1.ShotsRestored
+	(*ShotsMoved)(nil),       // 32: fairlead.event.v1.ShotsMoved
+	(*ShotsUnpaired)(nil),    // 33: fairlead.event.v1.ShotsUnpaired
+	(*SessionCorrected)(nil), // 34: fairlead.event.v1.SessionCorrected
+	(*VerdictGiven)(nil),     // 35: fairlead.event.v1.VerdictGiven
+	(*Promise)(nil),          // 36: fairlead.event.v1.Promise
+	(*PriorTaken)(nil),       // 37: fairlead.event.v1.PriorTaken
+	(*Prior)(nil),            // 38: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 39: fairlead.event.v1.HitChecked
+	(*SessionErased)(nil),    // 40: fairlead.event.v1.SessionErased
+	(*ClockMet)(nil),         // 41: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 42: fairlead.event.v1.Voided
+	(*OrderPlaced)(nil),      // 43: fairlead.event.v1.OrderPlaced
+	(*OrderedClub)(nil),      // 44: fairlead.event.v1.OrderedClub
+	(*OrderedPart)(nil),      // 45: fairlead.event.v1.OrderedPart
+	(*OrderMoved)(nil),       // 46: fairlead.event.v1.OrderMoved
+	(*ClubBuilt)(nil),        // 47: fairlead.event.v1.ClubBuilt
+	(*PlayerNoted)(nil),      // 48: fairlead.event.v1.PlayerNoted
+	(*PlayerMeasured)(nil),   // 49: fairlead.event.v1.PlayerMeasured
+	(*BagMeasured)(nil),      // 50: fairlead.event.v1.BagMeasured
+	(*BagClub)(nil),          // 51: fairlead.event.v1.BagClub
+	(*PartsListed)(nil),      // 52: fairlead.event.v1.PartsListed
+	(*CataloguePart)(nil),    // 53: fairlead.event.v1.CataloguePart
+	(*Tolerance)(nil),        // 54: fairlead.event.v1.Tolerance
+	(*StockCounted)(nil),     // 55: fairlead.event.v1.StockCounted
+	(*TestClubPlaced)(nil),   // 56: fairlead.event.v1.TestClubPlaced
+	(*OrderMarked)(nil),      // 57: fairlead.event.v1.OrderMarked
+	(*BayChecked)(nil),       // 58: fairlead.event.v1.BayChecked
+	(*CheckedField)(nil),     // 59: fairlead.event.v1.CheckedField
+	(*Build)(nil),            // 60: fairlead.event.v1.Build
+	(BuildField)(0),          // 61: fairlead.event.v1.BuildField
+	(*Spec)(nil),             // 62: fairlead.event.v1.Spec
 }
 var file_visit_proto_depIdxs = []int32{
 	15, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
 	16, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
-	17, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
-	18, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
-	19, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
-	20, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
-	21, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
-	22, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
-	23, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
-	24, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
-	25, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
-	26, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
-	27, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
-	28, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
-	29, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
-	30, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
-	31, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
-	32, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
-	33, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
-	34, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	38, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	41, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
-	36, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	39, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	40, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
-	42, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
-	45, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
-	46, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
-	47, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
-	48, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
-	49, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
-	51, // 31: fairlead.event.v1.VisitEvent.parts_listed:type_name -> fairlead.event.v1.PartsListed
-	54, // 32: fairlead.event.v1.VisitEvent.stock_counted:type_name -> fairlead.event.v1.StockCounted
-	55, // 33: fairlead.event.v1.VisitEvent.test_club_placed:type_name -> fairlead.event.v1.TestClubPlaced
-	56, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
-	57, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
-	0,  // 36: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	1,  // 37: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
-	59, // 38: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	59, // 39: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	2,  // 40: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 41: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	3,  // 42: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	4,  // 43: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	5,  // 44: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 45: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	6,  // 46: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	59, // 47: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	35, // 48: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	37, // 49: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	37, // 50: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	59, // 51: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	43, // 52: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
-	44, // 53: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
-	59, // 54: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
-	60, // 55: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
-	60, // 56: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
-	10, // 57: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
-	7,  // 58: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
-	59, // 59: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
-	8,  // 60: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
-	9,  // 61: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
-	50, // 62: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
-	59, // 63: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
-	52, // 64: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
-	10, // 65: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
-	61, // 66: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
-	53, // 67: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
-	60, // 68: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
-	11, // 69: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
-	61, // 70: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
-	12, // 71: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
-	13, // 72: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	58, // 73: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
-	13, // 74: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	75, // [75:75] is the sub-list for method output_type
-	75, // [75:75] is the sub-list for method input_type
-	75, // [75:75] is the sub-list for extension type_name
-	75, // [75:75] is the sub-list for extension extendee
-	0,  // [0:75] is the sub-list for field type_name
+	18, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
+	19, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
+	20, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
+	21, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
+	22, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
+	23, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
+	24, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
+	25, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
+	26, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
+	27, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
+	28, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
+	29, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
+	30, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
+	31, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
+	32, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
+	33, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
+	34, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
+	35, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
+	39, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	42, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	37, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
+	40, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	41, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	43, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
+	46, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
+	47, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
+	48, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
+	49, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
+	50, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
+	52, // 31: fairlead.event.v1.VisitEvent.parts_listed:type_name -> fairlead.event.v1.PartsListed
+	55, // 32: fairlead.event.v1.VisitEvent.stock_counted:type_name -> fairlead.event.v1.StockCounted
+	56, // 33: fairlead.event.v1.VisitEvent.test_club_placed:type_name -> fairlead.event.v1.TestClubPlaced
+	57, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
+	58, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
+	17, // 36: fairlead.event.v1.VisitEvent.turn_taken:type_name -> fairlead.event.v1.TurnTaken
+	0,  // 37: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	1,  // 38: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
+	60, // 39: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	60, // 40: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	2,  // 41: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 42: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	3,  // 43: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	4,  // 44: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	5,  // 45: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 46: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	6,  // 47: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	60, // 48: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	36, // 49: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	38, // 50: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	38, // 51: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	60, // 52: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	44, // 53: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
+	45, // 54: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
+	60, // 55: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
+	61, // 56: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
+	61, // 57: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
+	10, // 58: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
+	7,  // 59: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
+	60, // 60: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
+	8,  // 61: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
+	9,  // 62: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
+	51, // 63: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
+	60, // 64: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
+	53, // 65: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
+	10, // 66: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
+	62, // 67: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
+	54, // 68: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
+	61, // 69: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
+	11, // 70: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
+	62, // 71: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
+	12, // 72: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
+	13, // 73: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	59, // 74: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
+	13, // 75: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	76, // [76:76] is the sub-list for method output_type
+	76, // [76:76] is the sub-list for method input_type
+	76, // [76:76] is the sub-list for extension type_name
+	76, // [76:76] is the sub-list for extension extendee
+	0,  // [0:76] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -5171,17 +5246,18 @@ func file_visit_proto_init() {
 		(*VisitEvent_TestClubPlaced)(nil),
 		(*VisitEvent_OrderMarked)(nil),
 		(*VisitEvent_BayChecked)(nil),
+		(*VisitEvent_TurnTaken)(nil),
 	}
-	file_visit_proto_msgTypes[4].OneofWrappers = []any{}
-	file_visit_proto_msgTypes[34].OneofWrappers = []any{}
-	file_visit_proto_msgTypes[38].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[5].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[35].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[39].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
 			NumEnums:      14,
-			NumMessages:   45,
+			NumMessages:   46,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

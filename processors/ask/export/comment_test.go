@@ -31,7 +31,8 @@ func TestEveryColumnSaysWhatItMeans(t *testing.T) {
 	if again, err := Comments(t.Context(), s); err != nil || again != 0 {
 		t.Errorf("written again: %d, %v", again, err)
 	}
-	for _, view := range []string{"shots", "trial_rows", "trial_outcomes", "verdicts_live", "verdicts_followed", "promises_checked", "bay_days"} {
+	for _, view := range []string{"shots", "trial_rows", "trial_outcomes", "verdicts_live", "verdicts_followed", "promises_checked",
+		"bay_days"} {
 		if err := s.Conn().Exec(t.Context(), "SELECT * FROM "+view+" FORMAT Null"); err != nil {
 			t.Errorf("%s: %v", view, err)
 		}

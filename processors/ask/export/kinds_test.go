@@ -64,8 +64,9 @@ func fill(m protoreflect.Message) {
 func everyKind() (all []*event.VisitEvent) {
 	bodies := (&event.VisitEvent{}).ProtoReflect().Descriptor().Oneofs().ByName("body").Fields()
 	for i := range bodies.Len() {
-		ev := &event.VisitEvent{Contract: event.Contract, Id: fmt.Sprintf("k%03d", i), Studio: "every-kind", Bay: "pier", Visit: "vk", Session: "sk",
-			Who: "f-bo", EffectiveUnixNs: int64(i+1) * 1e9, RecordedUnixNs: int64(i+1) * 1e9, Person: "f-bo", Device: "tablet"}
+		ev := &event.VisitEvent{Contract: event.Contract, Id: fmt.Sprintf("k%03d", i), Studio: "every-kind", Bay: "pier", Visit: "vk",
+			Session: "sk",
+			Who:     "f-bo", EffectiveUnixNs: int64(i+1) * 1e9, RecordedUnixNs: int64(i+1) * 1e9, Person: "f-bo", Device: "tablet"}
 		fill(ev.ProtoReflect().Mutable(bodies.Get(i)).Message())
 		all = append(all, ev)
 	}

@@ -112,8 +112,8 @@ var words = map[string]word{
 	"checked":                     {"", "", fitter, "whether the delivered club was hit again"},
 	"check_trial":                 {"", "", fitter, "trial of that hit check"},
 	"order_number":                {"", "", ours, "the latest order that was made of it; empty: none"},
-	"order_outcome": {"", "", "shop", "where that order stands: ordered, parts_there, in_work, curing, to_measure, ready, delivered, cancelled, " +
-		"or returned, remade where that was said last of one of its clubs; empty: no order"},
+	"order_outcome": {"", "", "shop", "where that order stands: ordered, parts_there, in_work, curing, to_measure, ready, " +
+		"delivered, cancelled, or returned, remade where that was said last of one of its clubs; empty: no order"},
 	"delivered": {"UTC", "", "shop", "when it was handed out last; 1970: never"},
 	"reworked":  {"clubs", "", "shop", "how often clubs of it were sent back to the bench"},
 	"remade":    {"clubs", "", "shop", "how often clubs of it were made anew"},

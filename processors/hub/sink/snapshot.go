@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
 )
 
@@ -21,10 +22,8 @@ func (w *Worker) snapshot() rolling.Snapshot {
 	for _, a := range w.alarms {
 		s.Alarms = append(s.Alarms, a.String())
 	}
-	for _, session := range tl.Sessions {
-		if session.From <= s.At && session.From < session.To && session.MovedTo == "" {
-			s.Session = session.ID
-		}
+	if last := tl.Latest(s.At, (*visit.Session).Shown); last != nil {
+		s.Session = last.ID
 	}
 	if s.Session != "" {
 		for _, c := range w.board.inOrder(s.Session) {

@@ -267,6 +267,26 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 			out.Comparisons = append(out.Comparisons, cmp)
 		}
 	}
+	for n, x := range ballsOf(clubs) {
+		cmp := Comparison{Club: x.club.number, Against: x.club.number, Name: x.ball + " ball", AgainstOf: x.was + " with " + x.club.name,
+			Ball: x.ball, BallWas: x.was, RowWas: x.baseline[0].key.String(), Rows: []string{}, Outcomes: []Weighed{}}
+		if x.class != event.ShotClass_CLASS_FULL {
+			cmp.Class, cmp.Length = className(x.class), x.length
+		}
+		for _, r := range x.candidate {
+			cmp.Rows = append(cmp.Rows, r.key.String())
+		}
+		for _, r := range slices.Concat(x.baseline, x.candidate) {
+			paired[r.key] = true
+		}
+		report, fresh, ok := b.report(session.ID, category, &club{number: -1 - n, name: cmp.Name}, x.pair)
+		cmp.Computing, cmp.Stale = !ok, ok && !fresh
+		if ok {
+			cmp.fill(report)
+			reports = append(reports, report)
+		}
+		out.Comparisons = append(out.Comparisons, cmp)
+	}
 	holdTogether(out.Comparisons)
 	tellCompared(out, all, reports, paired)
 	if session.Open() && len(candidates) > 0 {

@@ -22,12 +22,15 @@ type Comparison struct {
 	AgainstOf  string    `json:"against"`
 	Class      string    `json:"class,omitempty"` // partial, where the swings were; empty: full
 	Length     float64   `json:"class_length_m,omitempty"`
-	Outcomes   []Weighed `json:"outcomes"`          // what is decided first
-	Trade      string    `json:"trade,omitempty"`   // longer but wider, shorter but tighter
-	Doubts     []string  `json:"doubts,omitempty"`  // what makes it less sure than it looks
-	Left       []string  `json:"left,omitempty"`    // shots that were left out, and why
-	Confounded bool      `json:"confounded"`        // club and swing changed together
-	Blocked    string    `json:"blocked,omitempty"` // why the two can't be compared at all
+	Ball       string    `json:"ball,omitempty"`         // two balls are compared, with one club: this one
+	BallWas    string    `json:"against_ball,omitempty"` // with that one
+	RowWas     string    `json:"against_row,omitempty"`  // first row that was hit with that one
+	Outcomes   []Weighed `json:"outcomes"`               // what is decided first
+	Trade      string    `json:"trade,omitempty"`        // longer but wider, shorter but tighter
+	Doubts     []string  `json:"doubts,omitempty"`       // what makes it less sure than it looks
+	Left       []string  `json:"left,omitempty"`         // shots that were left out, and why
+	Confounded bool      `json:"confounded"`             // club and swing changed together
+	Blocked    string    `json:"blocked,omitempty"`      // why the two can't be compared at all
 	Computing  bool      `json:"computing,omitempty"`
 	Stale      bool      `json:"stale,omitempty"` // of the shots before the last; the new ones are being weighed
 }

@@ -2,6 +2,7 @@ package rolling
 
 import (
 	"fmt"
+	"slices"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
@@ -15,6 +16,7 @@ type rowKey struct {
 	class  event.ShotClass
 	length float64
 	intent event.Intent
+	ball   int // of a trial that was hit with several, in the order in which they were taken up: 0 the first
 }
 
 func (k rowKey) String() string {
@@ -27,6 +29,9 @@ func (k rowKey) String() string {
 	}
 	if k.intent != event.Intent_INTENT_NORMAL {
 		s += "." + intentName(k.intent)
+	}
+	if k.ball > 0 {
+		s += fmt.Sprintf(".ball-%d", k.ball+1)
 	}
 	return s
 }
@@ -55,13 +60,21 @@ func rows(s *Snapshot, session *visit.Session) []*row {
 		}
 		return nil
 	}
+	balls := map[string][]string{} // of a trial
+	ballAt := func(trial, ball string) int {
+		if at := slices.Index(balls[trial], ball); at >= 0 || ball == "" {
+			return max(at, 0)
+		}
+		balls[trial] = append(balls[trial], ball)
+		return len(balls[trial]) - 1
+	}
 	for i := range s.Shots {
 		shot := &s.Shots[i]
 		t := shot.Tag
 		if t.Trial == "" {
 			continue
 		}
-		k := rowKey{t.Trial, t.Part, t.Class, t.ClassLength, t.Intent}
+		k := rowKey{t.Trial, t.Part, t.Class, t.ClassLength, t.Intent, ballAt(t.Trial, ballOf(&t.Setting))}
 		if t.Status != tag.Counts && t.Status != tag.Excluded {
 			k.class, k.length = event.ShotClass_CLASS_FULL, 0
 			if have := byTrial[t.Trial]; len(have) > 0 && have[len(have)-1].key.part == t.Part {
@@ -83,7 +96,8 @@ func rows(s *Snapshot, session *visit.Session) []*row {
 		last := len(t.Parts)
 		if span.Trial == t {
 			// The next shot's row stands ready.
-			k := rowKey{t.ID, last, span.Class, span.ClassLength, span.Intent}
+			setting := span.Setting()
+			k := rowKey{t.ID, last, span.Class, span.ClassLength, span.Intent, ballAt(t.ID, ballOf(&setting))}
 			if k.class == event.ShotClass_CLASS_PRACTICE || k.class == event.ShotClass_CLASS_NO_BALL {
 				k.class, k.length = event.ShotClass_CLASS_FULL, 0
 			}

@@ -134,8 +134,8 @@ func erasedWithin(tl *visit.Timeline, w when) *visit.Session {
 	if w.known() {
 		return nil
 	}
-	for _, s := range tl.Sessions {
-		if s.Erased && s.MovedTo == "" && s.From <= w.hi && w.lo < s.To {
+	for i := tl.Index(w.lo); i < len(tl.Spans) && tl.Spans[i].From <= w.hi; i++ {
+		if s := tl.Spans[i].Session; s != nil && s.Erased && s.MovedTo == "" {
 			return s
 		}
 	}

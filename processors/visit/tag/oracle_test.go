@@ -18,8 +18,9 @@ import (
 // events and entries. Events and hits of a world are put into one order, each
 // with a rank of its own, and the engine's ASOF JOIN finds for every hit the
 // last event before it that decides its session, trial, pause, hitter and
-// class. (With equal times an ASOF JOIN may take any row, hence the ranks.)
-// Moves, exclusions and named classes are laid over that.
+// class. (With equal times an ASOF JOIN may take any row, hence the ranks.) Which
+// session is open where players take turns is a fold over the events that say so;
+// what holds in a session is then looked for among its own events. Moves, exclusions and named classes are laid over that.
 var oracle = []string{
 	`CREATE TABLE line ENGINE = Memory AS
 	 SELECT *, row_number() OVER (PARTITION BY w ORDER BY at, hit, recorded, journal, seq, id) AS rank FROM (
@@ -28,22 +29,21 @@ var oracle = []string{
 	   SELECT w, shot AS id, 'hit' AS kind, '' AS session, '' AS trial, '' AS build, if(open, 'between', '') AS word, [] AS shots,
 	          effective AS at, 1 AS hit, 0 AS recorded, journal, seq FROM hits)`,
 
-	`CREATE TABLE opens ENGINE = Memory AS
-	 SELECT w, rank, if(kind = 'opened', session, '') AS open FROM line WHERE kind IN ('opened', 'closed')`,
+	opensOf("opens", "line"),
 	`CREATE TABLE inside ENGINE = Memory AS
 	 SELECT l.*, o.open AS open FROM line AS l ASOF LEFT JOIN opens AS o ON l.w = o.w AND l.rank >= o.rank`,
 	`CREATE TABLE starts ENGINE = Memory AS
-	 SELECT w, rank, if(kind = 'started', trial, '') AS running FROM inside
-	 WHERE kind IN ('opened', 'closed') OR (kind IN ('started', 'ended') AND open != '')`,
+	 SELECT w, open, rank, if(kind = 'started', trial, '') AS running FROM inside
+	 WHERE kind = 'opened' OR (kind IN ('started', 'ended') AND open != '')`,
 	`CREATE TABLE pauses ENGINE = Memory AS
-	 SELECT w, rank, kind = 'paused' AS paused FROM inside
-	 WHERE kind IN ('opened', 'closed') OR (kind IN ('started', 'ended', 'paused', 'resumed') AND open != '')`,
+	 SELECT w, open, rank, kind = 'paused' AS paused FROM inside
+	 WHERE kind = 'opened' OR (kind IN ('started', 'ended', 'paused', 'resumed') AND open != '')`,
 	`CREATE TABLE hitters ENGINE = Memory AS
-	 SELECT w, rank, if(kind = 'hitter', word, 'player') AS hitter FROM inside
-	 WHERE kind IN ('opened', 'closed') OR (kind = 'hitter' AND open != '')`,
+	 SELECT w, open, rank, if(kind = 'hitter', word, 'player') AS hitter FROM inside
+	 WHERE kind = 'opened' OR (kind = 'hitter' AND open != '')`,
 	`CREATE TABLE classes ENGINE = Memory AS
-	 SELECT w, rank, if(kind = 'class', word, 'full') AS class FROM inside
-	 WHERE kind IN ('opened', 'closed') OR (kind = 'class' AND open != '' AND empty(shots))`,
+	 SELECT w, open, rank, if(kind = 'class', word, 'full') AS class FROM inside
+	 WHERE kind = 'opened' OR (kind = 'class' AND open != '' AND empty(shots))`,
 
 	`CREATE TABLE trials ENGINE = Memory AS
 	 SELECT s.w AS w, s.trial AS trial, s.open AS session, if(a.trial = '', s.build, a.build) AS build
@@ -53,7 +53,7 @@ var oracle = []string{
 	`CREATE TABLE instructions ENGINE = Memory AS
 	 SELECT i.w AS w, s.running AS trial, i.at AS at
 	 FROM (SELECT * FROM inside WHERE kind = 'instruction' AND open != '') AS i
-	 ASOF LEFT JOIN starts AS s ON i.w = s.w AND i.rank >= s.rank`,
+	 ASOF LEFT JOIN starts AS s ON i.w = s.w AND i.open = s.open AND i.rank >= s.rank`,
 	`CREATE TABLE moves ENGINE = Memory AS
 	 SELECT w, shot, argMax(trial, rank) AS goal FROM (SELECT w, arrayJoin(shots) AS shot, trial, rank FROM line WHERE kind = 'moved')
 	 WHERE trial = '' OR (w, trial) IN (SELECT w, trial FROM trials) GROUP BY w, shot`,
@@ -69,10 +69,10 @@ var oracle = []string{
 	   SELECT h.*, p.hitter AS hitter FROM (
 	     SELECT h.*, p.paused AS paused FROM (
 	       SELECT h.*, s.running AS running FROM (SELECT * FROM inside WHERE kind = 'hit') AS h
-	       ASOF LEFT JOIN starts AS s ON h.w = s.w AND h.rank >= s.rank) AS h
-	     ASOF LEFT JOIN pauses AS p ON h.w = p.w AND h.rank >= p.rank) AS h
-	   ASOF LEFT JOIN hitters AS p ON h.w = p.w AND h.rank >= p.rank) AS h
-	 ASOF LEFT JOIN classes AS c ON h.w = c.w AND h.rank >= c.rank`,
+	       ASOF LEFT JOIN starts AS s ON h.w = s.w AND h.open = s.open AND h.rank >= s.rank) AS h
+	     ASOF LEFT JOIN pauses AS p ON h.w = p.w AND h.open = p.open AND h.rank >= p.rank) AS h
+	   ASOF LEFT JOIN hitters AS p ON h.w = p.w AND h.open = p.open AND h.rank >= p.rank) AS h
+	 ASOF LEFT JOIN classes AS c ON h.w = c.w AND h.open = c.open AND h.rank >= c.rank`,
 	`CREATE TABLE laid ENGINE = Memory AS
 	 SELECT h.w AS w, h.id AS id, h.at AS at, h.journal AS journal, h.seq AS seq, h.open AS open, h.paused AS paused,
 	        h.hitter AS hitter, h.class AS class, h.word AS doubt, m.shot != '' AS moved,
@@ -142,7 +142,7 @@ func drawRaw(r *rand.Rand, w uint32) (events []rawEvent, facts []Fact) {
 		drawTime(r, &f)
 		facts = append(facts, f)
 	}
-	var trials []string
+	var trials, sessions []string
 	depth := map[string]int{}
 	for i := range r.IntN(40) {
 		ev := rawEvent{w: w, id: fmt.Sprintf("e%02d", i), effective: at(), journal: pick("x", "y"), seq: uint64(r.IntN(3))}
@@ -155,9 +155,12 @@ func drawRaw(r *rand.Rand, w uint32) (events []rawEvent, facts []Fact) {
 				ev.shots = append(ev.shots, pick(shots...))
 			}
 		}
-		switch r.IntN(17) {
+		switch r.IntN(19) {
 		case 0, 1:
-			ev.kind, ev.session = "opened", fmt.Sprint("s", i)
+			ev.kind, ev.session, ev.word = "opened", fmt.Sprint("s", i), pick("", "beside", "beside")
+			sessions = append(sessions, ev.session)
+		case 17, 18:
+			ev.kind, ev.session = "turned", pick(append([]string{"s99"}, sessions...)...)
 		case 2:
 			ev.kind = "closed"
 		case 3, 4, 5, 6:
@@ -222,7 +225,9 @@ func (e rawEvent) contract() *event.VisitEvent {
 	build := &event.Build{Specs: []*event.Spec{{Field: event.BuildField_BUILD_HEAD_MODEL, Text: e.build}}}
 	switch e.kind {
 	case "opened":
-		ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p", Category: "iron"}}
+		ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p", Category: "iron", Beside: e.word == "beside"}}
+	case "turned":
+		ev.Body = &event.VisitEvent_TurnTaken{TurnTaken: &event.TurnTaken{}}
 	case "closed":
 		ev.Body = &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}
 	case "started":

@@ -37,7 +37,7 @@ var oracleTimes = []string{
 	        f.boot != '' AND told AND NOT once OR f.boot = '' AND f.latest != 0 AS spread, s.before AS before, s.shot != '' AND f.wide = 1 AS sighted
 	 FROM firsts AS f LEFT JOIN met AS m ON f.w = m.w AND f.boot = m.boot LEFT JOIN sights AS s ON f.w = s.w AND f.shot = s.shot`,
 	`CREATE TABLE timed ENGINE = Memory AS
-	 SELECT w, shot, journal, seq, if(spread AND sighted, greatest(lo0, least(hi0, before - 1)), hi0) AS hi, lo0 AS lo, greatest(least(guess, hi), lo) AS guessed FROM bounded`,
+	 SELECT w, shot, journal, seq, if(spread AND sighted, greatest(lo0, least(hi0, before - 1)), hi0) AS hi, lo0 AS lo, least(greatest(guess, lo), hi) AS guessed FROM bounded`,
 
 	`CREATE TABLE probes ENGINE = Memory AS
 	 SELECT w, shot, lo AS at FROM timed WHERE lo < hi
@@ -48,30 +48,29 @@ var oracleTimes = []string{
 	   SELECT w, id, kind, session, trial, word, shots, number, effective AS at, 0 AS hit, recorded, journal, seq FROM live
 	   UNION ALL
 	   SELECT w, shot AS id, 'probe' AS kind, '' AS session, '' AS trial, '' AS word, [] AS shots, 0 AS number, at, 1 AS hit, 0 AS recorded, '' AS journal, 0 AS seq FROM probes)`,
-	`CREATE TABLE opens0 ENGINE = Memory AS
-	 SELECT w, rank, if(kind = 'opened', session, '') AS open FROM line0 WHERE kind IN ('opened', 'closed')`,
+	opensOf("opens0", "line0"),
 	`CREATE TABLE inside0 ENGINE = Memory AS
 	 SELECT l.*, o.open AS open FROM line0 AS l ASOF LEFT JOIN opens0 AS o ON l.w = o.w AND l.rank >= o.rank`,
 	`CREATE TABLE states0 ENGINE = Memory AS
-	 SELECT w, rank, 'running' AS what, if(kind = 'started', trial, '') AS value FROM inside0
-	 WHERE kind IN ('opened', 'closed') OR (kind IN ('started', 'ended') AND open != '')
+	 SELECT w, open, rank, 'running' AS what, if(kind = 'started', trial, '') AS value FROM inside0
+	 WHERE kind = 'opened' OR (kind IN ('started', 'ended') AND open != '')
 	 UNION ALL
-	 SELECT w, rank, 'paused', if(kind = 'paused', 'yes', '') FROM inside0
-	 WHERE kind IN ('opened', 'closed') OR (kind IN ('started', 'ended', 'paused', 'resumed') AND open != '')
+	 SELECT w, open, rank, 'paused', if(kind = 'paused', 'yes', '') FROM inside0
+	 WHERE kind = 'opened' OR (kind IN ('started', 'ended', 'paused', 'resumed') AND open != '')
 	 UNION ALL
-	 SELECT w, rank, 'hitter', if(kind = 'hitter', word, 'player') FROM inside0
-	 WHERE kind IN ('opened', 'closed') OR (kind = 'hitter' AND open != '')
+	 SELECT w, open, rank, 'hitter', if(kind = 'hitter', word, 'player') FROM inside0
+	 WHERE kind = 'opened' OR (kind = 'hitter' AND open != '')
 	 UNION ALL
-	 SELECT w, rank, 'class', if(kind = 'class', word, 'full') FROM inside0
-	 WHERE kind IN ('opened', 'closed') OR (kind = 'class' AND open != '' AND empty(shots))
+	 SELECT w, open, rank, 'class', if(kind = 'class', word, 'full') FROM inside0
+	 WHERE kind = 'opened' OR (kind = 'class' AND open != '' AND empty(shots))
 	 UNION ALL
-	 SELECT w, rank, 'told', if(kind = 'instruction', toString(rank), '') FROM inside0
-	 WHERE kind IN ('opened', 'closed') OR (kind = 'instruction' AND open != '')`,
+	 SELECT w, open, rank, 'told', if(kind = 'instruction', toString(rank), '') FROM inside0
+	 WHERE kind = 'opened' OR (kind = 'instruction' AND open != '')`,
 	`CREATE TABLE asked0 ENGINE = Memory AS
 	 SELECT p.w AS w, p.id AS shot, p.at AS at, p.open AS open, p.rank AS rank, arrayJoin(['running', 'paused', 'hitter', 'class', 'told']) AS what FROM inside0 AS p WHERE p.kind = 'probe'`,
 	`CREATE TABLE held0 ENGINE = Memory AS
 	 SELECT w, shot, at, any(open) AS open, groupArraySorted(8)((what, value)) AS state, anyIf(value, what = 'running') AS running, anyIf(value, what = 'paused') AS paused FROM (
-	   SELECT a.*, s.value AS value FROM asked0 AS a ASOF LEFT JOIN states0 AS s ON a.w = s.w AND a.what = s.what AND a.rank >= s.rank)
+	   SELECT a.*, s.value AS value FROM asked0 AS a ASOF LEFT JOIN states0 AS s ON a.w = s.w AND a.open = s.open AND a.what = s.what AND a.rank >= s.rank)
 	 GROUP BY w, shot, at`,
 	`CREATE TABLE doubts ENGINE = Memory AS
 	 SELECT w, shot, uniqExact(if(open = '' OR running = '' OR paused != '', 'nobody', concat(open, toString(state)))) > 1 AS doubtful FROM held0 GROUP BY w, shot`,
@@ -90,6 +89,24 @@ var oracleTimes = []string{
 	        d.doubtful AND NOT said AS open
 	 FROM timed AS t LEFT JOIN moves0 AS m ON t.w = m.w AND t.shot = m.shot LEFT JOIN ends0 AS e ON t.w = e.w AND t.shot = e.shot
 	 LEFT JOIN doubts AS d ON t.w = d.w AND t.shot = d.shot`,
+}
+
+// opensOf makes the table of which session is open from a line of events on: those
+// that rest beside it are remembered in a fold, a turn goes to one of them, a close
+// leaves them resting, and whoever opens without sharing the bay ends them all.
+func opensOf(table, line string) string {
+	return `CREATE TABLE ` + table + ` ENGINE = Memory AS
+	 SELECT w, p.1 AS rank, p.2 AS open FROM (
+	   SELECT w, arrayJoin(arrayZip(e.1, arrayFold((a, kind, s, how) ->
+	     multiIf(kind = 'opened' AND how = 'beside' AND a.1 != '', (s, arrayPushBack(a.2, a.1), arrayPushBack(a.3, s)),
+	             kind = 'opened' AND how = 'beside', (s, a.2, arrayPushBack(a.3, s)),
+	             kind = 'opened', (s, CAST([], 'Array(String)'), arrayPushBack(a.3, s)),
+	             kind = 'closed', ('', a.2, arrayPushBack(a.3, '')),
+	             NOT has(a.2, s), (a.1, a.2, arrayPushBack(a.3, a.1)),
+	             (s, arrayFilter(x -> x != s AND x != '', arrayPushBack(a.2, a.1)), arrayPushBack(a.3, s))),
+	     e.2, e.3, e.4, ('', CAST([], 'Array(String)'), CAST([], 'Array(String)'))).3)) AS p
+	   FROM (SELECT w, arrayMap(x -> x.1, g) AS e1, (e1, arrayMap(x -> x.2, g), arrayMap(x -> x.3, g), arrayMap(x -> x.4, g)) AS e FROM (
+	     SELECT w, arraySort(groupArray((rank, kind, session, word))) AS g FROM ` + line + ` WHERE kind IN ('opened', 'closed', 'turned') GROUP BY w)))`
 }
 
 // drawTime makes the time of a third of the entries one that is not known.

@@ -49,7 +49,7 @@ func newRegions(tl *visit.Timeline, shots []*shot) *regions {
 	for _, s := range shots {
 		if to := target(tl, s.id); to != nil {
 			for i := range s.facts {
-				r.join(stretchAt(tl, placed(tl, &s.facts[i].Fact)), stretchOf(to))
+				r.join(stretchAt(tl, placed(tl, &s.facts[i].Fact)), stretchOf(to.Stay))
 			}
 		}
 	}

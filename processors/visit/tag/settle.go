@@ -150,7 +150,7 @@ func (b *Bay) region(ctx context.Context) (map[stretch]bool, error) {
 				todo = append(todo, s)
 			}
 		}
-		for _, s := range b.tl.Sessions {
+		for _, s := range b.tl.Stays {
 			if b.dirty.touches(s.From, s.To) {
 				todo = append(todo, stretchOf(s))
 			}
@@ -174,14 +174,17 @@ func (b *Bay) region(ctx context.Context) (map[stretch]bool, error) {
 		}
 		for _, shot := range b.homes[s].all() {
 			if to := target(b.tl, shot.id); to != nil {
-				todo = append(todo, stretchOf(to))
+				todo = append(todo, stretchOf(to.Stay))
 				todo = append(todo, b.stretchesOf(shot)...)
 			}
 		}
-		if s.session == nil {
+		if s.stay == nil {
 			continue
 		}
-		moved := b.tl.MovedInto(s.session)
+		var moved []event.ShotID
+		for _, session := range s.stay.Sessions {
+			moved = append(moved, b.tl.MovedInto(session)...)
+		}
 		if err := b.completeShots(ctx, moved); err != nil {
 			return nil, err
 		}

@@ -13,10 +13,11 @@ import (
 const cell = int64(time.Hour)
 
 // stretch is a piece of a bay's time in which shots bear on one another: a
-// session, or up to an hour between two. It is comparable within one timeline.
+// session with those that took turns with it, or up to an hour between two. It is
+// comparable within one timeline.
 type stretch struct {
 	from, to int64 // [from, to)
-	session  *visit.Session
+	stay     *visit.Stay
 }
 
 func (s stretch) holds(at int64) bool { return s.from <= at && at < s.to }
@@ -54,7 +55,7 @@ func (f *finder) at(instant int64) stretch {
 // earlier orders stretches by time.
 func earlier(a, b stretch) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) }
 
-func stretchOf(s *visit.Session) stretch { return stretch{s.From, s.To, s} }
+func stretchOf(s *visit.Stay) stretch { return stretch{s.From, s.To, s} }
 
 // placed is when an entry itself counts as hit, apart from its shot's others.
 func placed(tl *visit.Timeline, f *Fact) int64 { return timeOf(tl, f).at }

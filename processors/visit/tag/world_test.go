@@ -94,7 +94,7 @@ func drawWorld(t *rapid.T) world {
 		}
 		trial := rapid.SampledFrom(trials).Draw(t, "trial")
 		build := &event.Build{Name: rapid.SampledFrom([]string{"", "a", "b"}).Draw(t, "build")}
-		kind := rapid.IntRange(0, 19).Draw(t, "kind")
+		kind := rapid.IntRange(0, 21).Draw(t, "kind")
 		if sensible && i < 2 {
 			kind = []int{0, 4}[i]
 			ev.EffectiveUnixNs = morning + int64(i)*aSecond
@@ -104,7 +104,8 @@ func drawWorld(t *rapid.T) world {
 		case 0, 1, 2:
 			ev.Session = rapid.SampledFrom(sessions).Draw(t, "session")
 			ev.Body = &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
-				Player: "p", Hand: event.Hand_HAND_RIGHT, Category: "iron", PoolingConsent: true}}
+				Player: "p", Hand: event.Hand_HAND_RIGHT, Category: "iron", PoolingConsent: true,
+				Beside: rapid.Bool().Draw(t, "beside")}}
 		case 3:
 			ev.Body = &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}
 		case 4, 5, 6, 7:
@@ -160,6 +161,9 @@ func drawWorld(t *rapid.T) world {
 				ev.Body = &event.VisitEvent_SettingChanged{SettingChanged: &event.SettingChanged{Place: rapid.SampledFrom([]string{"indoor",
 					"outdoor"}).Draw(t, "place")}}
 			}
+		case 20, 21:
+			ev.Session = rapid.SampledFrom(sessions).Draw(t, "session")
+			ev.Body = &event.VisitEvent_TurnTaken{TurnTaken: &event.TurnTaken{}}
 		case 19:
 			ev.Body = &event.VisitEvent_Voided{Voided: &event.Voided{Event: fmt.Sprintf("e%02d", rapid.IntRange(0, i+2).Draw(t, "target"))}}
 		}
