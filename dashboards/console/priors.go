@@ -137,10 +137,13 @@ func (p *priors) ask(ctx context.Context, bay string, session *visit.Session, pa
 	defer cancel()
 	taken, err := fleet.Prior(limited, session.Player, session.Category, from, to, p.begun(session))
 	var none *answers.NoPriorError
+	why := ""
 	switch {
-	case errors.As(err, &none):
+	case errors.As(err, &none) && taken == nil:
 		p.note(pair, none.Reason, priorEvery)
 		return
+	case errors.As(err, &none):
+		why = none.Reason
 	case err != nil:
 		p.log.Debug("the fleet's expectation can't be had", "bay", bay, "error", err)
 		p.note(pair, "the fleet can't be asked now", priorAgain)
@@ -148,7 +151,7 @@ func (p *priors) ask(ctx context.Context, bay string, session *visit.Session, pa
 	}
 	taken.Pair = pair
 	if proto.Equal(session.Priors[pair], taken) {
-		p.note(pair, "", priorEvery)
+		p.note(pair, why, priorEvery)
 		return
 	}
 	ev := &event.VisitEvent{Session: session.ID, Visit: session.Visit, Body: &event.VisitEvent_PriorTaken{PriorTaken: taken}}
@@ -157,7 +160,7 @@ func (p *priors) ask(ctx context.Context, bay string, session *visit.Session, pa
 		p.note(pair, "what the fleet expects could not be written down", priorAgain)
 		return
 	}
-	p.note(pair, "", priorEvery)
+	p.note(pair, why, priorEvery)
 }
 
 // begun is when the visit of a session began, in whatever bay: what the fleet

@@ -24,7 +24,7 @@ func (s *server) priorText(o rolling.Weighed) string {
 			s.units.outcome(o).With(far))
 	}
 	if !p.Fleet() {
-		return fmt.Sprintf("weak: no change on average, ± %s between players", s.units.outcome(o).With(sd))
+		return fmt.Sprintf("weak: no change on average, ± %s between players", s.units.outcome(o).With(sd)) + wanders(p)
 	}
 	text := fmt.Sprintf("the fleet expects %s ± %s; that has %.0f %% of the weight, the weak default the rest (answer %s)", mean, sd,
 		100*p.Held, p.Answer)
@@ -36,7 +36,7 @@ func (s *server) priorText(o rolling.Weighed) string {
 			text += ", " + verdictWord(alone)
 		}
 	}
-	return text
+	return text + wanders(p)
 }
 
 // clash says that shots and fleet disagree.
@@ -45,6 +45,17 @@ func (s *server) clash(o rolling.Weighed) string {
 	return fmt.Sprintf("Shots and fleet disagree on %s: the fleet expects %s ± %s, which such shots would follow once in %.0f. The shots "+
 		"count: the fleet’s word is down to %.0f %% of the weight. Look at the build that was entered, and at the device.",
 		strings.ToLower(glossary.Cell(o.Name)), mean, sd, 1/max(*o.Prior.Surprise, 1e-4), 100*o.Prior.Held)
+}
+
+// wanders says how much the level of a mean is taken to move by itself, where the fleet
+// has learnt it.
+func wanders(p rolling.Prior) string {
+	if p.WanderPlayers == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; from one run of shots to the next it moves by %.2f of its spread by itself, "+
+		"as %d players who came back to a club did",
+		p.Wander, p.WanderPlayers)
 }
 
 // expected says whose word the odds of a comparison begin with; fleet is the

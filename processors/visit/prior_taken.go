@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/evidence"
 )
 
 // Written by the console by itself, so nobody enters it.
@@ -13,8 +14,13 @@ var _ = kind(Kind{
 		t := ev.GetPriorTaken()
 		needSession(c, ev)
 		c.ID("pair", t.GetPair(), false)
-		if len(t.GetPriors()) == 0 {
+		if len(t.GetPriors()) == 0 && len(t.GetWanders()) == 0 {
 			c.Add("priors", "", "missing", "say what is expected of at least one outcome")
+		}
+		for i, w := range t.GetWanders() {
+			at := fmt.Sprintf("wanders[%d].", i)
+			c.ID(at+"outcome", w.GetOutcome(), false)
+			c.Number(at+"share", w.GetShare(), 0, evidence.MostWander, "")
 		}
 		for i, p := range t.GetPriors() {
 			checkPrior(c, fmt.Sprintf("priors[%d].", i), p)

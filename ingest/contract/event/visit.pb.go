@@ -2875,8 +2875,9 @@ func (x *Promise) GetPriorHeld() float64 {
 type PriorTaken struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Pair          string                 `protobuf:"bytes,1,opt,name=pair,proto3" json:"pair,omitempty"`                                           // names player, category and the two builds (rolling.Pair)
-	Priors        []*Prior               `protobuf:"bytes,2,rep,name=priors,proto3" json:"priors,omitempty"`                                       // one an outcome, at least one
+	Priors        []*Prior               `protobuf:"bytes,2,rep,name=priors,proto3" json:"priors,omitempty"`                                       // one an outcome; at least one of these or of wanders
 	ProfileUnixNs int64                  `protobuf:"varint,3,opt,name=profile_unix_ns,json=profileUnixNs,proto3" json:"profile_unix_ns,omitempty"` // when the swing was measured; before the visit
+	Wanders       []*RunWander           `protobuf:"bytes,4,rep,name=wanders,proto3" json:"wanders,omitempty"`                                     // of means, where the fleet has learnt them
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2932,6 +2933,75 @@ func (x *PriorTaken) GetProfileUnixNs() int64 {
 	return 0
 }
 
+func (x *PriorTaken) GetWanders() []*RunWander {
+	if x != nil {
+		return x.Wanders
+	}
+	return nil
+}
+
+// RunWander is how far players' levels move by themselves from one run of shots to the
+// next with one club, as a share of the spread from shot to shot.
+type RunWander struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Outcome       string                 `protobuf:"bytes,1,opt,name=outcome,proto3" json:"outcome,omitempty"`  // name as in evidence
+	Share         float64                `protobuf:"fixed64,2,opt,name=share,proto3" json:"share,omitempty"`    // 0 or more
+	Players       uint64                 `protobuf:"varint,3,opt,name=players,proto3" json:"players,omitempty"` // who came back to a club, that it was learnt from
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RunWander) Reset() {
+	*x = RunWander{}
+	mi := &file_visit_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RunWander) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RunWander) ProtoMessage() {}
+
+func (x *RunWander) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RunWander.ProtoReflect.Descriptor instead.
+func (*RunWander) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *RunWander) GetOutcome() string {
+	if x != nil {
+		return x.Outcome
+	}
+	return ""
+}
+
+func (x *RunWander) GetShare() float64 {
+	if x != nil {
+		return x.Share
+	}
+	return 0
+}
+
+func (x *RunWander) GetPlayers() uint64 {
+	if x != nil {
+		return x.Players
+	}
+	return 0
+}
+
 // Prior is one expected change, candidate less baseline, in the outcome's unit:
 // normal with mean and sd. The share doubt of belief is spread as the weak
 // default of the category instead.
@@ -2955,7 +3025,7 @@ type Prior struct {
 
 func (x *Prior) Reset() {
 	*x = Prior{}
-	mi := &file_visit_proto_msgTypes[24]
+	mi := &file_visit_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2967,7 +3037,7 @@ func (x *Prior) String() string {
 func (*Prior) ProtoMessage() {}
 
 func (x *Prior) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[24]
+	mi := &file_visit_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2980,7 +3050,7 @@ func (x *Prior) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Prior.ProtoReflect.Descriptor instead.
 func (*Prior) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{24}
+	return file_visit_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *Prior) GetOutcome() string {
@@ -3066,7 +3136,7 @@ type HitChecked struct {
 
 func (x *HitChecked) Reset() {
 	*x = HitChecked{}
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3078,7 +3148,7 @@ func (x *HitChecked) String() string {
 func (*HitChecked) ProtoMessage() {}
 
 func (x *HitChecked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3091,7 +3161,7 @@ func (x *HitChecked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HitChecked.ProtoReflect.Descriptor instead.
 func (*HitChecked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{25}
+	return file_visit_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *HitChecked) GetVerdict() string {
@@ -3134,7 +3204,7 @@ type SessionErased struct {
 
 func (x *SessionErased) Reset() {
 	*x = SessionErased{}
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3146,7 +3216,7 @@ func (x *SessionErased) String() string {
 func (*SessionErased) ProtoMessage() {}
 
 func (x *SessionErased) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3159,7 +3229,7 @@ func (x *SessionErased) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SessionErased.ProtoReflect.Descriptor instead.
 func (*SessionErased) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{26}
+	return file_visit_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *SessionErased) GetPlayer() string {
@@ -3183,7 +3253,7 @@ type ClockMet struct {
 
 func (x *ClockMet) Reset() {
 	*x = ClockMet{}
-	mi := &file_visit_proto_msgTypes[27]
+	mi := &file_visit_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3195,7 +3265,7 @@ func (x *ClockMet) String() string {
 func (*ClockMet) ProtoMessage() {}
 
 func (x *ClockMet) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[27]
+	mi := &file_visit_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3208,7 +3278,7 @@ func (x *ClockMet) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockMet.ProtoReflect.Descriptor instead.
 func (*ClockMet) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{27}
+	return file_visit_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *ClockMet) GetBoot() string {
@@ -3243,7 +3313,7 @@ type Voided struct {
 
 func (x *Voided) Reset() {
 	*x = Voided{}
-	mi := &file_visit_proto_msgTypes[28]
+	mi := &file_visit_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3255,7 +3325,7 @@ func (x *Voided) String() string {
 func (*Voided) ProtoMessage() {}
 
 func (x *Voided) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[28]
+	mi := &file_visit_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3268,7 +3338,7 @@ func (x *Voided) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Voided.ProtoReflect.Descriptor instead.
 func (*Voided) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{28}
+	return file_visit_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *Voided) GetEvent() string {
@@ -3301,7 +3371,7 @@ type OrderPlaced struct {
 
 func (x *OrderPlaced) Reset() {
 	*x = OrderPlaced{}
-	mi := &file_visit_proto_msgTypes[29]
+	mi := &file_visit_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3313,7 +3383,7 @@ func (x *OrderPlaced) String() string {
 func (*OrderPlaced) ProtoMessage() {}
 
 func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[29]
+	mi := &file_visit_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3326,7 +3396,7 @@ func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderPlaced.ProtoReflect.Descriptor instead.
 func (*OrderPlaced) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{29}
+	return file_visit_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *OrderPlaced) GetOrder() string {
@@ -3397,7 +3467,7 @@ type OrderedClub struct {
 
 func (x *OrderedClub) Reset() {
 	*x = OrderedClub{}
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3409,7 +3479,7 @@ func (x *OrderedClub) String() string {
 func (*OrderedClub) ProtoMessage() {}
 
 func (x *OrderedClub) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3422,7 +3492,7 @@ func (x *OrderedClub) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderedClub.ProtoReflect.Descriptor instead.
 func (*OrderedClub) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{30}
+	return file_visit_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *OrderedClub) GetName() string {
@@ -3509,7 +3579,7 @@ type OrderedPart struct {
 
 func (x *OrderedPart) Reset() {
 	*x = OrderedPart{}
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3521,7 +3591,7 @@ func (x *OrderedPart) String() string {
 func (*OrderedPart) ProtoMessage() {}
 
 func (x *OrderedPart) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3534,7 +3604,7 @@ func (x *OrderedPart) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderedPart.ProtoReflect.Descriptor instead.
 func (*OrderedPart) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{31}
+	return file_visit_proto_rawDescGZIP(), []int{32}
 }
 
 func (x *OrderedPart) GetCode() string {
@@ -3590,7 +3660,7 @@ type OrderMoved struct {
 
 func (x *OrderMoved) Reset() {
 	*x = OrderMoved{}
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3602,7 +3672,7 @@ func (x *OrderMoved) String() string {
 func (*OrderMoved) ProtoMessage() {}
 
 func (x *OrderMoved) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3615,7 +3685,7 @@ func (x *OrderMoved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderMoved.ProtoReflect.Descriptor instead.
 func (*OrderMoved) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{32}
+	return file_visit_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *OrderMoved) GetOrder() string {
@@ -3681,7 +3751,7 @@ type ClubBuilt struct {
 
 func (x *ClubBuilt) Reset() {
 	*x = ClubBuilt{}
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3693,7 +3763,7 @@ func (x *ClubBuilt) String() string {
 func (*ClubBuilt) ProtoMessage() {}
 
 func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3706,7 +3776,7 @@ func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClubBuilt.ProtoReflect.Descriptor instead.
 func (*ClubBuilt) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{33}
+	return file_visit_proto_rawDescGZIP(), []int{34}
 }
 
 func (x *ClubBuilt) GetOrder() string {
@@ -3755,7 +3825,7 @@ type PlayerNoted struct {
 
 func (x *PlayerNoted) Reset() {
 	*x = PlayerNoted{}
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3767,7 +3837,7 @@ func (x *PlayerNoted) String() string {
 func (*PlayerNoted) ProtoMessage() {}
 
 func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3780,7 +3850,7 @@ func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerNoted.ProtoReflect.Descriptor instead.
 func (*PlayerNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{34}
+	return file_visit_proto_rawDescGZIP(), []int{35}
 }
 
 func (x *PlayerNoted) GetKind() PlayerNote {
@@ -3810,7 +3880,7 @@ type PlayerMeasured struct {
 
 func (x *PlayerMeasured) Reset() {
 	*x = PlayerMeasured{}
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3822,7 +3892,7 @@ func (x *PlayerMeasured) String() string {
 func (*PlayerMeasured) ProtoMessage() {}
 
 func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3835,7 +3905,7 @@ func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerMeasured.ProtoReflect.Descriptor instead.
 func (*PlayerMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{35}
+	return file_visit_proto_rawDescGZIP(), []int{36}
 }
 
 func (x *PlayerMeasured) GetHeightM() float64 {
@@ -3876,7 +3946,7 @@ type BagMeasured struct {
 
 func (x *BagMeasured) Reset() {
 	*x = BagMeasured{}
-	mi := &file_visit_proto_msgTypes[36]
+	mi := &file_visit_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3888,7 +3958,7 @@ func (x *BagMeasured) String() string {
 func (*BagMeasured) ProtoMessage() {}
 
 func (x *BagMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[36]
+	mi := &file_visit_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3901,7 +3971,7 @@ func (x *BagMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagMeasured.ProtoReflect.Descriptor instead.
 func (*BagMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{36}
+	return file_visit_proto_rawDescGZIP(), []int{37}
 }
 
 func (x *BagMeasured) GetClubs() []*BagClub {
@@ -3925,7 +3995,7 @@ type BagClub struct {
 
 func (x *BagClub) Reset() {
 	*x = BagClub{}
-	mi := &file_visit_proto_msgTypes[37]
+	mi := &file_visit_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3937,7 +4007,7 @@ func (x *BagClub) String() string {
 func (*BagClub) ProtoMessage() {}
 
 func (x *BagClub) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[37]
+	mi := &file_visit_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3950,7 +4020,7 @@ func (x *BagClub) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagClub.ProtoReflect.Descriptor instead.
 func (*BagClub) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{37}
+	return file_visit_proto_rawDescGZIP(), []int{38}
 }
 
 func (x *BagClub) GetName() string {
@@ -3999,7 +4069,7 @@ type PartsListed struct {
 
 func (x *PartsListed) Reset() {
 	*x = PartsListed{}
-	mi := &file_visit_proto_msgTypes[38]
+	mi := &file_visit_proto_msgTypes[39]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4011,7 +4081,7 @@ func (x *PartsListed) String() string {
 func (*PartsListed) ProtoMessage() {}
 
 func (x *PartsListed) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[38]
+	mi := &file_visit_proto_msgTypes[39]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4024,7 +4094,7 @@ func (x *PartsListed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartsListed.ProtoReflect.Descriptor instead.
 func (*PartsListed) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{38}
+	return file_visit_proto_rawDescGZIP(), []int{39}
 }
 
 func (x *PartsListed) GetParts() []*CataloguePart {
@@ -4057,7 +4127,7 @@ type CataloguePart struct {
 
 func (x *CataloguePart) Reset() {
 	*x = CataloguePart{}
-	mi := &file_visit_proto_msgTypes[39]
+	mi := &file_visit_proto_msgTypes[40]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4069,7 +4139,7 @@ func (x *CataloguePart) String() string {
 func (*CataloguePart) ProtoMessage() {}
 
 func (x *CataloguePart) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[39]
+	mi := &file_visit_proto_msgTypes[40]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4082,7 +4152,7 @@ func (x *CataloguePart) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CataloguePart.ProtoReflect.Descriptor instead.
 func (*CataloguePart) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{39}
+	return file_visit_proto_rawDescGZIP(), []int{40}
 }
 
 func (x *CataloguePart) GetCode() string {
@@ -4187,7 +4257,7 @@ type Tolerance struct {
 
 func (x *Tolerance) Reset() {
 	*x = Tolerance{}
-	mi := &file_visit_proto_msgTypes[40]
+	mi := &file_visit_proto_msgTypes[41]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4199,7 +4269,7 @@ func (x *Tolerance) String() string {
 func (*Tolerance) ProtoMessage() {}
 
 func (x *Tolerance) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[40]
+	mi := &file_visit_proto_msgTypes[41]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4212,7 +4282,7 @@ func (x *Tolerance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Tolerance.ProtoReflect.Descriptor instead.
 func (*Tolerance) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{40}
+	return file_visit_proto_rawDescGZIP(), []int{41}
 }
 
 func (x *Tolerance) GetField() BuildField {
@@ -4242,7 +4312,7 @@ type StockCounted struct {
 
 func (x *StockCounted) Reset() {
 	*x = StockCounted{}
-	mi := &file_visit_proto_msgTypes[41]
+	mi := &file_visit_proto_msgTypes[42]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4254,7 +4324,7 @@ func (x *StockCounted) String() string {
 func (*StockCounted) ProtoMessage() {}
 
 func (x *StockCounted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[41]
+	mi := &file_visit_proto_msgTypes[42]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4267,7 +4337,7 @@ func (x *StockCounted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StockCounted.ProtoReflect.Descriptor instead.
 func (*StockCounted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{41}
+	return file_visit_proto_rawDescGZIP(), []int{42}
 }
 
 func (x *StockCounted) GetPart() string {
@@ -4316,7 +4386,7 @@ type TestClubPlaced struct {
 
 func (x *TestClubPlaced) Reset() {
 	*x = TestClubPlaced{}
-	mi := &file_visit_proto_msgTypes[42]
+	mi := &file_visit_proto_msgTypes[43]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4328,7 +4398,7 @@ func (x *TestClubPlaced) String() string {
 func (*TestClubPlaced) ProtoMessage() {}
 
 func (x *TestClubPlaced) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[42]
+	mi := &file_visit_proto_msgTypes[43]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4341,7 +4411,7 @@ func (x *TestClubPlaced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TestClubPlaced.ProtoReflect.Descriptor instead.
 func (*TestClubPlaced) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{42}
+	return file_visit_proto_rawDescGZIP(), []int{43}
 }
 
 func (x *TestClubPlaced) GetClubId() string {
@@ -4411,7 +4481,7 @@ type OrderMarked struct {
 
 func (x *OrderMarked) Reset() {
 	*x = OrderMarked{}
-	mi := &file_visit_proto_msgTypes[43]
+	mi := &file_visit_proto_msgTypes[44]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4423,7 +4493,7 @@ func (x *OrderMarked) String() string {
 func (*OrderMarked) ProtoMessage() {}
 
 func (x *OrderMarked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[43]
+	mi := &file_visit_proto_msgTypes[44]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4436,7 +4506,7 @@ func (x *OrderMarked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderMarked.ProtoReflect.Descriptor instead.
 func (*OrderMarked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{43}
+	return file_visit_proto_rawDescGZIP(), []int{44}
 }
 
 func (x *OrderMarked) GetOrder() string {
@@ -4469,7 +4539,7 @@ type BayChecked struct {
 
 func (x *BayChecked) Reset() {
 	*x = BayChecked{}
-	mi := &file_visit_proto_msgTypes[44]
+	mi := &file_visit_proto_msgTypes[45]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4481,7 +4551,7 @@ func (x *BayChecked) String() string {
 func (*BayChecked) ProtoMessage() {}
 
 func (x *BayChecked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[44]
+	mi := &file_visit_proto_msgTypes[45]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4494,7 +4564,7 @@ func (x *BayChecked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BayChecked.ProtoReflect.Descriptor instead.
 func (*BayChecked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{44}
+	return file_visit_proto_rawDescGZIP(), []int{45}
 }
 
 func (x *BayChecked) GetTrial() string {
@@ -4557,7 +4627,7 @@ type CheckedField struct {
 
 func (x *CheckedField) Reset() {
 	*x = CheckedField{}
-	mi := &file_visit_proto_msgTypes[45]
+	mi := &file_visit_proto_msgTypes[46]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4569,7 +4639,7 @@ func (x *CheckedField) String() string {
 func (*CheckedField) ProtoMessage() {}
 
 func (x *CheckedField) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[45]
+	mi := &file_visit_proto_msgTypes[46]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4582,7 +4652,7 @@ func (x *CheckedField) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckedField.ProtoReflect.Descriptor instead.
 func (*CheckedField) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{45}
+	return file_visit_proto_rawDescGZIP(), []int{46}
 }
 
 func (x *CheckedField) GetField() string {
@@ -4801,12 +4871,17 @@ const file_visit_proto_rawDesc = "" +
 	"\x12probability_better\x18\x05 \x01(\x01R\x11probabilityBetter\x12.\n" +
 	"\x05prior\x18\x06 \x01(\v2\x18.fairlead.event.v1.PriorR\x05prior\x12\x1d\n" +
 	"\n" +
-	"prior_held\x18\a \x01(\x01R\tpriorHeld\"z\n" +
+	"prior_held\x18\a \x01(\x01R\tpriorHeld\"\xb2\x01\n" +
 	"\n" +
 	"PriorTaken\x12\x12\n" +
 	"\x04pair\x18\x01 \x01(\tR\x04pair\x120\n" +
 	"\x06priors\x18\x02 \x03(\v2\x18.fairlead.event.v1.PriorR\x06priors\x12&\n" +
-	"\x0fprofile_unix_ns\x18\x03 \x01(\x03R\rprofileUnixNs\"\x8a\x02\n" +
+	"\x0fprofile_unix_ns\x18\x03 \x01(\x03R\rprofileUnixNs\x126\n" +
+	"\awanders\x18\x04 \x03(\v2\x1c.fairlead.event.v1.RunWanderR\awanders\"U\n" +
+	"\tRunWander\x12\x18\n" +
+	"\aoutcome\x18\x01 \x01(\tR\aoutcome\x12\x14\n" +
+	"\x05share\x18\x02 \x01(\x01R\x05share\x12\x18\n" +
+	"\aplayers\x18\x03 \x01(\x04R\aplayers\"\x8a\x02\n" +
 	"\x05Prior\x12\x18\n" +
 	"\aoutcome\x18\x01 \x01(\tR\aoutcome\x12\x12\n" +
 	"\x04mean\x18\x02 \x01(\x01R\x04mean\x12\x0e\n" +
@@ -5054,7 +5129,7 @@ func file_visit_proto_rawDescGZIP() []byte {
 }
 
 var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 14)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 46)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 47)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
@@ -5094,31 +5169,32 @@ var file_visit_proto_goTypes = []any{
 	(*VerdictGiven)(nil),     // 35: fairlead.event.v1.VerdictGiven
 	(*Promise)(nil),          // 36: fairlead.event.v1.Promise
 	(*PriorTaken)(nil),       // 37: fairlead.event.v1.PriorTaken
-	(*Prior)(nil),            // 38: fairlead.event.v1.Prior
-	(*HitChecked)(nil),       // 39: fairlead.event.v1.HitChecked
-	(*SessionErased)(nil),    // 40: fairlead.event.v1.SessionErased
-	(*ClockMet)(nil),         // 41: fairlead.event.v1.ClockMet
-	(*Voided)(nil),           // 42: fairlead.event.v1.Voided
-	(*OrderPlaced)(nil),      // 43: fairlead.event.v1.OrderPlaced
-	(*OrderedClub)(nil),      // 44: fairlead.event.v1.OrderedClub
-	(*OrderedPart)(nil),      // 45: fairlead.event.v1.OrderedPart
-	(*OrderMoved)(nil),       // 46: fairlead.event.v1.OrderMoved
-	(*ClubBuilt)(nil),        // 47: fairlead.event.v1.ClubBuilt
-	(*PlayerNoted)(nil),      // 48: fairlead.event.v1.PlayerNoted
-	(*PlayerMeasured)(nil),   // 49: fairlead.event.v1.PlayerMeasured
-	(*BagMeasured)(nil),      // 50: fairlead.event.v1.BagMeasured
-	(*BagClub)(nil),          // 51: fairlead.event.v1.BagClub
-	(*PartsListed)(nil),      // 52: fairlead.event.v1.PartsListed
-	(*CataloguePart)(nil),    // 53: fairlead.event.v1.CataloguePart
-	(*Tolerance)(nil),        // 54: fairlead.event.v1.Tolerance
-	(*StockCounted)(nil),     // 55: fairlead.event.v1.StockCounted
-	(*TestClubPlaced)(nil),   // 56: fairlead.event.v1.TestClubPlaced
-	(*OrderMarked)(nil),      // 57: fairlead.event.v1.OrderMarked
-	(*BayChecked)(nil),       // 58: fairlead.event.v1.BayChecked
-	(*CheckedField)(nil),     // 59: fairlead.event.v1.CheckedField
-	(*Build)(nil),            // 60: fairlead.event.v1.Build
-	(BuildField)(0),          // 61: fairlead.event.v1.BuildField
-	(*Spec)(nil),             // 62: fairlead.event.v1.Spec
+	(*RunWander)(nil),        // 38: fairlead.event.v1.RunWander
+	(*Prior)(nil),            // 39: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 40: fairlead.event.v1.HitChecked
+	(*SessionErased)(nil),    // 41: fairlead.event.v1.SessionErased
+	(*ClockMet)(nil),         // 42: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 43: fairlead.event.v1.Voided
+	(*OrderPlaced)(nil),      // 44: fairlead.event.v1.OrderPlaced
+	(*OrderedClub)(nil),      // 45: fairlead.event.v1.OrderedClub
+	(*OrderedPart)(nil),      // 46: fairlead.event.v1.OrderedPart
+	(*OrderMoved)(nil),       // 47: fairlead.event.v1.OrderMoved
+	(*ClubBuilt)(nil),        // 48: fairlead.event.v1.ClubBuilt
+	(*PlayerNoted)(nil),      // 49: fairlead.event.v1.PlayerNoted
+	(*PlayerMeasured)(nil),   // 50: fairlead.event.v1.PlayerMeasured
+	(*BagMeasured)(nil),      // 51: fairlead.event.v1.BagMeasured
+	(*BagClub)(nil),          // 52: fairlead.event.v1.BagClub
+	(*PartsListed)(nil),      // 53: fairlead.event.v1.PartsListed
+	(*CataloguePart)(nil),    // 54: fairlead.event.v1.CataloguePart
+	(*Tolerance)(nil),        // 55: fairlead.event.v1.Tolerance
+	(*StockCounted)(nil),     // 56: fairlead.event.v1.StockCounted
+	(*TestClubPlaced)(nil),   // 57: fairlead.event.v1.TestClubPlaced
+	(*OrderMarked)(nil),      // 58: fairlead.event.v1.OrderMarked
+	(*BayChecked)(nil),       // 59: fairlead.event.v1.BayChecked
+	(*CheckedField)(nil),     // 60: fairlead.event.v1.CheckedField
+	(*Build)(nil),            // 61: fairlead.event.v1.Build
+	(BuildField)(0),          // 62: fairlead.event.v1.BuildField
+	(*Spec)(nil),             // 63: fairlead.event.v1.Spec
 }
 var file_visit_proto_depIdxs = []int32{
 	15, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
@@ -5141,27 +5217,27 @@ var file_visit_proto_depIdxs = []int32{
 	33, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
 	34, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
 	35, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	39, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	42, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	40, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	43, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
 	37, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	40, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	41, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
-	43, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
-	46, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
-	47, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
-	48, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
-	49, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
-	50, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
-	52, // 31: fairlead.event.v1.VisitEvent.parts_listed:type_name -> fairlead.event.v1.PartsListed
-	55, // 32: fairlead.event.v1.VisitEvent.stock_counted:type_name -> fairlead.event.v1.StockCounted
-	56, // 33: fairlead.event.v1.VisitEvent.test_club_placed:type_name -> fairlead.event.v1.TestClubPlaced
-	57, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
-	58, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
+	41, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	42, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	44, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
+	47, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
+	48, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
+	49, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
+	50, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
+	51, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
+	53, // 31: fairlead.event.v1.VisitEvent.parts_listed:type_name -> fairlead.event.v1.PartsListed
+	56, // 32: fairlead.event.v1.VisitEvent.stock_counted:type_name -> fairlead.event.v1.StockCounted
+	57, // 33: fairlead.event.v1.VisitEvent.test_club_placed:type_name -> fairlead.event.v1.TestClubPlaced
+	58, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
+	59, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
 	17, // 36: fairlead.event.v1.VisitEvent.turn_taken:type_name -> fairlead.event.v1.TurnTaken
 	0,  // 37: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
 	1,  // 38: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
-	60, // 39: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	60, // 40: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	61, // 39: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	61, // 40: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
 	2,  // 41: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
 	0,  // 42: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
 	3,  // 43: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
@@ -5169,39 +5245,40 @@ var file_visit_proto_depIdxs = []int32{
 	5,  // 45: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
 	0,  // 46: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
 	6,  // 47: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	60, // 48: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	61, // 48: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
 	36, // 49: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	38, // 50: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	38, // 51: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	60, // 52: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	44, // 53: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
-	45, // 54: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
-	60, // 55: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
-	61, // 56: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
-	61, // 57: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
-	10, // 58: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
-	7,  // 59: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
-	60, // 60: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
-	8,  // 61: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
-	9,  // 62: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
-	51, // 63: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
-	60, // 64: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
-	53, // 65: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
-	10, // 66: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
-	62, // 67: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
-	54, // 68: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
-	61, // 69: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
-	11, // 70: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
-	62, // 71: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
-	12, // 72: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
-	13, // 73: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	59, // 74: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
-	13, // 75: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	76, // [76:76] is the sub-list for method output_type
-	76, // [76:76] is the sub-list for method input_type
-	76, // [76:76] is the sub-list for extension type_name
-	76, // [76:76] is the sub-list for extension extendee
-	0,  // [0:76] is the sub-list for field type_name
+	39, // 50: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	39, // 51: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	38, // 52: fairlead.event.v1.PriorTaken.wanders:type_name -> fairlead.event.v1.RunWander
+	61, // 53: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	45, // 54: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
+	46, // 55: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
+	61, // 56: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
+	62, // 57: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
+	62, // 58: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
+	10, // 59: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
+	7,  // 60: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
+	61, // 61: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
+	8,  // 62: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
+	9,  // 63: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
+	52, // 64: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
+	61, // 65: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
+	54, // 66: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
+	10, // 67: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
+	63, // 68: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
+	55, // 69: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
+	62, // 70: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
+	11, // 71: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
+	63, // 72: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
+	12, // 73: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
+	13, // 74: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	60, // 75: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
+	13, // 76: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	77, // [77:77] is the sub-list for method output_type
+	77, // [77:77] is the sub-list for method input_type
+	77, // [77:77] is the sub-list for extension type_name
+	77, // [77:77] is the sub-list for extension extendee
+	0,  // [0:77] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -5249,15 +5326,15 @@ func file_visit_proto_init() {
 		(*VisitEvent_TurnTaken)(nil),
 	}
 	file_visit_proto_msgTypes[5].OneofWrappers = []any{}
-	file_visit_proto_msgTypes[35].OneofWrappers = []any{}
-	file_visit_proto_msgTypes[39].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[36].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[40].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
 			NumEnums:      14,
-			NumMessages:   46,
+			NumMessages:   47,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

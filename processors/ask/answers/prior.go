@@ -61,7 +61,8 @@ var shaking = []string{"order", "selection", "bays", "exclusion", "coupling"}
 // Of a player whose swing is not known, all traits are at their spread over the
 // fleet: what builds do to players as they come. ProfileUnixNs is 0 then.
 //
-// A *NoPriorError says why there is none. The pair is left to the caller.
+// A *NoPriorError says why there is none; what is taken then holds the wander that the
+// fleet has learnt, or is nil. The pair is left to the caller.
 func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *event.Build, before time.Time) (*event.PriorTaken, error) {
 	if err := (Filter{Category: category}).Check(); err != nil {
 		return nil, err
@@ -75,6 +76,9 @@ func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *ev
 		return nil, err
 	default:
 		taken.ProfileUnixNs = measured.UnixNano()
+	}
+	if taken.Wanders, err = f.wander(ctx, category, before); err != nil {
+		return nil, err
 	}
 	change := changeOf(from, to)
 	var why error
@@ -97,10 +101,13 @@ func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *ev
 			taken.Priors = append(taken.Priors, p)
 		}
 	}
-	if len(taken.Priors) == 0 {
-		return nil, why
+	switch {
+	case len(taken.Priors) > 0:
+		return taken, nil
+	case len(taken.Wanders) > 0:
+		return taken, why
 	}
-	return taken, nil
+	return nil, why
 }
 
 // newestBefore is the kept answer of the newest data that was made before an
@@ -298,7 +305,7 @@ func expect(s *Stored, name string, traits map[string]float64, c change) (*event
 	variance += 2 * a.Prior.Tau2 // of a build never met its own effect is a part
 	if beside && !seen {
 		weak := evidence.WeakPrior(glossary.Category(s.Question.Filter.Category), glossary.Name(name))
-		variance += weak.SD * weak.SD
+		variance += weak.Spread() * weak.Spread()
 	}
 	sd := math.Sqrt(variance)
 	if o, ok := glossary.Find(s.Question.Outcome); ok && o.Fleet != nil {

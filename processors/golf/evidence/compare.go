@@ -20,8 +20,8 @@ const minPerSide = 3
 // none, in eight.
 const Wander = 0.25
 
-// mostWander is the most that is taken for one.
-const mostWander = 3.0
+// MostWander is the most that is taken for a wander.
+const MostWander = 3.0
 
 // Options change how two clubs are compared; the zero value is the default.
 type Options struct {
@@ -58,8 +58,8 @@ func (o Options) filled() (Options, error) {
 				return o, err
 			}
 		}
-		if w, ok := o.Wander[n]; ok && !(w <= mostWander) {
-			return o, fmt.Errorf("wander of %s: %g is no share of the shot-to-shot spread from 0 to %g", n, w, mostWander)
+		if w, ok := o.Wander[n]; ok && !(w <= MostWander) {
+			return o, fmt.Errorf("wander of %s: %g is no share of the shot-to-shot spread from 0 to %g", n, w, MostWander)
 		}
 		if g, ok := o.Goals[n]; ok {
 			if n.Tightness() && g.Way == glossary.Toward {

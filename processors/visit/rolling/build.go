@@ -315,7 +315,7 @@ func (b *Builder) report(session string, category glossary.Category, c *club, p 
 	}
 	b.pending = append(b.pending, func() func() {
 		report, err := evidence.Compare(category, evidenceOf(p.baseline), evidenceOf(p.candidate),
-			evidence.Options{Priors: priorsOf(category, p.taken)})
+			evidence.Options{Priors: priorsOf(category, p.taken), Wander: wandersOf(category, p.taken)})
 		if err != nil {
 			report = evidence.Report{Category: category, Doubts: []string{"can't be weighed: " + err.Error()}}
 		}

@@ -36,6 +36,10 @@ type Prior struct {
 	Surprise  *float64 `json:"surprise,omitempty"`  // probability of such shots if it were right
 	Disagrees bool     `json:"disagrees,omitempty"` // shots and fleet disagree
 	Without   *Without `json:"without,omitempty"`   // what would be said under the weak default
+	// Of a mean, where the fleet has learnt it: how far its level moves by itself from run
+	// to run, as a share of the spread from shot to shot, and among how many players.
+	Wander        float64 `json:"wander,omitempty"`
+	WanderPlayers uint64  `json:"wander_players,omitempty"`
 }
 
 // Without is what would be said of an outcome without the fleet's prior.
@@ -93,6 +97,22 @@ func priorsOf(category glossary.Category, taken *event.PriorTaken) map[glossary.
 	return out
 }
 
+// wandersOf is what was taken of the players' wander, as evidence takes it; what can't
+// be used is left to the declared default.
+func wandersOf(category glossary.Category, taken *event.PriorTaken) map[glossary.Name]float64 {
+	out := map[glossary.Name]float64{}
+	for _, w := range taken.GetWanders() {
+		name, err := glossary.ParseName(w.Outcome)
+		if _, judged := evidence.Margin(category, name); err == nil && judged && w.Share >= 0 && w.Share <= evidence.MostWander {
+			out[name] = w.Share
+			if w.Share == 0 {
+				out[name] = -1 // none, where 0 is no answer
+			}
+		}
+	}
+	return out
+}
+
 // hashPrior is what a report depends on of a prior. The whole of it enters, so
 // that a newer answer is named even where it says the same.
 func hashPrior(taken *event.PriorTaken) (out []uint64) {
@@ -108,6 +128,9 @@ func hashPrior(taken *event.PriorTaken) (out []uint64) {
 		out = append(out, word(p.Outcome+" "+p.Answer), math.Float64bits(p.Mean), math.Float64bits(p.Sd), math.Float64bits(p.Doubt), p.Players,
 			uint64(p.AnsweredUnixNs))
 	}
+	for _, w := range taken.GetWanders() {
+		out = append(out, word(w.Outcome), math.Float64bits(w.Share))
+	}
 	return out
 }
 
@@ -118,6 +141,11 @@ func priorOf(o *evidence.Statement, taken *event.PriorTaken) Prior {
 		if p.Outcome == string(o.Name) && o.Prior.Doubt == p.Doubt && o.Prior.Mean == p.Mean && o.Prior.SD == p.Sd {
 			out.Answer, out.Players, out.Answered, out.Mark, out.Profile = p.Answer, p.Players, p.AnsweredUnixNs, p.MarkUnixNs, taken.ProfileUnixNs
 			out.Held = 1 - p.Doubt
+		}
+	}
+	for _, w := range taken.GetWanders() {
+		if w.Outcome == string(o.Name) {
+			out.Wander, out.WanderPlayers = w.Share, w.Players
 		}
 	}
 	if a := o.Against; a.Asked {

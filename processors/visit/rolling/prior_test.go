@@ -93,6 +93,38 @@ func TestThePriorOfTheFleetIsWeighedAndNamed(t *testing.T) {
 	}
 }
 
+// A wander that the fleet has learnt is weighed with: of a player who moves more from run
+// to run, one long run with either club tells less.
+func TestTheWanderOfTheFleetIsWeighed(t *testing.T) {
+	width := func(share float64) (float64, Prior) {
+		w := newWorld(6, "iron")
+		w.enter("own", true, &event.Spec{Field: event.BuildField_BUILD_LOFT, Number: 31})
+		for range 10 {
+			w.hit(own)
+		}
+		w.enter("weaker", false, &event.Spec{Field: event.BuildField_BUILD_LOFT, Number: 33})
+		for range 8 {
+			w.hit(weaker)
+		}
+		taken := expected(w, "a1", -3, 1.2)
+		taken.GetPriorTaken().Priors = nil
+		taken.GetPriorTaken().Wanders = []*event.RunWander{{Outcome: "carry", Share: share, Players: 40}, {Outcome: "luck", Share: 1}}
+		w.say(taken)
+		b := NewBuilder()
+		b.Build(w.snapshot())
+		for b.Refine() {
+		}
+		o := carryOf(t, b.Build(w.snapshot()))
+		return o.High - o.Low, o.Prior
+	}
+	still, p := width(0)
+	usual, _ := width(evidence.Wander)
+	restless, _ := width(1)
+	if !(still < usual && usual < restless) || p.WanderPlayers != 40 || p.Fleet() {
+		t.Errorf("intervals of %.2f, %.2f and %.2f m; %+v", still, usual, restless, p)
+	}
+}
+
 // rowsOf are the session's rows of one club.
 func rowsOf(w *world, club int) (out []*row) {
 	s := w.snapshot()

@@ -53,6 +53,10 @@ func Counts(snapshot uint64) string { return text("fleet_counts.sql", asked{Snap
 // Older asks for the snapshots before one.
 func Older(snapshot uint64) string { return text("fleet_older.sql", asked{Snapshot: snapshot}) }
 
+// Repeats asks for the clubs of a snapshot that were hit in several runs: of a category
+// (c), before an instant (b, unix milliseconds).
+func Repeats(snapshot uint64) string { return text("fleet_repeats.sql", asked{Snapshot: snapshot}) }
+
 // Latest asks for the newest finished snapshot.
 func Latest() string { return text("fleet_latest.sql", asked{}) }
 
