@@ -25,6 +25,11 @@ var wanderOf = []struct {
 	{glossary.Spin, "spin"}, {glossary.Start, "direction"}, {glossary.Curve, "direction"}, {glossary.Offline, "direction"},
 }
 
+// leastWander is the least that is taken for a player's, whatever the fleet's say: one
+// who wanders more than others do gets false verdicts, one who wanders less needs some
+// more runs.
+const leastWander = evidence.Wander / 2
+
 // wander learns from the newest snapshot how far players' levels move from run to run
 // with one club, of rows from before an instant; nothing where too few came back to one.
 func (f *Fleet) wander(ctx context.Context, category string, before time.Time) ([]*event.RunWander, error) {
@@ -61,8 +66,8 @@ func (f *Fleet) wander(ctx context.Context, category string, before time.Time) (
 			continue
 		}
 		if learnt, ok := fleet.LearnWander(of[w.measure], evidence.Wander); ok {
-			out = append(out, &event.RunWander{Outcome: string(w.outcome), Share: min(learnt.Share, evidence.MostWander),
-				Players: uint64(learnt.Players)})
+			out = append(out, &event.RunWander{Outcome: string(w.outcome), Players: uint64(learnt.Players),
+				Share: min(max(learnt.Share, leastWander), evidence.MostWander)})
 		}
 	}
 	return out, nil
