@@ -38,6 +38,7 @@ func questionsAsked() []one {
 	return []one{
 		{file: "profiles", sql: Profiles(7, player)}, {file: "fleet_trials", sql: Trials(7, player, Profiles(7, player))},
 		{file: "fleet_counts", sql: Counts(7)}, {file: "fleet_older", sql: Older(7)}, {file: "fleet_latest", sql: Latest()},
+		{file: "fleet_repeats", sql: Repeats(7), args: named("c", "driver", "b", "7")},
 		{file: "trials_mark", sql: TrialsMark()}, {file: "fleet_builds", sql: Snapshot(7)[2].SQL}, {file: "fleet_days",
 			sql: Snapshot(7)[3].SQL},
 		{file: "fleet_figures", sql: Figures(all, 3)}, {file: "fleet_figures_by_day", sql: FiguresByDay(all, 3)},
@@ -118,8 +119,18 @@ func TestEveryQuestionIsAnswered(t *testing.T) {
 	}
 	files, err := fs.Glob(os.DirFS("."), "*.sql")
 	slices.Sort(tried)
-	if err != nil || !slices.Equal(files, tried) {
-		t.Errorf("questions in files that are not tried, or tried and not there: %v, %v (%v)", files, tried, err)
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	for _, f := range files {
+		if !slices.Contains(tried, f) {
+			t.Errorf("%s is not tried here: give it a row in questionsAsked", f)
+		}
+	}
+	for _, f := range tried {
+		if !slices.Contains(files, f) {
+			t.Errorf("%s is tried and not there", f)
+		}
 	}
 }
 
