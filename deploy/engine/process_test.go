@@ -22,7 +22,7 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
 func binary(t *testing.T) string {
 	t.Helper()
-	path, err := enginetest.Binary(context.Background())
+	path, err := enginetest.Binary()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -80,21 +80,23 @@ func start() (*engine.Process, error) {
 		return nil, err
 	}
 	shared.dir = dir
-	binary, err := Binary(context.Background())
+	binary, err := Binary()
 	if err != nil {
 		return nil, err
 	}
 	return engine.Start(context.Background(), engine.Options{Binary: binary, DataDir: filepath.Join(dir, "data"), Stderr: os.Stderr})
 }
 
-// Binary builds the engine's program from the source at hand, and returns its path. For tests that start
-// engines of their own.
-func Binary(ctx context.Context) (string, error) {
+// Binary builds the engine's program from the source at hand, once for a test binary, and returns its path. For
+// tests that start engines of their own.
+func Binary() (string, error) { return built() }
+
+var built = sync.OnceValues(func() (string, error) {
 	if _, err := engine.FindLibrary(); err != nil {
 		return "", err
 	}
-	return engine.Build(ctx)
-}
+	return engine.Build(context.Background())
+})
 
 // Database is an empty database of one test.
 type Database struct {

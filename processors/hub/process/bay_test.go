@@ -138,7 +138,7 @@ func (y *bay) stored() int {
 // arrived waits until all that was written is stored.
 func (y *bay) arrived() {
 	y.b.t.Helper()
-	y.b.until(fmt.Sprintf("%d shots of %s stored", y.lines, y.place.Bay), func() bool { return y.stored() >= y.lines })
+	y.b.untilStored(fmt.Sprintf("%d shots of %s stored", y.lines, y.place.Bay), func() bool { return y.stored() >= y.lines })
 }
 
 // nudge gives the hub the bay's heartbeat now, rather than within ten seconds.

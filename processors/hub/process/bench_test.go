@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/nats-io/nats.go"
 	"github.com/prometheus/client_golang/prometheus"
@@ -100,7 +101,7 @@ func newBench(t *testing.T, s setup) *bench {
 	if s.engine == "" {
 		dsn = enginetest.New(t).DSN()
 	} else {
-		binary, err := enginetest.Binary(t.Context())
+		binary, err := enginetest.Binary()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -189,6 +190,25 @@ func (b *bench) run(process func(context.Context) error) (stop func()) {
 func (b *bench) until(what string, ok func() bool) {
 	b.t.Helper()
 	proof.Until(b.t, what, ok)
+}
+
+// untilStored is until for what is asked of the store: it asks when the hub has written
+// since, and once a second besides. A statement costs the engine some milliseconds, which
+// everything that waits beside it would pay for.
+func (b *bench) untilStored(what string, ok func() bool) {
+	b.t.Helper()
+	seen, asked := -1.0, time.Time{}
+	b.until(what, func() bool {
+		rows := 0.0
+		if b.metrics != nil {
+			rows = b.metric("fairlead_process_rows_stored_total", "")
+		}
+		if rows == seen && time.Since(asked) < time.Second {
+			return false
+		}
+		seen, asked = rows, time.Now()
+		return ok()
+	})
 }
 
 // metric is the sum of a metric of the hub over its labels that hold a word.

@@ -145,9 +145,9 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 	y.day()
 	y.say(verdict("north-2"))
 	y.write("no shot at all")
-	b.until("the bad line has a row", func() bool { return b.count("SELECT count() FROM entries FINAL WHERE status = 'rejected'") == 1 })
+	b.untilStored("the bad line has a row", func() bool { return b.count("SELECT count() FROM entries FINAL WHERE status = 'rejected'") == 1 })
 	b.whole()
-	b.until("the verdict is stored", func() bool { return b.count("SELECT count() FROM verdicts FINAL") == 1 })
+	b.untilStored("the verdict is stored", func() bool { return b.count("SELECT count() FROM verdicts FINAL") == 1 })
 	good := b.checksums()
 	b.stopHub()
 	for _, d := range byHand {
@@ -217,7 +217,7 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	b.until("all is as it was", func() bool {
+	b.untilStored("all is as it was", func() bool {
 		nudge(nc, y.place)
 		nudge(nc, b.console.place)
 		now := b.checksums()

@@ -63,7 +63,7 @@ func TestAFileReadAgainCountsOnce(t *testing.T) {
 	if report.Bays[0].Repeats != 25 {
 		t.Errorf("%d repeats, want the 25 that were read again", report.Bays[0].Repeats)
 	}
-	b.until("the trial is right", func() bool { return b.trialN("t1") == y.lines })
+	b.untilStored("the trial is right", func() bool { return b.trialN("t1") == y.lines })
 }
 
 // The bay's disk is set back to an older copy, as after a restored backup: the
@@ -97,7 +97,7 @@ func TestARestoredJournalLosesAndDoublesNothing(t *testing.T) {
 	if twice := b.count(claimedTwice); twice != 0 {
 		b.until("the alarm", func() bool { return b.metric("fairlead_process_claimed_numbers", "") > 0 })
 	}
-	b.until("the trial is right", func() bool { return b.trialN("t1") == y.lines })
+	b.untilStored("the trial is right", func() bool { return b.trialN("t1") == y.lines })
 	healed(t, 19)
 
 	// A bit of a record flips that was sent: it is set aside, and the store has it.
@@ -176,9 +176,9 @@ func TestTwoShotsThatClaimOneNumberAreKeptAndAlarmed(t *testing.T) {
 	y.start()
 	b.until("all are in the log", func() bool { return b.inLog(stream.Shots) >= 20 })
 	b.startHub()
-	b.until("all are stored", func() bool { return y.stored() == 20 })
+	b.untilStored("all are stored", func() bool { return y.stored() == 20 })
 	b.until("the alarm", func() bool { return b.metric("fairlead_process_claimed_numbers", "") > 0 })
-	b.until("all count", func() bool { return b.trialN("t1") == 20 })
+	b.untilStored("all count", func() bool { return b.trialN("t1") == 20 })
 	nc, js := b.connect()
 	a := audit.Auditor{Conn: nc, JS: js, Store: b.store, Wait: 2 * time.Second, Tags: true, Again: 200 * time.Millisecond}
 	report, err := a.Run(context.Background(), b.studio, b.bayPlaces())

@@ -90,7 +90,7 @@ func TestAPlayerIsForgotten(t *testing.T) {
 			Words: "keep-words"}}})
 
 	e := b.eraser()
-	b.until("the session is stored", func() bool { return b.trialN("t-ada") == 12 })
+	b.untilStored("the session is stored", func() bool { return b.trialN("t-ada") == 12 })
 	plan, err := e.Plan(t.Context(), "p-ada")
 	if err != nil {
 		t.Fatal(err)
@@ -133,7 +133,7 @@ func TestAPlayerIsForgotten(t *testing.T) {
 	b.stopHub()
 	b.startHub()
 	y.hit(3) // nobody's
-	b.until("the new hub takes shots", func() bool { return y.stored() >= first+16 })
+	b.untilStored("the new hub takes shots", func() bool { return y.stored() >= first+16 })
 	b.whole()
 	b.gone("p-ada", "softer-landing-words", "heavy-words", "keep-words", "adas-own")
 	if plan, err = e.Plan(t.Context(), "p-ada"); err != nil || !plan.Known() || plan.Held.Sum() != 0 || plan.Before == nil ||

@@ -73,7 +73,7 @@ func TestTheStoresDiskIsFull(t *testing.T) {
 	}
 	b.engine.Kill()
 	b.startEngine() // starts while the disk is full
-	b.until("what was stored can be read", func() bool { return y.stored() >= 30 })
+	b.untilStored("what was stored can be read", func() bool { return y.stored() >= 30 })
 	y.hit(5)
 	release()
 	b.whole()

@@ -38,7 +38,7 @@ func TestABitFlipsInTheStore(t *testing.T) {
 	y.say(started("t1", 30))
 	y.hit(20)
 	z.hit(20)
-	b.until("the trial has twenty", func() bool { return b.trialN("t1") == 20 })
+	b.untilStored("the trial has twenty", func() bool { return b.trialN("t1") == 20 })
 	z.arrived()
 	for _, table := range []string{"entries", "visit_events", "trials"} {
 		before := b.metric("fairlead_store_damaged_parts_total", table)
@@ -54,7 +54,7 @@ func TestABitFlipsInTheStore(t *testing.T) {
 		b.whole()
 	}
 	y.hit(1)
-	b.until("the trial has all", func() bool { return b.trialN("t1") == 36 })
+	b.untilStored("the trial has all", func() bool { return b.trialN("t1") == 36 })
 	b.whole()
 	healed(t, 15)
 }

@@ -172,7 +172,7 @@ func TestPoisonIsSetAsideAndHurtsNobody(t *testing.T) {
 		}
 		return b.metric("fairlead_process_messages_set_aside_total", "value") == float64(len(mended)+2)
 	})
-	b.until("its neighbours are stored", func() bool { return counting() == y.lines && z.stored() == z.lines })
+	b.untilStored("its neighbours are stored", func() bool { return counting() == y.lines && z.stored() == z.lines })
 	for _, m := range mended {
 		b.until("rejected for "+m.field, func() bool {
 			var n uint64

@@ -144,6 +144,6 @@ func TestPowerCutBetweenInsertAndAck(t *testing.T) {
 		y.arrived()
 	}
 	b.whole()
-	b.until("the trial is right", func() bool { return b.trialN("t1") == y.lines })
+	b.untilStored("the trial is right", func() bool { return b.trialN("t1") == y.lines })
 	proof.Record(t, "powercut_insert_ack", map[string]any{"cuts": n, "shots": y.lines})
 }

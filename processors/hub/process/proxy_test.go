@@ -1,6 +1,7 @@
 package process
 
 import (
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -79,6 +80,13 @@ func (p *proxy) set(spoil func(w http.ResponseWriter)) {
 	p.spoil = spoil
 }
 
+// begin spoils the next answers of each table; early: the engine hears of nothing.
+func (p *proxy) begin(spoil func(w http.ResponseWriter), early bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.spoil, p.early, p.lost = spoil, early, map[string]int{}
+}
+
 func (p *proxy) count(table string) int {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -124,30 +132,37 @@ func exceptionHead(w http.ResponseWriter) {
 // was true and nothing had been committed.
 func TestALostAnswerStoresNothingTwice(t *testing.T) {
 	t.Parallel()
-	for name, p := range map[string]*proxy{
-		"cut off": {spoil: cutOff}, "halfway": {spoil: halfway}, "error in the body": {spoil: errorInBody},
-		"exception in the head": {spoil: exceptionHead}, "true error in the body": {spoil: errorInBody, early: true},
-		"true exception in the head": {spoil: exceptionHead, early: true},
+	type kind struct {
+		name  string
+		spoil func(http.ResponseWriter)
+		early bool
+	}
+	for name, kinds := range map[string][]kind{
+		"connections": {{"cut off", cutOff, false}, {"halfway", halfway, false}, {"true error in the body", errorInBody, true}},
+		"words": {{"error in the body", errorInBody, false}, {"exception in the head", exceptionHead, false},
+			{"true exception in the head", exceptionHead, true}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			spoil := p.spoil
-			p.spoil, p.most = nil, 3
+			p := &proxy{most: 3}
 			b := newBench(t, setup{dsn: func(dsn string) string { return p.before(t, dsn) }})
 			y := b.bay("north")
 			b.startHub()
 			y.say(opened())
-			y.say(started("t1", 30))
-			y.hit(20)
-			y.arrived()
-			p.set(spoil)
-			y.say(started("t2", 31))
-			y.hit(30)
-			b.until("answers were lost", func() bool {
-				return p.count("visit_events") == p.most && p.count("entries") == p.most && p.count("trials") == p.most
-			})
-			y.hit(10)
-			b.until("both trials are right", func() bool { return b.trialN("t1") == 20 && b.trialN("t2") == 40 })
+			for n, kind := range kinds {
+				before, after := fmt.Sprintf("t%d-before", n), fmt.Sprintf("t%d-after", n)
+				y.say(started(before, 30))
+				y.hit(20)
+				y.arrived()
+				p.begin(kind.spoil, kind.early)
+				y.say(started(after, 31))
+				y.hit(30)
+				b.until(kind.name+": answers were lost", func() bool {
+					return p.count("visit_events") == p.most && p.count("entries") == p.most && p.count("trials") == p.most
+				})
+				y.hit(10)
+				b.untilStored(kind.name+": both trials are right", func() bool { return b.trialN(before) == 20 && b.trialN(after) == 40 })
+			}
 			b.whole()
 		})
 	}

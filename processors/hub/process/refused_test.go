@@ -33,7 +33,7 @@ func TestARefusedRowStopsNoBay(t *testing.T) {
 	exec("ALTER TABLE visit_events ADD CONSTRAINT unlucky CHECK kind != 'shots_excluded'")
 	y.hit(9) // the seventh is refused
 	z.hit(9)
-	b.until("its neighbours count, and it does not", func() bool { return b.trialN("t1") == y.lines-1 && z.stored() == z.lines })
+	b.untilStored("its neighbours count, and it does not", func() bool { return b.trialN("t1") == y.lines-1 && z.stored() == z.lines })
 	b.until("its number has a row", func() bool {
 		return y.stored() == y.lines && b.count("SELECT count() FROM entries FINAL WHERE bay = 'north' AND status = 'rejected' AND "+
 			"position(faults, 'code 469') > 0") == 1
@@ -41,7 +41,7 @@ func TestARefusedRowStopsNoBay(t *testing.T) {
 	y.note(excluded("sky", y.ids(1, 1)))
 	y.say(started("t2", 31))
 	y.hit(2)
-	b.until("what came after is stored", func() bool { return y.stored() == y.lines })
+	b.untilStored("what came after is stored", func() bool { return y.stored() == y.lines })
 	b.until("each is noted with its reason", func() bool {
 		return b.count("SELECT uniqExact(of) FROM set_aside WHERE bay = 'north' AND position(reason, 'code 469') > 0") == 3
 	})

@@ -75,7 +75,7 @@ func TestWhatOnlyAPersonCanPart(t *testing.T) {
 			t.Errorf("it is not named: %q", r.Bays[0].Examples)
 		}
 		other.stop()
-		b.until("every shot counts", func() bool { return b.trialN("north-1") == total() })
+		b.untilStored("every shot counts", func() bool { return b.trialN("north-1") == total() })
 	})
 
 	t.Run("one device, two bays", func(t *testing.T) {
@@ -89,7 +89,7 @@ func TestWhatOnlyAPersonCanPart(t *testing.T) {
 		quay.say(started("quay-1", 30))
 		quay.hit(3)
 		y.lines = quay.lines
-		b.until("both have them", func() bool { return b.trialN("quay-1") >= 3 && y.stored() >= y.lines })
+		b.untilStored("both have them", func() bool { return b.trialN("quay-1") >= 3 && y.stored() >= y.lines })
 		r := b.found(func(b audit.Bay) bool { return b.Shared >= 3 })
 		if r.Bays[1].Shared < 3 {
 			t.Errorf("the other bay: %+v", r.Bays[1])

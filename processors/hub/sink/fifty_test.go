@@ -89,7 +89,7 @@ func (f *fifty) add(o fifty) {
 func fiftyBays(b *testing.B, p *pace) (f fifty) {
 	const bays, perSecond, seconds = 50, 9, 40
 	l := newBenchLog(b)
-	binary, err := enginetest.Binary(b.Context())
+	binary, err := enginetest.Binary()
 	if err != nil {
 		b.Fatal(err)
 	}
