@@ -243,6 +243,25 @@ func (r *rig) hit(ctx context.Context, o sim.Options) (wait func() sim.Summary) 
 	}
 }
 
+// standstill shows what the processes wait for, where what should have come did not.
+func (r *rig) standstill() {
+	r.t.Helper()
+	for _, p := range r.processes() {
+		at, err := os.ReadFile(r.config.DataPath("metrics", p.Name))
+		if err != nil {
+			continue // it has no page of its own
+		}
+		answer, err := http.Get("http://" + strings.TrimSpace(string(at)) + "/debug/pprof/goroutine?debug=1")
+		if err != nil {
+			r.t.Logf("%s: %v", p.Name, err)
+			continue
+		}
+		text, err := io.ReadAll(io.LimitReader(answer.Body, 40_000))
+		answer.Body.Close()
+		r.t.Logf("%s waits for: %v\n%s", p.Name, err, text)
+	}
+}
+
 // check compares truth, journals, log, store and tags; nothing may be wrong.
 func (r *rig) check(summary sim.Summary) *demo.Result {
 	r.t.Helper()
@@ -252,6 +271,7 @@ func (r *rig) check(summary sim.Summary) *demo.Result {
 	}
 	if result.Bad() || result.Untagged > 0 {
 		r.t.Errorf("%+v", result)
+		r.standstill()
 	}
 	if result.Stored == 0 || result.Sim.Shots == 0 {
 		r.t.Errorf("nothing was hit: %+v", result)

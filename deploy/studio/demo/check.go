@@ -54,6 +54,10 @@ func (r *Result) WriteText(to io.Writer) error {
 	return w.Flush()
 }
 
+// stillFor is how long a studio may stand still before what is not right is wrong: an
+// entry that a restart lost is asked for after a heartbeat, and again after pauses that double.
+const stillFor = 40 * time.Second
+
 // Check waits until what was written has arrived, and compares all of it.
 func Check(ctx context.Context, config *studio.Config, log *slog.Logger, w *Watch, summary sim.Summary) (*Result, error) {
 	s, err := config.OpenStore()
@@ -69,9 +73,10 @@ func Check(ctx context.Context, config *studio.Config, log *slog.Logger, w *Watc
 	auditor := audit.Auditor{Conn: nc, JS: js, Store: s, Wait: 5 * time.Second, Tags: true}
 	var report audit.Report
 	var counted int
-	// Entries may be on their way, and a correction may still be written: what
-	// is not right within this time is wrong.
-	for deadline := time.Now().Add(40 * time.Second); ; time.Sleep(500 * time.Millisecond) {
+	var before [3]uint64
+	// Entries may be on their way, and a correction may still be written: what is not
+	// right while nothing has come for this long is wrong.
+	for deadline := time.Now().Add(stillFor); ; time.Sleep(500 * time.Millisecond) {
 		report, err = auditor.Run(ctx, config.Studio, config.Places())
 		if err == nil {
 			counted, err = truthMissing(ctx, s, w)
@@ -84,6 +89,11 @@ func Check(ctx context.Context, config *studio.Config, log *slog.Logger, w *Watc
 		}
 		if (!report.Wrong() && !report.Unknown() && counted == 0) || time.Now().After(deadline) {
 			break
+		}
+		now := [3]uint64{report.Total(func(b audit.Bay) uint64 { return b.Published }), report.Total(func(b audit.Bay) uint64 { return b.Stored }),
+			report.Total(func(b audit.Bay) uint64 { return b.Journaled })}
+		if now != before {
+			before, deadline = now, time.Now().Add(stillFor)
 		}
 	}
 	total := func(of func(audit.Bay) uint64) int { return int(report.Total(of)) }
