@@ -90,8 +90,8 @@ func Check(ctx context.Context, config *studio.Config, log *slog.Logger, w *Watc
 		if (!report.Wrong() && !report.Unknown() && counted == 0) || time.Now().After(deadline) {
 			break
 		}
-		now := [3]uint64{report.Total(func(b audit.Bay) uint64 { return b.Published }), report.Total(func(b audit.Bay) uint64 { return b.Stored }),
-			report.Total(func(b audit.Bay) uint64 { return b.Journaled })}
+		now := [3]uint64{report.Total(func(b audit.Bay) uint64 { return b.Published }),
+			report.Total(func(b audit.Bay) uint64 { return b.Stored }), report.Total(func(b audit.Bay) uint64 { return b.Journaled })}
 		if now != before {
 			before, deadline = now, time.Now().Add(stillFor)
 		}
