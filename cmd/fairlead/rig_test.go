@@ -258,6 +258,7 @@ func (r *rig) standstill() {
 		}
 		text, err := io.ReadAll(io.LimitReader(answer.Body, 40_000))
 		answer.Body.Close()
+		r.t.Logf("%s says:\n%s", p.Name, countsOf(strings.TrimSpace(string(at))))
 		r.t.Logf("%s waits for: %v\n%s", p.Name, err, text)
 	}
 }
@@ -277,4 +278,23 @@ func (r *rig) check(summary sim.Summary) *demo.Result {
 		r.t.Errorf("nothing was hit: %+v", result)
 	}
 	return result
+}
+
+// countsOf are the numbers of a process that tell where entries are.
+func countsOf(at string) string {
+	answer, err := http.Get("http://" + at + "/metrics")
+	if err != nil {
+		return err.Error()
+	}
+	defer answer.Body.Close()
+	text, _ := io.ReadAll(answer.Body)
+	var out []string
+	for line := range strings.Lines(string(text)) {
+		for _, name := range []string{"fairlead_gap_", "fairlead_relay_", "fairlead_bay_heard", "fairlead_bay_heartbeats", "fairlead_sink_"} {
+			if strings.HasPrefix(line, name) && !strings.Contains(line, "_bucket") {
+				out = append(out, line)
+			}
+		}
+	}
+	return strings.Join(out, "")
 }
