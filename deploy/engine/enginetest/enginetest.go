@@ -16,11 +16,13 @@ import (
 	"path/filepath"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 	"github.com/ClickHouse/clickhouse-go/v2/lib/driver"
 
 	"fairlead/deploy/engine"
+	"fairlead/deploy/proof"
 )
 
 var shared struct {
@@ -124,8 +126,23 @@ func New(t testing.TB) *Database {
 		}
 	}
 	exec("CREATE DATABASE " + name)
-	t.Cleanup(func() { exec("DROP DATABASE " + name + " SYNC") })
+	t.Cleanup(func() {
+		// What a process that has just ended still had under way may make a table yet.
+		for try := 0; try < 20 && drop(p, name) != nil; try++ {
+			proof.Rest(context.Background(), 250*time.Millisecond)
+		}
+		exec("DROP DATABASE IF EXISTS " + name + " SYNC")
+	})
 	return &Database{Name: name, Process: p}
+}
+
+func drop(p *engine.Process, name string) error {
+	conn, err := p.Open()
+	if err != nil {
+		return err
+	}
+	defer conn.Close()
+	return conn.Exec(context.Background(), "DROP DATABASE IF EXISTS "+name+" SYNC")
 }
 
 // Options is how to reach the database by clickhouse-go.

@@ -75,19 +75,22 @@ func Check(ctx context.Context, config *studio.Config, log *slog.Logger, w *Watc
 	var counted int
 	var before [3]uint64
 	// Entries may be on their way, and a correction may still be written: what is not
-	// right while nothing has come for this long is wrong.
+	// right while nothing has come for this long is wrong. A look of a busy machine may
+	// itself take longer than that, and says what was at its beginning: the last word
+	// has one that began after.
 	for deadline := time.Now().Add(stillFor); ; time.Sleep(500 * time.Millisecond) {
+		begun := time.Now()
 		report, err = auditor.Run(ctx, config.Studio, config.Places())
 		if err == nil {
 			counted, err = truthMissing(ctx, s, w)
 		}
 		if err != nil { // a process may be between two lives
-			if ctx.Err() != nil || time.Now().After(deadline) {
+			if ctx.Err() != nil || begun.After(deadline) {
 				return nil, err
 			}
 			continue
 		}
-		if (!report.Wrong() && !report.Unknown() && counted == 0) || time.Now().After(deadline) {
+		if (!report.Wrong() && !report.Unknown() && counted == 0) || begun.After(deadline) {
 			break
 		}
 		now := [3]uint64{report.Total(func(b audit.Bay) uint64 { return b.Published }),
