@@ -22,7 +22,6 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2/lib/driver"
 
 	"fairlead/deploy/engine"
-	"fairlead/deploy/proof"
 )
 
 var shared struct {
@@ -129,7 +128,7 @@ func New(t testing.TB) *Database {
 	t.Cleanup(func() {
 		// What a process that has just ended still had under way may make a table yet.
 		for try := 0; try < 20 && drop(p, name) != nil; try++ {
-			proof.Rest(context.Background(), 250*time.Millisecond)
+			<-time.After(250 * time.Millisecond)
 		}
 		exec("DROP DATABASE IF EXISTS " + name + " SYNC")
 	})
