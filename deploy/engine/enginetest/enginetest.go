@@ -113,35 +113,33 @@ func New(t testing.TB) *Database {
 	shared.count++
 	name := fmt.Sprintf("test_%d", shared.count)
 	shared.Unlock()
-	exec := func(sql string) {
-		t.Helper()
-		conn, err := p.Open()
-		if err == nil {
-			err = conn.Exec(context.Background(), sql)
-			_ = conn.Close()
-		}
-		if err != nil {
-			t.Fatalf("enginetest: %s: %v", sql, err)
-		}
+	if err := run(p, "CREATE DATABASE "+name); err != nil {
+		t.Fatal(err)
 	}
-	exec("CREATE DATABASE " + name)
 	t.Cleanup(func() {
 		// What a process that has just ended still had under way may make a table yet.
-		for try := 0; try < 20 && drop(p, name) != nil; try++ {
+		err := run(p, "DROP DATABASE "+name+" SYNC")
+		for try := 0; try < 20 && err != nil; try++ {
 			<-time.After(250 * time.Millisecond)
+			err = run(p, "DROP DATABASE IF EXISTS "+name+" SYNC")
 		}
-		exec("DROP DATABASE IF EXISTS " + name + " SYNC")
+		if err != nil {
+			t.Fatal(err)
+		}
 	})
 	return &Database{Name: name, Process: p}
 }
 
-func drop(p *engine.Process, name string) error {
+func run(p *engine.Process, sql string) error {
 	conn, err := p.Open()
-	if err != nil {
-		return err
+	if err == nil {
+		err = conn.Exec(context.Background(), sql)
+		_ = conn.Close()
 	}
-	defer conn.Close()
-	return conn.Exec(context.Background(), "DROP DATABASE IF EXISTS "+name+" SYNC")
+	if err != nil {
+		return fmt.Errorf("enginetest: %s: %w", sql, err)
+	}
+	return nil
 }
 
 // Options is how to reach the database by clickhouse-go.

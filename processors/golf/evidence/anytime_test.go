@@ -24,7 +24,7 @@ func falseVerdicts(sessions int, n glossary.Name, prior Prior, order layout, w f
 			if i < 5 {
 				continue
 			}
-			e, _, ok := q.estimate(glossary.Driver, shots, session.ordered)
+			e, _, ok := q.taken(glossary.Driver, shots, session.ordered)
 			if !ok {
 				continue
 			}
@@ -123,7 +123,7 @@ func TestErrorCheckCanFail(t *testing.T) {
 		for i := range 60 {
 			candidate, block := abThenLong(i)
 			shots = append(shots, w.shot(r, candidate, i+1, block))
-			if e, _, ok := q.estimate(glossary.Driver, shots, false); ok && math.Abs(e.change/e.se) > 2.05 {
+			if e, _, ok := q.taken(glossary.Driver, shots, false); ok && math.Abs(e.change/e.se) > 2.05 {
 				wrong++
 				break
 			}

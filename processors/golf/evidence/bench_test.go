@@ -18,7 +18,7 @@ func BenchmarkCompare(b *testing.B) {
 	start := time.Now()
 	for range rounds {
 		for _, n := range glossary.Outcomes() {
-			ask(n, WeakPrior(glossary.Driver, n)).estimate(glossary.Driver, shots, order.Known)
+			ask(n, WeakPrior(glossary.Driver, n)).taken(glossary.Driver, shots, order.Known)
 		}
 	}
 	raw := float64(time.Since(start).Nanoseconds()) / rounds

@@ -85,7 +85,7 @@ func calibrate(sessions int, n glossary.Name, truth, prior Prior, order layout, 
 			if i < 13 || (i != at && (i%8 != 5 || verdict != CannotTell)) {
 				continue
 			}
-			e, _, ok := q.estimate(glossary.Driver, shots, w.ordered)
+			e, _, ok := q.taken(glossary.Driver, shots, w.ordered)
 			if !ok {
 				continue
 			}

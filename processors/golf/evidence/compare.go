@@ -159,7 +159,8 @@ func Compare(category glossary.Category, baseline, candidate []Trial, options Op
 		return Report{}, err
 	}
 	out := Report{Category: category, Alpha: options.Alpha, Order: order}
-	out.Outcomes = outcomes(category, shots, order, options)
+	kept := withoutMishits(category, shots)
+	out.Outcomes = outcomes(category, shots, kept, order, options)
 	metres := [2]dispersion.Scatter{}
 	for side := range metres {
 		metres[side] = pool(shots, side == 1, carryOffline).scatter()
@@ -171,7 +172,7 @@ func Compare(category glossary.Category, baseline, candidate []Trial, options Op
 	}
 	out.Trade = trade(category, out)
 	out.orderDoubts(len(shots))
-	out.hedge(shots, options)
+	out.hedge(shots, kept, options)
 	slices.SortStableFunc(out.Outcomes, func(a, b Statement) int { return rank(a) - rank(b) })
 	return out, nil
 }
@@ -187,9 +188,9 @@ func rank(o Statement) int {
 	return 0
 }
 
-func outcomes(category glossary.Category, shots []placed, order Order, options Options) []Statement {
+// outcomes are asked of all shots, and of a spread of those that are kept.
+func outcomes(category glossary.Category, shots, kept []placed, order Order, options Options) []Statement {
 	var out []Statement
-	kept := withoutMishits(category, shots)
 	for _, n := range glossary.Outcomes() {
 		s, ok := n.Row().In[category]
 		if !ok {
@@ -222,14 +223,9 @@ type question struct {
 	block              int
 }
 
-// answer is asked of all shots, and of a spread of those that are kept.
 func (q question) answer(category glossary.Category, shots, kept []placed, order Order) Statement {
 	out := Statement{Name: q.name, Unit: q.name.Unit(), Goal: q.goal, Margin: q.margin, Prior: q.prior, Verdict: CannotTell}
-	ask := func() (estimate, [2]float64, bool) { return q.mean(shots, order.Known) }
-	if q.name.Tightness() {
-		ask = func() (estimate, [2]float64, bool) { return q.tightness(category, kept) }
-	}
-	e, sides, ok := ask()
+	e, sides, ok := q.estimate(category, shots, kept, order.Known)
 	out.NBaseline, out.NCandidate = e.nb, e.nc
 	if !ok {
 		out.NotYet = true
@@ -282,6 +278,16 @@ func (q question) answer(category glossary.Category, shots, kept []placed, order
 		out.Needed = q.needed(e, d)
 	}
 	return out
+}
+
+// estimate is what the shots alone say of the outcome (of a spread those that are
+// kept), with the value of either side; false where there are too few shots or they
+// do not differ.
+func (q question) estimate(category glossary.Category, shots, kept []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
+	if q.name.Tightness() {
+		return q.tightness(category, kept)
+	}
+	return q.mean(shots, drift)
 }
 
 // mean is the estimate of a mean from all shots.

@@ -4,8 +4,7 @@ import "fmt"
 
 // hedge says which shots are taken for mishits, and for every outcome where the rest
 // of them or all of them would read differently.
-func (r *Report) hedge(shots []placed, options Options) {
-	kept := withoutMishits(r.Category, shots)
+func (r *Report) hedge(shots, kept []placed, options Options) {
 	odd := len(shots) - len(kept)
 	if odd == 0 {
 		return
@@ -25,7 +24,7 @@ func (r *Report) hedge(shots []placed, options Options) {
 	if odd*8 > len(shots) {
 		r.Doubts = append(r.Doubts, "with so many, some are taken for shots as meant: what is said of spreads is less sure than it looks")
 	}
-	without := outcomes(r.Category, kept, r.Order, options)
+	without := outcomes(r.Category, kept, kept, r.Order, options)
 	for _, o := range r.Outcomes {
 		if o.Name.Tightness() || o.NotYet {
 			continue

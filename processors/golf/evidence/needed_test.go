@@ -31,7 +31,7 @@ func TestShotsNeeded(t *testing.T) {
 			for range 20 {
 				hit()
 			}
-			e, _, ok := q.estimate(glossary.Driver, shots, false)
+			e, _, ok := q.taken(glossary.Driver, shots, false)
 			if !ok || q.verdictOf(e, e.eValue(q.tau)) != CannotTell {
 				continue
 			}
@@ -51,7 +51,7 @@ func TestShotsNeeded(t *testing.T) {
 				for len(shots) < 20+2*k {
 					hit()
 				}
-				e, _, _ := q.estimate(glossary.Driver, shots, false)
+				e, _, _ := q.taken(glossary.Driver, shots, false)
 				if q.verdictOf(e, e.eValue(q.tau)) != CannotTell {
 					decided = 2 * k
 					break

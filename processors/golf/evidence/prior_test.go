@@ -81,7 +81,7 @@ func (q question) look(r *rand.Rand, effect float64) (s seen) {
 		candidate, block := alternating(i)
 		shots = append(shots, w.shot(r, candidate, i+1, block))
 	}
-	e, _, ok := q.estimate(glossary.Driver, shots, false)
+	e, _, ok := q.taken(glossary.Driver, shots, false)
 	if !ok {
 		return look0
 	}

@@ -82,13 +82,9 @@ func (p Prior) draw(r *rand.Rand) float64 {
 	return p.Mean + sd*r.NormFloat64()
 }
 
-// estimate is what the shots alone say of the outcome, as Compare takes them, with the
-// value of either side; false where there are too few shots or they do not differ.
-func (q question) estimate(category glossary.Category, shots []placed, drift bool) (e estimate, sides [2]float64, ok bool) {
-	if !q.name.Tightness() {
-		return q.mean(shots, drift)
-	}
-	return q.tightness(category, withoutMishits(category, shots))
+// taken is the estimate from shots as Compare takes them.
+func (q question) taken(category glossary.Category, shots []placed, drift bool) (estimate, [2]float64, bool) {
+	return q.estimate(category, shots, withoutMishits(category, shots), drift)
 }
 
 // truth says whether an effect is an improvement.
