@@ -32,13 +32,13 @@ func Of(name string, data, log []byte) (File, error) {
 		return f, nil
 	}
 	if err != nil {
-		return f, fmt.Errorf("%s %w", name, err)
+		return f, f.unread(name, err)
 	}
 	best, most := [][]string(nil), -1
 	for i, part := range parts {
 		rows, err := read(part)
 		if err != nil {
-			return f, fmt.Errorf("%s %w", name, err)
+			return f, f.unread(name, err)
 		}
 		if len(rows) > maxRows+32 {
 			rows = append(rows[:32:32], rows[len(rows)-maxRows:]...) // what stands above the table, and its end
@@ -53,6 +53,14 @@ func Of(name string, data, log []byte) (File, error) {
 	text, err := sheet.Lines(best, ',')
 	f.Data = []byte(text)
 	return f, err
+}
+
+// unread says what a workbook or a database that can't be read is, and what to try.
+func (f File) unread(name string, err error) error {
+	if f.Holder == "sqlite" {
+		return fmt.Errorf("%s: ask the database: %w: copy it while the device rests, with its -wal file beside it", name, err)
+	}
+	return fmt.Errorf("%s %w: have the device's program save it again, and take the whole file", name, err)
 }
 
 // measures counts the cells that are numbers with something behind the point.
