@@ -47,6 +47,43 @@ func TestEachTestIsRunWithOrWithoutTheRaceDetector(t *testing.T) {
 	}
 }
 
+var functions = regexp.MustCompile(`(?ms)^func (\w+)\(.*?^}`)
+
+// A reload of keys beside clients that come and go is a race within nats-server, which
+// the detector tells of now and then: each test that has a keyring watched, itself or by
+// a helper, is run without it.
+func TestWhoWatchesKeysIsNotRaced(t *testing.T) {
+	files, err := filepath.Glob("../ingest/log/stream/*_test.go")
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	bodies := map[string]string{}
+	for _, f := range files {
+		for _, m := range functions.FindAllStringSubmatch(read(t, f), -1) {
+			bodies[m[1]] = m[0]
+		}
+	}
+	calls := []string{"WatchKeys("}
+	for name, body := range bodies {
+		if !strings.HasPrefix(name, "Test") && strings.Contains(body, "WatchKeys(") {
+			calls = append(calls, " "+name+"(t")
+		}
+	}
+	listed, found := read(t, "../deploy/unraced.txt"), 0
+	for name, body := range bodies {
+		if !strings.HasPrefix(name, "Test") || !slices.ContainsFunc(calls, func(c string) bool { return strings.Contains(body, c) }) {
+			continue
+		}
+		found++
+		if !strings.Contains(listed, "./ingest/log/stream "+name+" keys\n") {
+			t.Errorf("%s has keys watched and is not in deploy/unraced.txt as one of keys", name)
+		}
+	}
+	if found < 5 {
+		t.Errorf("found %d tests that have keys watched: is the reading right?", found)
+	}
+}
+
 func read(t *testing.T, path string) string {
 	t.Helper()
 	text, err := os.ReadFile(path)
