@@ -149,7 +149,8 @@ func TestTheConsoleIsAway(t *testing.T) {
 		}
 	}
 
-	truth(t, ctx, "live", `document.getElementById('link').textContent === 'live'`)
+	truth(t, ctx, "live, with the bar of the trial that waited", fmt.Sprintf(`document.getElementById('link').textContent === 'live' &&
+		document.querySelector('#part-bar form:has(#do-pause) [name=at_trial]').value === %q`, log[3].GetTrialStarted().GetTrial()))
 	d.set(false, true)
 	truth(t, ctx, "a console that stands still is said", `document.getElementById('link').textContent.includes('stands still')`)
 	h.tap("#do-pause")

@@ -201,6 +201,9 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 		now := guardOf(s.writer.Timeline(bay).Now()) // for what waits on a tablet to be sent after this
 		w.Header().Set("Fairlead-Session", now.Session)
 		w.Header().Set("Fairlead-Trial", now.Trial)
+		if err == nil && ev.GetVoided() == nil {
+			w.Header().Set("Fairlead-Event", answer.ID)
+		}
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
 		w.WriteHeader(code)
 		w.Write(b.Bytes())

@@ -11,8 +11,13 @@
   document.addEventListener('click', (e) => { const s = e.target.closest('summary'); if (s) folded.add(s.parentElement.id); });
   const key = (x) => x.name + '=' + x.value;
   let pressed = false; // a piece under a finger is left alone until it is lifted: else the tap is lost
-  document.addEventListener('pointerdown', () => { pressed = true; });
-  for (const up of ['pointerup', 'pointercancel']) document.addEventListener(up, () => setTimeout(() => { pressed = false; release(); }, 30));
+  let touched = -1e4; // when a finger came down last
+  document.addEventListener('pointerdown', () => { clearTimeout(lifting); pressed = true; touched = performance.now(); });
+  let lifting = 0; // a finger's click may come well after it was lifted, while much is to be done
+  const lift = (after) => { clearTimeout(lifting); lifting = setTimeout(() => { pressed = false; release(); }, after); };
+  document.addEventListener('pointerup', () => lift(400));
+  document.addEventListener('pointercancel', () => lift(30));
+  document.addEventListener('click', () => { if (pressed) lift(30); }, true);
   // What is under the eye stays where it is while pieces above it grow.
   function still(change) {
     const list = byId('part-shots'), box = list && list.getBoundingClientRect(), at = document.elementFromPoint(innerWidth / 3, innerHeight / 3);
@@ -107,76 +112,97 @@
   });
   const who = byId('who');
   if (who) { who.value = localStorage.getItem('who') || ''; if (who.selectedIndex < 0) who.value = ''; }
-  // Each thing is sent under a key of its own until it was taken, so that it is
-  // taken once; a second tap right after is the same tap.
-  const keys = new Map(), taken = new Map();
+  // A tap is taken by the queue, whatever becomes of the button while the answer is
+  // on its way: the page may put another in its place. Only what says the very same,
+  // with nothing between, is the same tap: while it is under way, and right after.
+  let last = null, slow = 0, pending = false;
   const random = () => 'k' + [...crypto.getRandomValues(new Uint8Array(12))].map((b) => b.toString(16).padStart(2, '0')).join('');
-  const by = (e, elt) => (e && e.submitter && (e.submitter.id || e.submitter.value)) || elt.id;
-  const tapOf = (d) => d.requestConfig.path + ' ' + by(d.requestConfig.triggeringEvent, d.elt);
-  document.addEventListener('htmx:configRequest', (e) => {
-    const tap = e.detail.path + ' ' + by(e.detail.triggeringEvent, e.detail.elt);
-    if (!keys.has(tap)) keys.set(tap, random());
-    e.detail.parameters['key'] = keys.get(tap);
-    if (who && who.value) e.detail.parameters['who'] = who.value;
-  });
-  document.addEventListener('htmx:beforeRequest', (e) => {
-    const at = taken.get(tapOf(e.detail));
-    if (at && Date.now() - at < 700) { e.preventDefault(); return; }
-    if (queue.waiting()) { e.preventDefault(); keep(e.detail); queue.send(); return; } // nothing overtakes what waits
+  const same = (tap, id) => last && (last.tap === tap || (id && last.id === id)) && (!last.answered || Date.now() - last.answered < 700);
+  document.addEventListener('click', (e) => { if (e.target.closest('[data-open]')) last = null; }); // a sheet opened anew is meant
+  document.addEventListener('htmx:confirm', (e) => { // before htmx would let a second tap of one button wait for the first
+    const d = e.detail, elt = d.elt, button = (d.triggeringEvent && d.triggeringEvent.submitter) || (elt.matches('button') ? elt : null), form = elt.form || elt.closest('form');
+    if (d.verb !== 'post' || !form) return;
+    e.preventDefault();
+    if (!form.reportValidity()) return;
+    const body = new URLSearchParams(new FormData(form, button && button.form === form && button.type === 'submit' ? button : null));
+    for (const x of elt.hasAttribute('hx-include') ? document.querySelectorAll(elt.getAttribute('hx-include')) : []) body.set(x.name, x.value);
+    if (who && who.value) body.set('who', who.value);
+    const tap = d.path + ' ' + [...body].filter(([k]) => k !== 'key' && k !== 'last_seen').join('&');
+    const sheet = elt.closest('dialog'), piece = elt.closest('[data-form]'), id = sheet && (button || elt).id; // a sheet's form is emptied by the answer
+    if (same(tap, id)) { again(); return; }
+    body.set('key', random());
+    const mine = last = { tap, id, answered: 0 };
+    const words = [...body].filter(([k, v]) => v && /^(part\.|name$|words$|felt$|player$|reason$)/.test(k)).map((x) => x[1]).join(', '), named = sheet ? sheet.querySelector('h2').textContent : '';
+    const says = [named || (elt.ariaLabel && words ? elt.ariaLabel : (button || elt).textContent.trim()), words].filter(Boolean).join(': ');
+    const now = (x) => (x && !x.isConnected && x.id ? byId(x.id) || x : x); // the piece may have come anew meanwhile
+    const over = () => { clearTimeout(slow); pending = false; mine.answered = Date.now(); say(); answers.unmark(); };
     clearTimeout(slow);
     slow = setTimeout(() => { pending = true; say(); }, 400);
+    if (performance.now() - touched < 1000) cover(button || elt);
+    queue.add(d.path, body, says, { inhand: elt.dataset.inhand !== undefined, last: (button || elt).id === 'undo' && queue.waiting() }, {
+      taken: (text) => { over(); tell(text); done(now(form), now(piece), sheet); },
+      waits: () => { over(); done(now(form), now(piece), sheet); }, // as good as taken for the hand
+      refused: (status, text) => {
+        over();
+        tell(text);
+        if (sheet) sheet.querySelector('.told').replaceChildren(...byId('notice').childNodes);
+        answers.mark(now(form), sheet ? sheet.querySelector('.told') : byId('notice'));
+        const at = now(piece), session = at && at.querySelector('input[name=at_session]');
+        if (status === 409 && session && session.value === byId('at-session').value) { // seen and told: the next tap means it
+          const trial = at.querySelector('input[name=at_trial]');
+          if (trial) trial.value = byId('at-trial').value;
+        }
+        last = null;
+      },
+    });
   });
-  document.addEventListener('click', (e) => { if (e.target.closest('[data-open]')) taken.clear(); }); // a sheet opened anew is meant
-  let slow = 0, pending = false;
-  // What could not be sent is kept, and is as good as taken for the hand.
-  function keep(d) {
-    const c = d.requestConfig, elt = d.elt, sheet = elt.closest('dialog');
-    const name = sheet ? sheet.querySelector('h2').textContent : '', tap = (c.triggeringEvent && c.triggeringEvent.submitter) || elt;
-    const words = [...c.formData].filter(([k, v]) => v && /^(part\.|name$|words$|felt$|player$|reason$)/.test(k)).map((x) => x[1]).join(', ');
-    queue.add(c.path, new URLSearchParams([...c.formData]), [name || (elt.ariaLabel && words ? elt.ariaLabel : tap.textContent.trim()), words].filter(Boolean).join(': '), elt.dataset.inhand !== undefined);
-    keys.delete(tapOf(d));
-    taken.set(tapOf(d), Date.now());
-    done(elt);
+  // The button stays under a finger that may tap twice, whatever comes in its place:
+  // the second tap meets what the first met.
+  function cover(button) {
+    const until = touched + 350, at = button.getBoundingClientRect(), over = document.createElement('div'), seen = button.cloneNode(true);
+    for (const x of document.querySelectorAll('.cover')) x.remove();
+    over.className = 'cover';
+    over.setAttribute('aria-hidden', 'true');
+    Object.assign(over.style, { left: at.left + 'px', top: at.top + 'px', width: at.width + 'px', height: at.height + 'px' });
+    seen.removeAttribute('id');
+    seen.inert = true;
+    over.append(seen);
+    over.addEventListener('click', again);
+    (button.closest('dialog') || document.body).append(over);
+    const leave = () => { const left = until - performance.now(); if (left > 0) setTimeout(leave, left); else over.remove(); };
+    leave();
+    return over;
   }
-  function done(elt) {
-    const form = elt.form || elt.closest('form'), piece = elt.closest('[data-form]'), sheet = elt.closest('dialog');
+  // The same tap came twice: it is not lost, and that is said.
+  function again() {
+    if (last && !last.answered) { pending = true; say(); return; }
+    const p = byId('notice').querySelector('.notice:not(.wrong)');
+    if (!p || p.querySelector('.twice')) return;
+    const note = document.createElement('span');
+    note.className = 'twice quiet';
+    note.textContent = 'Tapped twice, taken once.';
+    p.append(note);
+  }
+  // An answer is a notice, and the bar as it is now.
+  function tell(text) {
+    const said = document.createElement('div'), notice = byId('notice');
+    said.innerHTML = text;
+    for (const x of said.querySelectorAll('[hx-swap-oob]')) {
+      x.remove();
+      if (x.id === 'part-bar' && newer(Number(x.dataset.nth))) put('bar', x.innerHTML);
+    }
+    notice.replaceChildren(...said.childNodes);
+    htmx.process(notice);
+  }
+  queue.onsent(tell);
+  function done(form, piece, sheet) {
     if (form) form.reset();
     if (piece) { delete piece.dataset.dirty; if (document.activeElement && piece.contains(document.activeElement) && document.activeElement.matches('input,select')) document.activeElement.blur(); }
-    if (sheet) { sheet.querySelector('.told').replaceChildren(); sheet.close(); }
+    if (sheet) { sheet.querySelector('.told').replaceChildren(); document.body.append(...sheet.querySelectorAll('.cover')); sheet.close(); }
     tapped();
     release();
     aged();
   }
-  queue.onsent((text) => {
-    const said = document.createElement('div'), notice = byId('notice');
-    said.innerHTML = text;
-    for (const x of said.querySelectorAll('[hx-swap-oob]')) x.remove(); // the page is told of it anyway
-    notice.replaceChildren(...said.childNodes);
-    htmx.process(notice);
-  });
-  document.addEventListener('htmx:afterRequest', (e) => {
-    const elt = e.detail.elt, form = elt.form || elt.closest('form'), piece = elt.closest('[data-form]'), sheet = elt.closest('dialog');
-    const tap = tapOf(e.detail), status = e.detail.xhr.status;
-    clearTimeout(slow);
-    pending = false;
-    say();
-    answers.unmark();
-    if (!e.detail.successful) {
-      if (!status) { keep(e.detail); return; }
-      keys.delete(tap); // nothing was written
-      if (sheet) sheet.querySelector('.told').replaceChildren(...byId('notice').childNodes);
-      if (form) answers.mark(form, sheet ? sheet.querySelector('.told') : byId('notice'));
-      const session = piece && piece.querySelector('input[name=at_session]');
-      if (status === 409 && session && session.value === byId('at-session').value) { // seen and told: the next tap means it
-        const trial = piece.querySelector('input[name=at_trial]');
-        if (trial) trial.value = byId('at-trial').value;
-      }
-      return;
-    }
-    keys.delete(tap);
-    taken.set(tap, Date.now());
-    done(elt);
-  });
   const link = byId('link');
   // A console that says nothing for longer than it ever does stands still.
   let heard = 0, open = false;
@@ -192,14 +218,10 @@
   // the other: the one that was looked at later stays.
   let nth = 0;
   const newer = (n) => { if (n < nth) return false; nth = n; return true; };
-  document.addEventListener('htmx:oobBeforeSwap', (e) => {
-    const f = e.detail.fragment, it = f.dataset ? f : f.firstElementChild;
-    if (e.detail.target.id !== 'part-bar') return;
-    if (newer(Number(it.dataset.nth))) held.delete('bar'); else e.detail.shouldSwap = false;
-  });
   const hear = () => { heard = Date.now(); open = true; say(); };
   const source = new EventSource(from);
-  source.addEventListener('open', () => { nth = 0; hear(); }); // a console that came back counts anew
+  let met = false;
+  source.addEventListener('open', () => { if (met) nth = 0; met = true; hear(); }); // a console that came back counts anew
   source.addEventListener('still', hear);
   source.addEventListener('error', () => { open = false; say(); });
   setInterval(say, 250);
