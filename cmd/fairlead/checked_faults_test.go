@@ -26,28 +26,27 @@ type strikes struct {
 }
 
 // victim is a running process, one of those named if any are.
-func (s *strikes) victim(names ...string) int {
+func (s *strikes) victim(names ...string) running {
 	all := slices.DeleteFunc(s.c.processes(), func(p running) bool {
 		named := func(n string) bool { return strings.HasPrefix(p.Name, n) }
 		return p.Pid == 0 || s.stopped[p.Pid] || len(names) > 0 && !slices.ContainsFunc(names, named)
 	})
 	if len(all) == 0 {
-		return 0 // between two lives
+		return running{} // all are between two lives
 	}
-	return all[s.rng.IntN(len(all))].Pid
+	return all[s.rng.IntN(len(all))]
 }
 
-func (s *strikes) kill(context.Context) {
-	if pid := s.victim(); pid != 0 && syscall.Kill(pid, syscall.SIGKILL) == nil {
-		s.n["kills"]++
-	}
-}
+func (s *strikes) kill(context.Context) { s.end(s.victim(), "kills") }
 
 // killCollector ends a collector, and haltCollector has one hang, where that of
 // all else is no matter.
-func (s *strikes) killCollector(context.Context) {
-	if pid := s.victim("collect"); pid != 0 && syscall.Kill(pid, syscall.SIGKILL) == nil {
-		s.n["collectors killed"]++
+func (s *strikes) killCollector(context.Context) { s.end(s.victim("collect"), "collectors killed") }
+
+func (s *strikes) end(p running, what string) {
+	if p.Pid != 0 && syscall.Kill(p.Pid, syscall.SIGKILL) == nil {
+		s.n[what]++
+		s.c.diary.note(0, "%s (%d) is killed", p.Name, p.Pid)
 	}
 }
 
@@ -57,21 +56,25 @@ func (s *strikes) haltCollector(context.Context) { s.stop(s.victim("collect"), "
 // it goes on.
 func (s *strikes) halt(context.Context) { s.stop(s.victim(), "hangs") }
 
-func (s *strikes) stop(pid int, what string) {
-	if pid != 0 && syscall.Kill(pid, syscall.SIGSTOP) == nil {
+func (s *strikes) stop(p running, what string) {
+	if p.Pid != 0 && syscall.Kill(p.Pid, syscall.SIGSTOP) == nil {
 		s.n[what]++
-		s.stopped[pid] = true
-		time.AfterFunc(s.hang, func() { syscall.Kill(pid, syscall.SIGCONT) })
+		s.stopped[p.Pid] = true
+		s.c.diary.note(0, "%s (%d) stands still", p.Name, p.Pid)
+		time.AfterFunc(s.hang, func() { syscall.Kill(p.Pid, syscall.SIGCONT) })
 	}
 }
 
 // cut takes the power of the machine that holds all data, and starts it again.
 func (s *strikes) cut(context.Context) {
 	children, _ := s.c.listed()
+	s.c.diary.note(-1, "the power is cut")
 	s.disk.Cut()
 	s.c.powerless(children)
 	s.disk.Restore()
+	s.c.diary.note(1, "the power is back")
 	s.c.start()
+	s.c.diary.note(0, "the console answers")
 	s.n["power cuts"]++
 }
 
@@ -118,8 +121,9 @@ func (s *strikes) rot(context.Context) {
 		return
 	}
 	s.n["bits flipped in "+k.name]++
-	if pid := s.victim(k.owner); pid != 0 {
-		syscall.Kill(pid, syscall.SIGKILL)
+	if p := s.victim(k.owner); p.Pid != 0 {
+		syscall.Kill(p.Pid, syscall.SIGKILL)
+		s.c.diary.note(0, "a bit is flipped in %s, and %s (%d) is killed", f.Name(), p.Name, p.Pid)
 	}
 }
 
@@ -137,8 +141,8 @@ func (s *strikes) upgrade(ctx context.Context) {
 	s.n["upgrades"]++
 }
 
-// end lets go on what stands still.
-func (s *strikes) end() {
+// wake lets go on what stands still.
+func (s *strikes) wake() {
 	for pid := range s.stopped {
 		syscall.Kill(pid, syscall.SIGCONT)
 	}

@@ -21,8 +21,7 @@ type outage struct {
 
 	mu      sync.Mutex
 	waiting map[string]time.Time // bay/id
-	longest time.Duration
-	which   string
+	waits   []wait
 }
 
 func newOutage(c *checked) *outage { return &outage{c: c, waiting: map[string]time.Time{}} }
@@ -37,6 +36,9 @@ func (o *outage) wrote(bay, id string) {
 func (o *outage) watch(ctx context.Context) {
 	client := &http.Client{Timeout: 5 * time.Second}
 	for proof.Rest(ctx, 200*time.Millisecond) {
+		if running, err := o.c.listed(); err == nil {
+			o.c.diary.births(running)
+		}
 		o.look(ctx, client)
 	}
 }
@@ -82,9 +84,7 @@ func (o *outage) look(ctx context.Context, client *http.Client) {
 		}
 		if at, ok := o.waiting[row.Shot]; ok {
 			delete(o.waiting, row.Shot)
-			if took := now.Sub(at); took > o.longest {
-				o.longest, o.which = took, row.Shot+" written at "+at.UTC().Format("15:04:05.000")
-			}
+			o.waits = append(o.waits, wait{row.Shot, at, now, o.c.diary.on(at, now)})
 		}
 	}
 }

@@ -42,6 +42,8 @@ type checked struct {
 	*rig
 	checker string
 	feeds   string
+	diary   diary
+	walls   *walls // nil: they are the test's own
 
 	mu       sync.Mutex
 	commands *os.File
@@ -161,6 +163,7 @@ type hand struct {
 	kept    time.Time
 	n       int           // commands
 	off     time.Duration // of the device's clock
+	onPC    bool          // which is that of the bay's PC then
 	outage  *outage
 }
 
@@ -197,8 +200,11 @@ func (h *hand) burst(n int) {
 
 func (h *hand) line() string {
 	h.shots++
-	now := time.Now().UTC()
-	return fmt.Sprintf("%d,%s,%.1f,%.1f,%s\n", h.shots, now.Add(h.off).Format(deviceTime), 140+20*h.rng.Float64(), 5*h.rng.NormFloat64(),
+	now, off := time.Now().UTC(), h.off
+	if h.onPC {
+		off += time.Duration(h.c.walls.off[1].Load()) * time.Second
+	}
+	return fmt.Sprintf("%d,%s,%.1f,%.1f,%s\n", h.shots, now.Add(off).Format(deviceTime), 140+20*h.rng.Float64(), 5*h.rng.NormFloat64(),
 		now.Format(deviceTime))
 }
 

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -25,7 +26,7 @@ type Publisher struct {
 	journal *journal.Journal
 	js      jetstream.JetStream
 	form    Form
-	hint    string // file that remembers the marks; losing it costs repeats only
+	hint    string // file that remembers what was sent; losing it costs repeats only
 	metrics Metrics
 	// Lost hears of records that were damaged before they could be sent; nil: nobody does.
 	Lost func(journal string, from, to uint64)
@@ -33,18 +34,19 @@ type Publisher struct {
 	Pace *stream.Pace
 
 	mu    sync.Mutex
-	marks map[string]uint64 // journal -> highest seq acknowledged by the log
-	since time.Time         // when the oldest unsent entry was appended; zero: none
+	trail *trail
+	lives uint64    // of the connection, that what is in doubt was sent again for
+	since time.Time // when the oldest unsent entry was appended; zero: none
 }
 
 // NewPublisher makes a publisher of the journals in dir.
 func NewPublisher(j *journal.Journal, js jetstream.JetStream, form Form, dir string, m Metrics) *Publisher {
-	p := &Publisher{journal: j, js: js, form: form, hint: filepath.Join(dir, "published.json"), metrics: m, marks: map[string]uint64{}}
-	if text, err := os.ReadFile(p.hint); err == nil {
-		if json.Unmarshal(text, &p.marks) != nil || p.marks == nil {
-			p.marks = map[string]uint64{}
-		}
+	p := &Publisher{journal: j, js: js, form: form, hint: filepath.Join(dir, "published.json"), metrics: m}
+	kept := map[string]uint64{}
+	if text, err := os.ReadFile(p.hint); err == nil && json.Unmarshal(text, &kept) != nil {
+		kept = nil
 	}
+	p.trail = newTrail(kept)
 	return p
 }
 
@@ -53,8 +55,12 @@ func (p *Publisher) Run(ctx context.Context) {
 	defer p.remember()
 	saved := time.Now()
 	for ctx.Err() == nil {
+		round, end := p.round(ctx)
 		id, from := p.next()
-		if err := p.carry(ctx, id, from, &saved); err != nil && ctx.Err() == nil {
+		err := p.carry(round, id, from, &saved)
+		renewed := round.Err() != nil
+		end()
+		if err != nil && ctx.Err() == nil && !renewed {
 			p.metrics.Errors.Inc()
 			for again := true; again && ctx.Err() == nil; {
 				again = stream.Unanswered(err) && !p.seek(ctx)
@@ -83,8 +89,8 @@ func (p *Publisher) next() (id string, from uint64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, info := range p.journal.Journals() {
-		id, from = info.ID, max(p.marks[info.ID]+1, info.First)
-		if p.marks[info.ID] > info.Last {
+		id, from = info.ID, max(p.trail.from(info.ID, info.Floor), info.First)
+		if p.trail.sent[info.ID] > info.Last {
 			from = info.Last + 1 // a hint from another life of the disk
 		}
 		if from <= info.Last {
@@ -132,9 +138,9 @@ func (p *Publisher) carry(ctx context.Context, id string, from uint64, saved *ti
 	}
 }
 
-// lost tells of records that nobody can send any more.
+// lost tells of records that nobody can send any more, and nobody sent.
 func (p *Publisher) lost(id string, from, to uint64) {
-	if p.Lost != nil {
+	if from = max(from, p.sent(id)+1); p.Lost != nil && from <= to {
 		p.Lost(id, from, to)
 	}
 }
@@ -157,7 +163,10 @@ type underway struct {
 }
 
 func (p *Publisher) send(ctx context.Context, entries []journal.Entry) (*underway, error) {
-	p.waiting(entries[0].At)
+	if sent := p.sent(entries[0].Journal); entries[len(entries)-1].Seq > sent {
+		i := slices.IndexFunc(entries, func(e journal.Entry) bool { return e.Seq > sent })
+		p.waiting(entries[i].At)
+	}
 	batch := make([]stream.Message, len(entries))
 	for i, e := range entries {
 		batch[i] = p.form.message(e, "")
@@ -209,7 +218,14 @@ func (p *Publisher) nextBatch(ctx context.Context, r *journal.Reader, busy bool)
 func (p *Publisher) mark(id string, seq uint64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.marks[id] = max(p.marks[id], seq)
+	p.trail.mark(id, seq, time.Now())
+}
+
+// sent is how far the log acknowledged a journal.
+func (p *Publisher) sent(id string) uint64 {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.trail.sent[id]
 }
 
 func (p *Publisher) waiting(since time.Time) {
@@ -223,7 +239,7 @@ func (p *Publisher) Unsent(now time.Time) (n uint64, oldest time.Duration) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, info := range p.journal.Journals() {
-		if mark := max(p.marks[info.ID]+1, info.First); mark <= info.Last {
+		if mark := max(p.trail.sent[info.ID]+1, info.First); mark <= info.Last {
 			n += info.Last - mark + 1
 		}
 	}
@@ -236,14 +252,11 @@ func (p *Publisher) Unsent(now time.Time) (n uint64, oldest time.Duration) {
 // remember writes the marks; a torn or missing file only costs repeats.
 func (p *Publisher) remember() {
 	p.mu.Lock()
-	known := map[string]uint64{}
+	var journals []string
 	for _, info := range p.journal.Journals() {
-		if m, ok := p.marks[info.ID]; ok {
-			known[info.ID] = m
-		}
+		journals = append(journals, info.ID)
 	}
-	p.marks = known
-	text, err := json.Marshal(known)
+	text, err := json.Marshal(p.trail.kept(journals))
 	p.mu.Unlock()
 	if err != nil {
 		return
