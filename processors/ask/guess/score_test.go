@@ -58,6 +58,9 @@ func judge(s specimen, mapText string) (v verdict) {
 	ids := map[event.ShotID]bool{}
 	for i, e := range shots {
 		ids[e.ID()] = true
+		if _, timed := s.truth[i]["time"]; !timed && e.DeviceUnixNs != 0 {
+			v.wrong = append(v.wrong, "a time where none was given")
+		}
 		for field, want := range s.truth[i] {
 			if field == "time" {
 				if got := e.DeviceUnixNs; got == 0 {
