@@ -166,7 +166,7 @@ var latecomerKinds = []outsider{
 				}
 				b += fmt.Sprintf("%4d  %-19s", i+1, at[i].Format("2006-01-02 15:04:05"))
 				for _, v := range r {
-					b += fmt.Sprintf("%12s", v)
+					b += fmt.Sprintf("%14s", v)
 				}
 				b += "\n"
 			}
