@@ -45,6 +45,17 @@ func (t *Table) readJSON(texts []string) bool {
 		t.flatten("", r)
 		t.endRow(of[i])
 	}
+	if name == "" && t.Rows < maxRows {
+		var lines []string
+		for _, text := range texts {
+			for line := range strings.Lines(text) {
+				if at := strings.IndexByte(line, '{'); at > 0 && strings.TrimSpace(line[:at]) != "" {
+					lines = append(lines, line)
+				}
+			}
+		}
+		t.Above = append(t.Above, t.timed(lines)...)
+	}
 	return true
 }
 

@@ -15,10 +15,17 @@ func (t *Table) readLines(texts []string) error {
 	t.Format, t.read = "csv", texts
 	var lines []string
 	var of []int
+	joins := brokenCells(texts)
+	t.Multiline = joins > 0
 	for i, text := range texts {
 		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
 		for _, line := range strings.Split(text, "\n") {
-			lines, of = append(lines, strings.TrimRight(line, "\x00")), append(of, i)
+			line = strings.TrimRight(line, "\x00")
+			if last := len(lines) - 1; last >= 0 && joins > 0 && of[last] == i && strings.Count(lines[last], `"`)%2 == 1 {
+				lines[last] += "\n" + line
+				continue
+			}
+			lines, of = append(lines, line), append(of, i)
 		}
 	}
 	t.findComments(lines)
@@ -80,6 +87,11 @@ func (t *Table) readLines(texts []string) error {
 				}
 				at++
 			}
+		}
+	}
+	for ; t.Header && at < data; at++ { // what the numbers are, a row of it: no shot
+		if kept(lines[at]) {
+			t.skipLine("^" + regexp.QuoteMeta(lines[at][:min(len(lines[at]), 40)]))
 		}
 	}
 	for ; at < len(lines) && t.Rows < maxRows; at++ {
@@ -396,7 +408,7 @@ func (t *Table) findHeader(lines []string, kept func(string) bool, mode int) (he
 			data = i
 			break
 		}
-		if filled(cells)*2 >= mode && (!unitRow(cells) || header < 0) {
+		if filled(cells)*2 >= mode && (!unitRow(cells) || header < 0) && (header < 0 || distinct(cells)*2 > filled(cells)) {
 			header = i
 		}
 	}
@@ -415,6 +427,42 @@ func (t *Table) findHeader(lines []string, kept func(string) bool, mode int) (he
 		}
 	}
 	return header, data
+}
+
+// brokenCells counts the line ends that stand within quoted cells; 0 where quotes
+// do not come in pairs.
+func brokenCells(texts []string) (n int) {
+	for _, text := range texts {
+		if strings.Count(text, `"`)%2 != 0 {
+			return 0
+		}
+		open, run := false, 0
+		for line := range strings.Lines(text) {
+			if strings.Count(line, `"`)%2 == 1 {
+				open = !open
+			}
+			if !open {
+				run = 0
+				continue
+			}
+			n++
+			if run++; run > 8 {
+				return 0 // a sign of inches, more likely
+			}
+		}
+	}
+	return n
+}
+
+// distinct counts the texts of a row.
+func distinct(cells []string) int {
+	seen := map[string]bool{}
+	for _, c := range cells {
+		if c = strings.TrimSpace(c); c != "" {
+			seen[c] = true
+		}
+	}
+	return len(seen)
 }
 
 // filled counts the cells that hold something.

@@ -26,6 +26,7 @@ type column struct {
 	other   string // what it is when no measure
 	unitOf  string // column that names its unit
 	mixed   bool   // differently from row to row
+	first   string // pattern of the first of two values that a cell holds
 }
 
 var bracket = regexp.MustCompile(`[\[({]\s*([^\])}]*?)\s*[\])}]`)
@@ -73,7 +74,8 @@ func isUnit(s string) bool {
 // style is how numbers are written.
 type style struct {
 	decimal, thousands rune
-	unsure             bool // a sign may stand before three decimals, or between thousands
+	negative           string // as maps name it; "": by a sign before
+	unsure             bool   // a sign may stand before three decimals, or between thousands
 }
 
 var (
@@ -110,7 +112,7 @@ func numberStyle(t *sample.Table) style {
 			}
 		}
 	}
-	s := style{decimal: '.'}
+	s := style{decimal: '.', negative: negatives(t)}
 	if commas > points {
 		s.decimal = ','
 	}
@@ -131,6 +133,65 @@ func numberStyle(t *sample.Table) style {
 		s.decimal, s.thousands, s.unsure = '.', 0, true
 	}
 	return s
+}
+
+var (
+	inParentheses = regexp.MustCompile(`^\(\s*\d[\d.,]*\s*\)`)
+	minusBehind   = regexp.MustCompile(`^\d[\d.,]*[-−](?:\s*[^\d\s].*)?$`)
+	minusBefore   = regexp.MustCompile(`^[-−]\s*\d`)
+)
+
+// negatives finds how negative numbers are written where none has its sign before.
+func negatives(t *sample.Table) string {
+	parentheses, behind := 0, 0
+	for _, c := range t.Columns {
+		for _, cell := range c.Cells {
+			switch {
+			case minusBefore.MatchString(cell):
+				return ""
+			case inParentheses.MatchString(cell):
+				parentheses++
+			case minusBehind.MatchString(cell):
+				behind++
+			}
+		}
+	}
+	switch {
+	case parentheses > 0 && behind == 0:
+		return "parentheses"
+	case behind > 0 && parentheses == 0:
+		return "behind"
+	}
+	return ""
+}
+
+// twice is a cell that says one value in two units: 118 mph / 190 km/h.
+var twice = regexp.MustCompile(`^\s*([-+−]?\d[\d.,]*\s*([^\d\s/(|]+))\s*[/(|]\s*[-+−]?\d[\d.,]*\s*([^\d\s].*?)\s*\)?$`)
+
+// firstOfTwo leaves the first of two values in each cell.
+func (c *column) firstOfTwo() {
+	n, filled := 0, 0
+	for _, cell := range c.Cells {
+		if strings.ContainsAny(cell, "0123456789") {
+			filled++
+			if m := twice.FindStringSubmatch(cell); m != nil && isUnit(m[2]) && isUnit(m[3]) {
+				n++
+			}
+		}
+	}
+	if n < 2 || n*10 < filled*8 {
+		return
+	}
+	c.first = `^([^/(|]+)`
+	own := *c.Column
+	own.Cells = make([]string, len(c.Cells))
+	for i, cell := range c.Cells {
+		own.Cells[i] = cell
+		if m := twice.FindStringSubmatch(cell); m != nil {
+			own.Cells[i] = m[1]
+		}
+	}
+	c.Column = &own
 }
 
 func count(n int, more bool) int {
@@ -157,6 +218,12 @@ func (s style) number(cell string) (v float64, before, after string, ok bool) {
 	}
 	clean = strings.ReplaceAll(clean, " ", "")
 	v, err := strconv.ParseFloat(clean, 64)
+	switch rest, closed := strings.CutPrefix(after, ")"); {
+	case s.negative == "parentheses" && closed && before == "(":
+		v, before, after = -v, "", strings.TrimSpace(rest)
+	case s.negative == "behind" && (strings.HasPrefix(after, "-") || strings.HasPrefix(after, "−")):
+		v, after = -v, strings.TrimSpace(strings.TrimLeft(after, "-−"))
+	}
 	return v, before, after, err == nil
 }
 
@@ -165,7 +232,10 @@ func columns(t *sample.Table, s style) []*column {
 	var out []*column
 	for i := range t.Columns {
 		c := &column{Column: &t.Columns[i], letters: map[string]int{}}
-		name := c.Name
+		name := strings.ReplaceAll(c.Name, "\n", " ")
+		if c.Title != "" {
+			name = strings.ReplaceAll(c.Title, "\n", " ")
+		}
 		if t.Format != "csv" && t.Format != "keys" {
 			name = strings.ReplaceAll(name, ".", " ")
 		}
@@ -177,6 +247,7 @@ func columns(t *sample.Table, s style) []*column {
 		if c.Unit != "" && isUnit(c.Unit) {
 			c.units = append(c.units, c.Unit)
 		}
+		c.firstOfTwo()
 		c.read(s)
 		out = append(out, c)
 	}

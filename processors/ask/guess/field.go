@@ -31,6 +31,10 @@ type Field struct {
 // fieldsOf takes the columns that are measures, one for each field.
 func fieldsOf(cols []*column) (out []*Field) {
 	for _, c := range cols {
+		if c.Name == aboveDay || c.Name == aboveSession || c.Name == abovePlayer {
+			c.other, _ = match(c.bare, others)
+			continue
+		}
 		c.field, c.cover = speaksOf(c.bare)
 		other, otherCover := match(c.bare, others)
 		c.other = other

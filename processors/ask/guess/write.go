@@ -37,6 +37,7 @@ func (d *draft) write() string {
 		}
 	}
 	d.writeNumbers(line)
+	d.writeDrawn(line)
 	d.writeIdentity(line)
 	line("fields:")
 	for _, f := range d.fields {
@@ -86,6 +87,9 @@ func (d *draft) writeLayout(line func(string, ...any)) {
 	if d.t.UnitsRow {
 		parts = append(parts, "units: true")
 	}
+	if d.t.Multiline {
+		parts = append(parts, "multiline: true")
+	}
 	if len(parts) > 0 {
 		line("csv: {%s}", strings.Join(parts, ", "))
 	}
@@ -110,7 +114,7 @@ func nonEmpty(a, b string) string {
 }
 
 func (d *draft) writeNumbers(line func(string, ...any)) {
-	if d.style.decimal == '.' && d.style.thousands == 0 {
+	if d.style.decimal == '.' && d.style.thousands == 0 && d.style.negative == "" {
 		return
 	}
 	text := fmt.Sprintf("decimal: %q", string(d.style.decimal))
@@ -122,6 +126,9 @@ func (d *draft) writeNumbers(line func(string, ...any)) {
 			sign = "'"
 		}
 		text += fmt.Sprintf(", thousands: %q", sign)
+	}
+	if d.style.negative != "" {
+		text += ", negative: " + d.style.negative
 	}
 	line("numbers: {%s}", text)
 }
@@ -172,6 +179,9 @@ func (d *draft) writeIdentity(line func(string, ...any)) {
 
 func (d *draft) fieldText(f *Field) string {
 	parts := []string{"column: " + d.name(f.Column)}
+	if f.col.first != "" {
+		parts = append(parts, "pattern: "+strconv.Quote(f.col.first))
+	}
 	if f.Unit != "" {
 		parts = append(parts, "unit: "+strconv.Quote(f.Unit))
 	}
@@ -206,7 +216,7 @@ func (d *draft) sparse(f *Field) bool {
 
 // name is how a map names a column: by its number where the name would not do.
 func (d *draft) name(name string) string {
-	if d.t.Format == "csv" {
+	if d.t.Format == "csv" && !d.drawn(name) {
 		n, at := 0, 0
 		for i, c := range d.t.Columns {
 			if strings.EqualFold(c.Name, name) {
@@ -216,7 +226,7 @@ func (d *draft) name(name string) string {
 		}
 		if _, err := strconv.Atoi(name); err == nil && !d.t.Header {
 			return name
-		} else if err == nil || n > 1 || name == "" {
+		} else if err == nil || n > 1 || name == "" || strings.Contains(name, "\n") {
 			return strconv.Itoa(at)
 		}
 	}
