@@ -119,17 +119,40 @@ func blanks(b []byte, i int) int {
 
 // xmlBegin finds an element of the name, not of a longer one.
 func xmlBegin(b, open []byte) int {
+	slash := bytes.HasPrefix(open, []byte("</"))
+	name := bytes.TrimLeft(open, "</")
 	for i := 0; ; {
-		at := bytes.Index(b[i:], open)
+		at := bytes.Index(b[i:], name)
 		if at < 0 {
 			return -1
 		}
-		next := i + at + len(open)
+		next := i + at + len(name)
 		if next < len(b) && bytes.IndexByte([]byte(" \t\r\n/>"), b[next]) >= 0 {
-			return i + at
+			if begin := tagBegin(b[:i+at], slash); begin >= 0 {
+				return begin
+			}
 		}
 		i = next
 	}
+}
+
+// tagBegin is where a tag begins whose name follows, with a prefix or without;
+// -1 where the text before is none of a tag.
+func tagBegin(b []byte, closing bool) int {
+	i := len(b)
+	if i > 0 && b[i-1] == ':' {
+		for i--; i > 0 && b[i-1] != '<' && b[i-1] != '/' && b[i-1] > ' ' && b[i-1] != '>'; i-- {
+		}
+	}
+	if closing {
+		if i--; i < 0 || b[i] != '/' {
+			return -1
+		}
+	}
+	if i--; i < 0 || b[i] != '<' {
+		return -1
+	}
+	return i
 }
 
 func xmlRecord(b, open, closing []byte) (start, end int) {

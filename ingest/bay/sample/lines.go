@@ -31,9 +31,10 @@ func (t *Table) readLines(texts []string) error {
 	t.findComments(lines)
 	rules := ""
 	kept := func(line string) bool {
+		whole := line
 		line = strings.TrimSpace(line)
 		if ruler.MatchString(line) {
-			rules = line
+			rules = whole
 			return false
 		}
 		return line != "" && !slices.ContainsFunc(t.Comments, func(c string) bool { return strings.HasPrefix(line, c) })
@@ -73,6 +74,9 @@ func (t *Table) readLines(texts []string) error {
 			t.Columns = append(t.Columns, Column{Name: strconv.Itoa(i + 1)})
 		}
 	}
+	if t.Header && t.Widths != nil && distinct(names) < filled(names) {
+		t.namesAbove(lines, header)
+	}
 	at := first
 	if t.Header {
 		at++
@@ -91,7 +95,7 @@ func (t *Table) readLines(texts []string) error {
 	}
 	for ; t.Header && at < data; at++ { // what the numbers are, a row of it: no shot
 		if kept(lines[at]) {
-			t.skipLine("^" + regexp.QuoteMeta(lines[at][:min(len(lines[at]), 40)]))
+			t.skipLine("^" + regexp.QuoteMeta(strings.ToValidUTF8(lines[at][:min(len(lines[at]), 40)], "")))
 		}
 	}
 	for ; at < len(lines) && t.Rows < maxRows; at++ {
@@ -101,6 +105,22 @@ func (t *Table) readLines(texts []string) error {
 		t.row(lines[at], of[at], mode, names)
 	}
 	return nil
+}
+
+// namesAbove joins names that stand one word a line: Ball above Speed.
+func (t *Table) namesAbove(lines []string, header int) {
+	for i := range t.Columns {
+		t.Columns[i].Title = t.Columns[i].Name
+	}
+	for at := header - 1; at >= 0 && at >= header-2; at-- {
+		cells := t.Split(lines[at])
+		if numbers(cells) > 0 || filled(cells)*2 < len(t.Columns) {
+			return
+		}
+		for i := range min(len(cells), len(t.Columns)) {
+			t.Columns[i].Title = strings.TrimSpace(cells[i] + " " + t.Columns[i].Title)
+		}
+	}
 }
 
 // rulerPattern is a line that only parts a header from its rows.
@@ -122,7 +142,7 @@ func (t *Table) row(line string, file, mode int, names []string) {
 	case summary(cells):
 		t.skipLine("^\\W*" + regexp.QuoteMeta(word(cells)))
 		return
-	case len(cells) != mode && numbers(cells) < 2:
+	case len(cells) != mode && numbers(cells) < 2, t.Widths != nil && numbers(cells) < 2 && filled(cells)*2 <= mode:
 		t.skipLine("^\\W*" + regexp.QuoteMeta(firstWords(line)))
 		return
 	case len(cells) != mode && len(cells) != len(t.Columns):
@@ -245,6 +265,9 @@ func (t *Table) findDelimiter(lines []string, kept func(string) bool) {
 	}
 	t.Delimiter = "spaces"
 	if w := widths(lines, kept); w != nil {
+		if ruled := ruledWidths(lines, kept); len(ruled) >= len(w) {
+			w = ruled
+		}
 		t.Widths, t.Delimiter = w, ""
 	}
 }
@@ -439,6 +462,9 @@ func brokenCells(texts []string) (n int) {
 		open, run := false, 0
 		for line := range strings.Lines(text) {
 			if strings.Count(line, `"`)%2 == 1 {
+				if at := strings.LastIndexByte(line, '"'); !open && at > 0 && !strings.ContainsRune(",;\t| \ufeff", before(line, at)) {
+					return 0 // a sign of inches
+				}
 				open = !open
 			}
 			if !open {
@@ -446,12 +472,18 @@ func brokenCells(texts []string) (n int) {
 				continue
 			}
 			n++
-			if run++; run > 8 {
-				return 0 // a sign of inches, more likely
+			if run++; run > 80 {
+				return 0
 			}
 		}
 	}
 	return n
+}
+
+// before is the character before a place of a line.
+func before(line string, at int) rune {
+	r, _ := utf8.DecodeLastRuneInString(line[:at])
+	return r
 }
 
 // distinct counts the texts of a row.

@@ -79,7 +79,7 @@ func (d *draft) writeDrawn(line func(string, ...any)) {
 		}
 	}
 	if c := d.columnNamed(abovePlayer); c != nil && d.uses(c) {
-		line("settings: {player: {column: %s}}", d.name(abovePlayer))
+		line("settings: {player: {column: %s}}", strconv.Quote(abovePlayer))
 	}
 }
 

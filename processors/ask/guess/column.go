@@ -14,6 +14,7 @@ import (
 // column is one of the table, with what its texts show.
 type column struct {
 	*sample.Column
+	index   int       // its place in the table, from 1
 	bare    string    // the name without its unit
 	units   []string  // that the name, a row of units or the cells give
 	texts   []string  // cells that are not empty
@@ -23,10 +24,11 @@ type column struct {
 	letters map[string]int
 	field   string
 	cover   float64
-	other   string // what it is when no measure
-	unitOf  string // column that names its unit
-	mixed   bool   // differently from row to row
-	first   string // pattern of the first of two values that a cell holds
+	other   string  // what it is when no measure
+	unitOf  string  // column that names its unit
+	mixed   bool    // differently from row to row
+	parts   float64 // of a unit: 10 where tenths are counted; 0: whole ones
+	first   string  // pattern of the first of two values that a cell holds
 }
 
 var bracket = regexp.MustCompile(`[\[({]\s*([^\])}]*?)\s*[\])}]`)
@@ -168,6 +170,9 @@ func negatives(t *sample.Table) string {
 // twice is a cell that says one value in two units: 118 mph / 190 km/h.
 var twice = regexp.MustCompile(`^\s*([-+−]?\d[\d.,]*\s*([^\d\s/(|]+))\s*[/(|]\s*[-+−]?\d[\d.,]*\s*([^\d\s].*?)\s*\)?$`)
 
+// counted is a name that says by how much its values are multiplied: speed_x10.
+var counted = regexp.MustCompile(`(?i)^(.*[\p{L})])[ _(]*[x*×]\s?(10|100|1000)\)?$`)
+
 // firstOfTwo leaves the first of two values in each cell.
 func (c *column) firstOfTwo() {
 	n, filled := 0, 0
@@ -231,13 +236,17 @@ func (s style) number(cell string) (v float64, before, after string, ok bool) {
 func columns(t *sample.Table, s style) []*column {
 	var out []*column
 	for i := range t.Columns {
-		c := &column{Column: &t.Columns[i], letters: map[string]int{}}
+		c := &column{Column: &t.Columns[i], index: i + 1, letters: map[string]int{}}
 		name := strings.ReplaceAll(c.Name, "\n", " ")
 		if c.Title != "" {
 			name = strings.ReplaceAll(c.Title, "\n", " ")
 		}
 		if t.Format != "csv" && t.Format != "keys" {
 			name = strings.ReplaceAll(name, ".", " ")
+		}
+		if m := counted.FindStringSubmatch(name); m != nil {
+			c.parts, _ = strconv.ParseFloat(m[2], 64)
+			name = m[1]
 		}
 		var own []string
 		if c.bare, own = nameUnit(name); own != nil {
@@ -294,11 +303,21 @@ func (c *column) read(s style) {
 			c.texts = append(c.texts, cell)
 		}
 		n, before, after, ok := s.number(cell)
+		if c.parts != 0 {
+			n /= c.parts
+		}
 		switch {
 		case cell == "":
+		case feetInches.MatchString(cell):
+			m := feetInches.FindStringSubmatch(cell)
+			feet, _ := strconv.ParseFloat(m[1], 64)
+			inches, _ := strconv.ParseFloat(m[2], 64) // the pattern takes digits alone
+			v = feet + inches/12
+			c.count++
+			said["ft"]++
 		case !ok:
 			words[cell]++
-		case datelike.MatchString(cell) && !feetInches.MatchString(cell):
+		case datelike.MatchString(cell):
 			words[cell]++
 		default:
 			v = n
@@ -339,7 +358,7 @@ func apart(after string) []string {
 	return words
 }
 
-var feetInches = regexp.MustCompile(`^\d+'\s*\d+`)
+var feetInches = regexp.MustCompile(`^(\d+)\s*['′]\s*(\d+(?:\.\d+)?)\s*(?:"|″|'')?$`)
 
 func sideLetter(w string) bool {
 	_, known := sideWords[strings.ToLower(w)]

@@ -21,6 +21,8 @@ type specimen struct {
 	files []specimenFile
 	truth []map[string]float64 // SI by field, in order; "time" in Unix s
 	hand  bool                 // sides go by the player's hand
+	// Fields that go by the player's hand where others go by the target: open, closed.
+	handed []string
 }
 
 type specimenFile struct{ name, text string }

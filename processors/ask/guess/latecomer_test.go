@@ -57,7 +57,8 @@ var latecomerKinds = []outsider{
 			}
 			return one("bay2_shots.dat", b)
 		}},
-	{name: "sentences", cols: cols("ball_speed||m/s|2; launch_angle||deg|1; launch_direction||deg|1; spin_rate||rpm|0; carry||m|1"), time: true,
+	{name: "sentences", cols: cols("ball_speed||m/s|2; launch_angle||deg|1; launch_direction||deg|1; spin_rate||rpm|0; " +
+		"carry||m|1"), time: true,
 		write: func(_ testing.TB, _ []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			b := ""
 			for i, r := range rows {
@@ -117,7 +118,8 @@ var latecomerKinds = []outsider{
 			}
 			return one("frame.json", `{"columns":`+string(head)+`,"data":[`+strings.Join(data, ",")+"]}\n")
 		}},
-	{name: "lists-in-lines", cols: cols("ball_speed|ballSpeedMph|mph|1; launch_angle|launchAngle|deg|1; launch_direction|launchDirection|deg|1; " +
+	{name: "lists-in-lines", cols: cols("ball_speed|ballSpeedMph|mph|1; launch_angle|launchAngle|deg|1; " +
+		"launch_direction|launchDirection|deg|1; " +
 		"spin_rate|spinRate|rpm|0; carry|carryYards|yd|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			head, err := json.Marshal(append([]string{"seq", "time"}, names(c, "")...))
@@ -159,8 +161,8 @@ var latecomerKinds = []outsider{
 					b += fmt.Sprintf("\n  SESSION LISTING                                   Page %d\n\n%4s  %-19s", i/5+1, "No.", "Date")
 					rule := "----  -------------------"
 					for _, k := range c {
-						b += fmt.Sprintf("%12s", k.name+"("+k.unit+")")
-						rule += "  ----------"
+						b += fmt.Sprintf("%14s", k.name+"("+k.unit+")")
+						rule += "  ------------"
 					}
 					b += "\n" + rule + "\n"
 				}
@@ -172,7 +174,8 @@ var latecomerKinds = []outsider{
 			}
 			return one("listing.lst", b+"\n  END OF LISTING\n")
 		}},
-	{name: "system-log", cols: cols("ball_speed|ball|mph|1; launch_angle|launch|deg|1; launch_direction|direction|deg|1; spin_rate|spin|rpm|0; " +
+	{name: "system-log", cols: cols("ball_speed|ball|mph|1; launch_angle|launch|deg|1; launch_direction|direction|deg|1; " +
+		"spin_rate|spin|rpm|0; " +
 		"carry|carry|yd|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			b := ""
@@ -238,7 +241,8 @@ var latecomerKinds = []outsider{
 		write: func(t testing.TB, c []col, rows [][]string, _ []time.Time, _ *rand.Rand) []specimenFile {
 			return one("values.db", valuesDatabase(t, c, rows))
 		}},
-	{name: "database-of-several", cols: cols("ball_speed|ball_speed|mph|1; clubhead_speed|club_speed|mph|1; launch_angle|launch_angle|deg|1; " +
+	{name: "database-of-several", cols: cols("ball_speed|ball_speed|mph|1; clubhead_speed|club_speed|mph|1; " +
+		"launch_angle|launch_angle|deg|1; " +
 		"launch_direction|launch_azimuth|deg|1; spin_rate|spin|rpm|0; carry|carry|yd|1; offline|offline|yd|1"), time: true,
 		write: func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("range.sqlite3", severalDatabase(t, c, rows, at))

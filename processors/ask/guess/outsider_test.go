@@ -57,12 +57,13 @@ func cols(text string) (out []col) {
 
 // outsider is one kind: it writes shots whose measures it is given as texts.
 type outsider struct {
-	name  string
-	cols  []col
-	comma bool // decimal
-	time  bool
-	gaps  string // a field that every third shot lacks
-	write func(t testing.TB, c []col, rows [][]string, at []time.Time, r *rand.Rand) []specimenFile
+	name   string
+	cols   []col
+	comma  bool // decimal
+	time   bool
+	handed []string // see specimen
+	gaps   string   // a field that every third shot lacks
+	write  func(t testing.TB, c []col, rows [][]string, at []time.Time, r *rand.Rand) []specimenFile
 }
 
 func one(name, text string) []specimenFile { return []specimenFile{{name, text}} }
@@ -109,11 +110,13 @@ var outsiderKinds = []outsider{
 		}},
 	{name: "database-snake", cols: cols("ball_speed|ball_speed_mps|m/s|3; clubhead_speed|club_head_speed_mps|m/s|3; " +
 		"launch_angle|launch_angle_deg|deg|2; " +
-		"launch_direction|azimuth_deg|deg|2; spin_rate|spin_rpm|rpm|0; spin_axis|spin_axis_deg|deg|2; carry|carry_m|m|2; offline|offline_m|m|2"), comma: false, time: true,
+		"launch_direction|azimuth_deg|deg|2; spin_rate|spin_rpm|rpm|0; spin_axis|spin_axis_deg|deg|2; carry|carry_m|m|2; " +
+		"offline|offline_m|m|2"), comma: false, time: true,
 		write: func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("shots.db", database(t, c, rows, at, "created_ms INTEGER", func(a time.Time) any { return a.UnixMilli() }))
 		}},
-	{name: "database-camel", cols: cols("ball_speed|BallSpeed|mph|1; launch_angle|VLA|deg|1; launch_direction|HLA|deg|1; spin_rate|TotalSpin|rpm|0; " +
+	{name: "database-camel", cols: cols("ball_speed|BallSpeed|mph|1; launch_angle|VLA|deg|1; launch_direction|HLA|deg|1; " +
+		"spin_rate|TotalSpin|rpm|0; " +
 		"spin_axis|SpinAxis|deg|1; carry|CarryDistance|yd|1; total|TotalDistance|yd|1"), comma: false, time: true,
 		write: func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("data.sqlite", database(t, c, rows, at, "HitAt TEXT", func(a time.Time) any { return a.UTC().Format(time.RFC3339) }))
@@ -158,7 +161,8 @@ var outsiderKinds = []outsider{
 			}
 			return one("session.xml", b+"</Session>\n")
 		}},
-	{name: "json-array-growing", cols: cols("ball_speed|ballSpeed|m/s|3; launch_angle|launchAngle|deg|2; launch_direction|launchDirection|deg|2; " +
+	{name: "json-array-growing", cols: cols("ball_speed|ballSpeed|m/s|3; launch_angle|launchAngle|deg|2; " +
+		"launch_direction|launchDirection|deg|2; " +
 		"spin_rate|spinRate|rpm|0; spin_axis|spinAxis|deg|2; carry|carryDistance|m|2"), comma: false, time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			var shots []string
@@ -177,7 +181,8 @@ var outsiderKinds = []outsider{
 			}
 			return one("shots.json", "[\n"+strings.Join(shots, ",\n")+",\n") // its end is yet to come
 		}},
-	{name: "dutch-semicolons", cols: cols("ball_speed|Balsnelheid|km/h|1; clubhead_speed|Clubsnelheid|km/h|1; launch_angle|Lanceerhoek|deg|1; " +
+	{name: "dutch-semicolons", cols: cols("ball_speed|Balsnelheid|km/h|1; clubhead_speed|Clubsnelheid|km/h|1; " +
+		"launch_angle|Lanceerhoek|deg|1; " +
 		"launch_direction|Lanceerrichting|deg|1; spin_rate|Totale spin|rpm|0; carry|Carry-afstand|m|1; offline|Zijwaartse afwijking|m|1; " +
 		"apex|Maximale hoogte|m|1"), comma: true, time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
@@ -212,7 +217,8 @@ var outsiderKinds = []outsider{
 			}
 			return one("table.md", out)
 		}},
-	{name: "fixed-width", cols: cols("ball_speed|BALLSPD|mph|1; clubhead_speed|CLUBSPD|mph|1; launch_angle|LAUNCH|deg|1; launch_direction|AZIM|deg|1; " +
+	{name: "fixed-width", cols: cols("ball_speed|BALLSPD|mph|1; clubhead_speed|CLUBSPD|mph|1; launch_angle|LAUNCH|deg|1; " +
+		"launch_direction|AZIM|deg|1; " +
 		"spin_rate|SPIN|rpm|0; carry|CARRY|yd|1; offline|OFFLN|yd|1"), comma: false, time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			b := fmt.Sprintf("%-5s%-21s", "SHOT", "DATE-TIME")
@@ -354,6 +360,7 @@ func outsiders(t testing.TB, kinds []outsider, n int, seed uint64) (out []specim
 			}
 			s.truth, rows, at = append(s.truth, kept), append(rows, row), append(at, time.Unix(int64(shot["time"]), 0))
 		}
+		s.handed = o.handed
 		s.files = o.write(t, o.cols, rows, at, r)
 		out = append(out, s)
 	}

@@ -64,7 +64,8 @@ var reserveKinds = []outsider{
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("sesja.csv", lined(";", append([]string{"Lp.", "Data i godzina"}, names(c, "%s [%s]")...), rows, at, "02.01.2006 15:04:05"))
 		}},
-	{name: "turkish", comma: true, cols: cols("clubhead_speed|Sopa başı hızı|km/h|1; ball_speed|Top hızı|km/h|1; launch_angle|Kalkış açısı|deg|1; " +
+	{name: "turkish", comma: true, cols: cols("clubhead_speed|Sopa başı hızı|km/h|1; ball_speed|Top hızı|km/h|1; " +
+		"launch_angle|Kalkış açısı|deg|1; " +
 		"launch_direction|Kalkış yönü|deg|1; spin_rate|Dönüş hızı|rpm|0; carry|Uçuş mesafesi|m|1; total|Toplam mesafe|m|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("oturum.csv", lined(";", append([]string{"Sıra", "Tarih Saat"}, names(c, "%s (%s)")...), rows, at, "02.01.2006 15:04"+":05"))
@@ -85,7 +86,8 @@ var reserveKinds = []outsider{
 			}
 			return one("table.tsv", b)
 		}},
-	{name: "names-over-three-lines", cols: cols("ball_speed|Ball Speed|mph|1; clubhead_speed|Club Speed|mph|1; launch_angle|Launch Angle|deg|1; " +
+	{name: "names-over-three-lines", cols: cols("ball_speed|Ball Speed|mph|1; clubhead_speed|Club Speed|mph|1; " +
+		"launch_angle|Launch Angle|deg|1; " +
 		"launch_direction|Launch Azimuth|deg|1; spin_rate|Spin Rate|rpm|0; carry|Carry Dist|yd|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			l1, l2, l3 := fmt.Sprintf("%-6s%-21s", "Shot", "Date"), fmt.Sprintf("%-6s%-21s", "No", "Time"), strings.Repeat(" ", 27)
@@ -105,7 +107,7 @@ var reserveKinds = []outsider{
 		}},
 	{name: "open-and-closed", cols: cols("ball_speed|Ball Speed|mph|1; clubhead_speed|Club Speed|mph|1; face_angle|Face Angle|deg|1; " +
 		"club_path|Club Path|deg|1; launch_angle|Launch Angle|deg|1; launch_direction|Launch Direction|deg|1; spin_rate|Spin Rate|rpm|0; " +
-		"carry|Carry|yd|1"), time: true,
+		"carry|Carry|yd|1"), time: true, handed: []string{"face_angle", "club_path"},
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			words := map[string][2]string{"face_angle": {"closed", "open"}, "club_path": {"out-in", "in-out"}, "launch_direction": {"left", "right"}}
 			b := "Shot,Time," + strings.Join(names(c, "%s (%s)"), ",") + "\n"
@@ -125,10 +127,12 @@ var reserveKinds = []outsider{
 			}
 			return one("lesson.csv", b)
 		}},
-	{name: "raw-and-normalised", cols: cols("ball_speed|Ball Speed|mph|1; launch_angle|Launch Angle|deg|1; launch_direction|Launch Direction|deg|1; " +
+	{name: "raw-and-normalised", cols: cols("ball_speed|Ball Speed|mph|1; launch_angle|Launch Angle|deg|1; " +
+		"launch_direction|Launch Direction|deg|1; " +
 		"spin_rate|Spin Rate|rpm|0; carry|Carry|yd|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
-			head := append([]string{"Shot", "Date", "Target Ball Speed (mph)", "Carry Normalized (yd)", "Optimal Launch Angle (deg)", "Average Carry (yd)"},
+			head := append([]string{"Shot", "Date", "Target Ball Speed (mph)", "Carry Normalized (yd)", "Optimal Launch Angle (deg)",
+				"Average Carry (yd)"},
 				names(c, "%s (%s)")...)
 			var body [][]string
 			for _, r := range rows {
@@ -140,7 +144,8 @@ var reserveKinds = []outsider{
 			}
 			return one("norm.csv", lined(",", head, body, at, "2006-01-02 15:04:05"))
 		}},
-	{name: "prefixed-elements", cols: cols("ball_speed|ballSpeed|m/s|2; launch_angle|launchAngle|deg|1; launch_direction|launchDirection|deg|1; " +
+	{name: "prefixed-elements", cols: cols("ball_speed|ballSpeed|m/s|2; launch_angle|launchAngle|deg|1; " +
+		"launch_direction|launchDirection|deg|1; " +
 		"spin_rate|spinRate|rpm|0; carry|carry|m|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			b := "<?xml version=\"1.0\"?>\n<trk:log xmlns:trk=\"urn:example:log\" xmlns:m=\"urn:example:m\">\n"
@@ -169,7 +174,8 @@ var reserveKinds = []outsider{
 			}
 			return one("events.ndjson", b)
 		}},
-	{name: "feet-and-inches", cols: cols("ball_speed|Ball Speed|mph|1; launch_angle|Launch Angle|deg|1; launch_direction|Launch Direction|deg|1; " +
+	{name: "feet-and-inches", cols: cols("ball_speed|Ball Speed|mph|1; launch_angle|Launch Angle|deg|1; " +
+		"launch_direction|Launch Direction|deg|1; " +
 		"spin_rate|Spin Rate|rpm|0; carry|Carry|yd|1; apex|Max Height|ft|0"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			for _, r := range rows {
@@ -212,7 +218,8 @@ var reserveKinds = []outsider{
 			b := "Laboratory report 17\nOperator: A. Reed\nConvention: positive values are left of the target line\n\n"
 			return one("lab.csv", b+lined(",", append([]string{"Trial", "Time"}, names(c, "%s (%s)")...), rows, at, "2006-01-02 15:04:05"))
 		}},
-	{name: "putts-among-them", cols: cols("ball_speed|Ball Speed|m/s|2; launch_angle|Launch Angle|deg|1; launch_direction|Launch Direction|deg|1; " +
+	{name: "putts-among-them", cols: cols("ball_speed|Ball Speed|m/s|2; launch_angle|Launch Angle|deg|1; " +
+		"launch_direction|Launch Direction|deg|1; " +
 		"spin_rate|Spin Rate|rpm|0; carry|Carry|m|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			b := "Shot,Type,Time," + strings.Join(names(c, "%s (%s)"), ",") + "\n"

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -77,7 +78,7 @@ func judge(s specimen, mapText string) (v verdict) {
 				continue
 			}
 			if tolerance := 1e-6 * math.Max(1, math.Abs(want)); math.Abs(measure.Value-want) > tolerance ||
-				measure.Handed != (s.hand && info.Mirrors) {
+				measure.Handed != (s.hand && info.Mirrors || slices.Contains(s.handed, field)) {
 				v.wrong = append(v.wrong, fmt.Sprintf("%s %.4g for %.4g", field, measure.Value, want))
 			}
 		}
