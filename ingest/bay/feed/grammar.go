@@ -33,8 +33,8 @@ var grammar = map[string][]word{
 		{"preamble", "names", "values that stand once above the rows or between the records: a name and a pattern with one group each; used " +
 			"like columns", nil},
 		{"parts", "names", "values that a pattern with one group takes out of each whole line; used like columns", nil},
-		{"records", "text", "json: key of the list of shots, or of the object whose keys name them (then the column @key); xml: a shot's element; " +
-			"keys: line, blank, file, or the text with which a shot's first line begins", nil},
+		{"records", "text", "json: key of the list of shots, or of the object whose keys name them (then the column @key); " +
+			"xml: a shot's element; keys: line, blank, file, or the text with which a shot's first line begins", nil},
 		{"keys", "keys", "the signs of format keys", nil},
 		{"skip_rows", "rows", "lines that are no shots", nil},
 		{"keep_rows", "rows", "lines that alone are shots", nil},
@@ -86,7 +86,8 @@ var grammar = map[string][]word{
 	"time": {
 		{"columns", "columns", "joined by one space", nil},
 		{"column", "columns", "the only one", nil},
-		{"layouts", "texts", "2 January 2006 15:04:05 as the device would write it; or unix, unix_ms, unix_us, unix_ns, rfc3339; days: a spreadsheet's number of days since 1900", nil},
+		{"layouts", "texts", "2 January 2006 15:04:05 as the device would write it; or unix, unix_ms, unix_us, unix_ns, " +
+			"rfc3339; days: a spreadsheet's number of days since 1900", nil},
 		{"layout", "texts", "the only one", nil},
 		{"zone", "text", "local, UTC, +02:00 or a name such as Europe/London", nil},
 		{"date_from_file", "text", "2 January 2006 as the file's name has it", nil},

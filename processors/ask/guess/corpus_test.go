@@ -111,7 +111,8 @@ type manner struct {
 }
 
 var (
-	dialects = []string{"comma", "semicolon", "tab", "pipe", "fixed", "ndjson", "nested", "list", "pretty", "attributes", "elements", "pairs",
+	dialects = []string{"comma", "semicolon", "tab", "pipe", "fixed", "ndjson", "nested", "list", "pretty", "attributes", "elements",
+		"pairs",
 		"blocks", "blanks", "utf16"}
 	unitsAt  = []string{"bracket", "suffix", "row", "cell", "none"}
 	sidesBy  = []string{"plus", "letter", "word", "front", "minus", "stated"}

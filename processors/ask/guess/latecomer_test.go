@@ -101,7 +101,8 @@ var latecomerKinds = []outsider{
 			}
 			b += "</tr></thead>\n<tbody>\n"
 			for i, r := range rows {
-				b += fmt.Sprintf("<tr><td>%d</td><td>%s</td><td>%s</td></tr>\n", i+1, at[i].Format("2006-01-02 15:04:05"), strings.Join(r, "</td><td>"))
+				b += fmt.Sprintf("<tr><td>%d</td><td>%s</td><td>%s</td></tr>\n", i+1, at[i].Format("2006-01-02 15:04:05"), strings.Join(r,
+					"</td><td>"))
 			}
 			return one("session.html", b+"</tbody></table>\n</body></html>\n")
 		}},
@@ -262,7 +263,8 @@ var latecomerKinds = []outsider{
 			b := "# started " + at[0].Format("2006-01-02 15:04:05") + "\nElapsed,Shot," + strings.Join(names(c, "%s (%s)"), ",") + "\n"
 			for i, r := range rows {
 				d := at[i].Sub(at[0]) + 14*time.Second
-				b += fmt.Sprintf("%02d:%02d:%02d.%d,%d,%s\n", int(d.Hours()), int(d.Minutes())%60, int(d.Seconds())%60, i%10, i+1, strings.Join(r, ","))
+				b += fmt.Sprintf("%02d:%02d:%02d.%d,%d,%s\n", int(d.Hours()), int(d.Minutes())%60, int(d.Seconds())%60, i%10, i+1, strings.Join(r,
+					","))
 			}
 			return one("run.csv", b)
 		}},

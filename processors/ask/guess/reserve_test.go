@@ -68,7 +68,8 @@ var reserveKinds = []outsider{
 		"launch_angle|Kalkış açısı|deg|1; " +
 		"launch_direction|Kalkış yönü|deg|1; spin_rate|Dönüş hızı|rpm|0; carry|Uçuş mesafesi|m|1; total|Toplam mesafe|m|1"), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
-			return one("oturum.csv", lined(";", append([]string{"Sıra", "Tarih Saat"}, names(c, "%s (%s)")...), rows, at, "02.01.2006 15:04"+":05"))
+			return one("oturum.csv", lined(";", append([]string{"Sıra", "Tarih Saat"}, names(c, "%s (%s)")...), rows, at,
+				"02.01.2006 15:04"+":05"))
 		}},
 	{name: "true-minus-and-degrees", cols: cols(fullEnglish), time: true,
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
@@ -109,7 +110,8 @@ var reserveKinds = []outsider{
 		"club_path|Club Path|deg|1; launch_angle|Launch Angle|deg|1; launch_direction|Launch Direction|deg|1; spin_rate|Spin Rate|rpm|0; " +
 		"carry|Carry|yd|1"), time: true, handed: []string{"face_angle", "club_path"},
 		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
-			words := map[string][2]string{"face_angle": {"closed", "open"}, "club_path": {"out-in", "in-out"}, "launch_direction": {"left", "right"}}
+			words := map[string][2]string{"face_angle": {"closed", "open"}, "club_path": {"out-in", "in-out"}, "launch_direction": {"left",
+				"right"}}
 			b := "Shot,Time," + strings.Join(names(c, "%s (%s)"), ",") + "\n"
 			for i, r := range rows {
 				b += fmt.Sprintf("%d,%s", i+1, at[i].Format("2006-01-02 15:04:05"))
