@@ -54,6 +54,7 @@ every page says so.`,
 			Ops: &console.Ops{
 				State: func() (watch.State, error) { return watch.Read(p.Config.WatchFile()) },
 				Test:  p.Config.TestSenders, Targets: func() any { return p.Config.Targets() },
+				Forward: p.Config.ForwardLine,
 			},
 			Enrol: enrolment(p.Config, g, p.Log),
 			TLS:   shown.TLS, Plain: shown.Plain, Known: shown.Known,

@@ -114,5 +114,16 @@ func backupKept(config *studio.Config) time.Duration {
 func forgetter(config *studio.Config, s *store.Store, hand *client.Client) client.Forgetter {
 	return client.Forgetter{Hand: hand, Store: s, Studio: config.Studio, Places: config.Places(), Who: frame.UserName(),
 		Keep: erase.Keeping{Log: config.Layout().ShotsFor, Journal: time.Duration(config.Journal.Retention),
-			Backup: backupKept(config)}}
+			Backup: backupKept(config), Office: officeForgot(config)}}
+}
+
+// officeForgot says when the head office had forgotten a player; nil: there is none.
+func officeForgot(config *studio.Config) func(player string) time.Time {
+	if config.HeadOffice.URL == "" {
+		return nil
+	}
+	return func(player string) time.Time {
+		state, _ := config.Forwarding() // what can't be read says nothing
+		return state.Forgotten[player]
+	}
 }

@@ -35,6 +35,7 @@ func newRoot() *cobra.Command {
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return frame.Use(err) })
 	root.AddCommand( // processes of a studio
 		newUpCommand(), newBrokerCommand(), newCollectCommand(), newProcessCommand(), newConsoleCommand(), newWatchCommand(), newEngineCommand(),
+		newForwardCommand(),
 	)
 	root.AddCommand( // what people do on the hub
 		newBayCommand(), newKeysCommand(), newAuthorityCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newStockCommand(),

@@ -14,14 +14,18 @@ import (
 
 // Ops is what the console shows of the studio's watch.
 type Ops struct {
-	State   func() (watch.State, error)             // what the watch found last
-	Test    func(context.Context) ([]string, error) // sends a test message; who was told
-	Targets func() any                              // where processes show their metrics
+	State func() (watch.State, error)             // what the watch found last
+	Test  func(context.Context) ([]string, error) // sends a test message; who was told
+	// Forward says in a line how far a head office has what the studio stored; empty:
+	// there is none.
+	Forward func(now time.Time) string
+	Targets func() any // where processes show their metrics
 }
 
 // opsView is the page of what is wrong.
 type opsView struct {
 	Studio  string
+	Forward string // how far the head office has what is stored here; empty: there is none
 	Stopped string // why the watch's word is not of now; empty: it is
 	Now     []opsAlarm
 	Lately  []opsAlarm
@@ -49,6 +53,9 @@ func (s *server) opsView() opsView {
 	case !state.Fresh(now):
 		v.Stopped = "The watch last looked " + humanize.RelTime(state.Looked, now, "ago", "from now") +
 			": it does not run. What follows is of then."
+	}
+	if s.ops.Forward != nil {
+		v.Forward = s.ops.Forward(now)
 	}
 	for _, k := range state.Lasting() {
 		v.Now = append(v.Now, opsAlarmOf(k, now))

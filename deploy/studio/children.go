@@ -34,6 +34,9 @@ func (c *Config) Children(binary string, extra ...string) []Child {
 		add("collect-"+b.Name, "collect", "--bay", b.Name)
 	}
 	add("watch", "watch") // after them, so that the others keep their ports
+	if c.HeadOffice.URL != "" {
+		add("forward", "forward")
+	}
 	if c.Backup.To != "" {
 		add("backup", "backup", "--scheduled")
 	}

@@ -32,6 +32,9 @@ type Config struct {
 	TLS     TLS     `yaml:"tls"`
 	Backup  Backup  `yaml:"backup"`
 	Bays    []Bay   `yaml:"bays"`
+	// HeadOffice takes what this studio stored; Studios are those that send to this hub.
+	HeadOffice HeadOffice `yaml:"head_office"`
+	Studios    []string   `yaml:"studios"`
 
 	file string
 	dir  string
@@ -145,6 +148,8 @@ func Default() Config {
 		Metrics: Metrics{Listen: "127.0.0.1:9310"},
 		Journal: Journal{Retention: Duration(90 * 24 * time.Hour), MinFree: "256MiB"},
 		Backup:  Backup{Every: Duration(backupEvery), Keep: Duration(backupKeep), Try: Duration(backupTry)},
+
+		HeadOffice: HeadOffice{Bytes: defaultBytes, Alarm: Duration(defaultAlarm)},
 	}
 }
 
@@ -219,6 +224,8 @@ func (c *Config) Check() error {
 	problems = append(problems, c.TLS.check()...)
 	problems = append(problems, c.Notify.check()...)
 	problems = append(problems, c.Backup.check(c)...)
+	problems = append(problems, c.HeadOffice.check()...)
+	problems = append(problems, c.checkStudios()...)
 	bays := map[string]bool{}
 	for i, b := range c.Bays {
 		key := fmt.Sprintf("bays[%d].name", i)

@@ -178,6 +178,7 @@ func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) 
 		hub := append(prober.Look(ctx), lives.Look(c.restarts(), at)...)
 		hub = append(hub, c.backupAlarms(at)...)
 		hub = append(hub, c.certificateAlarms(at)...)
+		hub = append(hub, c.forwardAlarms(at)...)
 		hub = append(hub, rooms.Look(c.disks(bays), at)...)
 		hub = append(hub, figures.Look(ctx)...)
 		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Expected: len(c.Bays), Open: hours.None() || hours.Hold(at),

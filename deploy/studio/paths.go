@@ -192,6 +192,9 @@ func (c *Config) Credentials() []stream.Grant {
 	for _, b := range c.Bays {
 		grants = append(grants, stream.Grant{Name: stream.BayCredential(b.Name), Role: stream.RoleBay, Studio: c.Studio, Bay: b.Name})
 	}
+	for _, name := range c.Studios {
+		grants = append(grants, stream.Grant{Name: stream.StudioCredential(name), Role: stream.RoleStudio, Studio: name})
+	}
 	return grants
 }
 

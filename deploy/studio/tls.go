@@ -192,8 +192,8 @@ func (c *Config) carryAuthority(log *slog.Logger) error {
 		if err != nil {
 			return err
 		}
-		if changed && g.Role == stream.RoleBay {
-			log.Info("this key's file says now which hub it is for: a bay PC that has an older one needs it anew", "file",
+		if changed && (g.Role == stream.RoleBay || g.Role == stream.RoleStudio) {
+			log.Info("this key's file says now which hub it is for: a machine that has an older one needs it anew", "file",
 				c.Keyring().SeedFile(g.Name))
 		}
 	}

@@ -26,6 +26,8 @@ func (g Grant) account() string {
 		return "CONSOLE_" + g.Studio
 	case RoleTools:
 		return "TOOLS_" + g.Studio
+	case RoleStudio:
+		return "STUDIO_" + g.Studio
 	}
 	return HubAccount
 }
@@ -79,6 +81,12 @@ func (g Grant) doors() doors {
 		}
 		d.follow = append(d.follow, api("DIRECT.GET."+Visits), api("DIRECT.GET."+Visits+".>"))
 		return d
+	case RoleStudio:
+		all := Place{g.Studio, "*"}
+		return doors{
+			ask:    []string{all.ShotsSubject(), all.VisitsSubject(), all.HealthSubject(), all.MarksSubject(), GroupSubject(g.Studio, "*")},
+			answer: []string{all.RepairSubject(), all.AskSubject()},
+		}
 	}
 	return doors{}
 }

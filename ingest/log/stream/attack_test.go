@@ -41,7 +41,7 @@ func underAttack(t *testing.T) *studioUnderAttack {
 		{Name: "tools", Role: RoleTools, Studio: north.Studio},
 		{Name: "bay-north", Role: RoleBay, Studio: north.Studio, Bay: north.Bay},
 		{Name: "bay-south", Role: RoleBay, Studio: south.Studio, Bay: south.Bay},
-		{Name: "other-console", Role: RoleConsole, Studio: "mill-lane"},
+		{Name: "other-console", Role: RoleConsole, Studio: "mill-lane"}, {Name: "studio-stone-quay", Role: RoleStudio, Studio: "stone-quay"},
 	} {
 		if err := s.keyring.Ensure(g); err != nil {
 			t.Fatal(err)
@@ -175,7 +175,7 @@ func foreign(of Grant) (subjects []string) {
 // publishing, requests whose answer is to go elsewhere, and calls of the log.
 func TestNoIdentityReachesBeyondItsOwn(t *testing.T) {
 	s := underAttack(t)
-	for _, name := range []string{"bay-north", "console", "tools", "other-console", "process"} {
+	for _, name := range []string{"bay-north", "console", "tools", "other-console", "studio-stone-quay", "process"} {
 		t.Run(name, func(t *testing.T) {
 			settle(t, s)
 			before := s.held()
@@ -206,7 +206,8 @@ func TestNoIdentityReachesBeyondItsOwn(t *testing.T) {
 				}
 			}
 			own := map[string][]string{"bay-north": {north.ShotsSubject()}, "console": {north.VisitsSubject()},
-				"other-console": {"visits.mill-lane.north", "visits.mill-lane.one"}}[name]
+				"other-console":     {"visits.mill-lane.north", "visits.mill-lane.one"},
+				"studio-stone-quay": {"shots.stone-quay.north", "visits.stone-quay.north"}}[name]
 			for subject, n := range after {
 				if n != before[subject] && !slices.Contains(own, subject) {
 					t.Errorf("%s: %d messages, had %d", subject, n, before[subject])

@@ -34,6 +34,9 @@ const (
 	RoleTools Role = "tools"
 	// RoleBay speaks as one bay.
 	RoleBay Role = "bay"
+	// RoleStudio speaks for a studio that works elsewhere and sends what it stored to
+	// this hub: as its bays and its console, and for no other studio.
+	RoleStudio Role = "studio"
 	// RoleHub is what the hub's processes shared before each had a key of its own.
 	// A keyring that still holds one goes on working; no new one is made.
 	RoleHub Role = "hub"
@@ -51,7 +54,12 @@ type Grant struct {
 }
 
 // place is whom a grant of one bay or of a console speaks for.
-func (g Grant) place() Place { return Place{g.Studio, g.Bay} }
+func (g Grant) place() Place {
+	if g.Role == RoleStudio {
+		return Place{g.Studio, "all bays"}
+	}
+	return Place{g.Studio, g.Bay}
+}
 
 var credentialRule = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,63}$`)
 
@@ -67,7 +75,7 @@ func (g Grant) check() error {
 	switch g.Role {
 	case RoleProcess, RoleHub:
 		return nil
-	case RoleConsole, RoleTools:
+	case RoleConsole, RoleTools, RoleStudio:
 		return event.CheckName("studio", g.Studio)
 	case RoleBay:
 		if g.Bay == ConsoleBay {
@@ -75,7 +83,7 @@ func (g Grant) check() error {
 		}
 		return errors.Join(event.CheckName("studio", g.Studio), event.CheckName("bay", g.Bay))
 	}
-	return fmt.Errorf("role %q: use %s, %s, %s or %s", g.Role, RoleProcess, RoleConsole, RoleTools, RoleBay)
+	return fmt.Errorf("role %q: use %s, %s, %s, %s or %s", g.Role, RoleProcess, RoleConsole, RoleTools, RoleBay, RoleStudio)
 }
 
 // InboxPrefix is the prefix of the reply subjects a bay's connection uses.
@@ -238,6 +246,9 @@ func readGrant(name string, data []byte) (g Grant, err error) {
 	}
 	return g, g.check()
 }
+
+// StudioCredential names the key of a studio that sends to this hub from elsewhere.
+func StudioCredential(studio string) string { return "studio-" + studio }
 
 // BayCredential names a bay's credential in the keyring.
 func BayCredential(bay string) string { return "bay-" + bay }

@@ -108,13 +108,16 @@ func (m *meter) look(now time.Time, accounts map[string]said, places map[string]
 	return cut
 }
 
+// metered says whether what a key says is counted: those that other machines hold.
+func (g Grant) metered() bool { return g.Role == RoleBay || g.Role == RoleStudio }
+
 // without leaves out the grants of bays that are cut off at a time.
 func (m *meter) without(grants []Grant, now time.Time) []Grant {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	return slices.DeleteFunc(grants, func(g Grant) bool {
 		b := m.bays[g.account()]
-		return g.Role == RoleBay && b != nil && now.Before(b.until)
+		return g.metered() && b != nil && now.Before(b.until)
 	})
 }
 

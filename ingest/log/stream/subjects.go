@@ -45,6 +45,19 @@ func (p Place) MarksSubject() string { return "hub.marks." + p.String() }
 // StateSubject is answered by the hub with a bay's latest state.
 func (p Place) StateSubject() string { return "hub.state." + p.String() }
 
+// GroupSubject is answered by the hub of a head office for a studio that sends to
+// it: what is a word such as sums.
+func GroupSubject(studio, what string) string { return "hub.group." + studio + "." + what }
+
+// In is what a bay is called in a hub: by its name at home, with its studio where
+// it is one of another studio's, which may have bays of the same names.
+func (p Place) In(home string) string {
+	if home == "" || p.Studio == home {
+		return p.Bay
+	}
+	return p.String()
+}
+
 // ConsoleBay is the name under which the console's journal of visit events
 // reports and is repaired, as if it were a bay.
 const ConsoleBay = "console"

@@ -55,7 +55,7 @@ func (b *Broker) WatchKeys(ctx context.Context) {
 func (b *Broker) measure(now time.Time) {
 	places := map[string]Place{}
 	for _, g := range b.granted {
-		if g.Role == RoleBay {
+		if g.metered() {
 			places[g.account()] = g.place()
 		}
 	}

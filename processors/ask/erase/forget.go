@@ -56,7 +56,7 @@ func (e *Eraser) Forget(ctx context.Context, player string, f Forgetting) (*Rece
 	}
 	r := &Receipt{Player: player, Studio: e.Studio, At: e.Now().UTC(), DryRun: f.DryRun, Name: "not on file", Sessions: plan.Sessions,
 		Removed: plan.Held,
-		Guest:   plan.Guest, Remains: Remains(plan.Last(e.Now()), e.Now(), f.Keep, plan.Guest, plan.InClear)}
+		Guest:   plan.Guest, Remains: Remains(player, plan.Last(e.Now()), e.Now(), f.Keep, plan.Guest, plan.InClear)}
 	if plan.Before != nil && !plan.Before.Finished.IsZero() {
 		r.Before = &plan.Before.Finished
 	}

@@ -38,12 +38,15 @@ type Keeping struct {
 	Log     time.Duration // entries in the log
 	Journal time.Duration // entries in the bays' journals, once the store confirmed them
 	Backup  time.Duration // copies in the place of backups; 0: none are taken by the studio
+	// Office says when a head office had forgotten a player too, zero: it has not said
+	// so yet. nil: there is none.
+	Office func(player string) time.Time
 }
 
-// Remains lists what stays of a player whose last session ended at last; zero:
+// Remains lists what stays of a player, whose last session ended at last; zero:
 // no session is known. inClear is how many texts were entered before texts were
 // sealed.
-func Remains(last, now time.Time, k Keeping, guest uint64, inClear int) []Remain {
+func Remains(player string, last, now time.Time, k Keeping, guest uint64, inClear int) []Remain {
 	var out []Remain
 	add := func(what, why string, after time.Duration) {
 		r := Remain{What: what, Why: why}
@@ -73,6 +76,15 @@ func Remains(last, now time.Time, k Keeping, guest uint64, inClear int) []Remain
 		until := now.Add(k.Backup).UTC().Truncate(time.Second)
 		r.Until = &until
 		out = append(out, r)
+	}
+	if k.Office != nil {
+		if at := k.Office(player); !at.IsZero() {
+			add("at the head office: the place of each entry, under another pseudonym",
+				"its rows were forgotten as here, on "+at.UTC().Format(time.RFC3339), 0)
+		} else {
+			add("at the head office: the player's rows, under another pseudonym, without name, words and devices' lines",
+				"it is told with the next that is sent, and has not answered yet that they are gone: `fairlead erase` again says when", 0)
+		}
 	}
 	add("old keys, where somebody copied `people.keys` by hand, or the place of back-ups or a file system keeps earlier versions of a file "+
 		"by itself; what a disk holds of files that were deleted, until it is written over",

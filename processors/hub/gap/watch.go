@@ -81,6 +81,9 @@ type Key struct {
 
 // Watch compares heartbeats with the rows, and asks for repairs.
 type Watch struct {
+	// Home is the studio whose bays go by their names alone; empty: every bay does.
+	Home string
+
 	counter Counter
 	nc      *nats.Conn
 	log     *slog.Logger
@@ -131,11 +134,12 @@ func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbea
 		}
 		open += j.Missing.Count()
 		if lost := j.lost(w.now()); len(lost) > 0 && !w.now().Before(j.next) {
-			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.Bay, "journal", s.Journal, "entries", lost.Count())
+			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.In(w.Home),
+				"journal", s.Journal, "entries", lost.Count())
 			w.pause(Key{place, s.Journal}, lost, w.Repair(ctx, place, s.Journal, lost))
 		}
 	}
-	w.open.WithLabelValues(place.Bay).Set(float64(open))
+	w.open.WithLabelValues(place.In(w.Home)).Set(float64(open))
 	w.forget(place, h.Journals)
 	return nil
 }
@@ -232,7 +236,7 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 		}
 	}
 	if healed > 0 && now.Sub(before.Since) >= grace {
-		w.healed.WithLabelValues(place.Bay).Add(float64(healed))
+		w.healed.WithLabelValues(place.In(w.Home)).Add(float64(healed))
 	}
 	w.mu.Lock()
 	*w.journals[key] = after
@@ -248,7 +252,7 @@ func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, 
 	if len(ask) > maxAsked {
 		ask = ask[:maxAsked]
 	}
-	w.asked.WithLabelValues(place.Bay).Inc()
+	w.asked.WithLabelValues(place.In(w.Home)).Inc()
 	request, err := proto.Marshal(&event.RepairRequest{Journal: journal, Ranges: ask.Message(), Nonce: event.NewID(w.now())})
 	if err == nil {
 		ctx, cancel := context.WithTimeout(ctx, 20*time.Second)
@@ -262,8 +266,8 @@ func (w *Watch) Repair(ctx context.Context, place stream.Place, journal string, 
 		}
 	}
 	if err != nil {
-		w.refused.WithLabelValues(place.Bay).Inc()
-		w.log.Warn("the bay did not repair", "bay", place.Bay, "journal", journal, "error", err)
+		w.refused.WithLabelValues(place.In(w.Home)).Inc()
+		w.log.Warn("the bay did not repair", "bay", place.In(w.Home), "journal", journal, "error", err)
 	}
 	return err == nil
 }

@@ -55,6 +55,7 @@ type Bays struct {
 	log *slog.Logger
 
 	strangers atomic.Uint64 // heartbeats that were refused
+	elsewhere []string      // studios whose bays are watched where they are
 
 	mu   sync.Mutex
 	bays map[stream.Place]Bay
@@ -75,10 +76,17 @@ func New(expected []stream.Place, now func() time.Time, log *slog.Logger) *Bays 
 // beatsApart is the least time between two heartbeats of a bay.
 const beatsApart = 50 * time.Millisecond
 
+// Elsewhere names studios that send what they stored: what their bays' heartbeats
+// say is not of this hub's bays.
+func (b *Bays) Elsewhere(studios []string) { b.elsewhere = studios }
+
 // Subscribe listens to heartbeats; heard is called for each, when not nil.
 func (b *Bays) Subscribe(nc *nats.Conn, heard func(Bay)) (*nats.Subscription, error) {
 	return nc.Subscribe("health.*.*", func(m *nats.Msg) {
 		place, ok := stream.PlaceOf(m.Subject)
+		if ok && slices.Contains(b.elsewhere, place.Studio) {
+			return
+		}
 		if !ok || !b.knows(place) {
 			b.strangers.Add(1)
 			return

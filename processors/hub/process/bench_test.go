@@ -2,6 +2,7 @@ package process
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"flag"
 	"log/slog"
@@ -33,11 +34,14 @@ func TestMain(m *testing.M) {
 
 // setup says what of a bench stands on a disk of its own.
 type setup struct {
-	broker string        // folder of the broker's files; empty: any
-	engine string        // folder of an engine of this bench alone; empty: the shared one
-	keys   bool          // with credentials
-	nodes  func() string // addresses of a cluster in the broker's place
-	layout stream.Layout // zero: the default
+	broker string // folder of the broker's files; empty: any
+	engine string // folder of an engine of this bench alone; empty: the shared one
+	keys   bool   // with credentials
+	studio string // empty: harbour-row
+	// studios send what they stored from elsewhere; each gets a key.
+	studios []string
+	nodes   func() string // addresses of a cluster in the broker's place
+	layout  stream.Layout // zero: the default
 	// dsn changes the address of the store, for a proxy before it.
 	dsn func(dsn string) string
 }
@@ -48,6 +52,7 @@ type bench struct {
 	t       *testing.T
 	dir     string // holds what is never cut, the devices' files above all
 	studio  string
+	studios []string // that send from elsewhere
 	log     *slog.Logger
 	said    *spoken
 	layout  stream.Layout
@@ -68,7 +73,8 @@ type bench struct {
 // newBench starts broker, engine and console; the hub and the bays are started by the test.
 func newBench(t *testing.T, s setup) *bench {
 	t.Helper()
-	b := &bench{t: t, dir: t.TempDir(), studio: "harbour-row", said: &spoken{t: t}, layout: s.layout}
+	b := &bench{t: t, dir: t.TempDir(), studio: cmp.Or(s.studio, "harbour-row"), studios: s.studios, said: &spoken{t: t},
+		layout: s.layout}
 	if b.layout.ShotsFor == 0 {
 		b.layout = stream.DefaultLayout()
 	}
@@ -91,6 +97,11 @@ func newBench(t *testing.T, s setup) *bench {
 		b.broker.keys = b.keyring.Dir
 		if err := b.keyring.Ensure(stream.Grant{Name: "hub", Role: stream.RoleHub}); err != nil {
 			t.Fatal(err)
+		}
+		for _, name := range b.studios {
+			if err := b.keyring.Ensure(stream.Grant{Name: stream.StudioCredential(name), Role: stream.RoleStudio, Studio: name}); err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 	if b.nodes == nil {
@@ -166,7 +177,8 @@ func (b *bench) startHub() {
 		for _, bay := range b.bays {
 			places = append(places, bay.place)
 		}
-		return Run(ctx, Options{Conn: nc, JS: js, Layout: b.layout, Store: b.store, Bays: places, Logger: b.log, Registry: r})
+		return Run(ctx, Options{Conn: nc, JS: js, Layout: b.layout, Store: b.store, Bays: places, Home: b.studio,
+			Studios: b.studios, Logger: b.log, Registry: r})
 	})
 }
 

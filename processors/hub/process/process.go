@@ -33,11 +33,14 @@ const nightHour = 3
 
 // Options configure the process.
 type Options struct {
-	Conn     *nats.Conn
-	JS       jetstream.JetStream
-	Layout   stream.Layout
-	Store    *store.Store
-	Bays     []stream.Place
+	Conn   *nats.Conn
+	JS     jetstream.JetStream
+	Layout stream.Layout
+	Store  *store.Store
+	Bays   []stream.Place
+	// Home is the hub's own studio; Studios send what they stored from elsewhere.
+	Home     string
+	Studios  []string
 	Pulse    *sink.Pulse // is told how the bays go; nil: nobody asks
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
@@ -65,11 +68,20 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
+	watch.Home = o.Home
 	if _, err := watch.ServeMarks(); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
 	bays := health.New(o.Bays, time.Now, log)
+	bays.Elsewhere(o.Studios)
 	checker := newChecker(watch, log)
+	office, err := newOffice(o, checker)
+	if err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
+	if err := office.listen(ctx); err != nil {
+		return fmt.Errorf("hub: %w", err)
+	}
 	if _, err := bays.Subscribe(o.Conn, func(b health.Bay) { checker.heard(ctx, b) }); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
@@ -110,6 +122,7 @@ func Run(ctx context.Context, o Options) error {
 		all.Go(func() { parts.run(ctx) })
 		all.Go(func() { self.run(ctx) })
 		all.Go(func() { home.run(ctx) })
+		all.Go(func() { office.run(ctx) })
 		all.Go(func() { describe(ctx, o.Store, log) })
 		all.Wait()
 	}()
@@ -129,7 +142,8 @@ func Run(ctx context.Context, o Options) error {
 	}()
 	return sink.Run(ctx, sink.Options{
 		Now: o.Clock.Now, Recount: watch.Recount, Dead: func(other string) bool { return dead(host, other) },
-		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Renew: renew, Pulse: o.Pulse, Logger: log, Registry: o.Registry,
+		Owner: owner, Conn: o.Conn, JS: o.JS, Store: o.Store, Bays: o.Bays, Home: o.Home, Studios: o.Studios, Renew: renew,
+		Pulse: o.Pulse, Logger: log, Registry: o.Registry,
 	})
 }
 

@@ -223,7 +223,7 @@ func benchWorker(b testing.TB, s *store.Store, shots int) *Worker {
 	if err != nil {
 		b.Fatal(err)
 	}
-	w, err := newWorker(b.Context(), benchPlace, s, benchEvents(shots), slog.New(slog.NewTextHandler(io.Discard, nil)), m, nil)
+	w, err := newWorker(b.Context(), benchPlace, benchPlace.Bay, s, benchEvents(shots), slog.New(slog.NewTextHandler(io.Discard, nil)), m, nil)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/store"
 )
@@ -29,6 +31,11 @@ type Options struct {
 	// served only where none are named: who can write to the log can invent any
 	// number of bays.
 	Bays []stream.Place
+	// Home is the studio whose bays go by their names alone; empty: every bay does.
+	Home string
+	// Studios send what they stored from elsewhere: their bays are served as they
+	// appear in the log, up to MostBays of each.
+	Studios []string
 	// Renew makes all bays be taken over anew, for a log that is not what it was.
 	Renew <-chan struct{}
 	// Recount is called when rows were taken out that journals may hold; nil: nobody counts.
@@ -55,6 +62,7 @@ type Process struct {
 	running sync.WaitGroup
 
 	dead func(owner string) bool
+	home string
 
 	mu      sync.Mutex
 	owned   map[stream.Place]context.CancelCauseFunc
@@ -73,7 +81,7 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("process metrics: %w", err)
 	}
 	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, pulse: o.Pulse,
-		owned: map[stream.Place]context.CancelCauseFunc{}, dead: o.Dead}
+		owned: map[stream.Place]context.CancelCauseFunc{}, dead: o.Dead, home: o.Home}
 	if p.now = o.Now; p.now == nil {
 		p.now = time.Now
 	}
@@ -102,7 +110,7 @@ func Run(ctx context.Context, o Options) error {
 		unknown := 0
 		for _, place := range p.placesInLog(ctx) {
 			switch {
-			case len(o.Bays) == 0:
+			case len(o.Bays) == 0 && len(o.Studios) == 0, o.admits(place, known):
 				start(place)
 			case !known[place] && place != (stream.Place{}):
 				unknown++
@@ -122,6 +130,24 @@ func Run(ctx context.Context, o Options) error {
 		case <-time.After(10 * time.Second):
 		}
 	}
+}
+
+// MostBays of a studio that sends from elsewhere are served: who has its key could
+// invent any number.
+const MostBays = 64
+
+// admits says whether a bay of the log is one of a studio that sends from elsewhere.
+func (o *Options) admits(place stream.Place, known map[stream.Place]bool) bool {
+	if !slices.Contains(o.Studios, place.Studio) || event.CheckName("bay", place.Bay) != nil {
+		return false
+	}
+	n := 0
+	for p := range known {
+		if p.Studio == place.Studio {
+			n++
+		}
+	}
+	return known[place] || n < MostBays
 }
 
 // own notes how to end the work on a bay; renew ends it for all of them.
@@ -157,11 +183,11 @@ func (p *Process) serve(ctx context.Context, place stream.Place) {
 		case ctx.Err() != nil:
 			return
 		case errors.Is(err, stream.ErrLeased), errors.Is(err, errShared):
-			p.pulse.left(place.Bay)
+			p.pulse.left(place.In(p.home))
 		default:
-			p.pulse.gaveUp(place.Bay, err)
+			p.pulse.gaveUp(place.In(p.home), err)
 			if text := fmt.Sprint(err); text != said || time.Since(saidAt) > 10*time.Second {
-				p.log.Warn("bay given up, taking it over again", "bay", place.Bay, "error", err)
+				p.log.Warn("bay given up, taking it over again", "bay", place.In(p.home), "error", err)
 				said, saidAt = text, time.Now()
 			}
 			wait = 300 * time.Millisecond

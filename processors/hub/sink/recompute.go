@@ -31,7 +31,7 @@ func Recompute(ctx context.Context, s *store.Store, place stream.Place, log *slo
 	if err != nil {
 		return err
 	}
-	w, err := newWorker(ctx, place, s, nil, log, m, nil)
+	w, err := newWorker(ctx, place, place.Bay, s, nil, log, m, nil)
 	if err != nil {
 		return err
 	}

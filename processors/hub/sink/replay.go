@@ -28,7 +28,7 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 	if err != nil {
 		return 0, err
 	}
-	w, err := newWorker(ctx, place, to, events, log, m, nil)
+	w, err := newWorker(ctx, place, place.Bay, to, events, log, m, nil)
 	if err != nil {
 		return 0, err
 	}

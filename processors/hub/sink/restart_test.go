@@ -59,7 +59,7 @@ func workerOf(t testing.TB, s *store.Store, events []*event.VisitEvent) *Worker 
 	if err != nil {
 		t.Fatal(err)
 	}
-	w, err := newWorker(t.Context(), benchPlace, s, events, slog.New(slog.NewTextHandler(io.Discard, nil)), m, nil)
+	w, err := newWorker(t.Context(), benchPlace, benchPlace.Bay, s, events, slog.New(slog.NewTextHandler(io.Discard, nil)), m, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

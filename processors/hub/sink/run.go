@@ -23,12 +23,13 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	ctx, cancel := context.WithCancelCause(held)
 	defer cancel(nil)
 	defer p.own(place, cancel)()
-	log := p.log.With("bay", place.Bay)
+	name := place.In(p.home)
+	log := p.log.With("bay", name)
 	log.Info("bay taken over")
-	p.pulse.taking(place.Bay)
+	p.pulse.taking(name)
 	p.metrics.owned.Inc()
 	defer p.metrics.owned.Dec()
-	defer p.metrics.forget(place.Bay)
+	defer p.metrics.forget(name)
 
 	// The consumer comes first: from here on everything that is not acknowledged
 	// comes to us, and all that was acknowledged before is in the store that the
@@ -49,7 +50,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 		return err
 	}
 	l := newLive(p.nc, place, log)
-	w, err := newWorker(ctx, place, p.store, events, log, p.metrics, l)
+	w, err := newWorker(ctx, place, name, p.store, events, log, p.metrics, l)
 	if err != nil {
 		return err
 	}
@@ -69,7 +70,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 // It returns the number too, the last one known while the log does not say. What
 // the log gave and we never got ends the bay: it is taken over anew.
 func (p *Process) lag(c jetstream.Consumer, place stream.Place, came *tap, end context.CancelCauseFunc) func(context.Context) int {
-	gauge := p.metrics.lag.WithLabelValues(place.Bay)
+	gauge := p.metrics.lag.WithLabelValues(place.In(p.home))
 	last := 0
 	return func(ctx context.Context) int {
 		ctx, cancel := context.WithTimeout(ctx, time.Second)
@@ -96,7 +97,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 	go func() {
 		defer close(done)
 		for job := range jobs {
-			done <- w.out.save(ctx, w.place, w.pulse, job)
+			done <- w.out.save(ctx, w.place, w.name, w.pulse, job)
 		}
 	}()
 	var saving []*card // whose lines are being stored
@@ -177,11 +178,11 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 					return ctx.Err()
 				}
 				w.metrics.storeErrors.Inc()
-				w.pulse.failed(w.place.Bay, err)
+				w.pulse.failed(w.name, err)
 				w.log.Warn("entries wait to be tagged", "entries", len(w.pending), "events", len(heldEvents), "error", err)
 				retry.Reset(500 * time.Millisecond)
 			} else {
-				w.pulse.advanced(w.place.Bay)
+				w.pulse.advanced(w.name)
 				rest.after(time.Since(begun), entries, w.bay.Held())
 			}
 		case <-rest.over():
@@ -196,8 +197,8 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 				w.forget(w.now())
 			}
 		case <-measure.C:
-			w.metrics.queued.WithLabelValues(w.place.Bay).Set(float64(w.queued))
-			w.pulse.turned(w.place.Bay, lag(ctx)+w.queued+len(w.pending)+len(heldEvents))
+			w.metrics.queued.WithLabelValues(w.name).Set(float64(w.queued))
+			w.pulse.turned(w.name, lag(ctx)+w.queued+len(w.pending)+len(heldEvents))
 		}
 	}
 }

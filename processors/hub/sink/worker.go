@@ -34,6 +34,7 @@ const (
 // Worker runs one bay. Its goroutine alone touches its state.
 type Worker struct {
 	place   stream.Place
+	name    string // of the bay in metrics and pulse
 	store   *store.Store
 	log     *slog.Logger
 	metrics *Metrics
@@ -68,8 +69,8 @@ type Worker struct {
 
 // newWorker loads what is known of the bay: its events from the log and the
 // store, and the fingerprints of its shots.
-func newWorker(ctx context.Context, place stream.Place, s *store.Store, events []*event.VisitEvent, log *slog.Logger, m *Metrics,
-	l *live) (*Worker, error) {
+func newWorker(ctx context.Context, place stream.Place, name string, s *store.Store, events []*event.VisitEvent,
+	log *slog.Logger, m *Metrics, l *live) (*Worker, error) {
 	f, err := newFacts(ctx, s, place)
 	if err != nil {
 		return nil, err
@@ -89,8 +90,9 @@ func newWorker(ctx context.Context, place stream.Place, s *store.Store, events [
 		have[ev.Id] = true
 	}
 	w := &Worker{
-		place: place, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(place.Bay, m, log), board: newBoard(), entries: n,
-		loaded: map[string]bool{}, stale: map[string]bool{}, most: maxHeld, keep: keepWhole, open: map[*card]bool{}, now: time.Now,
+		place: place, name: name, store: s, log: log, metrics: m, live: l, facts: f, sensors: newSensors(name, m, log), board: newBoard(),
+		entries: n,
+		loaded:  map[string]bool{}, stale: map[string]bool{}, most: maxHeld, keep: keepWhole, open: map[*card]bool{}, now: time.Now,
 	}
 	w.out = newWriter(s, log, m, pace{}) // of its own, until it is given that of the process
 	var missing []*event.VisitEvent
@@ -242,7 +244,7 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 	out := write{events: events, ack: ack, entries: make([]store.EntryRow, 0, len(cards))}
 	looked := 0
 	w.alarms = w.bay.Alarms()
-	w.metrics.claims.WithLabelValues(w.place.Bay).Set(float64(len(w.alarms)))
+	w.metrics.claims.WithLabelValues(w.name).Set(float64(len(w.alarms)))
 	for _, c := range cards {
 		if c.tag.Status == tag.Between {
 			w.open[c] = true
@@ -271,7 +273,7 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 		out.entries = append(out.entries, row)
 		out.cards = append(out.cards, c)
 	}
-	w.metrics.between.WithLabelValues(w.place.Bay).Set(float64(len(w.open)))
+	w.metrics.between.WithLabelValues(w.name).Set(float64(len(w.open)))
 	tl := w.bay.Timeline()
 	for id := range w.stale {
 		rows, err := w.sessionRows(ctx, tl, id)

@@ -42,6 +42,7 @@ type writer struct {
 type order struct {
 	write
 	place stream.Place
+	name  string // of the bay in the pulse
 	pulse *Pulse
 	// refused: an entry of the bay was set aside, so that what its worker holds
 	// is not what is stored.
@@ -56,8 +57,8 @@ func newWriter(s *store.Store, log *slog.Logger, m *Metrics, p pace) *writer {
 // save has a bay's rows written and waits until they are. The error is ctx's,
 // or says that the bay has to be taken over again. Rows whose bay no longer
 // waits are written all the same.
-func (w *writer) save(ctx context.Context, place stream.Place, pulse *Pulse, job write) error {
-	o := &order{write: job, place: place, pulse: pulse, done: make(chan error, 1)}
+func (w *writer) save(ctx context.Context, place stream.Place, name string, pulse *Pulse, job write) error {
+	o := &order{write: job, place: place, name: name, pulse: pulse, done: make(chan error, 1)}
 	w.mu.Lock()
 	w.waiting = append(w.waiting, o)
 	w.rows += job.rows()
@@ -165,7 +166,7 @@ func (w *writer) flush(ctx context.Context, orders []*order) error {
 			w.failed++
 			w.metrics.storeErrors.Inc()
 			for _, o := range orders {
-				o.pulse.failed(o.place.Bay, err)
+				o.pulse.failed(o.name, err)
 			}
 			w.log.Warn("the store did not take rows; they wait", "bays", len(orders), "error", err)
 		}
@@ -174,11 +175,11 @@ func (w *writer) flush(ctx context.Context, orders []*order) error {
 	w.failed = 0
 	w.metrics.flushSeconds.Observe(time.Since(begun).Seconds())
 	for _, o := range orders {
-		o.pulse.advanced(o.place.Bay)
+		o.pulse.advanced(o.name)
 		if o.ack != nil {
 			if err := o.ack.Ack(); err != nil {
 				// The log sends them again, and they are stored as before.
-				w.log.Debug("stored entries were not acknowledged", "bay", o.place.Bay, "error", err)
+				w.log.Debug("stored entries were not acknowledged", "bay", o.name, "error", err)
 			}
 		}
 		if o.refused {

@@ -1,0 +1,125 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"fairlead/cmd/frame"
+	"fairlead/deploy/studio"
+	"fairlead/ingest/log/durable"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/group"
+)
+
+// errNoOffice says that the configuration names no head office.
+var errNoOffice = errors.New("the configuration names no head office: set head_office.url and head_office.key")
+
+func newForwardCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "forward",
+		Short: "Send what the studio has stored to its head office",
+		Long: `Sends entries and visit events from the studio's own store to the broker of a head
+office, as head_office: of the configuration says; ` + "`fairlead up`" + ` runs it. The studio
+works on alone while the head office can't be reached, for as long as it takes.
+
+What leaves the studio: what was measured, when, and what was entered, under ids of
+persons that are made for the head office. Names, lines and file names of devices and
+free text stay. The head office lists the studio under studios: of its configuration,
+and its key studio-NAME.seed is brought over from there.`,
+		Example: `  fairlead forward --config studio.yaml
+  fairlead forward show
+  fairlead forward check`,
+	}
+	show := &cobra.Command{
+		Use:     "show",
+		Short:   "Say how far the head office has what is stored here",
+		Example: "  fairlead forward show --json",
+	}
+	show.Flags().Bool("json", false, "print a JSON object")
+	frame.OfStudio(show, func(config *studio.Config, _ []string) error {
+		if config.HeadOffice.URL == "" {
+			return frame.Use(errNoOffice)
+		}
+		state, err := config.Forwarding()
+		if err != nil {
+			return err
+		}
+		return frame.TellLine(show, state, state)
+	})
+	c.AddCommand(show, newForwardCheckCommand())
+	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
+		if p.Config.HeadOffice.URL == "" {
+			return frame.Use(errNoOffice)
+		}
+		persons, err := group.OpenPseudonyms(p.Config.PseudonymsFile())
+		if err != nil {
+			return err
+		}
+		r := p.Beat(ctx)
+		s, err := p.Config.AwaitStore(ctx, p.Log)
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		begin, err := p.Config.Forwarding()
+		if err != nil {
+			p.Log.Warn("what was known of the forwarding can't be read; it begins anew", "error", err)
+		}
+		link := p.Config.OfficeLink()
+		link.Logger = p.Log
+		nc, js, err := stream.Connect(link)
+		if err != nil {
+			return err
+		}
+		defer nc.Close()
+		return group.Run(ctx, group.Options{Studio: p.Config.Studio, Store: s, Conn: nc, JS: js, Persons: persons,
+			Bytes: p.Config.OfficeBytes(), Begin: begin, Logger: p.Log, Registry: r,
+			Keep: func(state group.State) {
+				if err := durable.WriteJSON(p.Config.ForwardFile(), state); err != nil {
+					p.Log.Debug("how the forwarding goes was not written", "error", err)
+				}
+			}})
+	})
+}
+
+func newForwardCheckCommand() *cobra.Command {
+	var wait time.Duration
+	c := &cobra.Command{
+		Use:   "check",
+		Short: "Compare what the studio and its head office have stored, day by day",
+		Long: `Counts the studio's entries, trials, verdicts and visit events by day in both stores,
+sums what they say, and lists the days that differ. Ids of persons, words and what
+stays in the studio are not compared.
+
+Exit code 0: the same on both sides. 1: something differs, or a side does not answer.`,
+		Example: "  fairlead forward check --config studio.yaml --json",
+	}
+	c.Flags().Bool("json", false, "print a JSON object")
+	c.Flags().DurationVar(&wait, "wait", time.Minute, "how long the head office may take to answer")
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		if p.Config.HeadOffice.URL == "" {
+			return frame.Use(errNoOffice)
+		}
+		s, err := p.Config.OpenAnswering(ctx)
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		nc, _, err := stream.Connect(p.Config.OfficeLink())
+		if err != nil {
+			return err
+		}
+		defer nc.Close()
+		m, err := group.Check(ctx, nc, s, p.Config.Studio, wait)
+		if err != nil {
+			return err
+		}
+		if err := frame.Tell(c, m, m); err != nil {
+			return err
+		}
+		return frame.ExitIf(!m.Alike(), nil)
+	})
+}

@@ -1,0 +1,235 @@
+package process
+
+import (
+	"context"
+	"io"
+	"log/slog"
+	"maps"
+	"net"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/deploy/proof"
+	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/stream"
+	"fairlead/processors/hub/group"
+)
+
+// road is a way to the head office that can be cut.
+type road struct {
+	listener net.Listener
+
+	mu    sync.Mutex
+	cut   bool
+	conns map[net.Conn]bool
+}
+
+func newRoad(t *testing.T, to func() string) *road {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := &road{listener: l, conns: map[net.Conn]bool{}}
+	var running sync.WaitGroup
+	running.Go(func() {
+		for {
+			in, err := l.Accept()
+			if err != nil {
+				return
+			}
+			out, err := net.Dial("tcp", to())
+			if err != nil || !w.keep(in, out) {
+				in.Close()
+				if out != nil {
+					out.Close()
+				}
+				continue
+			}
+			for _, way := range [][2]net.Conn{{in, out}, {out, in}} {
+				running.Go(func() { io.Copy(way[0], way[1]); in.Close(); out.Close() })
+			}
+		}
+	})
+	t.Cleanup(func() { l.Close(); w.set(true); running.Wait() })
+	return w
+}
+
+func (w *road) keep(conns ...net.Conn) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, c := range conns {
+		w.conns[c] = true
+	}
+	return !w.cut
+}
+
+// set cuts the way, or lets it be.
+func (w *road) set(cut bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.cut = cut
+	if cut {
+		for c := range w.conns {
+			c.Close()
+		}
+		clear(w.conns)
+	}
+}
+
+// forwarding is a studio's process that sends to its head office.
+type forwarding struct {
+	b    *bench
+	link stream.Link
+	keys *group.Pseudonyms
+	stop func()
+
+	mu    sync.Mutex
+	state group.State
+}
+
+func (f *forwarding) start() {
+	f.b.t.Helper()
+	r := prometheus.NewRegistry()
+	f.stop = f.b.run(func(ctx context.Context) error {
+		nc, js, err := stream.Connect(f.link)
+		if err != nil {
+			return err
+		}
+		defer nc.Close()
+		return group.Run(ctx, group.Options{Studio: f.b.studio, Store: f.b.store, Conn: nc, JS: js, Persons: f.keys, Bytes: 1 << 20,
+			Every: 250 * time.Millisecond, Begin: f.told(), Keep: func(s group.State) { f.mu.Lock(); f.state = s; f.mu.Unlock() },
+			Logger: f.b.log, Registry: r})
+	})
+}
+
+func (f *forwarding) told() group.State {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.state
+}
+
+// forward makes a studio's way to its head office.
+func forward(b, head *bench, w *road) *forwarding {
+	b.t.Helper()
+	keys, err := group.OpenPseudonyms(b.dir + "/pseudonyms.key")
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return &forwarding{b: b, keys: keys, link: stream.Link{URL: "nats://" + w.listener.Addr().String(), Name: "forward", Clear: true,
+		Inside: true, SeedFile: head.keyring.SeedFile(stream.StudioCredential(b.studio)), Inbox: "_INBOX_studio",
+		Logger: slog.New(slog.DiscardHandler)}}
+}
+
+// merged waits until studio and head office have the same rows by table and day.
+func (f *forwarding) merged(head *bench) {
+	f.b.t.Helper()
+	var m group.Merge
+	defer func() {
+		if f.b.t.Failed() {
+			var text strings.Builder
+			m.WriteText(&text)
+			f.b.t.Log(text.String(), f.told())
+		}
+	}()
+	proof.Until(f.b.t, f.b.studio+" and its head office have the same", func() bool {
+		// Sums cost the store more than what they wait for.
+		if s := f.told(); s.Entries+s.Events > 0 || s.Trouble != "" || !proof.Rest(f.b.t.Context(), 400*time.Millisecond) {
+			return false
+		}
+		own, err := f.b.store.DaySums(f.b.t.Context(), f.b.studio)
+		if err != nil {
+			return false
+		}
+		there, err := head.store.DaySums(f.b.t.Context(), f.b.studio)
+		m = group.Compare(f.b.studio, own, there)
+		return err == nil && len(own) > 0 && m.Alike()
+	})
+}
+
+// Studios with bays and devices of the same names work alone, and then send
+// to one head office while the way is cut, its broker is killed, its hub and the
+// senders end: both sides end with the same rows, by count and by sum of each day,
+// each once. Whom a studio forgets its head office forgets too, and says so. No
+// line of a device, no name and no pseudonym of a studio's leaves it.
+func TestStudiosReachTheirHeadOffice(t *testing.T) {
+	t.Parallel()
+	names := []string{"harbour-row", "mill-lane", "stone-quay"}[:proof.Cases(1, 3)]
+	head := newBench(t, setup{studio: "head", keys: true, studios: names})
+	head.startHub()
+	w := newRoad(t, func() string { return head.broker.listen })
+	var all []*forwarding
+	for _, name := range names {
+		b := newBench(t, setup{studio: name})
+		b.bay("north")
+		b.startHub()
+		b.bays[0].day()
+		all = append(all, forward(b, head, w))
+	}
+	first := all[0].b
+	y := first.bays[0]
+	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
+		Player: "p-ada", Fitter: "f-finn", Hand: event.Hand_HAND_LEFT, Category: "iron", PoolingConsent: true, Aim: "softer-landing-words"}}})
+	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: "t-ada",
+		Build: &event.Build{Name: "adas-own", Gamer: true}}}})
+	y.hit(12)
+	y.write("ada,wrote,this")
+	y.arrived()
+	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}})
+
+	for _, f := range all {
+		f.start()
+	}
+	proof.Until(t, "something was sent", func() bool { return all[0].told().Sent > 10 })
+	w.set(true)
+	head.broker.kill()
+	for i, f := range all { // the studios work on
+		f.b.bays[0].hit(5 + i)
+	}
+	head.broker.start()
+	w.set(false)
+	last := all[len(all)-1]
+	last.stop()
+	head.stopHub()
+	last.start()
+	head.startHub()
+	for _, f := range all {
+		f.b.bays[0].arrived()
+		f.merged(head)
+	}
+	for _, f := range all {
+		proof.Until(t, "nothing waits", func() bool { s := f.told(); return s.Entries+s.Events == 0 && s.Since.IsZero() })
+	}
+	for _, table := range []string{"entries", "trials", "verdicts", "visit_events"} {
+		n := head.countOf("SELECT count() FROM " + table + " WHERE multiSearchAny(toString(tuple(*)), " +
+			"['p-ada', 'f-finn', 'softer-landing-words', 'adas-own', 'ada,wrote'])")
+		if n > 0 {
+			t.Errorf("%s of the head office: %d rows hold what should have stayed in the studio", table, n)
+		}
+	}
+	if n := head.countOf("SELECT uniqExact(player) FROM trials FINAL WHERE n > 0"); n != uint64(len(names)+1) {
+		t.Errorf("%d players at the head office, want p1 of each studio as another one, and one more", n)
+	}
+
+	e := first.eraser()
+	plan, err := e.Plan(t.Context(), "p-ada")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if left, err := e.Run(t.Context(), plan); err != nil || left.Sum() != 0 {
+		t.Fatalf("left %+v, %v", left, err)
+	}
+	proof.Until(t, "the head office has forgotten too", func() bool {
+		return slices.Contains(slices.Collect(maps.Keys(all[0].told().Forgotten)), "p-ada")
+	})
+	there := all[0].keys.Of("p-ada")
+	if held, err := head.store.Spoken(t.Context(), first.studio, there, []string{"s-ada"}); err != nil || held.Sum() != 0 {
+		t.Errorf("the head office still holds %+v, %v", held, err)
+	}
+	all[0].merged(head)
+}
