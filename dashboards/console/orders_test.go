@@ -1,6 +1,8 @@
 package console
 
 import (
+	"bytes"
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -8,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"fairlead/ingest/contract/event"
@@ -48,6 +52,32 @@ func (r *rig) visitPage(path string, values url.Values) (int, string) {
 		answer, err = http.PostForm(r.url+path, values)
 	}
 	return r.told(answer, err)
+}
+
+// set orders clubs of a verdict's build.
+func (r *rig) set(t *testing.T, verdict, clubs string) string {
+	t.Helper()
+	if code, text := r.visitPage("/orders/new", url.Values{"bay": {"north"}, "verdict": {verdict}, "clubs": {clubs}}); code != http.StatusOK {
+		t.Fatalf("%s: %d %.2000s", clubs, code, text)
+	}
+	log := r.log("north")
+	return log[len(log)-1].GetOrderPlaced().GetOrder()
+}
+
+// sides counts the sides of A4 that the page takes on paper.
+func sides(t *testing.T, ctx context.Context) int {
+	t.Helper()
+	pdf, err := chromedp.Run(ctx, func(ctx context.Context, target *chromedp.Target) ([]byte, error) {
+		printed, err := cdp.Call(ctx, target, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: 8.27, PaperHeight: 11.69})
+		if err != nil {
+			return nil, err
+		}
+		return printed.Data, nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return bytes.Count(pdf, []byte("/Type /Page\n"))
 }
 
 // From the verdict to the delivered set, with two people at the board: one in
@@ -173,6 +203,13 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 	if code, text := r.visitPage("/orders/"+number+"/paper", nil); code != http.StatusOK || !strings.Contains(text, "data sheet") ||
 		!strings.Contains(text, "940\u00a0mm") {
 		t.Errorf("paper: %d %s", code, text)
+	}
+	set := r.set(t, verdict.ID, "4i 5i 6i 7i 8i 9i pw gw")
+	for order, most := range map[string]int{number: 2, set: 3} {
+		visit("/orders/" + order + "/paper")
+		if pages := sides(t, ctx); pages > most {
+			t.Errorf("the paper of order %s takes %d sides, at most %d", order, pages, most)
+		}
 	}
 	visit("/orders/" + number)
 	shot("built", 390)

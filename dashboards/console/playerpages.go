@@ -55,8 +55,13 @@ func (s *server) known(w http.ResponseWriter, r *http.Request) (*visit.File, peo
 
 func (s *server) playersPage(w http.ResponseWriter, r *http.Request) {
 	find := strings.TrimSpace(r.FormValue("find"))
+	list := s.playerList(r.Context(), find)
+	shown := len(list)
+	if find == "" {
+		shown = min(shown, 30) // who was here last; the others are found, or unfolded
+	}
 	s.show(w, http.StatusOK, "players.html", map[string]any{"Title": "Players", "Studio": s.studio, "Find": find,
-		"Players": s.playerList(r.Context(), find)})
+		"Players": list[:shown], "Rest": list[shown:]})
 }
 
 func (s *server) playerPage(w http.ResponseWriter, r *http.Request) {

@@ -94,6 +94,23 @@ func lookAt(t *testing.T, url, folder string) {
 			if name == "report" && pages != 1 {
 				t.Errorf("the report of two sessions in short takes %d pages of %s", pages, paper)
 			}
+			if name == "report" { // a visit of four kinds of club
+				do(onPaper("print"))
+				four, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](`(() => {
+					for (const a of document.querySelectorAll('article.session')) a.after(a.cloneNode(true));
+					return [...document.querySelectorAll('.short')].filter(s => s.querySelector('figure').getBoundingClientRect().bottom >
+						s.getBoundingClientRect().bottom).map(s => s.innerText.slice(0, 80)) })()`))
+				must(t, err)
+				if len(four) > 0 {
+					t.Errorf("on %s pictures run out of their boxes: %q", paper, four)
+				}
+				pdf, err := chromedp.Run(ctx, printed(size))
+				must(t, err)
+				do(onPaper(""))
+				if pages := bytes.Count(pdf, []byte("/Type /Page\n")); pages > 3 {
+					t.Errorf("the report of four kinds of club takes %d pages of %s", pages, paper)
+				}
+			}
 			if folder != "" {
 				must(t, os.WriteFile(filepath.Join(folder, name+"-"+paper+".pdf"), pdf, 0o644))
 			}
@@ -119,6 +136,14 @@ func scheme(name string) chromedp.Action[chromedp.Void] {
 	return func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
 		_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}}})
+		return v, err
+	}
+}
+
+// onPaper shows pages as they are printed, or (no medium) as on a screen.
+func onPaper(medium string) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
+		_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: medium})
 		return v, err
 	}
 }

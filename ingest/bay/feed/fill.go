@@ -40,7 +40,7 @@ func (f *fieldMap) fill(e *event.Entry, m *Map, get func(int) cell) {
 		}
 		style := m.num
 		if c.number {
-			style = numberStyle{decimal: '.'}
+			style = numberStyle{decimal: '.', negative: m.num.negative}
 		}
 		var err error
 		from := f

@@ -22,7 +22,7 @@ func (m *Map) frame() *frame {
 	case m.kind == "json":
 		f := jsonFrame{name: m.records}
 		if m.records != "" {
-			f.list = regexp.MustCompile(`"` + regexp.QuoteMeta(m.records) + `"\s*:\s*\[`)
+			f.list = regexp.MustCompile(`"` + regexp.QuoteMeta(m.records) + `"\s*:\s*(?:\[|\{\s*(?:"[^"]*"\s*:\s*\{))`)
 		}
 		return &frame{find: f.find, rest: func(b []byte, first bool) bool { return f.begin(b, first) >= 0 }}
 	case m.kind == "xml":
@@ -31,6 +31,10 @@ func (m *Map) frame() *frame {
 			rest: func(b []byte, _ bool) bool { return xmlBegin(b, open) >= 0 }}
 	case m.kind == "keys" && m.records == recordBlank:
 		return &frame{find: blankRecord, rest: func(b []byte, _ bool) bool { return len(bytes.TrimSpace(b)) > 0 }}
+	case m.kind == "keys" && m.records != recordFile && m.records != recordLine:
+		begins := []byte(m.records)
+		return &frame{find: func(b []byte, _ bool) (int, int) { return begunRecord(b, begins) },
+			rest: func(b []byte, _ bool) bool { return lineBegin(b, begins) >= 0 }}
 	case m.kind == "keys" && m.records == recordFile:
 		return &frame{find: func([]byte, bool) (int, int) { return 0, -1 },
 			rest: func(b []byte, _ bool) bool { return len(bytes.TrimSpace(b)) > 0 }}
@@ -43,7 +47,8 @@ func (m *Map) frame() *frame {
 }
 
 // jsonFrame finds objects: of a list, one after the other, or within the list
-// of a name.
+// or the object of a name. What stands in that list may be lists themselves, and
+// in that object each shot's key belongs to it.
 type jsonFrame struct {
 	name string
 	list *regexp.Regexp
@@ -73,18 +78,30 @@ func (f *jsonFrame) find(b []byte, first bool) (start, end int) {
 	return start, -1
 }
 
+var jsonKeyed = regexp.MustCompile(`^"(?:[^"\\]|\\.)*"\s*:\s*\{`)
+
 // begin finds where the next object begins; -1: nowhere yet.
 func (f *jsonFrame) begin(b []byte, first bool) int {
-	i := 0
-	for i < len(b) && bytes.IndexByte([]byte(" \t\r\n,"), b[i]) >= 0 {
-		i++
-	}
-	if f.list != nil && (first || i < len(b) && b[i] != '{') {
-		at := f.list.FindIndex(b[i:])
-		if at == nil {
-			return -1
+	i := blanks(b, 0)
+	if f.list == nil {
+		if at := bytes.IndexByte(b[i:], '{'); at >= 0 {
+			return i + at
 		}
-		i += at[1]
+		return -1
+	}
+	if !first && i < len(b) && (b[i] == '{' || b[i] == '[' || jsonKeyed.Match(b[i:])) {
+		return i
+	}
+	at := f.list.FindIndex(b[i:])
+	if at == nil {
+		return -1
+	}
+	if b[i+at[1]-1] == '{' { // of an object whose keys are the shots'
+		colon := bytes.IndexByte(b[i+at[0]+1+len(f.name):], ':') + i + at[0] + 1 + len(f.name)
+		return blanks(b, bytes.IndexByte(b[colon:], '{')+colon+1)
+	}
+	if i = blanks(b, i+at[1]); i < len(b) && b[i] == '[' {
+		return i
 	}
 	if at := bytes.IndexByte(b[i:], '{'); at >= 0 {
 		return i + at
@@ -92,19 +109,50 @@ func (f *jsonFrame) begin(b []byte, first bool) int {
 	return -1
 }
 
+// blanks passes what stands between two values.
+func blanks(b []byte, i int) int {
+	for i < len(b) && bytes.IndexByte([]byte(" \t\r\n,"), b[i]) >= 0 {
+		i++
+	}
+	return i
+}
+
 // xmlBegin finds an element of the name, not of a longer one.
 func xmlBegin(b, open []byte) int {
+	slash := bytes.HasPrefix(open, []byte("</"))
+	name := bytes.TrimLeft(open, "</")
 	for i := 0; ; {
-		at := bytes.Index(b[i:], open)
+		at := bytes.Index(b[i:], name)
 		if at < 0 {
 			return -1
 		}
-		next := i + at + len(open)
+		next := i + at + len(name)
 		if next < len(b) && bytes.IndexByte([]byte(" \t\r\n/>"), b[next]) >= 0 {
-			return i + at
+			if begin := tagBegin(b[:i+at], slash); begin >= 0 {
+				return begin
+			}
 		}
 		i = next
 	}
+}
+
+// tagBegin is where a tag begins whose name follows, with a prefix or without;
+// -1 where the text before is none of a tag.
+func tagBegin(b []byte, closing bool) int {
+	i := len(b)
+	if i > 0 && b[i-1] == ':' {
+		for i--; i > 0 && b[i-1] != '<' && b[i-1] != '/' && b[i-1] > ' ' && b[i-1] != '>'; i-- {
+		}
+	}
+	if closing {
+		if i--; i < 0 || b[i] != '/' {
+			return -1
+		}
+	}
+	if i--; i < 0 || b[i] != '<' {
+		return -1
+	}
+	return i
 }
 
 func xmlRecord(b, open, closing []byte) (start, end int) {
@@ -151,6 +199,32 @@ func blankRecord(b []byte, _ bool) (start, end int) {
 		return start, -1
 	}
 	return start, end
+}
+
+// begunRecord begins at a line that begins so, and ends before the next one.
+func begunRecord(b, begins []byte) (start, end int) {
+	if start = lineBegin(b, begins); start < 0 {
+		return 0, -1
+	}
+	if next := lineBegin(b[start+len(begins):], append([]byte{'\n'}, begins...)); next >= 0 {
+		return start, start + len(begins) + next
+	}
+	return start, -1
+}
+
+// lineBegin finds a text at the beginning of a line; one that itself begins with
+// a line end is found anywhere.
+func lineBegin(b, begins []byte) int {
+	for i := 0; ; {
+		at := bytes.Index(b[i:], begins)
+		if at < 0 {
+			return -1
+		}
+		if i += at; i == 0 || b[i-1] == '\n' || begins[0] == '\n' {
+			return i
+		}
+		i++
+	}
 }
 
 // quotedLine finds the line end outside of quotes.

@@ -21,7 +21,7 @@ var grammar = map[string][]word{
 		{"map", "whole", "version of this format: 1", nil},
 		{"device", "text", "the device's name: a-z, 0-9 and -", nil},
 		{"role", "role", "what the device describes of a hit: one word, or by what a column says", roleWords},
-		{"format", "text", "how a shot is written", []string{"csv", "ndjson", "json", "xml", "keys", "xlsx", "sqlite"}},
+		{"format", "text", "how a shot is written", []string{"csv", "ndjson", "json", "xml", "keys", "text", "xlsx", "sqlite"}},
 		{"encoding", "text", "how bytes stand for text; a byte order mark outranks it", encodingNames},
 		{"comment", "texts", "lines that begin so are skipped", nil},
 		{"missing", "texts", "cells that say: not measured; an empty one always does", nil},
@@ -32,7 +32,9 @@ var grammar = map[string][]word{
 		{"numbers", "numbers", "how numbers are written", nil},
 		{"preamble", "names", "values that stand once above the rows or between the records: a name and a pattern with one group each; used " +
 			"like columns", nil},
-		{"records", "text", "json: key of the list of shots; xml: a shot's element; keys: line, blank or file", nil},
+		{"parts", "names", "values that a pattern with one group takes out of each whole line; used like columns", nil},
+		{"records", "text", "json: key of the list of shots, or of the object whose keys name them (then the column @key); " +
+			"xml: a shot's element; keys: line, blank, file, or the text with which a shot's first line begins", nil},
 		{"keys", "keys", "the signs of format keys", nil},
 		{"skip_rows", "rows", "lines that are no shots", nil},
 		{"keep_rows", "rows", "lines that alone are shots", nil},
@@ -69,6 +71,7 @@ var grammar = map[string][]word{
 	},
 	"numbers": {
 		{"decimal", "text", "the decimal sign", []string{".", ","}},
+		{"negative", "text", "how negative numbers stand beside -3.2: (3.2), or 3.2-", []string{negativeParentheses, negativeBehind}},
 		{"thousands", "text", "between thousands: . , ' or space; none when left out", nil},
 	},
 	"keys": {
@@ -83,7 +86,8 @@ var grammar = map[string][]word{
 	"time": {
 		{"columns", "columns", "joined by one space", nil},
 		{"column", "columns", "the only one", nil},
-		{"layouts", "texts", "2 January 2006 15:04:05 as the device would write it; or unix, unix_ms, unix_us, unix_ns, rfc3339", nil},
+		{"layouts", "texts", "2 January 2006 15:04:05 as the device would write it; or unix, unix_ms, unix_us, unix_ns, " +
+			"rfc3339; days: a spreadsheet's number of days since 1900", nil},
 		{"layout", "texts", "the only one", nil},
 		{"zone", "text", "local, UTC, +02:00 or a name such as Europe/London", nil},
 		{"date_from_file", "text", "2 January 2006 as the file's name has it", nil},

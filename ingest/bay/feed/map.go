@@ -28,9 +28,10 @@ type Map struct {
 	roleSlot int // -1: all of one
 	roles    map[string]event.Role
 	preamble []preambleValue
+	parts    []partValue
 	expected []expectation
 	ndjson   bool
-	kind     string // csv | ndjson | json | xml | keys
+	kind     string // csv | ndjson | json | xml | keys | text
 	holder   string // xlsx | sqlite: a file that holds the table; empty: the file is the table
 	sheet    string // xlsx: the sheet, or a pattern for several
 	table    sheet.Table
@@ -88,6 +89,7 @@ type column struct {
 	path  []string // NDJSON
 	need  bool     // a header without it can't be used
 	above int      // from 1: the value of the preamble that it is; 0: none
+	part  int      // from 1: the part of the line that it is; 0: none
 }
 
 // textMap is a text taken from a column, or a constant (slot -1).
@@ -162,7 +164,7 @@ func parseMap(root node, version string) (*Map, error) {
 		}
 	}
 	for _, step := range []func(map[string]node) error{
-		m.readFormat, m.readPreamble, m.readDevice, m.readTexts, m.readIdentity, m.readRows, m.readFields, m.readExpected,
+		m.readFormat, m.readPreamble, m.readParts, m.readDevice, m.readTexts, m.readIdentity, m.readRows, m.readFields, m.readExpected,
 	} {
 		if err := step(k); err != nil {
 			wrong = append(wrong, err)
@@ -260,10 +262,10 @@ func (m *Map) slotNamed(n node, need bool) (int, error) {
 	if name = strings.TrimSpace(name); name == "" {
 		return -1, n.bad("a column without a name", "write the name as in the file's header, or its number from 1")
 	}
-	c := column{name: name, index: -1, need: need, above: m.above(name)}
+	c := column{name: name, index: -1, need: need, above: m.above(name), part: m.part(name)}
 	index, indexErr := n.integer(1, 4096)
 	switch {
-	case c.above > 0:
+	case c.above > 0 || c.part > 0:
 	case m.ndjson:
 		c.path = strings.Split(name, ".")
 	case indexErr == nil:
@@ -274,7 +276,7 @@ func (m *Map) slotNamed(n node, need bool) (int, error) {
 		c.match = fold(name)
 	}
 	for i, have := range m.cols {
-		if have.index == c.index && have.match == c.match && have.above == c.above && slices.Equal(have.path, c.path) {
+		if have.index == c.index && have.match == c.match && have.above == c.above && have.part == c.part && slices.Equal(have.path, c.path) {
 			m.cols[i].need = have.need || need
 			return i, nil
 		}

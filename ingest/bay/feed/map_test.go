@@ -95,7 +95,7 @@ func TestNumbers(t *testing.T) {
 		{"1,23,456", '.', ',', 0, true}, {"nan", '.', 0, 0, true}, {"inf", '.', 0, 0, true}, {"0x1p3", '.', 0, 0, true},
 		{"1e999", '.', 0, 0, true}, {"", '.', 0, 0, true}, {"-", '.', 0, 0, true}, {"1-2", '.', 0, 0, true}, {".", '.', ',', 0, true},
 	} {
-		got, err := numberStyle{c.decimal, c.thousands}.parse(c.text)
+		got, err := numberStyle{decimal: c.decimal, thousands: c.thousands}.parse(c.text)
 		if (err != nil) != c.bad || got != c.want {
 			t.Errorf("%q with decimal %q thousands %q = %v, %v; want %v", c.text, c.decimal, c.thousands, got, err, c.want)
 		}

@@ -198,7 +198,7 @@ func (f *fieldMap) readSides(l node, sides map[string]node) error {
 		}
 		for _, w := range words {
 			w = strings.TrimSpace(w)
-			if w == "" || strings.ContainsAny(w, "0123456789+-.,") {
+			if w == "" || strings.ContainsAny(w, "0123456789+.,") || strings.Trim(w, "-") != w { // in-out is one
 				return s.bad("is not a side's mark", "use letters, such as R or right")
 			}
 			*to = append(*to, w)

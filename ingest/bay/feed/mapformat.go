@@ -13,7 +13,7 @@ func (m *Map) readFormat(k map[string]node) error {
 	format := "csv"
 	if n, ok := k["format"]; ok {
 		var err error
-		if format, err = n.oneOf("csv", "ndjson", "json", "xml", "keys", "xlsx", "sqlite"); err != nil {
+		if format, err = n.oneOf("csv", "ndjson", "json", "xml", "keys", "text", "xlsx", "sqlite"); err != nil {
 			return err
 		}
 	}
@@ -167,6 +167,13 @@ func (m *Map) readNumbers(n node) error {
 			return err
 		}
 		m.num.decimal = rune(s[0])
+	}
+	if s, ok := k["negative"]; ok {
+		word, err := s.oneOf(negativeParentheses, negativeBehind)
+		if err != nil {
+			return err
+		}
+		m.num.negative = word
 	}
 	if t, ok := k["thousands"]; ok {
 		if m.num.thousands, err = character(t, map[string]rune{"space": ' '}); err != nil {

@@ -1,6 +1,8 @@
 package feed
 
 import (
+	"math"
+	"strconv"
 	"strings"
 	"time"
 	_ "time/tzdata" // bay PCs may have no zone database
@@ -14,6 +16,20 @@ type timeMap struct {
 	zoned    []bool   // whether a layout holds the zone
 	zone     *time.Location
 	fileDate string // layout of the date in the file's name
+}
+
+// layoutDays counts days of the wall clock since the end of 1899, as spreadsheet
+// programs do.
+const layoutDays = "days"
+
+// wallOfDays is the wall clock at a count of days; a thousandth of a second is
+// more than they are exact to.
+func wallOfDays(text string) (time.Time, bool) {
+	days, err := strconv.ParseFloat(text, 64)
+	if err != nil || !(days > 25569 && days < 109575) {
+		return time.Time{}, false
+	}
+	return time.UnixMilli(int64(math.Round((days - 25569) * 86_400_000))).UTC(), true
 }
 
 var epochUnits = map[string]time.Duration{"unix": time.Second, "unix_ms": time.Millisecond, "unix_us": time.Microsecond,
@@ -148,14 +164,16 @@ func (m *Map) readTime(n node) (*timeMap, error) {
 		if layout == "rfc3339" {
 			layout = time.RFC3339Nano
 		}
-		if _, epoch := epochUnits[layout]; !epoch {
+		if layout == layoutDays {
+			zoned = false
+		} else if _, epoch := epochUnits[layout]; !epoch {
 			if !hasDate(layout) && t.fileDate == "" || !hasTimeOfDay(layout) {
 				return nil, item.bad("does not hold a whole date and time",
 					"write 2 January 2006 15:04:05 as the device would, such as 02.01.2006 15:04:05; for a time of day alone add date_from_file")
 			}
 			zoned = zoned && hasZone(layout)
 		}
-		t.layouts, t.zoned = append(t.layouts, layout), append(t.zoned, hasZone(layout))
+		t.layouts, t.zoned = append(t.layouts, layout), append(t.zoned, layout != layoutDays && hasZone(layout))
 	}
 	if len(t.layouts) == 0 && !wrong {
 		return nil, layouts.bad("is empty", "list at least one layout")
@@ -232,7 +250,11 @@ func (t *timeMap) read(text, file string, c *fileClock, revised bool) (ns, other
 		}
 		zone, wall := t.zone, time.Time{}
 		var err error
-		if t.zoned[i] {
+		if layout == layoutDays {
+			if wall, ok = wallOfDays(text); !ok {
+				continue
+			}
+		} else if t.zoned[i] {
 			if wall, err = time.ParseInLocation(layout, text, t.zone); err == nil && t.fileDate == "" {
 				return wall.UnixNano(), 0, inReach(wall)
 			}

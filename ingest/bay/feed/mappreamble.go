@@ -23,16 +23,9 @@ func (m *Map) readPreamble(k map[string]node) error {
 		return err
 	}
 	for _, p := range pairs {
-		text, err := p.value.str()
+		pattern, err := oneGroup(p.value, "(?im)")
 		if err != nil {
 			return err
-		}
-		pattern, err := regexp.Compile("(?im)" + text)
-		if err != nil {
-			return p.value.bad("is no pattern: "+err.Error(), "write a regular expression with one group, such as \"^Date: (.+)$\"")
-		}
-		if pattern.NumSubexp() != 1 {
-			return p.value.bad("needs exactly one group in parentheses", "such as \"^Date: (.+)$\"")
 		}
 		m.preamble = append(m.preamble, preambleValue{strings.TrimSpace(p.key), pattern})
 	}
@@ -85,6 +78,9 @@ func (p *Parser) lookup(object map[string]any, slot int) cell {
 	c := &p.m.cols[slot]
 	if c.above > 0 {
 		return p.above[c.above-1].cell
+	}
+	if c.part > 0 {
+		return p.partOf(c.part)
 	}
 	return lookup(object, c)
 }

@@ -16,6 +16,7 @@ const (
 	recordLine  = "line"
 	recordBlank = "blank" // at an empty line
 	recordFile  = "file"  // a file is one shot
+	// Any other text: a line that begins so begins a record.
 )
 
 // readRecords reads what one record is: records and keys.
@@ -35,9 +36,6 @@ func (m *Map) readRecords(k map[string]node) (err error) {
 		m.keys = keyStyle{separator: "="}
 		if m.records == "" {
 			m.records = recordLine
-		}
-		if m.records != recordLine && m.records != recordBlank && m.records != recordFile {
-			return n.bad("is not known here", "use one of line, blank, file")
 		}
 		if m.records != recordLine {
 			m.keys.separator, m.keys.between = ":", "\n"
@@ -134,6 +132,7 @@ func (m *Map) readRow(n node) (r rowRule, err error) {
 
 // leftOut says whether the map's rules leave a line out.
 func (p *Parser) leftOut(text string, cells []string) bool {
+	p.text = text
 	get := func(slot int) cell { return p.cellAt(slot, cells) }
 	if p.m.ndjson {
 		object, fault := p.m.object(text)

@@ -9,22 +9,48 @@ import (
 	"fairlead/ingest/contract/event"
 )
 
-// decodeObject reads one JSON object; numbers keep their text.
+// keyColumn is the column of a shot's key, where the key of an object names it.
+const keyColumn = "@key"
+
+// decodeObject reads one JSON object; numbers keep their text. Of a list the
+// values are found by their places, from 0; an object with its key before it has
+// that as a value of its own.
 func decodeObject(text string) (map[string]any, *event.Fault) {
-	d := json.NewDecoder(strings.NewReader(text))
+	whole := text
+	if strings.HasPrefix(text, `"`) {
+		whole = "{" + text + "}"
+	}
+	d := json.NewDecoder(strings.NewReader(whole))
 	d.UseNumber()
-	var object map[string]any
-	if err := d.Decode(&object); err != nil {
+	var value any
+	if err := d.Decode(&value); err != nil {
 		return nil, event.NewFault("", text, "is not a JSON object: "+err.Error(),
 			"each line must be one whole object; the line may be cut short")
-	}
-	if object == nil {
-		return nil, event.NewFault("", text, "is null", "each line must be one whole object")
 	}
 	if _, err := d.Token(); err != io.EOF {
 		return nil, event.NewFault("", text, "goes on behind the JSON object", "write one object a line")
 	}
-	return object, nil
+	switch v := value.(type) {
+	case nil:
+		return nil, event.NewFault("", text, "is null", "each line must be one whole object")
+	case []any:
+		object := make(map[string]any, len(v))
+		for i := range v {
+			object[strconv.Itoa(i)] = v[i]
+		}
+		return object, nil
+	case map[string]any:
+		if len(whole) == len(text) || len(v) != 1 {
+			return v, nil
+		}
+		for key, inner := range v {
+			if object, ok := inner.(map[string]any); ok {
+				object[keyColumn] = key
+				return object, nil
+			}
+		}
+	}
+	return nil, event.NewFault("", text, "is not a JSON object", "each line must be one whole object, or a list of values")
 }
 
 // lookup finds a column's key: the whole name first, then key by key down the

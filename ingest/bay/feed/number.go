@@ -16,6 +16,33 @@ import (
 type numberStyle struct {
 	decimal   rune // '.' or ','
 	thousands rune // 0: none
+	negative  string
+}
+
+// How a negative number may stand beside the usual way.
+const (
+	negativeParentheses = "parentheses" // (3.2)
+	negativeBehind      = "behind"      // 3.2-
+)
+
+// signed writes a negative number in the usual way.
+func (s numberStyle) signed(text string) string {
+	switch s.negative {
+	case negativeParentheses:
+		if inner, ok := strings.CutPrefix(text, "("); ok {
+			if at := strings.IndexByte(inner, ')'); at > 0 {
+				return "-" + strings.TrimSpace(inner[:at]) + inner[at+1:]
+			}
+		}
+	case negativeBehind:
+		at := numberEnd(text, s)
+		for _, minus := range []string{"-", "−"} {
+			if rest, ok := strings.CutPrefix(text[at:], minus); ok && at > 0 {
+				return "-" + text[:at] + rest
+			}
+		}
+	}
+	return text
 }
 
 var (
@@ -34,6 +61,9 @@ func (f *fieldMap) value(text string, style numberStyle) (float64, error) {
 	negative, marked := false, false
 	if f.positive != nil {
 		text, negative, marked = f.takeSide(text)
+	}
+	if style.negative != "" {
+		text = style.signed(text)
 	}
 	if f.info.Quantity == unit.Length {
 		text = feetAndInches(text)

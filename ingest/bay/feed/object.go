@@ -8,9 +8,14 @@ import (
 	"fairlead/ingest/contract/event"
 )
 
+// kindText is of lines whose values stand among words: parts takes them out.
+const kindText = "text"
+
 // object reads a record that is not a row of cells.
 func (m *Map) object(text string) (map[string]any, *event.Fault) {
 	switch m.kind {
+	case kindText:
+		return map[string]any{"line": text}, nil
 	case "xml":
 		return decodeXML(text)
 	case "keys":
@@ -24,6 +29,9 @@ func (m *Map) object(text string) (map[string]any, *event.Fault) {
 func decodeXML(text string) (map[string]any, *event.Fault) {
 	d := xml.NewDecoder(strings.NewReader(text))
 	d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil } // decoded already
+	if strings.HasPrefix(text, "<tr") || strings.HasPrefix(text, "<TR") {                // the row of a page's table: pages are no strict XML
+		d.Strict, d.AutoClose, d.Entity = false, xml.HTMLAutoClose, xml.HTMLEntity
+	}
 	for {
 		token, err := d.Token()
 		if err != nil {

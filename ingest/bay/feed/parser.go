@@ -48,6 +48,7 @@ type Parser struct {
 	heading string       // the header as it stands
 	layout  []string     // lines since the last entry that give the next ones their meaning
 	units   bool         // the next row is the header's units
+	text    string       // the line, for the parts that patterns take out of it
 	above   []aboveValue // the values of the map's preamble, as far as they were met
 	clock   fileClock
 	other   int64 // the other moment that the line's time may name; 0: none
@@ -182,6 +183,7 @@ func (p *Parser) read(raw []byte, cut bool) (text string, cells []string, fault 
 
 // fill reads everything the map names from a row (CSV) or an object (NDJSON).
 func (p *Parser) fill(e *event.Entry, text string, cells []string) {
+	p.text = text
 	var get func(slot int) cell
 	if p.m.ndjson {
 		object, fault := p.m.object(text)
@@ -225,6 +227,9 @@ func (p *Parser) holdsValues(cells []string) bool {
 func (p *Parser) cellAt(slot int, cells []string) cell {
 	if at := p.m.cols[slot].above; at > 0 {
 		return p.above[at-1].cell
+	}
+	if at := p.m.cols[slot].part; at > 0 {
+		return p.partOf(at)
 	}
 	switch at := p.place[slot]; {
 	case at == doubled:

@@ -67,7 +67,7 @@ func (m *Map) cut(data []byte) ([][]string, error) {
 // named are the columns that the map names.
 func (m *Map) named() (want []string) {
 	for _, c := range m.cols {
-		if c.above == 0 && c.index < 0 {
+		if c.above == 0 && c.part == 0 && c.index < 0 {
 			want = append(want, c.name)
 		}
 	}

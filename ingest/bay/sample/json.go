@@ -22,7 +22,11 @@ func (t *Table) readJSON(texts []string) bool {
 		if at < 0 {
 			continue
 		}
-		for _, v := range values(text[at:]) {
+		objects := objectsOfLog(text)
+		if objects == nil {
+			objects = values(text[at:])
+		}
+		for _, v := range objects {
 			list, key := records(v)
 			if !named && len(list) > 0 {
 				name, named = key, true
@@ -45,7 +49,38 @@ func (t *Table) readJSON(texts []string) bool {
 		t.flatten("", r)
 		t.endRow(of[i])
 	}
+	if name == "" && t.Rows < maxRows {
+		var lines []string
+		for _, text := range texts {
+			for line := range strings.Lines(text) {
+				if at := strings.IndexByte(line, '{'); at > 0 && strings.TrimSpace(line[:at]) != "" {
+					lines = append(lines, line)
+				}
+			}
+		}
+		t.Above = append(t.Above, t.timed(lines)...)
+	}
 	return true
+}
+
+// objectsOfLog are the objects of lines that have words before them; nil where
+// most lines have not.
+func objectsOfLog(text string) (out []any) {
+	lines := 0
+	for line := range strings.Lines(text) {
+		line = strings.TrimSpace(line)
+		if line == "" {
+			continue
+		}
+		lines++
+		if at := strings.IndexByte(line, '{'); at > 0 && json.Valid([]byte(line[at:])) {
+			out = append(out, values(line[at:])...)
+		}
+	}
+	if len(out)*10 < lines*6 || len(out) < 2 {
+		return nil
+	}
+	return out
 }
 
 // around notes what stands beside the list of shots, a value a line.

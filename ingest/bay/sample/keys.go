@@ -111,6 +111,17 @@ func (t *Table) readPairLines(texts []string, separator string) bool {
 			t.endRow(i)
 		}
 	}
+	if t.Between == "" && t.SkipLines == nil {
+		var lines []string
+		for _, text := range texts {
+			for line := range strings.Lines(text) {
+				if strings.TrimSpace(line) != "" && !remark(strings.TrimSpace(line)) {
+					lines = append(lines, line)
+				}
+			}
+		}
+		t.Parts = t.timed(lines)
+	}
 	return t.Rows > 0
 }
 
@@ -127,6 +138,38 @@ func pairsOf(line, between, separator string) []string {
 		}
 	}
 	return out
+}
+
+// begun is how the first line of each block begins, where no empty line parts
+// them; "" where one does.
+func begun(texts []string, separator string) string {
+	first, rule := "", ""
+	for _, text := range texts {
+		seen := map[string]bool{}
+		for line := range strings.Lines(text) {
+			line = strings.TrimRight(line, "\r\n ")
+			if strings.TrimSpace(line) == "" {
+				seen = map[string]bool{}
+				continue
+			}
+			if ruler.MatchString(line) {
+				rule, seen = line, map[string]bool{}
+				continue
+			}
+			key, _, ok := strings.Cut(line, separator)
+			if !ok {
+				continue
+			}
+			if first == "" {
+				first = key + separator
+			}
+			if seen[key] && rule == "" {
+				return first
+			}
+			seen[key] = true
+		}
+	}
+	return rule
 }
 
 // readBlocks reads one pair a line: a block ends at an empty line, or a file is
@@ -146,9 +189,20 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 			}
 		}
 	}
+	if t.Records == "blank" {
+		if begins := begun(texts, separator); begins != "" {
+			t.Records = begins
+		}
+	}
 	for i, text := range texts {
 		blocks := []string{text}
-		if t.Records == "blank" {
+		if begins := t.Records; begins != "blank" && begins != "file" {
+			blocks = strings.Split("\n"+strings.ReplaceAll(text, "\r", ""), "\n"+begins)
+			for k := range blocks[1:] {
+				blocks[k+1] = begins + blocks[k+1]
+			}
+			blocks = blocks[1:]
+		} else if t.Records == "blank" {
 			blocks = regexp.MustCompile(`\r?\n\s*\r?\n`).Split(text, -1)
 		}
 		for _, b := range blocks {

@@ -15,18 +15,26 @@ func (t *Table) readLines(texts []string) error {
 	t.Format, t.read = "csv", texts
 	var lines []string
 	var of []int
+	joins := brokenCells(texts)
+	t.Multiline = joins > 0
 	for i, text := range texts {
 		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
 		for _, line := range strings.Split(text, "\n") {
-			lines, of = append(lines, strings.TrimRight(line, "\x00")), append(of, i)
+			line = strings.TrimRight(line, "\x00")
+			if last := len(lines) - 1; last >= 0 && joins > 0 && of[last] == i && strings.Count(lines[last], `"`)%2 == 1 {
+				lines[last] += "\n" + line
+				continue
+			}
+			lines, of = append(lines, line), append(of, i)
 		}
 	}
 	t.findComments(lines)
 	rules := ""
 	kept := func(line string) bool {
+		whole := line
 		line = strings.TrimSpace(line)
 		if ruler.MatchString(line) {
-			rules = line
+			rules = whole
 			return false
 		}
 		return line != "" && !slices.ContainsFunc(t.Comments, func(c string) bool { return strings.HasPrefix(line, c) })
@@ -66,6 +74,9 @@ func (t *Table) readLines(texts []string) error {
 			t.Columns = append(t.Columns, Column{Name: strconv.Itoa(i + 1)})
 		}
 	}
+	if t.Header && t.Widths != nil && distinct(names) < filled(names) {
+		t.namesAbove(lines, header)
+	}
 	at := first
 	if t.Header {
 		at++
@@ -82,6 +93,11 @@ func (t *Table) readLines(texts []string) error {
 			}
 		}
 	}
+	for ; t.Header && at < data; at++ { // what the numbers are, a row of it: no shot
+		if kept(lines[at]) {
+			t.skipLine("^" + regexp.QuoteMeta(strings.ToValidUTF8(lines[at][:min(len(lines[at]), 40)], "")))
+		}
+	}
 	for ; at < len(lines) && t.Rows < maxRows; at++ {
 		if !kept(lines[at]) {
 			continue
@@ -89,6 +105,22 @@ func (t *Table) readLines(texts []string) error {
 		t.row(lines[at], of[at], mode, names)
 	}
 	return nil
+}
+
+// namesAbove joins names that stand one word a line: Ball above Speed.
+func (t *Table) namesAbove(lines []string, header int) {
+	for i := range t.Columns {
+		t.Columns[i].Title = t.Columns[i].Name
+	}
+	for at := header - 1; at >= 0 && at >= header-2; at-- {
+		cells := t.Split(lines[at])
+		if numbers(cells) > 0 || filled(cells)*2 < len(t.Columns) {
+			return
+		}
+		for i := range min(len(cells), len(t.Columns)) {
+			t.Columns[i].Title = strings.TrimSpace(cells[i] + " " + t.Columns[i].Title)
+		}
+	}
 }
 
 // rulerPattern is a line that only parts a header from its rows.
@@ -110,7 +142,7 @@ func (t *Table) row(line string, file, mode int, names []string) {
 	case summary(cells):
 		t.skipLine("^\\W*" + regexp.QuoteMeta(word(cells)))
 		return
-	case len(cells) != mode && numbers(cells) < 2:
+	case len(cells) != mode && numbers(cells) < 2, t.Widths != nil && numbers(cells) < 2 && filled(cells)*2 <= mode:
 		t.skipLine("^\\W*" + regexp.QuoteMeta(firstWords(line)))
 		return
 	case len(cells) != mode && len(cells) != len(t.Columns):
@@ -233,6 +265,9 @@ func (t *Table) findDelimiter(lines []string, kept func(string) bool) {
 	}
 	t.Delimiter = "spaces"
 	if w := widths(lines, kept); w != nil {
+		if ruled := ruledWidths(lines, kept); len(ruled) >= len(w) {
+			w = ruled
+		}
 		t.Widths, t.Delimiter = w, ""
 	}
 }
@@ -396,7 +431,7 @@ func (t *Table) findHeader(lines []string, kept func(string) bool, mode int) (he
 			data = i
 			break
 		}
-		if filled(cells)*2 >= mode && (!unitRow(cells) || header < 0) {
+		if filled(cells)*2 >= mode && (!unitRow(cells) || header < 0) && (header < 0 || distinct(cells)*2 > filled(cells)) {
 			header = i
 		}
 	}
@@ -415,6 +450,51 @@ func (t *Table) findHeader(lines []string, kept func(string) bool, mode int) (he
 		}
 	}
 	return header, data
+}
+
+// brokenCells counts the line ends that stand within quoted cells; 0 where quotes
+// do not come in pairs.
+func brokenCells(texts []string) (n int) {
+	for _, text := range texts {
+		if strings.Count(text, `"`)%2 != 0 {
+			return 0
+		}
+		open, run := false, 0
+		for line := range strings.Lines(text) {
+			if strings.Count(line, `"`)%2 == 1 {
+				if at := strings.LastIndexByte(line, '"'); !open && at > 0 && !strings.ContainsRune(",;\t| \ufeff", before(line, at)) {
+					return 0 // a sign of inches
+				}
+				open = !open
+			}
+			if !open {
+				run = 0
+				continue
+			}
+			n++
+			if run++; run > 80 {
+				return 0
+			}
+		}
+	}
+	return n
+}
+
+// before is the character before a place of a line.
+func before(line string, at int) rune {
+	r, _ := utf8.DecodeLastRuneInString(line[:at])
+	return r
+}
+
+// distinct counts the texts of a row.
+func distinct(cells []string) int {
+	seen := map[string]bool{}
+	for _, c := range cells {
+		if c = strings.TrimSpace(c); c != "" {
+			seen[c] = true
+		}
+	}
+	return len(seen)
 }
 
 // filled counts the cells that hold something.

@@ -25,7 +25,6 @@ type Table struct {
 	Format    string // csv, ndjson, json, xml, keys
 	Records   string // see feed maps
 	Separator string // keys: between key and value
-	Between   string // keys: between pairs
 	Delimiter string // csv
 	Widths    []int
 	NoQuote   bool
@@ -36,6 +35,10 @@ type Table struct {
 	Comments  []string
 	SkipLines []string // patterns of lines that are no shots
 	Preamble  []string // lines before the header
+	Parts     []Drawn  // columns out of each line
+	Between   string   // keys: between pairs
+	Above     []Drawn  // columns out of what stands above or between the records
+	Texts     []string // the files', decoded
 	Columns   []Column
 	Rows      int
 	Names     []string // of the files
@@ -50,6 +53,7 @@ type Table struct {
 // Column is one column, key or path, with the text of each row.
 type Column struct {
 	Name  string // as a map names it
+	Title string // what the file calls it, where that is no name for a map
 	Unit  string // of a row of units
 	Cells []string
 }
@@ -82,6 +86,7 @@ func Read(files []File) (*Table, error) {
 		texts = append(texts, text)
 		t.Names = append(t.Names, f.Name)
 	}
+	t.Texts = texts
 	first := ""
 	for _, text := range texts {
 		if first = strings.TrimSpace(text); first != "" {
@@ -96,6 +101,8 @@ func Read(files []File) (*Table, error) {
 			return nil, err
 		}
 	case first[0] == '<' && t.readXML(texts):
+	case first[0] == '[' && t.afresh(t.readListLines, texts):
+	case first[0] == '{' && (t.afresh(t.readMatrix, texts) || t.afresh(t.readKeyed, texts)):
 	case strings.Contains(first, "{") && t.readJSON(texts):
 	case t.readKeys(texts):
 	default:
@@ -104,6 +111,16 @@ func Read(files []File) (*Table, error) {
 		}
 	}
 	return t, nil
+}
+
+// afresh tries a way of reading, and leaves nothing behind where it is not the way.
+func (t *Table) afresh(read func([]string) bool, texts []string) bool {
+	was := *t
+	if read(texts) {
+		return true
+	}
+	*t = was
+	return false
 }
 
 // put adds a value to the row that is being read.

@@ -3,6 +3,7 @@ package sample
 import (
 	"encoding/xml"
 	"io"
+	"strconv"
 	"strings"
 )
 
@@ -58,7 +59,10 @@ func (t *Table) readXML(texts []string) bool {
 	if best == "" {
 		return false
 	}
-	best = outer(roots, best, count)
+	if best = outer(roots, best, count); count["td"] > 2*count["tr"] && count["tr"] > 0 || best == "tbody" || best == "table" {
+		best = "tr"
+	}
+	var titles []string
 	t.Format, t.Records = "xml", best
 	for i, r := range roots {
 		r.walk(func(e *tree) {
@@ -70,13 +74,43 @@ func (t *Table) readXML(texts []string) bool {
 					t.Preamble = append(t.Preamble, e.name+": "+words)
 				}
 			}
+			if heads := e.heads(); e.name == best && heads != nil {
+				titles = heads
+				t.skipLine("<th[ >]")
+				return
+			}
 			if e.name == best && t.Rows < maxRows {
 				e.put(t, "")
 				t.endRow(i)
 			}
 		})
 	}
+	for i := range t.Columns {
+		if n, err := strconv.Atoi(strings.TrimPrefix(t.Columns[i].Name, "td.")); err == nil && n < len(titles) {
+			t.Columns[i].Title = titles[n]
+		}
+	}
 	return true
+}
+
+// heads are the names in the first row of a page's table; nil of any other element.
+func (e *tree) heads() (out []string) {
+	for _, k := range e.kids {
+		if k.name != "th" {
+			return nil
+		}
+		out = append(out, strings.TrimSpace(k.words()))
+	}
+	return out
+}
+
+// words is an element's text with that of the elements within.
+func (e *tree) words() string {
+	text := e.text
+	for _, k := range e.kids {
+		text += " " + k.words()
+	}
+	return text
 }
 
 // outer prefers the element around the best one, where each of those has
@@ -111,6 +145,9 @@ func parseXML(text string) *tree {
 	stack := []*tree{root}
 	d := xml.NewDecoder(strings.NewReader(text))
 	d.Strict = false
+	if strings.Contains(text, "<tr") || strings.Contains(text, "<TR") {
+		d.AutoClose, d.Entity = xml.HTMLAutoClose, xml.HTMLEntity
+	}
 	d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	for {
 		token, err := d.Token()
@@ -164,7 +201,17 @@ func (e *tree) put(t *Table, path string) {
 	if words != "" {
 		t.put(at("text"), words)
 	}
+	many := map[string]int{}
 	for _, k := range e.kids {
-		k.put(t, at(k.name))
+		many[k.name]++
+	}
+	nth := map[string]int{}
+	for _, k := range e.kids {
+		name := k.name
+		if many[name] > 1 && len(many) == 1 { // a list: the cells of a row
+			name += "." + strconv.Itoa(nth[k.name])
+			nth[k.name]++
+		}
+		k.put(t, at(name))
 	}
 }

@@ -14,6 +14,7 @@ import (
 // column is one of the table, with what its texts show.
 type column struct {
 	*sample.Column
+	index   int       // its place in the table, from 1
 	bare    string    // the name without its unit
 	units   []string  // that the name, a row of units or the cells give
 	texts   []string  // cells that are not empty
@@ -23,9 +24,11 @@ type column struct {
 	letters map[string]int
 	field   string
 	cover   float64
-	other   string // what it is when no measure
-	unitOf  string // column that names its unit
-	mixed   bool   // differently from row to row
+	other   string  // what it is when no measure
+	unitOf  string  // column that names its unit
+	mixed   bool    // differently from row to row
+	parts   float64 // of a unit: 10 where tenths are counted; 0: whole ones
+	first   string  // pattern of the first of two values that a cell holds
 }
 
 var bracket = regexp.MustCompile(`[\[({]\s*([^\])}]*?)\s*[\])}]`)
@@ -73,7 +76,8 @@ func isUnit(s string) bool {
 // style is how numbers are written.
 type style struct {
 	decimal, thousands rune
-	unsure             bool // a sign may stand before three decimals, or between thousands
+	negative           string // as maps name it; "": by a sign before
+	unsure             bool   // a sign may stand before three decimals, or between thousands
 }
 
 var (
@@ -110,7 +114,7 @@ func numberStyle(t *sample.Table) style {
 			}
 		}
 	}
-	s := style{decimal: '.'}
+	s := style{decimal: '.', negative: negatives(t)}
 	if commas > points {
 		s.decimal = ','
 	}
@@ -131,6 +135,68 @@ func numberStyle(t *sample.Table) style {
 		s.decimal, s.thousands, s.unsure = '.', 0, true
 	}
 	return s
+}
+
+var (
+	inParentheses = regexp.MustCompile(`^\(\s*\d[\d.,]*\s*\)`)
+	minusBehind   = regexp.MustCompile(`^\d[\d.,]*[-−](?:\s*[^\d\s].*)?$`)
+	minusBefore   = regexp.MustCompile(`^[-−]\s*\d`)
+)
+
+// negatives finds how negative numbers are written where none has its sign before.
+func negatives(t *sample.Table) string {
+	parentheses, behind := 0, 0
+	for _, c := range t.Columns {
+		for _, cell := range c.Cells {
+			switch {
+			case minusBefore.MatchString(cell):
+				return ""
+			case inParentheses.MatchString(cell):
+				parentheses++
+			case minusBehind.MatchString(cell):
+				behind++
+			}
+		}
+	}
+	switch {
+	case parentheses > 0 && behind == 0:
+		return "parentheses"
+	case behind > 0 && parentheses == 0:
+		return "behind"
+	}
+	return ""
+}
+
+// twice is a cell that says one value in two units: 118 mph / 190 km/h.
+var twice = regexp.MustCompile(`^\s*([-+−]?\d[\d.,]*\s*([^\d\s/(|]+))\s*[/(|]\s*[-+−]?\d[\d.,]*\s*([^\d\s].*?)\s*\)?$`)
+
+// counted is a name that says by how much its values are multiplied: speed_x10.
+var counted = regexp.MustCompile(`(?i)^(.*[\p{L})])[ _(]*[x*×]\s?(10|100|1000)\)?$`)
+
+// firstOfTwo leaves the first of two values in each cell.
+func (c *column) firstOfTwo() {
+	n, filled := 0, 0
+	for _, cell := range c.Cells {
+		if strings.ContainsAny(cell, "0123456789") {
+			filled++
+			if m := twice.FindStringSubmatch(cell); m != nil && isUnit(m[2]) && isUnit(m[3]) {
+				n++
+			}
+		}
+	}
+	if n < 2 || n*10 < filled*8 {
+		return
+	}
+	c.first = `^([^/(|]+)`
+	own := *c.Column
+	own.Cells = make([]string, len(c.Cells))
+	for i, cell := range c.Cells {
+		own.Cells[i] = cell
+		if m := twice.FindStringSubmatch(cell); m != nil {
+			own.Cells[i] = m[1]
+		}
+	}
+	c.Column = &own
 }
 
 func count(n int, more bool) int {
@@ -157,6 +223,12 @@ func (s style) number(cell string) (v float64, before, after string, ok bool) {
 	}
 	clean = strings.ReplaceAll(clean, " ", "")
 	v, err := strconv.ParseFloat(clean, 64)
+	switch rest, closed := strings.CutPrefix(after, ")"); {
+	case s.negative == "parentheses" && closed && before == "(":
+		v, before, after = -v, "", strings.TrimSpace(rest)
+	case s.negative == "behind" && (strings.HasPrefix(after, "-") || strings.HasPrefix(after, "−")):
+		v, after = -v, strings.TrimSpace(strings.TrimLeft(after, "-−"))
+	}
 	return v, before, after, err == nil
 }
 
@@ -164,10 +236,17 @@ func (s style) number(cell string) (v float64, before, after string, ok bool) {
 func columns(t *sample.Table, s style) []*column {
 	var out []*column
 	for i := range t.Columns {
-		c := &column{Column: &t.Columns[i], letters: map[string]int{}}
-		name := c.Name
+		c := &column{Column: &t.Columns[i], index: i + 1, letters: map[string]int{}}
+		name := strings.ReplaceAll(c.Name, "\n", " ")
+		if c.Title != "" {
+			name = strings.ReplaceAll(c.Title, "\n", " ")
+		}
 		if t.Format != "csv" && t.Format != "keys" {
 			name = strings.ReplaceAll(name, ".", " ")
+		}
+		if m := counted.FindStringSubmatch(name); m != nil {
+			c.parts, _ = strconv.ParseFloat(m[2], 64)
+			name = m[1]
 		}
 		var own []string
 		if c.bare, own = nameUnit(name); own != nil {
@@ -177,6 +256,7 @@ func columns(t *sample.Table, s style) []*column {
 		if c.Unit != "" && isUnit(c.Unit) {
 			c.units = append(c.units, c.Unit)
 		}
+		c.firstOfTwo()
 		c.read(s)
 		out = append(out, c)
 	}
@@ -223,11 +303,21 @@ func (c *column) read(s style) {
 			c.texts = append(c.texts, cell)
 		}
 		n, before, after, ok := s.number(cell)
+		if c.parts != 0 {
+			n /= c.parts
+		}
 		switch {
 		case cell == "":
+		case feetInches.MatchString(cell):
+			m := feetInches.FindStringSubmatch(cell)
+			feet, _ := strconv.ParseFloat(m[1], 64)
+			inches, _ := strconv.ParseFloat(m[2], 64) // the pattern takes digits alone
+			v = feet + inches/12
+			c.count++
+			said["ft"]++
 		case !ok:
 			words[cell]++
-		case datelike.MatchString(cell) && !feetInches.MatchString(cell):
+		case datelike.MatchString(cell):
 			words[cell]++
 		default:
 			v = n
@@ -268,7 +358,7 @@ func apart(after string) []string {
 	return words
 }
 
-var feetInches = regexp.MustCompile(`^\d+'\s*\d+`)
+var feetInches = regexp.MustCompile(`^(\d+)\s*['′]\s*(\d+(?:\.\d+)?)\s*(?:"|″|'')?$`)
 
 func sideLetter(w string) bool {
 	_, known := sideWords[strings.ToLower(w)]

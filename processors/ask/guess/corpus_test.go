@@ -21,6 +21,8 @@ type specimen struct {
 	files []specimenFile
 	truth []map[string]float64 // SI by field, in order; "time" in Unix s
 	hand  bool                 // sides go by the player's hand
+	// Fields that go by the player's hand where others go by the target: open, closed.
+	handed []string
 }
 
 type specimenFile struct{ name, text string }
@@ -109,7 +111,8 @@ type manner struct {
 }
 
 var (
-	dialects = []string{"comma", "semicolon", "tab", "pipe", "fixed", "ndjson", "nested", "list", "pretty", "attributes", "elements", "pairs",
+	dialects = []string{"comma", "semicolon", "tab", "pipe", "fixed", "ndjson", "nested", "list", "pretty", "attributes", "elements",
+		"pairs",
 		"blocks", "blanks", "utf16"}
 	unitsAt  = []string{"bracket", "suffix", "row", "cell", "none"}
 	sidesBy  = []string{"plus", "letter", "word", "front", "minus", "stated"}

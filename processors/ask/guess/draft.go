@@ -61,7 +61,7 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 	d.toldTurns()
 	d.identity()
 	d.order()
-	text := d.write()
+	text := d.expected(d.write())
 	if _, err := feed.ParseMap("drafted map", []byte(text)); err != nil {
 		return nil, fmt.Errorf("the drafted map cannot be used: %w", err)
 	}
@@ -76,12 +76,31 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 
 // begun reads a table's columns and finds what they may be.
 func begun(t *sample.Table, device string, answers map[string]string) *draft {
+	above(t)
 	d := &draft{t: t, device: device, answers: answers, style: numberStyle(t)}
 	d.askThousands()
 	d.cols = columns(t, d.style)
 	d.fields = fieldsOf(d.cols)
+	if d.style.negative != "" && d.neverNegative() { // the marks mean another thing
+		d.style.negative = ""
+		d.cols = columns(t, d.style)
+		d.fields = fieldsOf(d.cols)
+	}
 	d.toldFields()
 	return d
+}
+
+// neverNegative says that a field that can't be negative has the device's marks
+// of negative numbers.
+func (d *draft) neverNegative() bool {
+	for _, f := range d.fields {
+		for _, v := range f.col.values() {
+			if v < 0 && f.info.Min >= 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 type draft struct {
@@ -135,9 +154,9 @@ func (d *draft) askThousands() {
 		Options: []string{"decimal", "thousands"}, Words: []string{"before decimals", "between thousands"}, Assumed: assumed})
 	other := map[string]rune{".": ',', ",": '.'}[sign]
 	if a == "decimal" {
-		d.style = style{decimal: rune(sign[0])}
+		d.style = style{decimal: rune(sign[0]), negative: d.style.negative}
 	} else {
-		d.style = style{decimal: other, thousands: rune(sign[0])}
+		d.style = style{decimal: other, thousands: rune(sign[0]), negative: d.style.negative}
 	}
 }
 

@@ -30,7 +30,12 @@ type Field struct {
 
 // fieldsOf takes the columns that are measures, one for each field.
 func fieldsOf(cols []*column) (out []*Field) {
+	var twice []string
 	for _, c := range cols {
+		if c.Name == aboveDay || c.Name == aboveSession || c.Name == abovePlayer {
+			c.other, _ = match(c.bare, others)
+			continue
+		}
 		c.field, c.cover = speaksOf(c.bare)
 		other, otherCover := match(c.bare, others)
 		c.other = other
@@ -63,6 +68,11 @@ func fieldsOf(cols []*column) (out []*Field) {
 		}
 		f := &Field{Name: c.field, Column: c.Name, info: info, col: c, Unit: named1(info.Quantity, c.units)}
 		if i := slices.IndexFunc(out, func(o *Field) bool { return o.Name == f.Name }); i >= 0 {
+			if c.Title == "" && c.Name != "" && strings.EqualFold(c.Name, out[i].col.Name) {
+				c.field, out[i].col.field = "", "" // two of one name: nothing says which is meant
+				twice = append(twice, f.Name)
+				continue
+			}
 			if c.cover > out[i].col.cover {
 				out[i].col.field = ""
 				out[i] = f
@@ -73,7 +83,7 @@ func fieldsOf(cols []*column) (out []*Field) {
 		}
 		out = append(out, f)
 	}
-	return out
+	return slices.DeleteFunc(out, func(f *Field) bool { return slices.Contains(twice, f.Name) })
 }
 
 // counts says whether a column's values count shots: whole numbers that grow by one.

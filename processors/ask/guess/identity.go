@@ -70,6 +70,8 @@ func (d *draft) identity() {
 			if score > best {
 				shot, best = c, score
 			}
+		case c.Name == abovePlayer:
+			d.use(c)
 		case what == "session":
 			session = c
 		case what == "revision" && counts(c) && small(c):

@@ -67,7 +67,7 @@ var namings = []naming{
 	named("carry", `carry\w*|flug(?:weite|lange|strecke)|flight (?:dist\w*|length|yards)|distance portee|vuelo|volo|distancia de vuelo|in air dist\w*|air dist\w*`),
 	named("spin_rate", `(?:total |ball |gesamt )?spin(?: rate| rpm| total| speed)?|drall\w*|spinrate|totalspin|rotation(?: rate)?|backspinrate|efecto|effet|rpm`),
 	named("clubhead_speed", `(?:club ?head|club|head|swing|schlager\w*|schlagerkopf|kopf|palo|tete|bastone|stick|chs) ?(?:`+speedWord+`)|(?:`+speedWord+`) (?:of )?(?:the )?(?:club ?head|club|head|swing|schlager|palo|tete|de tete|del palo|du club)|chs|club ?speed|head ?speed|swing ?speed|clubheadspeed|schlagerkopfgeschwindigkeit|vclub|vhead|club mph|head mph|club|head|swing`),
-	named("ball_speed", `(?:ball|bola|balle|palla|pelota|initial|bs) ?(?:`+speedWord+`)|(?:`+speedWord+`) (?:of )?(?:the )?(?:ball|de balle|de bola|della palla)|ball ?speed|ballspeed|ballgeschwindigkeit|vball|bs|ball mph|ball|speed`),
+	named("ball_speed", `top hızı|(?:ball|bola|balle|palla|pelota|initial|bs) ?(?:`+speedWord+`)|(?:`+speedWord+`) (?:of )?(?:the )?(?:ball|de balle|de bola|della palla)|ball ?speed|ballspeed|ballgeschwindigkeit|vball|bs|ball mph|ball|speed`),
 }
 
 // what names a column that is no measure.

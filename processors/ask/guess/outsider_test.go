@@ -57,11 +57,13 @@ func cols(text string) (out []col) {
 
 // outsider is one kind: it writes shots whose measures it is given as texts.
 type outsider struct {
-	name  string
-	cols  []col
-	comma bool // decimal
-	time  bool
-	write func(t testing.TB, c []col, rows [][]string, at []time.Time, r *rand.Rand) []specimenFile
+	name   string
+	cols   []col
+	comma  bool // decimal
+	time   bool
+	handed []string // see specimen
+	gaps   string   // a field that every third shot lacks
+	write  func(t testing.TB, c []col, rows [][]string, at []time.Time, r *rand.Rand) []specimenFile
 }
 
 func one(name, text string) []specimenFile { return []specimenFile{{name, text}} }
@@ -96,32 +98,33 @@ const fullEnglish = "clubhead_speed|Club Speed|mph|1; ball_speed|Ball Speed|mph|
 	"offline|Offline|yd|1; apex|Apex|ft|0; landing_angle|Descent|deg|1"
 
 var outsiderKinds = []outsider{
-	{"workbook-title-units", cols(fullEnglish), false, true,
-		func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "workbook-title-units", cols: cols(fullEnglish), comma: false, time: true,
+		write: func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("session.xlsx", workbook(t, at, append([][]any{{"Practice report"}, {"Player", "A. Reed"}, {}},
 				gridOf(append([]string{"Shot", "Date"}, names(c, "")...), units(c, 2), rows, at)...)))
 		}},
-	{"workbook-brackets-averages", cols(fullEnglish), false, true,
-		func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "workbook-brackets-averages", cols: cols(fullEnglish), comma: false, time: true,
+		write: func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			g := gridOf(append([]string{"#", "Time"}, names(c, "%s [%s]")...), nil, rows, at)
 			return one("export.xlsx", workbook(t, at, append(g, []any{"Average", "", 1.5, 2.5})))
 		}},
-	{"database-snake", cols("ball_speed|ball_speed_mps|m/s|3; clubhead_speed|club_head_speed_mps|m/s|3; " +
+	{name: "database-snake", cols: cols("ball_speed|ball_speed_mps|m/s|3; clubhead_speed|club_head_speed_mps|m/s|3; " +
 		"launch_angle|launch_angle_deg|deg|2; " +
-		"launch_direction|azimuth_deg|deg|2; spin_rate|spin_rpm|rpm|0; spin_axis|spin_axis_deg|deg|2; carry|carry_m|m|2; offline|offline_m|m|2"),
-		false, true,
-		func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+		"launch_direction|azimuth_deg|deg|2; spin_rate|spin_rpm|rpm|0; spin_axis|spin_axis_deg|deg|2; carry|carry_m|m|2; " +
+		"offline|offline_m|m|2"), comma: false, time: true,
+		write: func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("shots.db", database(t, c, rows, at, "created_ms INTEGER", func(a time.Time) any { return a.UnixMilli() }))
 		}},
-	{"database-camel", cols("ball_speed|BallSpeed|mph|1; launch_angle|VLA|deg|1; launch_direction|HLA|deg|1; spin_rate|TotalSpin|rpm|0; " +
-		"spin_axis|SpinAxis|deg|1; carry|CarryDistance|yd|1; total|TotalDistance|yd|1"), false, true,
-		func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "database-camel", cols: cols("ball_speed|BallSpeed|mph|1; launch_angle|VLA|deg|1; launch_direction|HLA|deg|1; " +
+		"spin_rate|TotalSpin|rpm|0; " +
+		"spin_axis|SpinAxis|deg|1; carry|CarryDistance|yd|1; total|TotalDistance|yd|1"), comma: false, time: true,
+		write: func(t testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("data.sqlite", database(t, c, rows, at, "HitAt TEXT", func(a time.Time) any { return a.UTC().Format(time.RFC3339) }))
 		}},
-	{"log-lines", cols("ball_speed|bs|m/s|2; clubhead_speed|chs|m/s|2; launch_angle|vla|deg|2; launch_direction|hla|deg|2; " +
+	{name: "log-lines", cols: cols("ball_speed|bs|m/s|2; clubhead_speed|chs|m/s|2; launch_angle|vla|deg|2; launch_direction|hla|deg|2; " +
 		"spin_rate|spin|rpm|0; " +
-		"carry|carry|m|1"), false, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+		"carry|carry|m|1"), comma: false, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			var b strings.Builder
 			for i, r := range rows {
 				fmt.Fprintf(&b, "ts=%s level=info msg=shot id=%d", at[i].UTC().Format(time.RFC3339), i+1)
@@ -132,10 +135,10 @@ var outsiderKinds = []outsider{
 			}
 			return one("device.log", b.String())
 		}},
-	{"sections", cols("ball_speed|Speed|mph|1; launch_angle|Launch angle|deg|1; launch_direction|Launch direction|deg|1; " +
+	{name: "sections", cols: cols("ball_speed|Speed|mph|1; launch_angle|Launch angle|deg|1; launch_direction|Launch direction|deg|1; " +
 		"spin_rate|Backspin total|rpm|0; " +
-		"carry|Carry|yd|1"), false, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) (out []specimenFile) {
+		"carry|Carry|yd|1"), comma: false, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) (out []specimenFile) {
 			for i, r := range rows {
 				text := fmt.Sprintf("[Shot]\nNumber = %d\nTaken = %s\n\n[Ball]\n", i+1, at[i].Format("2006-01-02 15:04:05"))
 				for k, v := range r {
@@ -145,9 +148,9 @@ var outsiderKinds = []outsider{
 			}
 			return out
 		}},
-	{"xml-unit-attributes", cols("ball_speed|BallSpeed|mph|1; clubhead_speed|ClubSpeed|mph|1; launch_angle|LaunchAngle|deg|1; " +
-		"launch_direction|SideAngle|deg|1; spin_rate|Spin|rpm|0; carry|Carry|yd|1"), false, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "xml-unit-attributes", cols: cols("ball_speed|BallSpeed|mph|1; clubhead_speed|ClubSpeed|mph|1; launch_angle|LaunchAngle|deg|1; " +
+		"launch_direction|SideAngle|deg|1; spin_rate|Spin|rpm|0; carry|Carry|yd|1"), comma: false, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			b := "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<Session xmlns=\"urn:example:range\">\n"
 			for i, r := range rows {
 				b += fmt.Sprintf("  <Stroke Number=\"%d\" Time=\"%s\">\n", i+1, at[i].UTC().Format(time.RFC3339))
@@ -158,9 +161,10 @@ var outsiderKinds = []outsider{
 			}
 			return one("session.xml", b+"</Session>\n")
 		}},
-	{"json-array-growing", cols("ball_speed|ballSpeed|m/s|3; launch_angle|launchAngle|deg|2; launch_direction|launchDirection|deg|2; " +
-		"spin_rate|spinRate|rpm|0; spin_axis|spinAxis|deg|2; carry|carryDistance|m|2"), false, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "json-array-growing", cols: cols("ball_speed|ballSpeed|m/s|3; launch_angle|launchAngle|deg|2; " +
+		"launch_direction|launchDirection|deg|2; " +
+		"spin_rate|spinRate|rpm|0; spin_axis|spinAxis|deg|2; carry|carryDistance|m|2"), comma: false, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			var shots []string
 			for i, r := range rows {
 				o := map[string]any{"id": fmt.Sprintf("b%05x", i*7919+17), "timestamp": at[i].UnixMilli()}
@@ -177,34 +181,34 @@ var outsiderKinds = []outsider{
 			}
 			return one("shots.json", "[\n"+strings.Join(shots, ",\n")+",\n") // its end is yet to come
 		}},
-	{"dutch-semicolons", cols("ball_speed|Balsnelheid|km/h|1; clubhead_speed|Clubsnelheid|km/h|1; launch_angle|Lanceerhoek|deg|1; " +
+	{name: "dutch-semicolons", cols: cols("ball_speed|Balsnelheid|km/h|1; clubhead_speed|Clubsnelheid|km/h|1; " +
+		"launch_angle|Lanceerhoek|deg|1; " +
 		"launch_direction|Lanceerrichting|deg|1; spin_rate|Totale spin|rpm|0; carry|Carry-afstand|m|1; offline|Zijwaartse afwijking|m|1; " +
-		"apex|Maximale hoogte|m|1"), true, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+		"apex|Maximale hoogte|m|1"), comma: true, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("sessie.csv", lined(";", append([]string{"Nr", "Tijdstip"}, names(c, "%s (%s)")...), rows, at, "02-01-2006 15:04:05"))
 		}},
-	{"portuguese", cols("ball_speed|Velocidade da bola|km/h|1; clubhead_speed|Velocidade do taco|km/h|1; " +
+	{name: "portuguese", cols: cols("ball_speed|Velocidade da bola|km/h|1; clubhead_speed|Velocidade do taco|km/h|1; " +
 		"launch_angle|Ângulo de lançamento|deg|1; " +
 		"launch_direction|Direção de lançamento|deg|1; spin_rate|Rotação|rpm|0; carry|Distância de voo|m|1; " +
-		"total|Distância total|m|1; offline|Desvio lateral|m|1"),
-		true, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+		"total|Distância total|m|1; offline|Desvio lateral|m|1"), comma: true, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("sessao.csv", lined(";", append([]string{"Tacada", "Data"}, names(c, "%s [%s]")...), rows, at, "2006-01-02T15:04:05"))
 		}},
-	{"abbreviations", cols("clubhead_speed|CHS|mph|1; ball_speed|BS|mph|1; smash_factor|SF||2; " +
+	{name: "abbreviations", cols: cols("clubhead_speed|CHS|mph|1; ball_speed|BS|mph|1; smash_factor|SF||2; " +
 		"launch_angle|LA|deg|1; launch_direction|LD|deg|1; " +
-		"spin_rate|SR|rpm|0; spin_axis|SA|deg|1; carry|CD|yd|1; total|TD|yd|1; offline|OL|yd|1; hang_time|HT|s|2"), false, false,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+		"spin_rate|SR|rpm|0; spin_axis|SA|deg|1; carry|CD|yd|1; total|TD|yd|1; offline|OL|yd|1; hang_time|HT|s|2"), comma: false, time: false,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			return one("out.csv", lined(",", append([]string{"N"}, names(c, "")...), rows, at, ""))
 		}},
-	{"grouped-names", cols(fullEnglish), false, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "grouped-names", cols: cols(fullEnglish), comma: false, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			above := ",,Club,Ball,,,,,Flight,,,\n"
 			return one("report.csv", above+lined(",", append([]string{"Shot No.", "Date/Time"}, names(c, `"%s, %s"`)...), rows, at,
 				"2006-01-02 15:04:05"))
 		}},
-	{"ruled-table", cols(fullEnglish), false, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "ruled-table", cols: cols(fullEnglish), comma: false, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			text := lined(" | ", append([]string{"No", "Time"}, names(c, "%s (%s)")...), rows, at, "2006-01-02 15:04:05")
 			lines := strings.Split(strings.TrimSpace(text), "\n")
 			out := "| " + lines[0] + " |\n|" + strings.Repeat("---|", len(c)+2) + "\n"
@@ -213,9 +217,10 @@ var outsiderKinds = []outsider{
 			}
 			return one("table.md", out)
 		}},
-	{"fixed-width", cols("ball_speed|BALLSPD|mph|1; clubhead_speed|CLUBSPD|mph|1; launch_angle|LAUNCH|deg|1; launch_direction|AZIM|deg|1; " +
-		"spin_rate|SPIN|rpm|0; carry|CARRY|yd|1; offline|OFFLN|yd|1"), false, true,
-		func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
+	{name: "fixed-width", cols: cols("ball_speed|BALLSPD|mph|1; clubhead_speed|CLUBSPD|mph|1; launch_angle|LAUNCH|deg|1; " +
+		"launch_direction|AZIM|deg|1; " +
+		"spin_rate|SPIN|rpm|0; carry|CARRY|yd|1; offline|OFFLN|yd|1"), comma: false, time: true,
+		write: func(_ testing.TB, c []col, rows [][]string, at []time.Time, _ *rand.Rand) []specimenFile {
 			b := fmt.Sprintf("%-5s%-21s", "SHOT", "DATE-TIME")
 			for _, k := range c {
 				b += fmt.Sprintf("%9s", k.name)
@@ -328,18 +333,22 @@ func database(t testing.TB, c []col, rows [][]string, at []time.Time, clock stri
 	return string(data)
 }
 
-// outsiders makes n of them, every kind in turn.
-func outsiders(t testing.TB, n int, seed uint64) (out []specimen) {
+// outsiders makes n of a list's kinds, every kind in turn.
+func outsiders(t testing.TB, kinds []outsider, n int, seed uint64) (out []specimen) {
 	r := rand.New(rand.NewPCG(seed, 41))
 	for i := range n {
-		o := outsiderKinds[i%len(outsiderKinds)]
+		o := kinds[i%len(kinds)]
 		s := specimen{name: fmt.Sprintf("%03d-%s", i, o.name)}
 		var rows [][]string
 		var at []time.Time
-		for _, shot := range trueShots(r, 8+r.IntN(8)) {
+		for k, shot := range trueShots(r, 8+r.IntN(8)) {
 			kept, row := map[string]float64{}, []string(nil)
 			for _, c := range o.cols {
 				text, si := c.value(shot)
+				if o.gaps == c.field && k%3 == 1 {
+					row = append(row, "")
+					continue
+				}
 				kept[c.field] = si
 				if o.comma {
 					text = strings.ReplaceAll(text, ".", ",")
@@ -351,6 +360,7 @@ func outsiders(t testing.TB, n int, seed uint64) (out []specimen) {
 			}
 			s.truth, rows, at = append(s.truth, kept), append(rows, row), append(at, time.Unix(int64(shot["time"]), 0))
 		}
+		s.handed = o.handed
 		s.files = o.write(t, o.cols, rows, at, r)
 		out = append(out, s)
 	}
@@ -359,7 +369,7 @@ func outsiders(t testing.TB, n int, seed uint64) (out []specimen) {
 
 // TestOutsiders scores them.
 func TestOutsiders(t *testing.T) {
-	t.Logf("%+v", score(t, outsiders(t, len(outsiderKinds), 1)))
+	t.Logf("%+v", score(t, outsiders(t, outsiderKinds, len(outsiderKinds), 1)))
 }
 
 // TestADatabaseInUse: of one that its program has open, what stands in its log

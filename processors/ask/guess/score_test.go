@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -58,6 +59,9 @@ func judge(s specimen, mapText string) (v verdict) {
 	ids := map[event.ShotID]bool{}
 	for i, e := range shots {
 		ids[e.ID()] = true
+		if _, timed := s.truth[i]["time"]; !timed && e.DeviceUnixNs != 0 {
+			v.wrong = append(v.wrong, "a time where none was given")
+		}
 		for field, want := range s.truth[i] {
 			if field == "time" {
 				if got := e.DeviceUnixNs; got == 0 {
@@ -74,7 +78,7 @@ func judge(s specimen, mapText string) (v verdict) {
 				continue
 			}
 			if tolerance := 1e-6 * math.Max(1, math.Abs(want)); math.Abs(measure.Value-want) > tolerance ||
-				measure.Handed != (s.hand && info.Mirrors) {
+				measure.Handed != (s.hand && info.Mirrors || slices.Contains(s.handed, field)) {
 				v.wrong = append(v.wrong, fmt.Sprintf("%s %.4g for %.4g", field, measure.Value, want))
 			}
 		}

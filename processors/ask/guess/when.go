@@ -125,6 +125,12 @@ func when(cols []*column, files []string) *moment {
 			}
 		}
 	}
+	for _, c := range cols {
+		if c.field == "" && (c.other == "time" || c.other == "date") && serial(c) {
+			c.other = "time"
+			return &moment{columns: []*column{c}, layouts: []string{"days"}, zone: "local"}
+		}
+	}
 	all := stamps()
 	for _, c := range cols {
 		if len(c.texts) == 0 || c.field != "" || !datelike.MatchString(c.texts[0]) && !strings.ContainsAny(c.texts[0], "0123456789") {
@@ -187,6 +193,21 @@ func contains(list []string, s string) bool {
 		}
 	}
 	return false
+}
+
+// serial says whether a column counts days as spreadsheets do, with the time of
+// day behind the point.
+func serial(c *column) bool {
+	parts := 0
+	for _, v := range c.values() {
+		if v < 36526 || v > 73050 { // of 2000 to 2100
+			return false
+		}
+		if v != math.Trunc(v) {
+			parts++
+		}
+	}
+	return len(c.values()) > 0 && c.count*10 >= len(c.texts)*9 && parts*2 > len(c.values())
 }
 
 // epoch says whether a column counts time since 1970, and in what.

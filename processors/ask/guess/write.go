@@ -13,7 +13,7 @@ func (d *draft) write() string {
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line("# Drafted from %s: read it through before it goes to work.", strings.Join(d.t.Names[:min(3, len(d.t.Names))], ", "))
 	for _, q := range d.questions {
-		line("# QUESTION %s: %s Assumed: %s.", q.Key, q.Text, q.Assumed)
+		line("# QUESTION %s: %s Assumed: %s.", q.Key, strings.ReplaceAll(q.Text, "\n", " "), q.Assumed)
 	}
 	line("map: 1\ndevice: %s\nrole: %s\nformat: %s", d.device, d.roleName, nonEmpty(d.t.Holder, d.t.Format))
 	d.writeHolder(line)
@@ -37,6 +37,7 @@ func (d *draft) write() string {
 		}
 	}
 	d.writeNumbers(line)
+	d.writeDrawn(line)
 	d.writeIdentity(line)
 	line("fields:")
 	for _, f := range d.fields {
@@ -86,6 +87,9 @@ func (d *draft) writeLayout(line func(string, ...any)) {
 	if d.t.UnitsRow {
 		parts = append(parts, "units: true")
 	}
+	if d.t.Multiline {
+		parts = append(parts, "multiline: true")
+	}
 	if len(parts) > 0 {
 		line("csv: {%s}", strings.Join(parts, ", "))
 	}
@@ -110,7 +114,7 @@ func nonEmpty(a, b string) string {
 }
 
 func (d *draft) writeNumbers(line func(string, ...any)) {
-	if d.style.decimal == '.' && d.style.thousands == 0 {
+	if d.style.decimal == '.' && d.style.thousands == 0 && d.style.negative == "" {
 		return
 	}
 	text := fmt.Sprintf("decimal: %q", string(d.style.decimal))
@@ -123,6 +127,9 @@ func (d *draft) writeNumbers(line func(string, ...any)) {
 		}
 		text += fmt.Sprintf(", thousands: %q", sign)
 	}
+	if d.style.negative != "" {
+		text += ", negative: " + d.style.negative
+	}
 	line("numbers: {%s}", text)
 }
 
@@ -130,7 +137,7 @@ func (d *draft) writeIdentity(line func(string, ...any)) {
 	if d.at != nil {
 		var names []string
 		for _, c := range d.at.columns {
-			names = append(names, d.name(c.Name))
+			names = append(names, d.name(c))
 		}
 		text := fmt.Sprintf("columns: [%s], layouts: [%s]", strings.Join(names, ", "), strconv.Quote(d.at.layouts[0]))
 		if d.at.zone != "" {
@@ -149,7 +156,7 @@ func (d *draft) writeIdentity(line func(string, ...any)) {
 	case d.id != nil:
 		var names []string
 		for _, c := range d.id {
-			names = append(names, d.name(c.Name))
+			names = append(names, d.name(c))
 		}
 		scope := ""
 		if d.scope != "" {
@@ -160,23 +167,29 @@ func (d *draft) writeIdentity(line func(string, ...any)) {
 		line("shot_id: {scope: %s}  # no number and no clock: equal lines of two files are two shots", d.scope)
 	}
 	if d.revision != nil {
-		line("revision: {column: %s}", d.name(d.revision.Name))
+		line("revision: {column: %s}", d.name(d.revision))
 	}
 	if d.deleted != nil {
-		line("deleted: {column: %s, values: %s}", d.name(d.deleted.Name), quotedList(d.deletes))
+		line("deleted: {column: %s, values: %s}", d.name(d.deleted), quotedList(d.deletes))
 	}
 	if d.club != nil {
-		line("device_club: {column: %s}", d.name(d.club.Name))
+		line("device_club: {column: %s}", d.name(d.club))
 	}
 }
 
 func (d *draft) fieldText(f *Field) string {
-	parts := []string{"column: " + d.name(f.Column)}
+	parts := []string{"column: " + d.name(f.col)}
+	if f.col.first != "" {
+		parts = append(parts, "pattern: "+strconv.Quote(f.col.first))
+	}
+	if f.col.parts != 0 {
+		parts = append(parts, "scale: "+strconv.FormatFloat(1/f.col.parts, 'f', -1, 64))
+	}
 	if f.Unit != "" {
 		parts = append(parts, "unit: "+strconv.Quote(f.Unit))
 	}
 	if f.col.mixed {
-		parts = append(parts, "unit_column: "+d.name(f.col.unitOf))
+		parts = append(parts, "unit_column: "+d.name(d.columnNamed(f.col.unitOf)))
 	}
 	if f.Sign != "" {
 		parts = append(parts, "sign: "+f.Sign)
@@ -185,7 +198,7 @@ func (d *draft) fieldText(f *Field) string {
 		parts = append(parts, "invert: true")
 	}
 	if f.Side != "" {
-		parts = append(parts, fmt.Sprintf("side: {column: %s, positive: %s, negative: %s}", d.name(f.Side), quotedList(f.Positive),
+		parts = append(parts, fmt.Sprintf("side: {column: %s, positive: %s, negative: %s}", d.name(d.columnNamed(f.Side)), quotedList(f.Positive),
 			quotedList(f.Negative)))
 	} else if f.Positive != nil {
 		parts = append(parts, fmt.Sprintf("letters: {positive: %s, negative: %s}", quotedList(f.Positive), quotedList(f.Negative)))
@@ -205,22 +218,19 @@ func (d *draft) sparse(f *Field) bool {
 }
 
 // name is how a map names a column: by its number where the name would not do.
-func (d *draft) name(name string) string {
-	if d.t.Format == "csv" {
-		n, at := 0, 0
-		for i, c := range d.t.Columns {
-			if strings.EqualFold(c.Name, name) {
-				n++
-				at = i + 1
+func (d *draft) name(c *column) string {
+	if d.t.Format == "csv" && !d.drawn(c.Name) {
+		same := 0
+		for _, other := range d.t.Columns {
+			if strings.EqualFold(other.Name, c.Name) {
+				same++
 			}
 		}
-		if _, err := strconv.Atoi(name); err == nil && !d.t.Header {
-			return name
-		} else if err == nil || n > 1 || name == "" {
-			return strconv.Itoa(at)
+		if _, err := strconv.Atoi(c.Name); err == nil || same > 1 || c.Name == "" || strings.Contains(c.Name, "\n") {
+			return strconv.Itoa(c.index)
 		}
 	}
-	return strconv.Quote(name)
+	return strconv.Quote(c.Name)
 }
 
 // missing are the texts that say 'not measured', of all columns that are used.
