@@ -125,13 +125,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	}
 	h.Felt, h.Told = s.writer.saidMost()
 	h.Orders = s.orders()
-	// What the console wrote down by itself, and what is of the shelf, is not the
-	// fitter's to take back here.
-	live := slices.DeleteFunc(s.writer.Live(bay),
-		func(ev *event.VisitEvent) bool {
-			k := visit.KindOf(ev)
-			return k == nil || len(k.Acts) == 0 || k.Studio
-		})
+	live := visit.Hand(s.writer.Live(bay))
 	slices.SortStableFunc(live, func(a, b *event.VisitEvent) int { return int(min(max(a.RecordedUnixNs-b.RecordedUnixNs, -1), 1)) })
 	if redo := visit.Redoable(s.writer.Events(bay)); redo != nil {
 		h.Redo = redo.Id

@@ -127,6 +127,24 @@ func TestNoTapIsLost(t *testing.T) {
 	d.set(true, false)
 	d.set(false, false)
 	do(t, ctx, chromedp.Navigate(outside.url+"/bays/north"), chromedp.WaitReady("#part-bar"))
-	taken("a page that was left", append(want, "p-044")...)
-	truth(t, ctx, "nothing waits", `!document.querySelector('#waiting li')`)
+	want = append(want, "p-044")
+	taken("a page that was left", want...)
+	truth(t, ctx, "nothing waits", `!document.querySelector('#waiting li') && document.getElementById('link').textContent === 'live'`)
+
+	// Away from the console a turn has its way back too: Undo is of what waits.
+	truth(t, ctx, "the bar follows", offered("p-017"))
+	d.set(true, false)
+	truth(t, ctx, "no contact is said", `document.getElementById('link').textContent.includes('no contact')`)
+	h.tap("#part-bar .turn")
+	truth(t, ctx, "the turn waits", `document.querySelectorAll('#waiting li').length === 1`)
+	h.tap("#undo")
+	truth(t, ctx, "and Undo with it", `document.querySelectorAll('#waiting li').length === 2`)
+	d.set(false, false)
+	taken("a turn away from the console", append(want, "p-017")...)
+	r.until("the turn is taken back", func() bool {
+		log := r.log("north")
+		last, before := log[len(log)-1], log[len(log)-2]
+		return before.GetTurnTaken() != nil && last.GetVoided().GetEvent() == before.Id
+	})
+	truth(t, ctx, "the one who hit goes on", offered("p-017"))
 }

@@ -161,8 +161,21 @@ func (s *server) orderAct(w http.ResponseWriter, r *http.Request) {
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
 	act := r.PathValue("act")
-	if err := r.ParseForm(); err != nil || act != "shop" && act != "built" && act != "account" {
+	if err := r.ParseForm(); err != nil || act != "shop" && act != "built" && act != "account" && act != "undo" {
 		s.fail(w, http.StatusBadRequest, fmt.Errorf("this form can't be read: open the order again"))
+		return
+	}
+	if act == "undo" {
+		if err := s.takenBack(r, ofOrder(o.Number())); err != nil {
+			code, p := s.problemOf(err)
+			s.showOrder(w, code, o, bay, p, r)
+			return
+		}
+		to := "/orders/" + o.Number()
+		if left, _ := s.book.find(r.Context(), o.Number()); left == nil {
+			to = "/orders/" // it was placed by mistake
+		}
+		http.Redirect(w, r, to, http.StatusSeeOther)
 		return
 	}
 	r.PostForm.Set("state", strings.ReplaceAll(r.PostForm.Get("state"), " ", "-"))

@@ -27,6 +27,7 @@ type orderView struct {
 	Curing, Late, Done, Unhit                                                      bool
 	Clubs                                                                          []clubView
 	Log                                                                            []string
+	Undo                                                                           *undoView
 	Steps                                                                          []stepView // work and its cautions, once for the set
 	Rules                                                                          []bench.Reminder
 	RulesAsOf                                                                      string
@@ -165,6 +166,7 @@ func (s *server) orderView(o *visit.Order, bay string, r *http.Request) orderVie
 		}
 		v.Log = append(v.Log, text)
 	}
+	v.Undo = s.offered(ofOrder(o.Number()))
 	if took, ok := o.Since(event.OrderState_ORDER_READY); ok {
 		v.Took = sayTook(took + s.beforeOrder(o))
 	}

@@ -89,13 +89,15 @@ func (s *server) playerAct(w http.ResponseWriter, r *http.Request) {
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
 	act := r.PathValue("act")
-	if err := r.ParseForm(); err != nil || act != "note" && act != "measures" && act != "bag" && act != "start" {
+	if err := r.ParseForm(); err != nil || act != "note" && act != "measures" && act != "bag" && act != "start" && act != "undo" {
 		s.fail(w, http.StatusBadRequest, fmt.Errorf("this form can't be read: open the page again"))
 		return
 	}
 	var err error
 	to := "/players/" + p.ID
 	switch {
+	case act == "undo":
+		err = s.takenBack(r, ofFile(f))
 	case act == "start":
 		if err = s.startAsLast(r, f, p); err == nil {
 			to = "/bays/" + r.PostForm.Get("bay")

@@ -29,6 +29,7 @@ type playerLine struct {
 type playerView struct {
 	people.Person
 	Consent, Swings string
+	Undo            *undoView
 	Minor           bool
 	Pain            []noteView
 	Notes           []noteView // for the next fitter, latest first
@@ -191,7 +192,8 @@ func (s *server) noteView(n visit.Noted) noteView {
 }
 
 func (s *server) playerView(ctx context.Context, f *visit.File, p people.Person) playerView {
-	v := playerView{Person: p, Known: f.Last() != nil, Swing: s.source != nil, Due: s.dueLines(f, s.players.checks(ctx))}
+	v := playerView{Person: p, Known: f.Last() != nil, Swing: s.source != nil, Due: s.dueLines(f, s.players.checks(ctx)),
+		Undo: s.offered(ofFile(f))}
 	if last := f.Last(); last != nil {
 		v.Minor = last.Minor
 		v.Consent = map[bool]string{true: "The player lets the shots teach across players.",

@@ -15,7 +15,7 @@ type Bagged struct {
 }
 
 var _ = kind(Kind{
-	Name: "bag_measured", Bears: OnPages, needs: needsLatest,
+	Name: "bag_measured", Bears: OnPages, Apart: true, needs: needsLatest,
 	Acts: []Act{{
 		Name: "bag", Short: "Say what clubs of the player's bag are, stated or measured",
 		Example: "bag --bay north '7i pw' --set 7i.length=37in --measured 7i.loft=31.2deg --carry 7i=150yd",

@@ -17,7 +17,7 @@ type Built struct {
 }
 
 var _ = kind(Kind{
-	Name: "club_built", Bears: OnPages, Keeps: []string{"order", "club", "judgement"},
+	Name: "club_built", Bears: OnPages, Apart: true, Keeps: []string{"order", "club", "judgement"},
 	Acts: []Act{{
 		Name: "built", Short: "Say what was measured of a club of an order at the bench",
 		Example: "built --bay north K7P4XAR 7i passed --measured length=37in --measured lie=62deg",

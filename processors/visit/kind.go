@@ -28,6 +28,9 @@ type Kind struct {
 	// Studio: it is a fact of the studio, kept in a bay's log and of no session: no
 	// session's end, correction or erasure bears on it.
 	Studio bool
+	// Apart: it is entered on a page of its own and taken back there. Undo in the bay
+	// passes it over, whose hand it may not have been.
+	Apart bool
 
 	check func(c *event.Check, ev *event.VisitEvent)            // is it good by itself
 	step  func(f *folder, ev *event.VisitEvent)                 // what holds from its time on

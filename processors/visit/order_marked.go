@@ -17,7 +17,7 @@ type Mark struct {
 
 // A mark says that something was done, not how much: books are kept elsewhere.
 var _ = kind(Kind{
-	Name: "order_marked", Bears: OnPages, Keeps: []string{"order", "mark"},
+	Name: "order_marked", Bears: OnPages, Apart: true, Keeps: []string{"order", "mark"},
 	Acts: []Act{{
 		Name: "account", Short: "Mark an order as quoted, with a deposit, paid or paid back; no bookkeeping",
 		Example: "account --bay north K7P4XAR deposit",

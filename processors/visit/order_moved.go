@@ -17,7 +17,7 @@ type Move struct {
 }
 
 var _ = kind(Kind{
-	Name: "order_moved", Bears: OnPages, Keeps: []string{"order", "state"},
+	Name: "order_moved", Bears: OnPages, Apart: true, Keeps: []string{"order", "state"},
 	Acts: []Act{{
 		Name: "shop", Short: "Say where an order stands in the workshop",
 		Example: "shop --bay north K7P4XAR curing --cure 24h --holder f-bench",

@@ -17,7 +17,7 @@ type Placed struct {
 }
 
 var _ = kind(Kind{
-	Name: "order_placed", Bears: OnPages, Keeps: []string{"order", "verdict", "parts"},
+	Name: "order_placed", Bears: OnPages, Apart: true, Keeps: []string{"order", "verdict", "parts"},
 	Acts: []Act{{
 		Name: "order", Short: "Order the clubs of a verdict: one row a club, carried through the set by rule",
 		Example: "order --bay north 01b2 '5-9i pw' --fix 5i.lie=61deg --promised 2026-06-12",

@@ -40,7 +40,7 @@ func (p PlayerSize) Of(m *event.PlayerMeasured) *float64 {
 }
 
 var _ = kind(Kind{
-	Name: "player_measured", Bears: OnPages, needs: needsLatest,
+	Name: "player_measured", Bears: OnPages, Apart: true, needs: needsLatest,
 	Acts: []Act{{
 		Name: "measures", Short: "Say what was measured of the player's body",
 		Example: "measures --bay north --wrist-floor 33.5in --glove 'ML, cadet'",

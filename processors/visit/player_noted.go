@@ -16,7 +16,7 @@ type Noted struct {
 
 // A note is of the session's player: where that is corrected, the note follows.
 var _ = kind(Kind{
-	Name: "player_noted", Bears: OnPages, needs: needsLatest,
+	Name: "player_noted", Bears: OnPages, Apart: true, needs: needsLatest,
 	Acts: []Act{{
 		Name: "note", Short: "Note something about the player that the next fitter should know",
 		Example: "note --bay north aim 'hold the greens of the long holes'",

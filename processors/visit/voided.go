@@ -36,11 +36,28 @@ var _ = kind(Kind{
 	says: says("taken back"),
 })
 
-// Last is the event of those given that was recorded last by a person: what a
-// program wrote down by itself is nobody's to take back. nil: there is none.
+// ofBay says whether an event is the hand's in the bay: what a program wrote down by
+// itself, what is of the shelf and what has a page of its own are not its to take back.
+func ofBay(ev *event.VisitEvent) bool {
+	k := KindOf(ev)
+	return k != nil && len(k.Acts) > 0 && !k.Studio && !k.Apart
+}
+
+// Hand lists those of a bay's events that Undo in the bay may take back.
+func Hand(live []*event.VisitEvent) (out []*event.VisitEvent) {
+	for _, ev := range live {
+		if ofBay(ev) {
+			out = append(out, ev)
+		}
+	}
+	return out
+}
+
+// Last is the event of those given that was recorded last by the hand in the bay.
+// nil: there is none.
 func Last(live []*event.VisitEvent) (last *event.VisitEvent) {
 	for _, ev := range live {
-		if k := KindOf(ev); k == nil || len(k.Acts) == 0 {
+		if !ofBay(ev) {
 			continue
 		}
 		if last == nil || ev.RecordedUnixNs >= last.RecordedUnixNs {
@@ -111,13 +128,14 @@ func Redoable(all []*event.VisitEvent) (redo *event.VisitEvent) {
 	var entered int64 // when something else was entered last
 	for _, ev := range all {
 		byID[ev.Id] = ev
-		if k := KindOf(ev); k != nil && len(k.Acts) > 0 && ev.GetVoided() == nil && !dead[ev.Id] {
+		if ofBay(ev) && ev.GetVoided() == nil && !dead[ev.Id] {
 			entered = max(entered, ev.RecordedUnixNs)
 		}
 	}
 	for _, ev := range all {
 		target := byID[ev.GetVoided().GetEvent()]
-		if ev.GetVoided() == nil || dead[ev.Id] || target == nil || target.GetVoided() != nil || !dead[target.Id] || ev.RecordedUnixNs < entered {
+		if ev.GetVoided() == nil || dead[ev.Id] || target == nil || target.GetVoided() != nil || !ofBay(target) ||
+			!dead[target.Id] || ev.RecordedUnixNs < entered {
 			continue
 		}
 		if redo == nil || ev.RecordedUnixNs > redo.RecordedUnixNs {
