@@ -3,6 +3,7 @@ package group
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"maps"
@@ -53,6 +54,9 @@ const (
 	// askFor is how long the head office may take to answer.
 	askFor = 10 * time.Second
 )
+
+// errOwn says that the trouble is not with the head office.
+var errOwn = errors.New("the studio's own store")
 
 // carrier is one studio's forwarding. What was sent is known to it in memory only:
 // when it starts it asks the head office what is stored there.
@@ -132,7 +136,7 @@ func (c *carrier) rest(ctx context.Context) error {
 func (c *carrier) round(ctx context.Context) error {
 	now := time.Now()
 	if err := c.source.look(ctx, now); err != nil {
-		return fmt.Errorf("the studio's own store: %w", err)
+		return fmt.Errorf("%w: %w", errOwn, err)
 	}
 	if now.Sub(c.beat) >= beats*c.Every {
 		if err := c.beatAll(); err != nil {
@@ -236,7 +240,7 @@ func (c *carrier) ask(ctx context.Context, subject string, ask, reply proto.Mess
 func (c *carrier) forgotten(ctx context.Context) error {
 	own, err := c.Store.Erasures(ctx, c.Studio)
 	if err != nil {
-		return fmt.Errorf("the studio's own store: %w", err)
+		return fmt.Errorf("%w: %w", errOwn, err)
 	}
 	waits := slices.ContainsFunc(slices.Collect(maps.Values(own)), func(e store.Erasure) bool { return c.state.Forgotten[e.Player].IsZero() })
 	if !waits {

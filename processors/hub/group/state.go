@@ -1,6 +1,7 @@
 package group
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"time"
@@ -19,6 +20,7 @@ type State struct {
 	Events  uint64    `json:"events"`         // of the console
 	Sent    uint64    `json:"sent"`           // messages that the head office's log took since the beginning
 	Trouble string    `json:"trouble,omitempty"`
+	Own     bool      `json:"own,omitempty"` // the trouble is with the studio's own store
 	// Forgotten are the players that the head office has forgotten too, by the studio's
 	// own pseudonyms, and when it had done so.
 	Forgotten map[string]time.Time `json:"forgotten,omitempty"`
@@ -27,7 +29,7 @@ type State struct {
 // tell brings the state up to date and hands it on.
 func (c *carrier) tell(trouble error) {
 	now := time.Now().UTC()
-	c.state.At, c.state.Trouble, c.state.Entries, c.state.Events = now, "", 0, 0
+	c.state.At, c.state.Trouble, c.state.Own, c.state.Entries, c.state.Events = now, "", errors.Is(trouble, errOwn), 0, 0
 	if trouble != nil {
 		c.state.Trouble = trouble.Error()
 	}
@@ -81,8 +83,11 @@ func (s State) Line(now time.Time) string {
 		}
 		waits += ". "
 	}
-	if s.Trouble != "" {
-		waits += "It can't be reached; nothing is lost, it is sent when it can be. "
+	switch {
+	case s.Own:
+		waits += "The studio's own store does not answer; what waits is sent when it does. "
+	case s.Trouble != "":
+		waits += "The head office can't be reached; nothing is lost, it is sent when it can be. "
 	}
 	if !s.Heard.IsZero() {
 		waits += "It last answered " + span(now.Sub(s.Heard)) + " ago."
