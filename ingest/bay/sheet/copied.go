@@ -51,7 +51,7 @@ func copied(path string) (c *copyOf, err error) {
 	c = &copyOf{dir: dir, path: filepath.Join(dir, "copy.db")}
 	defer func() {
 		if err != nil {
-			c.remove()
+			os.RemoveAll(dir) // c is nothing by then
 		}
 	}()
 	for i, beside := range append([]string{""}, Companions...) {
