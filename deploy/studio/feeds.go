@@ -53,7 +53,7 @@ func (c *Config) open(ctx context.Context, b *Bay, f Feed, log *slog.Logger) (fe
 		return nil, err
 	}
 	switch {
-	case f.Tail != "" && m.Whole():
+	case f.Tail != "" && (m.Whole() || feed.Packed(f.Tail)):
 		memory, err := c.memoryOf(b, f)
 		if err != nil {
 			return nil, err

@@ -141,7 +141,7 @@ func (s *Document) pass(ctx context.Context, emit Emit) soon {
 	if s.cfg.Map.holder != holderDatabase && now.Quiet() >= 0 && now.Quiet() < s.cfg.Settle {
 		return soon{after: s.cfg.Settle - now.Quiet()}
 	}
-	text, err := s.cfg.Map.laidFile(s.cfg.Path)
+	text, err := s.cfg.Map.wholeFile(s.cfg.Path)
 	if err != nil {
 		return s.unread(now, err)
 	}
@@ -193,7 +193,7 @@ func (s *Document) unread(now sheet.Stand, err error) soon {
 
 // fresh parses the rows that the last reading had not.
 func (s *Document) fresh(text io.ReaderAt) (drafts []Draft, rows rowCounts, skipped Skipped, r *Reader, err error) {
-	r = newFileReader(s.cfg.Map, filepath.Base(s.cfg.Path), text)
+	r = newFileReader(s.cfg.Map, strings.TrimSuffix(filepath.Base(s.cfg.Path), ".gz"), text)
 	rows = rowCounts{}
 	all := false // what stands above the rows is another: they may mean something else
 	for {

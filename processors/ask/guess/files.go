@@ -1,6 +1,8 @@
 package guess
 
 import (
+	"bytes"
+	"compress/gzip"
 	"errors"
 	"fmt"
 	"io"
@@ -68,6 +70,9 @@ func Samples(args []string) (out []sample.File, err error) {
 			continue
 		}
 		f.Close()
+		if err == nil {
+			data, err = unpacked(path, data)
+		}
 		if err != nil {
 			return nil, fmt.Errorf("read the device's file: %w", err)
 		}
@@ -76,9 +81,25 @@ func Samples(args []string) (out []sample.File, err error) {
 				data = data[:at+1]
 			}
 		}
-		out = append(out, sample.File{Name: filepath.Base(path), Data: data})
+		out = append(out, sample.File{Name: strings.TrimSuffix(filepath.Base(path), ".gz"), Data: data})
 	}
 	return out, nil
+}
+
+// unpacked is the beginning of what a file of gzip holds; other files stay.
+func unpacked(path string, data []byte) ([]byte, error) {
+	if !feed.Packed(path) || len(data) < 2 || data[0] != 0x1f || data[1] != 0x8b {
+		return data, nil
+	}
+	z, err := gzip.NewReader(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("%s is no gzip file: %w", filepath.Base(path), err)
+	}
+	text, err := io.ReadAll(io.LimitReader(z, sampleBytes))
+	if len(text) > 0 {
+		return text, nil // its end may be cut off, here or by the device
+	}
+	return text, err
 }
 
 // heldSample reads a workbook or a database whole, the latter with its log.
