@@ -84,8 +84,13 @@ type heap struct {
 }
 
 func newHeap(shots []placed, p plane) (*heap, bool) {
-	m := &heap{share: 1 / mishitPrior}
+	m := &heap{share: 1 / mishitPrior, points: make([]mixed, 0, len(shots))}
 	var values [2][2][]float64
+	for side := range values {
+		for axis := range values[side] {
+			values[side][axis] = make([]float64, 0, len(shots))
+		}
+	}
 	for i, s := range shots {
 		at, ok := p.point(s)
 		if !ok {
@@ -103,8 +108,9 @@ func newHeap(shots []placed, p plane) (*heap, bool) {
 	if len(values[0][0]) < leastToJudge || len(values[1][0]) < leastToJudge {
 		return nil, false
 	}
+	scale := [2]float64{100 / median(values[0][0]), 100 / median(values[1][0])}
 	for i := range m.points {
-		m.points[i].at[0] *= 100 / median(values[m.points[i].side][0])
+		m.points[i].at[0] *= scale[m.points[i].side]
 	}
 	var away [2][]float64
 	for side := range values {
@@ -129,15 +135,14 @@ func newHeap(shots []placed, p plane) (*heap, bool) {
 // those look like. moved is the farthest that a probability went; false where the
 // shots are all alike.
 func (m *heap) step() (moved float64, ok bool) {
-	wide := scaledBy(m.common, mishitWide*mishitWide)
+	wide := shapeOf(scaledBy(m.common, mishitWide*mishitWide))
+	own := [2]shape{shapeOf(m.own[0]), shapeOf(m.own[1])}
+	odds := m.share / (1 - m.share)
 	var n [2]float64
 	for i, x := range m.points {
-		good := (1 - m.share) * normal2(x.at, m.centre[x.side], m.own[x.side])
-		odd := m.share * normal2(x.at, m.centre[x.side], wide)
-		is := 0.0
-		if good > 0 {
-			is = good / (good + odd)
-		}
+		away := [2]float64{x.at[0] - m.centre[x.side][0], x.at[1] - m.centre[x.side][1]}
+		s := own[x.side]
+		is := 1 / (1 + odds*s.root/wide.root*math.Exp((s.far(away)-wide.far(away))/2))
 		moved = max(moved, math.Abs(is-m.good[i]))
 		m.good[i] = is
 		n[x.side] += is
@@ -174,15 +179,21 @@ func scaledBy(s [3]float64, k float64) [3]float64 { return [3]float64{s[0] * k, 
 
 func det2(s [3]float64) float64 { return s[0]*s[2] - s[1]*s[1] }
 
-// normal2 is the density of a normal in the plane, but for 2π.
-func normal2(at, centre [2]float64, s [3]float64) float64 {
+// shape is a scatter as its density needs it: the inverse, and the root of the
+// determinant.
+type shape struct{ xx, xy, yy, root float64 }
+
+func shapeOf(s [3]float64) shape {
 	det := det2(s)
-	x, y := at[0]-centre[0], at[1]-centre[1]
-	return math.Exp(-(s[2]*x*x-2*s[1]*x*y+s[0]*y*y)/det/2) / math.Sqrt(det)
+	return shape{s[2] / det, -s[1] / det, s[0] / det, math.Sqrt(det)}
 }
 
+// far is the squared distance of a point from the middle, in the scatter's own widths.
+func (s shape) far(x [2]float64) float64 { return s.xx*x[0]*x[0] + 2*s.xy*x[0]*x[1] + s.yy*x[1]*x[1] }
+
 func median(values []float64) float64 {
-	sorted := slices.Sorted(slices.Values(values))
+	sorted := slices.Clone(values)
+	slices.Sort(sorted)
 	n := len(sorted)
 	return (sorted[(n-1)/2] + sorted[n/2]) / 2
 }
