@@ -50,6 +50,7 @@ type handView struct {
 	Settings  []string   // where and with what is hit now, in words
 	Orders    []order    // verdicts whose club may be delivered, latest first
 	TestClubs []codeName // of the kind that is hit, here or elsewhere
+	Lots      []lot      // the clubs that one may be drawn from, the session's and test clubs; nil: fewer than two
 }
 
 // order is a build that was decided on, of any bay.
@@ -123,6 +124,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 			h.TestClubs = append(h.TestClubs, codeName{t.GetClubId(), strings.Trim(one.Club+", "+one.Where+", "+one.Known, ", ")})
 		}
 	}
+	h.Lots = lots(session, h.TestClubs)
 	h.Felt, h.Told = s.writer.saidMost()
 	h.Orders = s.orders()
 	live := visit.Hand(s.writer.Live(bay))
@@ -174,6 +176,34 @@ func (s *server) orders() (out []order) {
 	slices.SortStableFunc(all, func(a, b at) int { return cmp.Compare(b.at, a.at) })
 	for _, a := range all[:min(len(all), 30)] {
 		out = append(out, a.order)
+	}
+	return out
+}
+
+// lot is a club that may be drawn: by the trial in which it was hit, or a test club.
+type lot struct{ ID, Label string }
+
+// lots are the session's clubs, each by its latest trial, and the test clubs that were
+// not hit in it.
+func lots(session *visit.Session, clubs []codeName) (out []lot) {
+	if session == nil {
+		return nil
+	}
+	seen, hit := map[string]bool{}, map[string]bool{}
+	for _, t := range slices.Backward(session.Trials) {
+		hit[t.Build.GetClubId()] = true
+		if !seen[t.BuildKey] {
+			seen[t.BuildKey] = true
+			out = append(out, lot{t.ID, fmt.Sprintf("%d · %s", t.Number, nonEmpty(t.Build.GetName(), "unnamed"))})
+		}
+	}
+	for _, c := range clubs {
+		if !hit[c.Code] {
+			out = append(out, lot{c.Code, c.Code + ", " + c.Name})
+		}
+	}
+	if len(out) < 2 {
+		return nil
 	}
 	return out
 }

@@ -28,6 +28,7 @@ var refusals = []refusal{
 		field: "trial-loft"},
 	{act: "trial", sheet: "trial", set: [][2]string{{"trial-name", "longer"}, {"trial-grip_size", "wide"}}, send: "trial-start",
 		field: "trial-grip_size"},
+	{act: "draw", sheet: "trial", send: "draw-go", field: "lot-0"},
 	{act: "open", sheet: "session", set: [][2]string{{"open-aim", "more height"}, {"open-player", "Bo Quill"}}, send: "open-go",
 		field: "open-player"},
 	{act: "open", sheet: "session", set: [][2]string{{"open-player", "p-044"}, {"open-fitter", "Moss Undine"}}, send: "open-go",

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math/rand/v2"
 	"sync"
 	"time"
 
@@ -217,7 +218,7 @@ func (w *Writer) Place(bay string) *visit.Place {
 	for _, ev := range l.All() {
 		byID[ev.Id] = ev
 	}
-	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Live: l.Events(), Now: w.now().UnixNano(),
+	return &visit.Place{Bay: bay, Timeline: l.Timeline(), Live: l.Events(), Now: w.now().UnixNano(), Lot: rand.IntN,
 		Event: func(id string) *event.VisitEvent { return byID[id] }}
 }
 

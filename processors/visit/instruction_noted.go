@@ -42,7 +42,7 @@ var _ = kind(Kind{
 func (f *folder) instruct(ev *event.VisitEvent, i *event.InstructionNoted) {
 	f.now.Instruction, f.now.InstructionKind = i.GetWords(), i.GetKind()
 	f.now.Instructions++
-	if f.now.Trial != nil {
-		f.part(f.now.Trial, ev.EffectiveUnixNs)
+	if t := f.now.Trial; t != nil {
+		f.part(t, ev.EffectiveUnixNs, t.Parts[len(t.Parts)-1].Choice)
 	}
 }

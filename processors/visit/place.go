@@ -21,6 +21,8 @@ type Place struct {
 	Far string
 	// Shelf is the studio's catalogue; nil: not known here.
 	Shelf *stock.Shelf
+	// Lot draws a number from 0 to n-1, each as likely; nil: nothing is drawn here.
+	Lot func(n int) int
 }
 
 // Fits says why an event can't be right where it is entered: what would be

@@ -63,6 +63,7 @@ type Part struct {
 	From        int64
 	Instruction string
 	Kind        event.InstructionKind
+	Choice      *event.Choice // why this club was hit then; nil: nobody said
 }
 
 // Feel is what the player felt of a trial.

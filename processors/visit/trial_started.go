@@ -15,9 +15,18 @@ var _ = kind(Kind{
 			{Name: "base", Flag: "from", Help: "trial whose build to start from (default: the one hit last in the session)"},
 			{Name: "blank", Help: "start from a build of which nothing is known", Yes: true},
 			{Name: "trial", Help: "id of the trial; that of an earlier one goes on with it (default: a fresh one)"},
+			{Name: "why", Choices: whyWords, Help: "why this club: advised, the fitter's idea or the player's wish"},
 		}, buildFields()...),
 		read: func(r *Reader, ev *event.VisitEvent) {
-			ev.Body = &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: r.Text("trial"), Build: r.nextBuild()}}
+			ev.Body = &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: r.Text("trial"), Build: r.nextBuild(),
+				Choice: r.why()}}
+		},
+	}, {
+		Name: "draw", Short: "Let the lot say which of several clubs is hit next: no choice of anybody's is in what that shows",
+		Example: "draw --bay north --among t-own --among t-long",
+		Fields:  []Field{{Name: "among", Many: true, Help: "a trial of the session, or a test club of the bay; two or more"}},
+		read: func(r *Reader, ev *event.VisitEvent) {
+			ev.Body = &event.VisitEvent_TrialStarted{TrialStarted: r.draw()}
 		},
 	}},
 	check: func(c *event.Check, ev *event.VisitEvent) {
@@ -27,6 +36,7 @@ var _ = kind(Kind{
 			c.Add("build", "", "missing", "give the build, at least its name; what is not known stays out of it")
 		}
 		c.Build("build", t.GetBuild())
+		checkChoice(c, t.GetChoice())
 	},
 	step: func(f *folder, ev *event.VisitEvent) {
 		if f.inSession(ev, "trial started") {
@@ -42,7 +52,11 @@ var _ = kind(Kind{
 	},
 	says: func(t *Teller, ev *event.VisitEvent) string {
 		s := ev.GetTrialStarted()
-		return fmt.Sprintf("%s started: %s", t.trial(s.GetTrial()), nonEmpty(s.GetBuild().GetName(), "unnamed build"))
+		text := fmt.Sprintf("%s started: %s", t.trial(s.GetTrial()), nonEmpty(s.GetBuild().GetName(), "unnamed build"))
+		if why := WhyText(s.GetChoice()); why != "" {
+			text += ", " + why
+		}
+		return text
 	},
 })
 
@@ -58,6 +72,10 @@ func (f *folder) start(ev *event.VisitEvent, s *event.TrialStarted) {
 	case known.Session != f.now.Session:
 		f.odd(ev, "started trial %q, which is of another session; the shots are nobody's", id)
 		f.end(ev.EffectiveUnixNs)
+		return
+	case known == f.now.Trial && s.GetChoice().GetWhy() == event.Why_WHY_DRAWN: // it is its turn again
+		f.now.Paused = false
+		f.part(known, ev.EffectiveUnixNs, s.GetChoice())
 		return
 	case known == f.now.Trial:
 		f.odd(ev, "started trial %q, which ran already", id)
@@ -83,14 +101,14 @@ func (f *folder) start(ev *event.VisitEvent, s *event.TrialStarted) {
 	}
 	trial.To = Never
 	f.now.Trial = trial
-	f.part(trial, ev.EffectiveUnixNs)
+	f.part(trial, ev.EffectiveUnixNs, s.GetChoice())
 }
 
 // noBuild stands for one that nobody gave: nothing is known.
 var noBuild = &event.Build{}
 
 // part begins a further part of a trial under the present instruction.
-func (f *folder) part(trial *Trial, at int64) {
-	trial.Parts = append(trial.Parts, Part{len(trial.Parts) + 1, at, f.now.Instruction, f.now.InstructionKind})
+func (f *folder) part(trial *Trial, at int64, why *event.Choice) {
+	trial.Parts = append(trial.Parts, Part{len(trial.Parts) + 1, at, f.now.Instruction, f.now.InstructionKind, why})
 	f.now.Part = len(trial.Parts)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"time"
 
@@ -88,5 +89,6 @@ func (v *Client) place(ctx context.Context) (*visit.Place, error) {
 	for _, ev := range events {
 		log.Add(ev)
 	}
-	return &visit.Place{Bay: v.Bay, Timeline: log.Timeline(), Live: log.Events(), Event: log.Event, Now: time.Now().UnixNano()}, nil
+	return &visit.Place{Bay: v.Bay, Timeline: log.Timeline(), Live: log.Events(), Event: log.Event, Now: time.Now().UnixNano(),
+		Lot: rand.IntN}, nil
 }

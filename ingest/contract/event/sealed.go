@@ -57,7 +57,7 @@ var plainFields = func() map[protoreflect.FullName]bool {
 	out := map[protoreflect.FullName]bool{}
 	for message, fields := range map[string]string{
 		"SessionOpened": "player category fitter", "SessionCorrected": "player bay", "SessionErased": "player",
-		"SettingChanged": "place surface ball_model ball_class", "TrialStarted": "trial", "BuildAmended": "trial",
+		"SettingChanged": "place surface ball_model ball_class", "TrialStarted": "trial", "Choice": "offered", "BuildAmended": "trial",
 		"HitterChanged": "hitter", "FeelNoted": "trial", "ShotsMoved": "trial", "VerdictGiven": "trial baseline",
 		"Promise": "outcome", "Prior": "outcome answer", "PriorTaken": "pair", "RunWander": "outcome",
 		"HitChecked": "verdict trial", "ClockMet": "boot",

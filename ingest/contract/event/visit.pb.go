@@ -128,6 +128,61 @@ func (SettingPart) EnumDescriptor() ([]byte, []int) {
 	return file_visit_proto_rawDescGZIP(), []int{1}
 }
 
+type Why int32
+
+const (
+	Why_WHY_UNSAID  Why = 0
+	Why_WHY_ADVISED Why = 1 // by the program: what helped players like this one
+	Why_WHY_FITTER  Why = 2 // the fitter's idea
+	Why_WHY_PLAYER  Why = 3 // the player's wish
+	Why_WHY_DRAWN   Why = 4 // by lot, among what was on offer
+)
+
+// Enum value maps for Why.
+var (
+	Why_name = map[int32]string{
+		0: "WHY_UNSAID",
+		1: "WHY_ADVISED",
+		2: "WHY_FITTER",
+		3: "WHY_PLAYER",
+		4: "WHY_DRAWN",
+	}
+	Why_value = map[string]int32{
+		"WHY_UNSAID":  0,
+		"WHY_ADVISED": 1,
+		"WHY_FITTER":  2,
+		"WHY_PLAYER":  3,
+		"WHY_DRAWN":   4,
+	}
+)
+
+func (x Why) Enum() *Why {
+	p := new(Why)
+	*p = x
+	return p
+}
+
+func (x Why) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Why) Descriptor() protoreflect.EnumDescriptor {
+	return file_visit_proto_enumTypes[2].Descriptor()
+}
+
+func (Why) Type() protoreflect.EnumType {
+	return &file_visit_proto_enumTypes[2]
+}
+
+func (x Why) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Why.Descriptor instead.
+func (Why) EnumDescriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{2}
+}
+
 type HitterKind int32
 
 const (
@@ -161,11 +216,11 @@ func (x HitterKind) String() string {
 }
 
 func (HitterKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[2].Descriptor()
+	return file_visit_proto_enumTypes[3].Descriptor()
 }
 
 func (HitterKind) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[2]
+	return &file_visit_proto_enumTypes[3]
 }
 
 func (x HitterKind) Number() protoreflect.EnumNumber {
@@ -174,7 +229,7 @@ func (x HitterKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use HitterKind.Descriptor instead.
 func (HitterKind) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{2}
+	return file_visit_proto_rawDescGZIP(), []int{3}
 }
 
 type InstructionKind int32
@@ -207,11 +262,11 @@ func (x InstructionKind) String() string {
 }
 
 func (InstructionKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[3].Descriptor()
+	return file_visit_proto_enumTypes[4].Descriptor()
 }
 
 func (InstructionKind) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[3]
+	return &file_visit_proto_enumTypes[4]
 }
 
 func (x InstructionKind) Number() protoreflect.EnumNumber {
@@ -220,7 +275,7 @@ func (x InstructionKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use InstructionKind.Descriptor instead.
 func (InstructionKind) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{3}
+	return file_visit_proto_rawDescGZIP(), []int{4}
 }
 
 type Intent int32
@@ -256,11 +311,11 @@ func (x Intent) String() string {
 }
 
 func (Intent) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[4].Descriptor()
+	return file_visit_proto_enumTypes[5].Descriptor()
 }
 
 func (Intent) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[4]
+	return &file_visit_proto_enumTypes[5]
 }
 
 func (x Intent) Number() protoreflect.EnumNumber {
@@ -269,7 +324,7 @@ func (x Intent) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Intent.Descriptor instead.
 func (Intent) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{4}
+	return file_visit_proto_rawDescGZIP(), []int{5}
 }
 
 type ShotClass int32
@@ -308,11 +363,11 @@ func (x ShotClass) String() string {
 }
 
 func (ShotClass) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[5].Descriptor()
+	return file_visit_proto_enumTypes[6].Descriptor()
 }
 
 func (ShotClass) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[5]
+	return &file_visit_proto_enumTypes[6]
 }
 
 func (x ShotClass) Number() protoreflect.EnumNumber {
@@ -321,7 +376,7 @@ func (x ShotClass) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use ShotClass.Descriptor instead.
 func (ShotClass) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{5}
+	return file_visit_proto_rawDescGZIP(), []int{6}
 }
 
 type VerdictKind int32
@@ -375,11 +430,11 @@ func (x VerdictKind) String() string {
 }
 
 func (VerdictKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[6].Descriptor()
+	return file_visit_proto_enumTypes[7].Descriptor()
 }
 
 func (VerdictKind) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[6]
+	return &file_visit_proto_enumTypes[7]
 }
 
 func (x VerdictKind) Number() protoreflect.EnumNumber {
@@ -388,7 +443,7 @@ func (x VerdictKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use VerdictKind.Descriptor instead.
 func (VerdictKind) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{6}
+	return file_visit_proto_rawDescGZIP(), []int{7}
 }
 
 type OrderState int32
@@ -439,11 +494,11 @@ func (x OrderState) String() string {
 }
 
 func (OrderState) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[7].Descriptor()
+	return file_visit_proto_enumTypes[8].Descriptor()
 }
 
 func (OrderState) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[7]
+	return &file_visit_proto_enumTypes[8]
 }
 
 func (x OrderState) Number() protoreflect.EnumNumber {
@@ -452,7 +507,7 @@ func (x OrderState) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use OrderState.Descriptor instead.
 func (OrderState) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{7}
+	return file_visit_proto_rawDescGZIP(), []int{8}
 }
 
 type BuiltJudgement int32
@@ -494,11 +549,11 @@ func (x BuiltJudgement) String() string {
 }
 
 func (BuiltJudgement) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[8].Descriptor()
+	return file_visit_proto_enumTypes[9].Descriptor()
 }
 
 func (BuiltJudgement) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[8]
+	return &file_visit_proto_enumTypes[9]
 }
 
 func (x BuiltJudgement) Number() protoreflect.EnumNumber {
@@ -507,7 +562,7 @@ func (x BuiltJudgement) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use BuiltJudgement.Descriptor instead.
 func (BuiltJudgement) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{8}
+	return file_visit_proto_rawDescGZIP(), []int{9}
 }
 
 type PlayerNote int32
@@ -546,11 +601,11 @@ func (x PlayerNote) String() string {
 }
 
 func (PlayerNote) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[9].Descriptor()
+	return file_visit_proto_enumTypes[10].Descriptor()
 }
 
 func (PlayerNote) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[9]
+	return &file_visit_proto_enumTypes[10]
 }
 
 func (x PlayerNote) Number() protoreflect.EnumNumber {
@@ -559,7 +614,7 @@ func (x PlayerNote) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use PlayerNote.Descriptor instead.
 func (PlayerNote) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{9}
+	return file_visit_proto_rawDescGZIP(), []int{10}
 }
 
 type PartKind int32
@@ -604,11 +659,11 @@ func (x PartKind) String() string {
 }
 
 func (PartKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[10].Descriptor()
+	return file_visit_proto_enumTypes[11].Descriptor()
 }
 
 func (PartKind) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[10]
+	return &file_visit_proto_enumTypes[11]
 }
 
 func (x PartKind) Number() protoreflect.EnumNumber {
@@ -617,7 +672,7 @@ func (x PartKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use PartKind.Descriptor instead.
 func (PartKind) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{10}
+	return file_visit_proto_rawDescGZIP(), []int{11}
 }
 
 type StockReason int32
@@ -659,11 +714,11 @@ func (x StockReason) String() string {
 }
 
 func (StockReason) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[11].Descriptor()
+	return file_visit_proto_enumTypes[12].Descriptor()
 }
 
 func (StockReason) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[11]
+	return &file_visit_proto_enumTypes[12]
 }
 
 func (x StockReason) Number() protoreflect.EnumNumber {
@@ -672,7 +727,7 @@ func (x StockReason) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use StockReason.Descriptor instead.
 func (StockReason) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{11}
+	return file_visit_proto_rawDescGZIP(), []int{12}
 }
 
 type OrderMark int32
@@ -714,11 +769,11 @@ func (x OrderMark) String() string {
 }
 
 func (OrderMark) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[12].Descriptor()
+	return file_visit_proto_enumTypes[13].Descriptor()
 }
 
 func (OrderMark) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[12]
+	return &file_visit_proto_enumTypes[13]
 }
 
 func (x OrderMark) Number() protoreflect.EnumNumber {
@@ -727,7 +782,7 @@ func (x OrderMark) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use OrderMark.Descriptor instead.
 func (OrderMark) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{12}
+	return file_visit_proto_rawDescGZIP(), []int{13}
 }
 
 type CheckJudgement int32
@@ -766,11 +821,11 @@ func (x CheckJudgement) String() string {
 }
 
 func (CheckJudgement) Descriptor() protoreflect.EnumDescriptor {
-	return file_visit_proto_enumTypes[13].Descriptor()
+	return file_visit_proto_enumTypes[14].Descriptor()
 }
 
 func (CheckJudgement) Type() protoreflect.EnumType {
-	return &file_visit_proto_enumTypes[13]
+	return &file_visit_proto_enumTypes[14]
 }
 
 func (x CheckJudgement) Number() protoreflect.EnumNumber {
@@ -779,7 +834,7 @@ func (x CheckJudgement) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use CheckJudgement.Descriptor instead.
 func (CheckJudgement) EnumDescriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{13}
+	return file_visit_proto_rawDescGZIP(), []int{14}
 }
 
 // VisitEvent is one fact about a bay. Events are never changed or removed; a
@@ -1923,6 +1978,7 @@ type TrialStarted struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Trial         string                 `protobuf:"bytes,1,opt,name=trial,proto3" json:"trial,omitempty"` // id of the new trial
 	Build         *Build                 `protobuf:"bytes,2,opt,name=build,proto3" json:"build,omitempty"`
+	Choice        *Choice                `protobuf:"bytes,3,opt,name=choice,proto3" json:"choice,omitempty"` // why this club; absent: nobody said
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1971,6 +2027,75 @@ func (x *TrialStarted) GetBuild() *Build {
 	return nil
 }
 
+func (x *TrialStarted) GetChoice() *Choice {
+	if x != nil {
+		return x.Choice
+	}
+	return nil
+}
+
+// Why a club was hit next. What was drawn by lot is evidence of another kind than what
+// somebody chose: nothing that a fitter sees and a model does not can have a part in it.
+type Choice struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Why           Why                    `protobuf:"varint,1,opt,name=why,proto3,enum=fairlead.event.v1.Why" json:"why,omitempty"`
+	Offered       []string               `protobuf:"bytes,2,rep,name=offered,proto3" json:"offered,omitempty"` // ids of the trials or test clubs that were on offer, this one among them
+	Chance        float64                `protobuf:"fixed64,3,opt,name=chance,proto3" json:"chance,omitempty"` // with which this one was drawn, 0..1; 0: it was not drawn
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Choice) Reset() {
+	*x = Choice{}
+	mi := &file_visit_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Choice) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Choice) ProtoMessage() {}
+
+func (x *Choice) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Choice.ProtoReflect.Descriptor instead.
+func (*Choice) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *Choice) GetWhy() Why {
+	if x != nil {
+		return x.Why
+	}
+	return Why_WHY_UNSAID
+}
+
+func (x *Choice) GetOffered() []string {
+	if x != nil {
+		return x.Offered
+	}
+	return nil
+}
+
+func (x *Choice) GetChance() float64 {
+	if x != nil {
+		return x.Chance
+	}
+	return 0
+}
+
 type TrialPaused struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -1979,7 +2104,7 @@ type TrialPaused struct {
 
 func (x *TrialPaused) Reset() {
 	*x = TrialPaused{}
-	mi := &file_visit_proto_msgTypes[7]
+	mi := &file_visit_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1991,7 +2116,7 @@ func (x *TrialPaused) String() string {
 func (*TrialPaused) ProtoMessage() {}
 
 func (x *TrialPaused) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[7]
+	mi := &file_visit_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2004,7 +2129,7 @@ func (x *TrialPaused) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TrialPaused.ProtoReflect.Descriptor instead.
 func (*TrialPaused) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{7}
+	return file_visit_proto_rawDescGZIP(), []int{8}
 }
 
 type TrialResumed struct {
@@ -2015,7 +2140,7 @@ type TrialResumed struct {
 
 func (x *TrialResumed) Reset() {
 	*x = TrialResumed{}
-	mi := &file_visit_proto_msgTypes[8]
+	mi := &file_visit_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2027,7 +2152,7 @@ func (x *TrialResumed) String() string {
 func (*TrialResumed) ProtoMessage() {}
 
 func (x *TrialResumed) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[8]
+	mi := &file_visit_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2040,7 +2165,7 @@ func (x *TrialResumed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TrialResumed.ProtoReflect.Descriptor instead.
 func (*TrialResumed) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{8}
+	return file_visit_proto_rawDescGZIP(), []int{9}
 }
 
 type TrialEnded struct {
@@ -2051,7 +2176,7 @@ type TrialEnded struct {
 
 func (x *TrialEnded) Reset() {
 	*x = TrialEnded{}
-	mi := &file_visit_proto_msgTypes[9]
+	mi := &file_visit_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2063,7 +2188,7 @@ func (x *TrialEnded) String() string {
 func (*TrialEnded) ProtoMessage() {}
 
 func (x *TrialEnded) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[9]
+	mi := &file_visit_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2076,7 +2201,7 @@ func (x *TrialEnded) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TrialEnded.ProtoReflect.Descriptor instead.
 func (*TrialEnded) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{9}
+	return file_visit_proto_rawDescGZIP(), []int{10}
 }
 
 // Corrects what a trial's build is, for the whole trial.
@@ -2090,7 +2215,7 @@ type BuildAmended struct {
 
 func (x *BuildAmended) Reset() {
 	*x = BuildAmended{}
-	mi := &file_visit_proto_msgTypes[10]
+	mi := &file_visit_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2102,7 +2227,7 @@ func (x *BuildAmended) String() string {
 func (*BuildAmended) ProtoMessage() {}
 
 func (x *BuildAmended) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[10]
+	mi := &file_visit_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2115,7 +2240,7 @@ func (x *BuildAmended) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BuildAmended.ProtoReflect.Descriptor instead.
 func (*BuildAmended) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{10}
+	return file_visit_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *BuildAmended) GetTrial() string {
@@ -2144,7 +2269,7 @@ type HitterChanged struct {
 
 func (x *HitterChanged) Reset() {
 	*x = HitterChanged{}
-	mi := &file_visit_proto_msgTypes[11]
+	mi := &file_visit_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2156,7 +2281,7 @@ func (x *HitterChanged) String() string {
 func (*HitterChanged) ProtoMessage() {}
 
 func (x *HitterChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[11]
+	mi := &file_visit_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2169,7 +2294,7 @@ func (x *HitterChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HitterChanged.ProtoReflect.Descriptor instead.
 func (*HitterChanged) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{11}
+	return file_visit_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *HitterChanged) GetKind() HitterKind {
@@ -2204,7 +2329,7 @@ type InstructionNoted struct {
 
 func (x *InstructionNoted) Reset() {
 	*x = InstructionNoted{}
-	mi := &file_visit_proto_msgTypes[12]
+	mi := &file_visit_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2216,7 +2341,7 @@ func (x *InstructionNoted) String() string {
 func (*InstructionNoted) ProtoMessage() {}
 
 func (x *InstructionNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[12]
+	mi := &file_visit_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2229,7 +2354,7 @@ func (x *InstructionNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use InstructionNoted.ProtoReflect.Descriptor instead.
 func (*InstructionNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{12}
+	return file_visit_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *InstructionNoted) GetWords() string {
@@ -2255,7 +2380,7 @@ type IntentChanged struct {
 
 func (x *IntentChanged) Reset() {
 	*x = IntentChanged{}
-	mi := &file_visit_proto_msgTypes[13]
+	mi := &file_visit_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2267,7 +2392,7 @@ func (x *IntentChanged) String() string {
 func (*IntentChanged) ProtoMessage() {}
 
 func (x *IntentChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[13]
+	mi := &file_visit_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2280,7 +2405,7 @@ func (x *IntentChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use IntentChanged.ProtoReflect.Descriptor instead.
 func (*IntentChanged) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{13}
+	return file_visit_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *IntentChanged) GetIntent() Intent {
@@ -2302,7 +2427,7 @@ type ClassChanged struct {
 
 func (x *ClassChanged) Reset() {
 	*x = ClassChanged{}
-	mi := &file_visit_proto_msgTypes[14]
+	mi := &file_visit_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2314,7 +2439,7 @@ func (x *ClassChanged) String() string {
 func (*ClassChanged) ProtoMessage() {}
 
 func (x *ClassChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[14]
+	mi := &file_visit_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2327,7 +2452,7 @@ func (x *ClassChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClassChanged.ProtoReflect.Descriptor instead.
 func (*ClassChanged) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{14}
+	return file_visit_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *ClassChanged) GetClass() ShotClass {
@@ -2363,7 +2488,7 @@ type FeelNoted struct {
 
 func (x *FeelNoted) Reset() {
 	*x = FeelNoted{}
-	mi := &file_visit_proto_msgTypes[15]
+	mi := &file_visit_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2375,7 +2500,7 @@ func (x *FeelNoted) String() string {
 func (*FeelNoted) ProtoMessage() {}
 
 func (x *FeelNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[15]
+	mi := &file_visit_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2388,7 +2513,7 @@ func (x *FeelNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FeelNoted.ProtoReflect.Descriptor instead.
 func (*FeelNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{15}
+	return file_visit_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *FeelNoted) GetTrial() string {
@@ -2422,7 +2547,7 @@ type ShotsExcluded struct {
 
 func (x *ShotsExcluded) Reset() {
 	*x = ShotsExcluded{}
-	mi := &file_visit_proto_msgTypes[16]
+	mi := &file_visit_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2434,7 +2559,7 @@ func (x *ShotsExcluded) String() string {
 func (*ShotsExcluded) ProtoMessage() {}
 
 func (x *ShotsExcluded) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[16]
+	mi := &file_visit_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2447,7 +2572,7 @@ func (x *ShotsExcluded) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsExcluded.ProtoReflect.Descriptor instead.
 func (*ShotsExcluded) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{16}
+	return file_visit_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *ShotsExcluded) GetShotIds() [][]byte {
@@ -2474,7 +2599,7 @@ type ShotsRestored struct {
 
 func (x *ShotsRestored) Reset() {
 	*x = ShotsRestored{}
-	mi := &file_visit_proto_msgTypes[17]
+	mi := &file_visit_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2486,7 +2611,7 @@ func (x *ShotsRestored) String() string {
 func (*ShotsRestored) ProtoMessage() {}
 
 func (x *ShotsRestored) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[17]
+	mi := &file_visit_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2499,7 +2624,7 @@ func (x *ShotsRestored) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsRestored.ProtoReflect.Descriptor instead.
 func (*ShotsRestored) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{17}
+	return file_visit_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ShotsRestored) GetShotIds() [][]byte {
@@ -2531,7 +2656,7 @@ type ShotsMoved struct {
 
 func (x *ShotsMoved) Reset() {
 	*x = ShotsMoved{}
-	mi := &file_visit_proto_msgTypes[18]
+	mi := &file_visit_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2543,7 +2668,7 @@ func (x *ShotsMoved) String() string {
 func (*ShotsMoved) ProtoMessage() {}
 
 func (x *ShotsMoved) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[18]
+	mi := &file_visit_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2556,7 +2681,7 @@ func (x *ShotsMoved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsMoved.ProtoReflect.Descriptor instead.
 func (*ShotsMoved) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{18}
+	return file_visit_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *ShotsMoved) GetShotIds() [][]byte {
@@ -2590,7 +2715,7 @@ type ShotsUnpaired struct {
 
 func (x *ShotsUnpaired) Reset() {
 	*x = ShotsUnpaired{}
-	mi := &file_visit_proto_msgTypes[19]
+	mi := &file_visit_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2602,7 +2727,7 @@ func (x *ShotsUnpaired) String() string {
 func (*ShotsUnpaired) ProtoMessage() {}
 
 func (x *ShotsUnpaired) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[19]
+	mi := &file_visit_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2615,7 +2740,7 @@ func (x *ShotsUnpaired) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShotsUnpaired.ProtoReflect.Descriptor instead.
 func (*ShotsUnpaired) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{19}
+	return file_visit_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *ShotsUnpaired) GetShotIds() [][]byte {
@@ -2638,7 +2763,7 @@ type SessionCorrected struct {
 
 func (x *SessionCorrected) Reset() {
 	*x = SessionCorrected{}
-	mi := &file_visit_proto_msgTypes[20]
+	mi := &file_visit_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2650,7 +2775,7 @@ func (x *SessionCorrected) String() string {
 func (*SessionCorrected) ProtoMessage() {}
 
 func (x *SessionCorrected) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[20]
+	mi := &file_visit_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2663,7 +2788,7 @@ func (x *SessionCorrected) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SessionCorrected.ProtoReflect.Descriptor instead.
 func (*SessionCorrected) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{20}
+	return file_visit_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *SessionCorrected) GetPlayer() string {
@@ -2702,7 +2827,7 @@ type VerdictGiven struct {
 
 func (x *VerdictGiven) Reset() {
 	*x = VerdictGiven{}
-	mi := &file_visit_proto_msgTypes[21]
+	mi := &file_visit_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2714,7 +2839,7 @@ func (x *VerdictGiven) String() string {
 func (*VerdictGiven) ProtoMessage() {}
 
 func (x *VerdictGiven) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[21]
+	mi := &file_visit_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2727,7 +2852,7 @@ func (x *VerdictGiven) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerdictGiven.ProtoReflect.Descriptor instead.
 func (*VerdictGiven) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{21}
+	return file_visit_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *VerdictGiven) GetKind() VerdictKind {
@@ -2791,7 +2916,7 @@ type Promise struct {
 
 func (x *Promise) Reset() {
 	*x = Promise{}
-	mi := &file_visit_proto_msgTypes[22]
+	mi := &file_visit_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2803,7 +2928,7 @@ func (x *Promise) String() string {
 func (*Promise) ProtoMessage() {}
 
 func (x *Promise) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[22]
+	mi := &file_visit_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2816,7 +2941,7 @@ func (x *Promise) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Promise.ProtoReflect.Descriptor instead.
 func (*Promise) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{22}
+	return file_visit_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *Promise) GetOutcome() string {
@@ -2884,7 +3009,7 @@ type PriorTaken struct {
 
 func (x *PriorTaken) Reset() {
 	*x = PriorTaken{}
-	mi := &file_visit_proto_msgTypes[23]
+	mi := &file_visit_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2896,7 +3021,7 @@ func (x *PriorTaken) String() string {
 func (*PriorTaken) ProtoMessage() {}
 
 func (x *PriorTaken) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[23]
+	mi := &file_visit_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2909,7 +3034,7 @@ func (x *PriorTaken) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PriorTaken.ProtoReflect.Descriptor instead.
 func (*PriorTaken) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{23}
+	return file_visit_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *PriorTaken) GetPair() string {
@@ -2953,7 +3078,7 @@ type RunWander struct {
 
 func (x *RunWander) Reset() {
 	*x = RunWander{}
-	mi := &file_visit_proto_msgTypes[24]
+	mi := &file_visit_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2965,7 +3090,7 @@ func (x *RunWander) String() string {
 func (*RunWander) ProtoMessage() {}
 
 func (x *RunWander) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[24]
+	mi := &file_visit_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2978,7 +3103,7 @@ func (x *RunWander) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RunWander.ProtoReflect.Descriptor instead.
 func (*RunWander) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{24}
+	return file_visit_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *RunWander) GetOutcome() string {
@@ -3025,7 +3150,7 @@ type Prior struct {
 
 func (x *Prior) Reset() {
 	*x = Prior{}
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3037,7 +3162,7 @@ func (x *Prior) String() string {
 func (*Prior) ProtoMessage() {}
 
 func (x *Prior) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[25]
+	mi := &file_visit_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3050,7 +3175,7 @@ func (x *Prior) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Prior.ProtoReflect.Descriptor instead.
 func (*Prior) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{25}
+	return file_visit_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *Prior) GetOutcome() string {
@@ -3136,7 +3261,7 @@ type HitChecked struct {
 
 func (x *HitChecked) Reset() {
 	*x = HitChecked{}
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3148,7 +3273,7 @@ func (x *HitChecked) String() string {
 func (*HitChecked) ProtoMessage() {}
 
 func (x *HitChecked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[26]
+	mi := &file_visit_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3161,7 +3286,7 @@ func (x *HitChecked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HitChecked.ProtoReflect.Descriptor instead.
 func (*HitChecked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{26}
+	return file_visit_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *HitChecked) GetVerdict() string {
@@ -3204,7 +3329,7 @@ type SessionErased struct {
 
 func (x *SessionErased) Reset() {
 	*x = SessionErased{}
-	mi := &file_visit_proto_msgTypes[27]
+	mi := &file_visit_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3216,7 +3341,7 @@ func (x *SessionErased) String() string {
 func (*SessionErased) ProtoMessage() {}
 
 func (x *SessionErased) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[27]
+	mi := &file_visit_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3229,7 +3354,7 @@ func (x *SessionErased) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SessionErased.ProtoReflect.Descriptor instead.
 func (*SessionErased) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{27}
+	return file_visit_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *SessionErased) GetPlayer() string {
@@ -3253,7 +3378,7 @@ type ClockMet struct {
 
 func (x *ClockMet) Reset() {
 	*x = ClockMet{}
-	mi := &file_visit_proto_msgTypes[28]
+	mi := &file_visit_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3265,7 +3390,7 @@ func (x *ClockMet) String() string {
 func (*ClockMet) ProtoMessage() {}
 
 func (x *ClockMet) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[28]
+	mi := &file_visit_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3278,7 +3403,7 @@ func (x *ClockMet) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockMet.ProtoReflect.Descriptor instead.
 func (*ClockMet) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{28}
+	return file_visit_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *ClockMet) GetBoot() string {
@@ -3313,7 +3438,7 @@ type Voided struct {
 
 func (x *Voided) Reset() {
 	*x = Voided{}
-	mi := &file_visit_proto_msgTypes[29]
+	mi := &file_visit_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3325,7 +3450,7 @@ func (x *Voided) String() string {
 func (*Voided) ProtoMessage() {}
 
 func (x *Voided) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[29]
+	mi := &file_visit_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3338,7 +3463,7 @@ func (x *Voided) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Voided.ProtoReflect.Descriptor instead.
 func (*Voided) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{29}
+	return file_visit_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *Voided) GetEvent() string {
@@ -3371,7 +3496,7 @@ type OrderPlaced struct {
 
 func (x *OrderPlaced) Reset() {
 	*x = OrderPlaced{}
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3383,7 +3508,7 @@ func (x *OrderPlaced) String() string {
 func (*OrderPlaced) ProtoMessage() {}
 
 func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[30]
+	mi := &file_visit_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3396,7 +3521,7 @@ func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderPlaced.ProtoReflect.Descriptor instead.
 func (*OrderPlaced) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{30}
+	return file_visit_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *OrderPlaced) GetOrder() string {
@@ -3467,7 +3592,7 @@ type OrderedClub struct {
 
 func (x *OrderedClub) Reset() {
 	*x = OrderedClub{}
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3479,7 +3604,7 @@ func (x *OrderedClub) String() string {
 func (*OrderedClub) ProtoMessage() {}
 
 func (x *OrderedClub) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[31]
+	mi := &file_visit_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3492,7 +3617,7 @@ func (x *OrderedClub) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderedClub.ProtoReflect.Descriptor instead.
 func (*OrderedClub) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{31}
+	return file_visit_proto_rawDescGZIP(), []int{32}
 }
 
 func (x *OrderedClub) GetName() string {
@@ -3579,7 +3704,7 @@ type OrderedPart struct {
 
 func (x *OrderedPart) Reset() {
 	*x = OrderedPart{}
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3591,7 +3716,7 @@ func (x *OrderedPart) String() string {
 func (*OrderedPart) ProtoMessage() {}
 
 func (x *OrderedPart) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[32]
+	mi := &file_visit_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3604,7 +3729,7 @@ func (x *OrderedPart) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderedPart.ProtoReflect.Descriptor instead.
 func (*OrderedPart) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{32}
+	return file_visit_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *OrderedPart) GetCode() string {
@@ -3660,7 +3785,7 @@ type OrderMoved struct {
 
 func (x *OrderMoved) Reset() {
 	*x = OrderMoved{}
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3672,7 +3797,7 @@ func (x *OrderMoved) String() string {
 func (*OrderMoved) ProtoMessage() {}
 
 func (x *OrderMoved) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[33]
+	mi := &file_visit_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3685,7 +3810,7 @@ func (x *OrderMoved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderMoved.ProtoReflect.Descriptor instead.
 func (*OrderMoved) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{33}
+	return file_visit_proto_rawDescGZIP(), []int{34}
 }
 
 func (x *OrderMoved) GetOrder() string {
@@ -3751,7 +3876,7 @@ type ClubBuilt struct {
 
 func (x *ClubBuilt) Reset() {
 	*x = ClubBuilt{}
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3763,7 +3888,7 @@ func (x *ClubBuilt) String() string {
 func (*ClubBuilt) ProtoMessage() {}
 
 func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[34]
+	mi := &file_visit_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3776,7 +3901,7 @@ func (x *ClubBuilt) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClubBuilt.ProtoReflect.Descriptor instead.
 func (*ClubBuilt) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{34}
+	return file_visit_proto_rawDescGZIP(), []int{35}
 }
 
 func (x *ClubBuilt) GetOrder() string {
@@ -3825,7 +3950,7 @@ type PlayerNoted struct {
 
 func (x *PlayerNoted) Reset() {
 	*x = PlayerNoted{}
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3837,7 +3962,7 @@ func (x *PlayerNoted) String() string {
 func (*PlayerNoted) ProtoMessage() {}
 
 func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[35]
+	mi := &file_visit_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3850,7 +3975,7 @@ func (x *PlayerNoted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerNoted.ProtoReflect.Descriptor instead.
 func (*PlayerNoted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{35}
+	return file_visit_proto_rawDescGZIP(), []int{36}
 }
 
 func (x *PlayerNoted) GetKind() PlayerNote {
@@ -3880,7 +4005,7 @@ type PlayerMeasured struct {
 
 func (x *PlayerMeasured) Reset() {
 	*x = PlayerMeasured{}
-	mi := &file_visit_proto_msgTypes[36]
+	mi := &file_visit_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3892,7 +4017,7 @@ func (x *PlayerMeasured) String() string {
 func (*PlayerMeasured) ProtoMessage() {}
 
 func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[36]
+	mi := &file_visit_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3905,7 +4030,7 @@ func (x *PlayerMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlayerMeasured.ProtoReflect.Descriptor instead.
 func (*PlayerMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{36}
+	return file_visit_proto_rawDescGZIP(), []int{37}
 }
 
 func (x *PlayerMeasured) GetHeightM() float64 {
@@ -3946,7 +4071,7 @@ type BagMeasured struct {
 
 func (x *BagMeasured) Reset() {
 	*x = BagMeasured{}
-	mi := &file_visit_proto_msgTypes[37]
+	mi := &file_visit_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3958,7 +4083,7 @@ func (x *BagMeasured) String() string {
 func (*BagMeasured) ProtoMessage() {}
 
 func (x *BagMeasured) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[37]
+	mi := &file_visit_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3971,7 +4096,7 @@ func (x *BagMeasured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagMeasured.ProtoReflect.Descriptor instead.
 func (*BagMeasured) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{37}
+	return file_visit_proto_rawDescGZIP(), []int{38}
 }
 
 func (x *BagMeasured) GetClubs() []*BagClub {
@@ -3995,7 +4120,7 @@ type BagClub struct {
 
 func (x *BagClub) Reset() {
 	*x = BagClub{}
-	mi := &file_visit_proto_msgTypes[38]
+	mi := &file_visit_proto_msgTypes[39]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4007,7 +4132,7 @@ func (x *BagClub) String() string {
 func (*BagClub) ProtoMessage() {}
 
 func (x *BagClub) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[38]
+	mi := &file_visit_proto_msgTypes[39]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4020,7 +4145,7 @@ func (x *BagClub) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BagClub.ProtoReflect.Descriptor instead.
 func (*BagClub) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{38}
+	return file_visit_proto_rawDescGZIP(), []int{39}
 }
 
 func (x *BagClub) GetName() string {
@@ -4069,7 +4194,7 @@ type PartsListed struct {
 
 func (x *PartsListed) Reset() {
 	*x = PartsListed{}
-	mi := &file_visit_proto_msgTypes[39]
+	mi := &file_visit_proto_msgTypes[40]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4081,7 +4206,7 @@ func (x *PartsListed) String() string {
 func (*PartsListed) ProtoMessage() {}
 
 func (x *PartsListed) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[39]
+	mi := &file_visit_proto_msgTypes[40]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4094,7 +4219,7 @@ func (x *PartsListed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartsListed.ProtoReflect.Descriptor instead.
 func (*PartsListed) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{39}
+	return file_visit_proto_rawDescGZIP(), []int{40}
 }
 
 func (x *PartsListed) GetParts() []*CataloguePart {
@@ -4127,7 +4252,7 @@ type CataloguePart struct {
 
 func (x *CataloguePart) Reset() {
 	*x = CataloguePart{}
-	mi := &file_visit_proto_msgTypes[40]
+	mi := &file_visit_proto_msgTypes[41]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4139,7 +4264,7 @@ func (x *CataloguePart) String() string {
 func (*CataloguePart) ProtoMessage() {}
 
 func (x *CataloguePart) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[40]
+	mi := &file_visit_proto_msgTypes[41]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4152,7 +4277,7 @@ func (x *CataloguePart) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CataloguePart.ProtoReflect.Descriptor instead.
 func (*CataloguePart) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{40}
+	return file_visit_proto_rawDescGZIP(), []int{41}
 }
 
 func (x *CataloguePart) GetCode() string {
@@ -4257,7 +4382,7 @@ type Tolerance struct {
 
 func (x *Tolerance) Reset() {
 	*x = Tolerance{}
-	mi := &file_visit_proto_msgTypes[41]
+	mi := &file_visit_proto_msgTypes[42]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4269,7 +4394,7 @@ func (x *Tolerance) String() string {
 func (*Tolerance) ProtoMessage() {}
 
 func (x *Tolerance) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[41]
+	mi := &file_visit_proto_msgTypes[42]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4282,7 +4407,7 @@ func (x *Tolerance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Tolerance.ProtoReflect.Descriptor instead.
 func (*Tolerance) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{41}
+	return file_visit_proto_rawDescGZIP(), []int{42}
 }
 
 func (x *Tolerance) GetField() BuildField {
@@ -4312,7 +4437,7 @@ type StockCounted struct {
 
 func (x *StockCounted) Reset() {
 	*x = StockCounted{}
-	mi := &file_visit_proto_msgTypes[42]
+	mi := &file_visit_proto_msgTypes[43]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4324,7 +4449,7 @@ func (x *StockCounted) String() string {
 func (*StockCounted) ProtoMessage() {}
 
 func (x *StockCounted) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[42]
+	mi := &file_visit_proto_msgTypes[43]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4337,7 +4462,7 @@ func (x *StockCounted) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StockCounted.ProtoReflect.Descriptor instead.
 func (*StockCounted) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{42}
+	return file_visit_proto_rawDescGZIP(), []int{43}
 }
 
 func (x *StockCounted) GetPart() string {
@@ -4386,7 +4511,7 @@ type TestClubPlaced struct {
 
 func (x *TestClubPlaced) Reset() {
 	*x = TestClubPlaced{}
-	mi := &file_visit_proto_msgTypes[43]
+	mi := &file_visit_proto_msgTypes[44]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4398,7 +4523,7 @@ func (x *TestClubPlaced) String() string {
 func (*TestClubPlaced) ProtoMessage() {}
 
 func (x *TestClubPlaced) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[43]
+	mi := &file_visit_proto_msgTypes[44]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4411,7 +4536,7 @@ func (x *TestClubPlaced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TestClubPlaced.ProtoReflect.Descriptor instead.
 func (*TestClubPlaced) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{43}
+	return file_visit_proto_rawDescGZIP(), []int{44}
 }
 
 func (x *TestClubPlaced) GetClubId() string {
@@ -4481,7 +4606,7 @@ type OrderMarked struct {
 
 func (x *OrderMarked) Reset() {
 	*x = OrderMarked{}
-	mi := &file_visit_proto_msgTypes[44]
+	mi := &file_visit_proto_msgTypes[45]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4493,7 +4618,7 @@ func (x *OrderMarked) String() string {
 func (*OrderMarked) ProtoMessage() {}
 
 func (x *OrderMarked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[44]
+	mi := &file_visit_proto_msgTypes[45]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4506,7 +4631,7 @@ func (x *OrderMarked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderMarked.ProtoReflect.Descriptor instead.
 func (*OrderMarked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{44}
+	return file_visit_proto_rawDescGZIP(), []int{45}
 }
 
 func (x *OrderMarked) GetOrder() string {
@@ -4539,7 +4664,7 @@ type BayChecked struct {
 
 func (x *BayChecked) Reset() {
 	*x = BayChecked{}
-	mi := &file_visit_proto_msgTypes[45]
+	mi := &file_visit_proto_msgTypes[46]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4551,7 +4676,7 @@ func (x *BayChecked) String() string {
 func (*BayChecked) ProtoMessage() {}
 
 func (x *BayChecked) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[45]
+	mi := &file_visit_proto_msgTypes[46]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4564,7 +4689,7 @@ func (x *BayChecked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BayChecked.ProtoReflect.Descriptor instead.
 func (*BayChecked) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{45}
+	return file_visit_proto_rawDescGZIP(), []int{46}
 }
 
 func (x *BayChecked) GetTrial() string {
@@ -4627,7 +4752,7 @@ type CheckedField struct {
 
 func (x *CheckedField) Reset() {
 	*x = CheckedField{}
-	mi := &file_visit_proto_msgTypes[46]
+	mi := &file_visit_proto_msgTypes[47]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -4639,7 +4764,7 @@ func (x *CheckedField) String() string {
 func (*CheckedField) ProtoMessage() {}
 
 func (x *CheckedField) ProtoReflect() protoreflect.Message {
-	mi := &file_visit_proto_msgTypes[46]
+	mi := &file_visit_proto_msgTypes[47]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4652,7 +4777,7 @@ func (x *CheckedField) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckedField.ProtoReflect.Descriptor instead.
 func (*CheckedField) Descriptor() ([]byte, []int) {
-	return file_visit_proto_rawDescGZIP(), []int{46}
+	return file_visit_proto_rawDescGZIP(), []int{47}
 }
 
 func (x *CheckedField) GetField() string {
@@ -4810,10 +4935,15 @@ const file_visit_proto_rawDesc = "" +
 	"\x0e_green_speed_mB\x11\n" +
 	"\x0f_wind_speed_mpsB\x12\n" +
 	"\x10_wind_toward_degB\x14\n" +
-	"\x12_target_distance_m\"T\n" +
+	"\x12_target_distance_m\"\x87\x01\n" +
 	"\fTrialStarted\x12\x14\n" +
 	"\x05trial\x18\x01 \x01(\tR\x05trial\x12.\n" +
-	"\x05build\x18\x02 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\"\r\n" +
+	"\x05build\x18\x02 \x01(\v2\x18.fairlead.event.v1.BuildR\x05build\x121\n" +
+	"\x06choice\x18\x03 \x01(\v2\x19.fairlead.event.v1.ChoiceR\x06choice\"d\n" +
+	"\x06Choice\x12(\n" +
+	"\x03why\x18\x01 \x01(\x0e2\x16.fairlead.event.v1.WhyR\x03why\x12\x18\n" +
+	"\aoffered\x18\x02 \x03(\tR\aoffered\x12\x16\n" +
+	"\x06chance\x18\x03 \x01(\x01R\x06chance\"\r\n" +
 	"\vTrialPaused\"\x0e\n" +
 	"\fTrialResumed\"\f\n" +
 	"\n" +
@@ -5036,7 +5166,16 @@ const file_visit_proto_rawDesc = "" +
 	"\x0eSETTING_TARGET\x10\x01\x12\x10\n" +
 	"\fSETTING_WIND\x10\x02\x12\x0f\n" +
 	"\vSETTING_TEE\x10\x03\x12\x11\n" +
-	"\rSETTING_GREEN\x10\x04*D\n" +
+	"\rSETTING_GREEN\x10\x04*U\n" +
+	"\x03Why\x12\x0e\n" +
+	"\n" +
+	"WHY_UNSAID\x10\x00\x12\x0f\n" +
+	"\vWHY_ADVISED\x10\x01\x12\x0e\n" +
+	"\n" +
+	"WHY_FITTER\x10\x02\x12\x0e\n" +
+	"\n" +
+	"WHY_PLAYER\x10\x03\x12\r\n" +
+	"\tWHY_DRAWN\x10\x04*D\n" +
 	"\n" +
 	"HitterKind\x12\x11\n" +
 	"\rHITTER_PLAYER\x10\x00\x12\x11\n" +
@@ -5128,157 +5267,161 @@ func file_visit_proto_rawDescGZIP() []byte {
 	return file_visit_proto_rawDescData
 }
 
-var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 14)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 47)
+var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 15)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 48)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
-	(HitterKind)(0),          // 2: fairlead.event.v1.HitterKind
-	(InstructionKind)(0),     // 3: fairlead.event.v1.InstructionKind
-	(Intent)(0),              // 4: fairlead.event.v1.Intent
-	(ShotClass)(0),           // 5: fairlead.event.v1.ShotClass
-	(VerdictKind)(0),         // 6: fairlead.event.v1.VerdictKind
-	(OrderState)(0),          // 7: fairlead.event.v1.OrderState
-	(BuiltJudgement)(0),      // 8: fairlead.event.v1.BuiltJudgement
-	(PlayerNote)(0),          // 9: fairlead.event.v1.PlayerNote
-	(PartKind)(0),            // 10: fairlead.event.v1.PartKind
-	(StockReason)(0),         // 11: fairlead.event.v1.StockReason
-	(OrderMark)(0),           // 12: fairlead.event.v1.OrderMark
-	(CheckJudgement)(0),      // 13: fairlead.event.v1.CheckJudgement
-	(*VisitEvent)(nil),       // 14: fairlead.event.v1.VisitEvent
-	(*Seen)(nil),             // 15: fairlead.event.v1.Seen
-	(*SessionOpened)(nil),    // 16: fairlead.event.v1.SessionOpened
-	(*TurnTaken)(nil),        // 17: fairlead.event.v1.TurnTaken
-	(*SessionClosed)(nil),    // 18: fairlead.event.v1.SessionClosed
-	(*SettingChanged)(nil),   // 19: fairlead.event.v1.SettingChanged
-	(*TrialStarted)(nil),     // 20: fairlead.event.v1.TrialStarted
-	(*TrialPaused)(nil),      // 21: fairlead.event.v1.TrialPaused
-	(*TrialResumed)(nil),     // 22: fairlead.event.v1.TrialResumed
-	(*TrialEnded)(nil),       // 23: fairlead.event.v1.TrialEnded
-	(*BuildAmended)(nil),     // 24: fairlead.event.v1.BuildAmended
-	(*HitterChanged)(nil),    // 25: fairlead.event.v1.HitterChanged
-	(*InstructionNoted)(nil), // 26: fairlead.event.v1.InstructionNoted
-	(*IntentChanged)(nil),    // 27: fairlead.event.v1.IntentChanged
-	(*ClassChanged)(nil),     // 28: fairlead.event.v1.ClassChanged
-	(*FeelNoted)(nil),        // 29: fairlead.event.v1.FeelNoted
-	(*ShotsExcluded)(nil),    // 30: fairlead.event.v1.ShotsExcluded
-	(*ShotsRestored)(nil),    // 31: fairlead.event.v1.ShotsRestored
-	(*ShotsMoved)(nil),       // 32: fairlead.event.v1.ShotsMoved
-	(*ShotsUnpaired)(nil),    // 33: fairlead.event.v1.ShotsUnpaired
-	(*SessionCorrected)(nil), // 34: fairlead.event.v1.SessionCorrected
-	(*VerdictGiven)(nil),     // 35: fairlead.event.v1.VerdictGiven
-	(*Promise)(nil),          // 36: fairlead.event.v1.Promise
-	(*PriorTaken)(nil),       // 37: fairlead.event.v1.PriorTaken
-	(*RunWander)(nil),        // 38: fairlead.event.v1.RunWander
-	(*Prior)(nil),            // 39: fairlead.event.v1.Prior
-	(*HitChecked)(nil),       // 40: fairlead.event.v1.HitChecked
-	(*SessionErased)(nil),    // 41: fairlead.event.v1.SessionErased
-	(*ClockMet)(nil),         // 42: fairlead.event.v1.ClockMet
-	(*Voided)(nil),           // 43: fairlead.event.v1.Voided
-	(*OrderPlaced)(nil),      // 44: fairlead.event.v1.OrderPlaced
-	(*OrderedClub)(nil),      // 45: fairlead.event.v1.OrderedClub
-	(*OrderedPart)(nil),      // 46: fairlead.event.v1.OrderedPart
-	(*OrderMoved)(nil),       // 47: fairlead.event.v1.OrderMoved
-	(*ClubBuilt)(nil),        // 48: fairlead.event.v1.ClubBuilt
-	(*PlayerNoted)(nil),      // 49: fairlead.event.v1.PlayerNoted
-	(*PlayerMeasured)(nil),   // 50: fairlead.event.v1.PlayerMeasured
-	(*BagMeasured)(nil),      // 51: fairlead.event.v1.BagMeasured
-	(*BagClub)(nil),          // 52: fairlead.event.v1.BagClub
-	(*PartsListed)(nil),      // 53: fairlead.event.v1.PartsListed
-	(*CataloguePart)(nil),    // 54: fairlead.event.v1.CataloguePart
-	(*Tolerance)(nil),        // 55: fairlead.event.v1.Tolerance
-	(*StockCounted)(nil),     // 56: fairlead.event.v1.StockCounted
-	(*TestClubPlaced)(nil),   // 57: fairlead.event.v1.TestClubPlaced
-	(*OrderMarked)(nil),      // 58: fairlead.event.v1.OrderMarked
-	(*BayChecked)(nil),       // 59: fairlead.event.v1.BayChecked
-	(*CheckedField)(nil),     // 60: fairlead.event.v1.CheckedField
-	(*Build)(nil),            // 61: fairlead.event.v1.Build
-	(BuildField)(0),          // 62: fairlead.event.v1.BuildField
-	(*Spec)(nil),             // 63: fairlead.event.v1.Spec
+	(Why)(0),                 // 2: fairlead.event.v1.Why
+	(HitterKind)(0),          // 3: fairlead.event.v1.HitterKind
+	(InstructionKind)(0),     // 4: fairlead.event.v1.InstructionKind
+	(Intent)(0),              // 5: fairlead.event.v1.Intent
+	(ShotClass)(0),           // 6: fairlead.event.v1.ShotClass
+	(VerdictKind)(0),         // 7: fairlead.event.v1.VerdictKind
+	(OrderState)(0),          // 8: fairlead.event.v1.OrderState
+	(BuiltJudgement)(0),      // 9: fairlead.event.v1.BuiltJudgement
+	(PlayerNote)(0),          // 10: fairlead.event.v1.PlayerNote
+	(PartKind)(0),            // 11: fairlead.event.v1.PartKind
+	(StockReason)(0),         // 12: fairlead.event.v1.StockReason
+	(OrderMark)(0),           // 13: fairlead.event.v1.OrderMark
+	(CheckJudgement)(0),      // 14: fairlead.event.v1.CheckJudgement
+	(*VisitEvent)(nil),       // 15: fairlead.event.v1.VisitEvent
+	(*Seen)(nil),             // 16: fairlead.event.v1.Seen
+	(*SessionOpened)(nil),    // 17: fairlead.event.v1.SessionOpened
+	(*TurnTaken)(nil),        // 18: fairlead.event.v1.TurnTaken
+	(*SessionClosed)(nil),    // 19: fairlead.event.v1.SessionClosed
+	(*SettingChanged)(nil),   // 20: fairlead.event.v1.SettingChanged
+	(*TrialStarted)(nil),     // 21: fairlead.event.v1.TrialStarted
+	(*Choice)(nil),           // 22: fairlead.event.v1.Choice
+	(*TrialPaused)(nil),      // 23: fairlead.event.v1.TrialPaused
+	(*TrialResumed)(nil),     // 24: fairlead.event.v1.TrialResumed
+	(*TrialEnded)(nil),       // 25: fairlead.event.v1.TrialEnded
+	(*BuildAmended)(nil),     // 26: fairlead.event.v1.BuildAmended
+	(*HitterChanged)(nil),    // 27: fairlead.event.v1.HitterChanged
+	(*InstructionNoted)(nil), // 28: fairlead.event.v1.InstructionNoted
+	(*IntentChanged)(nil),    // 29: fairlead.event.v1.IntentChanged
+	(*ClassChanged)(nil),     // 30: fairlead.event.v1.ClassChanged
+	(*FeelNoted)(nil),        // 31: fairlead.event.v1.FeelNoted
+	(*ShotsExcluded)(nil),    // 32: fairlead.event.v1.ShotsExcluded
+	(*ShotsRestored)(nil),    // 33: fairlead.event.v1.ShotsRestored
+	(*ShotsMoved)(nil),       // 34: fairlead.event.v1.ShotsMoved
+	(*ShotsUnpaired)(nil),    // 35: fairlead.event.v1.ShotsUnpaired
+	(*SessionCorrected)(nil), // 36: fairlead.event.v1.SessionCorrected
+	(*VerdictGiven)(nil),     // 37: fairlead.event.v1.VerdictGiven
+	(*Promise)(nil),          // 38: fairlead.event.v1.Promise
+	(*PriorTaken)(nil),       // 39: fairlead.event.v1.PriorTaken
+	(*RunWander)(nil),        // 40: fairlead.event.v1.RunWander
+	(*Prior)(nil),            // 41: fairlead.event.v1.Prior
+	(*HitChecked)(nil),       // 42: fairlead.event.v1.HitChecked
+	(*SessionErased)(nil),    // 43: fairlead.event.v1.SessionErased
+	(*ClockMet)(nil),         // 44: fairlead.event.v1.ClockMet
+	(*Voided)(nil),           // 45: fairlead.event.v1.Voided
+	(*OrderPlaced)(nil),      // 46: fairlead.event.v1.OrderPlaced
+	(*OrderedClub)(nil),      // 47: fairlead.event.v1.OrderedClub
+	(*OrderedPart)(nil),      // 48: fairlead.event.v1.OrderedPart
+	(*OrderMoved)(nil),       // 49: fairlead.event.v1.OrderMoved
+	(*ClubBuilt)(nil),        // 50: fairlead.event.v1.ClubBuilt
+	(*PlayerNoted)(nil),      // 51: fairlead.event.v1.PlayerNoted
+	(*PlayerMeasured)(nil),   // 52: fairlead.event.v1.PlayerMeasured
+	(*BagMeasured)(nil),      // 53: fairlead.event.v1.BagMeasured
+	(*BagClub)(nil),          // 54: fairlead.event.v1.BagClub
+	(*PartsListed)(nil),      // 55: fairlead.event.v1.PartsListed
+	(*CataloguePart)(nil),    // 56: fairlead.event.v1.CataloguePart
+	(*Tolerance)(nil),        // 57: fairlead.event.v1.Tolerance
+	(*StockCounted)(nil),     // 58: fairlead.event.v1.StockCounted
+	(*TestClubPlaced)(nil),   // 59: fairlead.event.v1.TestClubPlaced
+	(*OrderMarked)(nil),      // 60: fairlead.event.v1.OrderMarked
+	(*BayChecked)(nil),       // 61: fairlead.event.v1.BayChecked
+	(*CheckedField)(nil),     // 62: fairlead.event.v1.CheckedField
+	(*Build)(nil),            // 63: fairlead.event.v1.Build
+	(BuildField)(0),          // 64: fairlead.event.v1.BuildField
+	(*Spec)(nil),             // 65: fairlead.event.v1.Spec
 }
 var file_visit_proto_depIdxs = []int32{
-	15, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
-	16, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
-	18, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
-	19, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
-	20, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
-	21, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
-	22, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
-	23, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
-	24, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
-	25, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
-	26, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
-	27, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
-	28, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
-	29, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
-	30, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
-	31, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
-	32, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
-	33, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
-	34, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
-	35, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
-	40, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
-	43, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
-	37, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
-	41, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
-	42, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
-	44, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
-	47, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
-	48, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
-	49, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
-	50, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
-	51, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
-	53, // 31: fairlead.event.v1.VisitEvent.parts_listed:type_name -> fairlead.event.v1.PartsListed
-	56, // 32: fairlead.event.v1.VisitEvent.stock_counted:type_name -> fairlead.event.v1.StockCounted
-	57, // 33: fairlead.event.v1.VisitEvent.test_club_placed:type_name -> fairlead.event.v1.TestClubPlaced
-	58, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
-	59, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
-	17, // 36: fairlead.event.v1.VisitEvent.turn_taken:type_name -> fairlead.event.v1.TurnTaken
+	16, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
+	17, // 1: fairlead.event.v1.VisitEvent.session_opened:type_name -> fairlead.event.v1.SessionOpened
+	19, // 2: fairlead.event.v1.VisitEvent.session_closed:type_name -> fairlead.event.v1.SessionClosed
+	20, // 3: fairlead.event.v1.VisitEvent.setting_changed:type_name -> fairlead.event.v1.SettingChanged
+	21, // 4: fairlead.event.v1.VisitEvent.trial_started:type_name -> fairlead.event.v1.TrialStarted
+	23, // 5: fairlead.event.v1.VisitEvent.trial_paused:type_name -> fairlead.event.v1.TrialPaused
+	24, // 6: fairlead.event.v1.VisitEvent.trial_resumed:type_name -> fairlead.event.v1.TrialResumed
+	25, // 7: fairlead.event.v1.VisitEvent.trial_ended:type_name -> fairlead.event.v1.TrialEnded
+	26, // 8: fairlead.event.v1.VisitEvent.build_amended:type_name -> fairlead.event.v1.BuildAmended
+	27, // 9: fairlead.event.v1.VisitEvent.hitter_changed:type_name -> fairlead.event.v1.HitterChanged
+	28, // 10: fairlead.event.v1.VisitEvent.instruction_noted:type_name -> fairlead.event.v1.InstructionNoted
+	29, // 11: fairlead.event.v1.VisitEvent.intent_changed:type_name -> fairlead.event.v1.IntentChanged
+	30, // 12: fairlead.event.v1.VisitEvent.class_changed:type_name -> fairlead.event.v1.ClassChanged
+	31, // 13: fairlead.event.v1.VisitEvent.feel_noted:type_name -> fairlead.event.v1.FeelNoted
+	32, // 14: fairlead.event.v1.VisitEvent.shots_excluded:type_name -> fairlead.event.v1.ShotsExcluded
+	33, // 15: fairlead.event.v1.VisitEvent.shots_restored:type_name -> fairlead.event.v1.ShotsRestored
+	34, // 16: fairlead.event.v1.VisitEvent.shots_moved:type_name -> fairlead.event.v1.ShotsMoved
+	35, // 17: fairlead.event.v1.VisitEvent.shots_unpaired:type_name -> fairlead.event.v1.ShotsUnpaired
+	36, // 18: fairlead.event.v1.VisitEvent.session_corrected:type_name -> fairlead.event.v1.SessionCorrected
+	37, // 19: fairlead.event.v1.VisitEvent.verdict_given:type_name -> fairlead.event.v1.VerdictGiven
+	42, // 20: fairlead.event.v1.VisitEvent.hit_checked:type_name -> fairlead.event.v1.HitChecked
+	45, // 21: fairlead.event.v1.VisitEvent.voided:type_name -> fairlead.event.v1.Voided
+	39, // 22: fairlead.event.v1.VisitEvent.prior_taken:type_name -> fairlead.event.v1.PriorTaken
+	43, // 23: fairlead.event.v1.VisitEvent.session_erased:type_name -> fairlead.event.v1.SessionErased
+	44, // 24: fairlead.event.v1.VisitEvent.clock_met:type_name -> fairlead.event.v1.ClockMet
+	46, // 25: fairlead.event.v1.VisitEvent.order_placed:type_name -> fairlead.event.v1.OrderPlaced
+	49, // 26: fairlead.event.v1.VisitEvent.order_moved:type_name -> fairlead.event.v1.OrderMoved
+	50, // 27: fairlead.event.v1.VisitEvent.club_built:type_name -> fairlead.event.v1.ClubBuilt
+	51, // 28: fairlead.event.v1.VisitEvent.player_noted:type_name -> fairlead.event.v1.PlayerNoted
+	52, // 29: fairlead.event.v1.VisitEvent.player_measured:type_name -> fairlead.event.v1.PlayerMeasured
+	53, // 30: fairlead.event.v1.VisitEvent.bag_measured:type_name -> fairlead.event.v1.BagMeasured
+	55, // 31: fairlead.event.v1.VisitEvent.parts_listed:type_name -> fairlead.event.v1.PartsListed
+	58, // 32: fairlead.event.v1.VisitEvent.stock_counted:type_name -> fairlead.event.v1.StockCounted
+	59, // 33: fairlead.event.v1.VisitEvent.test_club_placed:type_name -> fairlead.event.v1.TestClubPlaced
+	60, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
+	61, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
+	18, // 36: fairlead.event.v1.VisitEvent.turn_taken:type_name -> fairlead.event.v1.TurnTaken
 	0,  // 37: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
 	1,  // 38: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
-	61, // 39: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	61, // 40: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	2,  // 41: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 42: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	3,  // 43: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	4,  // 44: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	5,  // 45: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 46: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	6,  // 47: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	61, // 48: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	36, // 49: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	39, // 50: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	39, // 51: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	38, // 52: fairlead.event.v1.PriorTaken.wanders:type_name -> fairlead.event.v1.RunWander
-	61, // 53: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	45, // 54: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
-	46, // 55: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
-	61, // 56: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
-	62, // 57: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
-	62, // 58: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
-	10, // 59: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
-	7,  // 60: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
-	61, // 61: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
-	8,  // 62: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
-	9,  // 63: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
-	52, // 64: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
-	61, // 65: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
-	54, // 66: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
-	10, // 67: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
-	63, // 68: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
-	55, // 69: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
-	62, // 70: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
-	11, // 71: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
-	63, // 72: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
-	12, // 73: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
-	13, // 74: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	60, // 75: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
-	13, // 76: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	77, // [77:77] is the sub-list for method output_type
-	77, // [77:77] is the sub-list for method input_type
-	77, // [77:77] is the sub-list for extension type_name
-	77, // [77:77] is the sub-list for extension extendee
-	0,  // [0:77] is the sub-list for field type_name
+	63, // 39: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	22, // 40: fairlead.event.v1.TrialStarted.choice:type_name -> fairlead.event.v1.Choice
+	2,  // 41: fairlead.event.v1.Choice.why:type_name -> fairlead.event.v1.Why
+	63, // 42: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	3,  // 43: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 44: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	4,  // 45: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	5,  // 46: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	6,  // 47: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 48: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	7,  // 49: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	63, // 50: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	38, // 51: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	41, // 52: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	41, // 53: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	40, // 54: fairlead.event.v1.PriorTaken.wanders:type_name -> fairlead.event.v1.RunWander
+	63, // 55: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	47, // 56: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
+	48, // 57: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
+	63, // 58: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
+	64, // 59: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
+	64, // 60: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
+	11, // 61: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
+	8,  // 62: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
+	63, // 63: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
+	9,  // 64: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
+	10, // 65: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
+	54, // 66: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
+	63, // 67: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
+	56, // 68: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
+	11, // 69: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
+	65, // 70: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
+	57, // 71: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
+	64, // 72: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
+	12, // 73: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
+	65, // 74: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
+	13, // 75: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
+	14, // 76: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	62, // 77: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
+	14, // 78: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	79, // [79:79] is the sub-list for method output_type
+	79, // [79:79] is the sub-list for method input_type
+	79, // [79:79] is the sub-list for extension type_name
+	79, // [79:79] is the sub-list for extension extendee
+	0,  // [0:79] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -5326,15 +5469,15 @@ func file_visit_proto_init() {
 		(*VisitEvent_TurnTaken)(nil),
 	}
 	file_visit_proto_msgTypes[5].OneofWrappers = []any{}
-	file_visit_proto_msgTypes[36].OneofWrappers = []any{}
-	file_visit_proto_msgTypes[40].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[37].OneofWrappers = []any{}
+	file_visit_proto_msgTypes[41].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
-			NumEnums:      14,
-			NumMessages:   47,
+			NumEnums:      15,
+			NumMessages:   48,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

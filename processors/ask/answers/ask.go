@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"fairlead/processors/golf/fleet"
 )
@@ -186,10 +187,19 @@ func (f *Fleet) diagnose(ctx context.Context, mark Mark, s *Stored) error {
 	if err != nil {
 		return err
 	}
+	judged := trials
+	if slices.ContainsFunc(trials, func(t fleet.Trial) bool { return t.Why == fleet.Drawn }) {
+		judged = slices.DeleteFunc(slices.Clone(trials), func(t fleet.Trial) bool { return t.TraitsFrom == fleet.SameShots })
+	}
+	chosen, err := s.Answer.Choice(ctx, judged, s.Answer.Question)
+	if err != nil {
+		return fmt.Errorf("what was drawn against what was chosen: %w", err)
+	}
 	for i := range trials {
 		trials[i].TraitsFrom = fleet.OtherShots // those that describe were not judged
 	}
 	s.Diagnostics = s.Answer.Diagnose(trials)
+	s.Diagnostics = append(s.Diagnostics, chosen)
 	if note != nil {
 		note.Text = "for the diagnostics " + note.Text
 		s.Answer.Notes = append(s.Answer.Notes, *note)

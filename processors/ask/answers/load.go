@@ -96,6 +96,7 @@ func (r *row) columns(want reading) (names []string, to []any) {
 		add("describes", &r.describes)
 		add("formatDateTime(at, '%Y-%m')", &t.Month)
 		add("CAST(grip AS String)", &t.Grip)
+		add("CAST(choice AS String)", &t.Why)
 		add("roll_n", &r.rollN)
 		add("roll_mps", &r.roll)
 		add("roll_ss", &r.rollSS)

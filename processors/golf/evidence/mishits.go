@@ -21,10 +21,11 @@ const (
 	mishitRounds = 30
 	settled      = 1e-3 // how far no probability moves any more
 	clearlyGood  = 0.8  // what no mishit begins with
+	surelyOdd    = 0.1  // below which one is taken for a mishit: at even odds two good shots of a thousand went, of small spreads the widest
 )
 
 // withoutMishits returns the shots that count for a spread: without those that are
-// likelier mishits than not. A spread of all shots is mostly one of the mishits; what
+// nine times likelier mishits than not. A spread of all shots is mostly one of the mishits; what
 // is judged is what a club does to the others, and how many mishits each made is said
 // beside. The shots of both clubs are looked at together, each club with a centre and a
 // scatter of its own; a mishit is one by the same measure with either: a mixture of two normals by the
@@ -50,7 +51,7 @@ func withoutMishits(category glossary.Category, shots []placed) []placed {
 	}
 	odd := map[int]bool{}
 	for i, p := range m.points {
-		if m.good[i] < 0.5 {
+		if m.good[i] < surelyOdd {
 			odd[p.index] = true
 		}
 	}

@@ -36,7 +36,9 @@ func (q question) needed(e estimate, d density) Needed {
 	// What one shot with each club adds to the information, hit in blocks.
 	per := 0.5 / (e.sd * e.sd * (1 + float64(q.block)*q.wander*q.wander))
 	if e.tight {
-		per = 1 / (2 * e.kappa) // two log sds differ with variance 1/k after k shots each, two log areas with 2/k
+		// Two log sds differ with variance 1/k after k shots each, two log areas with 2/k;
+		// of each block one goes to its own middle.
+		per = (1 - 1/float64(max(q.block, 2))) / (2 * e.kappa)
 	}
 	at := make([]int, 0, futures)
 	soon := 0

@@ -65,7 +65,7 @@ func (a *Answer) Diagnose(trials []Trial) []Diagnostic {
 
 	traits := playerTraits(trials)
 	out = append(out, a.orderDiagnostic(), unrepeated(trials), selection(a.Design, trials, traits), bays(a, trials, traits), exclusion(trials),
-		adrift(trials))
+		adrift(trials), a.hidden())
 
 	// Slopes that cannot be told from noise.
 	confounded, zeroed := 0, 0

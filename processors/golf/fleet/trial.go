@@ -136,6 +136,7 @@ type Trial struct {
 	Category, Build, Ball, Surface string
 	Head, Shaft, Grip              string // models; empty: not known
 	Gamer                          bool   // hit with the player's own club, the incumbent
+	Why                            string // it was hit: advised, fitter, player, drawn by lot; empty: nobody said
 	Month                          string // 2026-01; empty: not known
 	Level                          int    // comparable trials of a session share it, from 1
 	Number                         int    // order of the trial in the session, from 1

@@ -155,6 +155,9 @@ func trialRows(place placeNames, tl *visit.Timeline, session string, cards []*ca
 		}
 		if known := tl.Trial(p.trial); known != nil {
 			row.Build = known.Build
+			if p.part <= len(known.Parts) {
+				row.Choice = known.Parts[p.part-1].Choice
+			}
 		}
 		rows = append(rows, row)
 		circumstances = append(circumstances, trial.Circumstance{

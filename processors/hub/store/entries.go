@@ -120,6 +120,7 @@ var (
 	classWord       = words[event.ShotClass](event.ShotClass_name)
 	intentWord      = words[event.Intent](event.Intent_name)
 	instructionWord = words[event.InstructionKind](event.InstructionKind_name)
+	whyWord         = words[event.Why](event.Why_name)
 )
 
 // settingIDs names the settings of rows; rows that follow one another mostly

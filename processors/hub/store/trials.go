@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"fairlead/ingest/contract/event"
@@ -33,8 +34,9 @@ type TrialRow struct {
 	Instruction  string
 	Instructions int // noted in the session before the part's shots
 	Kind         event.InstructionKind
-	Level        int // see trial.Levels
-	Number       int // order of the trial in the session
+	Choice       *event.Choice // why the part's club was hit; nil: nobody said
+	Level        int           // see trial.Levels
+	Number       int           // order of the trial in the session
 	Row          trial.Row
 }
 
@@ -78,6 +80,9 @@ var trialColumns = func() []column[TrialRow] {
 		settingIDs("setting", func(r *R) visit.Setting { return r.Setting }),
 		collect("instruction", func(r *R) string { return r.Instruction }),
 		collect("instruction_kind", func(r *R) string { return instructionWord(r.Kind) }),
+		collect("choice", func(r *R) string { return strings.TrimPrefix(whyWord(r.Choice.GetWhy()), "unsaid") }),
+		collect("chance", func(r *R) float64 { return r.Choice.GetChance() }),
+		collect("offered", func(r *R) uint8 { return uint8(len(r.Choice.GetOffered())) }),
 		collect("level", func(r *R) uint16 { return uint16(r.Level) }),
 		collect("order_session", func(r *R) uint16 { return uint16(r.Number) }),
 		collect("first_shot_order", func(r *R) uint32 { return uint32(r.Row.Order) }),

@@ -139,7 +139,7 @@ func (b *Builder) trials(out *State, s *Snapshot, session *visit.Session, all []
 		t.Running = span.Trial == r.trial && r == lastOf(all, r.trial)
 		t.Class, t.ClassLength, t.Intent = className(r.key.class), r.key.length, intentName(r.key.intent)
 		if i := r.key.part - 1; i >= 0 && i < len(r.trial.Parts) {
-			t.Instruction = r.trial.Parts[i].Instruction
+			t.Instruction, t.Why = r.trial.Parts[i].Instruction, visit.WhyText(r.trial.Parts[i].Choice)
 		}
 		t.Build, t.Changes = specsOf(r.trial.Build), []Change{}
 		if base != nil && r.club != base.number {

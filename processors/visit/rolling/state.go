@@ -102,6 +102,7 @@ type Trial struct {
 	ClassLength float64 `json:"class_length_m,omitempty"`
 	Intent      string  `json:"intent"`
 	Instruction string  `json:"instruction,omitempty"`
+	Why         string  `json:"why,omitempty"` // it was hit, in words; absent: nobody said
 
 	Gamer   bool     `json:"gamer"`
 	Build   []Spec   `json:"build"`             // what is known of it

@@ -29,6 +29,8 @@ type World struct {
 	DeviceNoise float64 // deg, added by every second studio's device to each shot
 	Reliability float64 // of measured traits, variance of the truth over that of the measured; 0: measured without error
 	Mishits     float64 // share of shots three times as wide, whatever the build
+	Suited      bool    // the fitter gives more loft to those alone whom it suits, by flair
+	Lot         float64 // share of the new clubs that the lot gives, whoever it is
 	Flair       float64 // sd of a player's own gain from a step that the fitter sees: it is tried only by those who gain
 }
 
@@ -149,13 +151,18 @@ func (w World) visits(r *rand.Rand, id, studio int, folk float64, slope map[flee
 		for k := range perVisit {
 			b := build{fmt.Sprintf("own-%d", id), own, 0}
 			gamer := k == 0 || k == perVisit-1
+			why := ""
 			if !gamer {
 				b = w.choose(r, id, v, k, own, flair, pool)
+				if r.Float64() < w.Lot {
+					why = fleet.Drawn
+					b = World{}.choose(r, id, v, k, own, flair, pool)
+				}
 			}
 			t := fleet.Trial{Player: fmt.Sprintf("player-%05d", id), Session: fmt.Sprintf("visit-%05d-%d", id, v),
 				Studio: fmt.Sprintf("studio-%02d", studio), Bay: "north", Device: fmt.Sprintf("device-%02d", studio),
 				Fitter:   fmt.Sprintf("fitter-%02d", studio),
-				Category: "driver", Build: b.name, Ball: "range", Surface: "mat", Gamer: gamer, Level: 1, Number: k + 1, FirstShot: shot,
+				Category: "driver", Build: b.name, Ball: "range", Surface: "mat", Gamer: gamer, Why: why, Level: 1, Number: k + 1, FirstShot: shot,
 				Attributes: fleet.NoAttributes(), Traits: measured, TraitErrors: errors}
 			ln := day + b.own + trialNoise*r.NormFloat64()
 			for _, a := range Attributes {
@@ -182,7 +189,13 @@ func (w World) choose(r *rand.Rand, id, v, k int, own, flair map[fleet.Attribute
 	}
 	a := Attributes[r.IntN(len(Attributes))]
 	step := float64(1 - 2*r.IntN(2))
-	if w.Flair > 0 && flair[a]*step > 0 {
+	switch {
+	case w.Suited:
+		if a == fleet.Loft && flair[a] > 0 { // it widens this player's: a step of another kind
+			a = fleet.Lie
+		}
+		step = math.Abs(step)
+	case w.Flair > 0 && flair[a]*step > 0:
 		step = -step // the way that tightens for this player
 	}
 	b.steps[a] += step * float64(1+r.IntN(2))
