@@ -25,6 +25,7 @@ var inner = map[string]word{
 	"promised.probability_better": {"ratio", "", ours, "odds that each is for the better, 0 to 1"},
 	"live":                        {"", "", fitter, "false: the verdict was taken back, or its session erased"},
 	"below":                       {"", "", ours, "entries below this number are not waited for any more"},
+	"why":                         {"", "", fitter, "why the journal was closed"},
 
 	"snapshot":      {"", "", ours, "names the copy of trials that questions across players read"},
 	"made":          {"UTC", "", ours, "when it was finished"},
@@ -61,7 +62,6 @@ var inner = map[string]word{
 	"spin_rpm": {"rpm", "", ours, "mean spin rate"}, "spin_ss": {"rpm²", "", ours, "sum of squares of spin rate"},
 	"head": {"", "", fitter, "model of the head"}, "shaft": {"", "", fitter, "model of the shaft"}, "grip": {"", "", fitter,
 		"model of the grip"},
-	"chance":   {"", "", ours, "with which a club that was drawn by lot was drawn; 0: it was not"},
 	"roll_n":   {"shots", "", ours, "putts with a ball speed; 0 of other clubs"},
 	"roll_mps": {"m/s", "", ours, "mean ball speed"}, "roll_ss": {"(m/s)²", "", ours, "sum of squares of ball speed"},
 	"day": {"", "", ours, "day in UTC"}, "excluded": {"shots", "", ours, "shots that the fitter excluded"},
