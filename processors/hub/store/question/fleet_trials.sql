@@ -18,8 +18,9 @@ SELECT toUInt64({{.Snapshot}}) AS snapshot, t.player AS player, t.category AS ca
 	ifNull(mean_of({{field "BALL_SPEED"}}), nan) AS ball_speed_mps, ifNull(mean_of({{field "ATTACK_ANGLE"}}), nan) AS attack_now_deg,
 	ifNull(mean_of({{field "LAUNCH_ANGLE"}}), nan) AS launch_deg, ss_of({{field "LAUNCH_ANGLE"}}) AS launch_ss, ifNull(mean_of({{field "SPIN_RATE"}}), nan) AS spin_rpm, ss_of({{field "SPIN_RATE"}}) AS spin_ss,
 	{{traits}},
-	t.build_head_model AS head, t.build_shaft_model AS shaft, t.build_grip_model AS grip, t.choice AS choice, t.chance AS chance,
-	if(t.category = 'putter', t.fields.n[place_of({{field "BALL_SPEED"}})], 0) AS roll_n, ifNull(mean_of({{field "BALL_SPEED"}}), 0) AS roll_mps, ss_of({{field "BALL_SPEED"}}) AS roll_ss
+	t.build_head_model AS head, t.build_shaft_model AS shaft, t.build_grip_model AS grip,
+	if(t.category = 'putter', t.fields.n[place_of({{field "BALL_SPEED"}})], 0) AS roll_n, ifNull(mean_of({{field "BALL_SPEED"}}), 0) AS roll_mps, ss_of({{field "BALL_SPEED"}}) AS roll_ss,
+	t.choice AS choice, t.chance AS chance
 FROM
 (
 	SELECT * FROM trials FINAL WHERE {{.Where}} n > 0 AND consent AND NOT minor AND player != ''
