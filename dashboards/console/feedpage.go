@@ -212,7 +212,7 @@ func cutText(s string, most int) string {
 
 // propose takes in what was drafted.
 func (v *benchView) propose(p *guess.Proposal) {
-	v.Map, v.Questions, v.Unused = p.Map, p.Questions, p.Left
+	v.Map, v.Questions, v.Unused = p.Unbound(), p.Questions, p.Left
 	for _, f := range p.Fields {
 		info, _ := event.FieldNamed(f.Name)
 		shown := benchField{Field: f, Label: info.Label, Units: unitsOf(f), Turn: f.Sided() && f.Positive == nil, Way: "no", Back: "yes"}

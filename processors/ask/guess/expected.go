@@ -13,6 +13,15 @@ import (
 	"fairlead/ingest/contract/unit"
 )
 
+const firstShots = "expect:  # the first shots of the sample, as this map reads them\n"
+
+// Unbound is the map without the shots that it is held to: while it is still told and
+// corrected by hand, what the first draft made of them is no measure.
+func (p *Proposal) Unbound() string {
+	text, _, _ := strings.Cut(p.Map, firstShots)
+	return text
+}
+
 // expected adds the first shots of the sample to a drafted map, with what the
 // map makes of them, so that whoever changes it later sees at once what moves.
 // A map whose pieces of a file can't stand alone stays as it is.
@@ -42,7 +51,7 @@ func (d *draft) expected(text string) string {
 	}
 	for _, pieces := range d.pieces(source, shots) {
 		var b strings.Builder
-		b.WriteString(text + "expect:  # the first shots of the sample, as this map reads them\n")
+		b.WriteString(text + firstShots)
 		for i, lines := range pieces {
 			fmt.Fprintf(&b, "  - lines: %s\n    shot: {%s}\n", strconv.Quote(lines), d.said(shots[i], m))
 		}
