@@ -14,8 +14,13 @@ import (
 	"fairlead/processors/hub/group"
 )
 
-// errNoOffice says that the configuration names no head office.
-var errNoOffice = errors.New("the configuration names no head office: set head_office.url and head_office.key")
+// needOffice says that the configuration names no head office, where it names none.
+func needOffice(c *studio.Config) error {
+	if c.HeadOffice.URL != "" {
+		return nil
+	}
+	return frame.Use(errors.New("the configuration names no head office: set head_office.url and head_office.key"))
+}
 
 func newForwardCommand() *cobra.Command {
 	c := &cobra.Command{
@@ -40,8 +45,8 @@ and its key studio-NAME.seed is brought over from there.`,
 	}
 	show.Flags().Bool("json", false, "print a JSON object")
 	frame.OfStudio(show, func(config *studio.Config, _ []string) error {
-		if config.HeadOffice.URL == "" {
-			return frame.Use(errNoOffice)
+		if err := needOffice(config); err != nil {
+			return err
 		}
 		state, err := config.Forwarding()
 		if err != nil {
@@ -51,8 +56,8 @@ and its key studio-NAME.seed is brought over from there.`,
 	})
 	c.AddCommand(show, newForwardCheckCommand())
 	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
-		if p.Config.HeadOffice.URL == "" {
-			return frame.Use(errNoOffice)
+		if err := needOffice(p.Config); err != nil {
+			return err
 		}
 		persons, err := group.OpenPseudonyms(p.Config.PseudonymsFile())
 		if err != nil {
@@ -100,8 +105,8 @@ Exit code 0: the same on both sides. 1: something differs, or a side does not an
 	c.Flags().Bool("json", false, "print a JSON object")
 	c.Flags().DurationVar(&wait, "wait", time.Minute, "how long the head office may take to answer")
 	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
-		if p.Config.HeadOffice.URL == "" {
-			return frame.Use(errNoOffice)
+		if err := needOffice(p.Config); err != nil {
+			return err
 		}
 		s, err := p.Config.OpenAnswering(ctx)
 		if err != nil {

@@ -117,9 +117,8 @@ func (r *Reader) nextBuild() *event.Build {
 	}
 	given := r.parts()
 	if id := r.Text("club"); id != "" && id != b.ClubId {
-		if known := r.Place.Shelf.TestClub(id); known != nil {
-			b, from = r.Place.Shelf.BuildOf(known), r.Place.Shelf.BuildOf(known)
-			b.Name = id
+		if known := r.testClub(id); known != nil {
+			b, from = known, r.Place.Shelf.BuildOf(r.Place.Shelf.TestClub(id))
 		} else {
 			anotherClub(b)
 			b.ClubId = id

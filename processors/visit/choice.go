@@ -72,9 +72,6 @@ func (r *Reader) draw() *event.TrialStarted {
 
 // testClub is the build of a test club of the shelf; nil: none is called that.
 func (r *Reader) testClub(id string) *event.Build {
-	if r.Place.Shelf == nil {
-		return nil
-	}
 	known := r.Place.Shelf.TestClub(id)
 	if known == nil {
 		return nil

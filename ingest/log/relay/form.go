@@ -43,8 +43,6 @@ func Events() Form {
 // message is a record as the log carries it: the journal's payload with
 // journal and seq added. Protobuf merges fields that stand later in the bytes,
 // so nothing has to be decoded. A fresh suffix makes the broker store it again.
-// The message id also tells records apart that claim one number, as those of a
-// copied disk do: the broker must not take the second for a repeat of the first.
 func (f Form) message(e journal.Entry, fresh string) stream.Message {
 	data := make([]byte, 0, len(e.Payload)+len(e.Journal)+16)
 	data = append(data, e.Payload...)
@@ -53,7 +51,14 @@ func (f Form) message(e journal.Entry, fresh string) stream.Message {
 	data = protowire.AppendTag(data, f.seqField, protowire.VarintType)
 	data = protowire.AppendVarint(data, e.Seq)
 	return stream.Message{Subject: f.subject(e.Payload),
-		ID: fmt.Sprintf("%s-%d-%08x%s", e.Journal, e.Seq, crc32.ChecksumIEEE(e.Payload), fresh), Data: data}
+		ID: MessageID(e.Journal, e.Seq, e.Payload, fresh), Data: data}
+}
+
+// MessageID is the id by which the log's broker knows a record again; fresh makes
+// another. It also tells records apart that claim one number, as those of a copied
+// disk do: the broker must not take the second for a repeat of the first.
+func MessageID(journal string, seq uint64, payload []byte, fresh string) string {
+	return fmt.Sprintf("%s-%d-%08x%s", journal, seq, crc32.ChecksumIEEE(payload), fresh)
 }
 
 // Metrics are counted by publisher and repairer.

@@ -88,18 +88,22 @@ func (a *Answer) Choice(ctx context.Context, trials []Trial, q Question) (Diagno
 
 // part asks the question of some of the trials; nil where they are not enough.
 func part(ctx context.Context, trials []Trial, q Question, keep func(*Trial) bool) (*Answer, error) {
-	var kept []Trial
-	for i := range trials {
-		if keep(&trials[i]) {
-			kept = append(kept, trials[i])
-		}
-	}
-	a, err := Ask(ctx, kept, q)
+	a, err := Ask(ctx, those(trials, keep), q)
 	var m *ModelError
 	if errors.As(err, &m) {
 		return nil, nil
 	}
 	return a, err
+}
+
+// those are the trials that are kept.
+func those(trials []Trial, keep func(*Trial) bool) (kept []Trial) {
+	for i := range trials {
+		if keep(&trials[i]) {
+			kept = append(kept, trials[i])
+		}
+	}
+	return kept
 }
 
 // Hidden is how strong a reason that nobody noted would have to be to explain a term's

@@ -98,13 +98,7 @@ func Robustness(ctx context.Context, trials []Trial, q Question, attribute Attri
 			use = v.Trials
 		}
 		if v.Keep != nil {
-			var kept []Trial
-			for i := range use {
-				if v.Keep(&use[i]) {
-					kept = append(kept, use[i])
-				}
-			}
-			use = kept
+			use = those(use, v.Keep)
 		}
 		asked := q
 		if v.Change != nil {

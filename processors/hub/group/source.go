@@ -3,12 +3,12 @@ package group
 import (
 	"context"
 	"fmt"
-	"hash/crc32"
 	"time"
 
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/relay"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/gap"
 	"fairlead/processors/hub/store"
@@ -156,11 +156,11 @@ func (s *source) messages(ctx context.Context, key gap.Key, from, to uint64, fre
 	return out, nil
 }
 
-// message is a record under the id that the log's readers know it by (see relay.Form).
+// message is a record as it is sent, deterministic so that a repeat has the same id.
 func message(subject string, m proto.Message, journal string, seq uint64, fresh string) (stream.Message, error) {
 	data, err := proto.MarshalOptions{Deterministic: true}.Marshal(m)
 	if err != nil {
 		return stream.Message{}, fmt.Errorf("record %d of journal %s: %w", seq, journal, err)
 	}
-	return stream.Message{Subject: subject, Data: data, ID: fmt.Sprintf("%s-%d-%08x%s", journal, seq, crc32.ChecksumIEEE(data), fresh)}, nil
+	return stream.Message{Subject: subject, Data: data, ID: relay.MessageID(journal, seq, data, fresh)}, nil
 }
