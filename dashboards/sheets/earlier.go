@@ -3,6 +3,7 @@ package sheets
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -26,6 +27,8 @@ type Earlier struct {
 	Differs []string  `json:"differs,omitempty"`
 	Text    string    `json:"text"`
 	Changes []Swing   `json:"changes"`
+	// Returned is of how many players the studio learnt how days differ; 0: working values.
+	Returned int `json:"returned,omitempty"`
 }
 
 // Swing is one quantity at both visits, in stored units, handed: for a
@@ -37,6 +40,7 @@ type Swing struct {
 	Before  float64 `json:"before"`
 	After   float64 `json:"after"`
 	Verdict string  `json:"verdict"`
+	Told    float64 `json:"told_from"` // a change of this size would be told in four of five such comparisons
 	Text    string  `json:"text"`
 }
 
@@ -117,11 +121,21 @@ func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units
 	if err1 != nil || err2 != nil {
 		return nil, nil // a club unlike all that the adjustment knows
 	}
-	changes, err := profile.Compare(first, second, differ, nil)
+	noise, err := s.noise(ctx, category, v.From)
+	if err != nil {
+		return nil, err
+	}
+	changes, err := profile.Compare(first, second, differ, noise)
 	if err != nil {
 		return nil, fmt.Errorf("earlier visit: %w", err)
 	}
 	out.tell(changes, u)
+	for _, n := range noise {
+		out.Returned = max(out.Returned, n.Players)
+	}
+	if out.Returned > 0 {
+		out.Text += fmt.Sprintf(" How much a day differs from another is known from %d players who came back here.", out.Returned)
+	}
 	if len(out.Changes) == 0 {
 		return nil, nil
 	}
@@ -191,8 +205,14 @@ func (e *Earlier) tell(changes []profile.Change, u Units) {
 		}
 		s := swingScale(c.Term, u)
 		w := terms[c.Term]
-		one := Swing{Term: string(c.Term), Label: w[0], Means: w[1], Before: c.Before.Mean, After: c.After.Mean, Verdict: string(c.Verdict),
+		one := Swing{Term: string(c.Term), Label: w[0], Means: w[1], Before: c.Before.Mean, After: c.After.Mean,
+			Verdict: string(c.Verdict), Told: c.Told,
 			Text: fmt.Sprintf("%s then, %s now: %s", s.Text(c.Before.Mean), s.Text(c.After.Mean), verdictWords[c.Verdict])}
+		switch c.Verdict {
+		case profile.Changed, profile.Same:
+		default:
+			one.Text += fmt.Sprintf(" (a change of %s would be told, four times in five)", toldFrom(c, s))
+		}
 		e.Changes = append(e.Changes, one)
 		switch word := lowerFirst(w[0]); c.Verdict {
 		case profile.Changed:
@@ -219,6 +239,15 @@ func (e *Earlier) tell(changes []profile.Change, u Units) {
 var verdictWords = map[profile.Verdict]string{
 	profile.Same: "practically the same", profile.WithinDays: "no more than one day differs from another",
 	profile.Confounded: "may come from what else was different", profile.Changed: "changed",
+}
+
+// toldFrom is the change that would be told; of the strike's scatter, which is judged by
+// its logarithm, from the earlier one upward.
+func toldFrom(c profile.Change, s figure.Unit) string {
+	if c.Term == profile.StrikeScatter {
+		return s.Text(c.Before.Mean * math.Expm1(c.Told))
+	}
+	return s.Text(c.Told)
 }
 
 func swingScale(t profile.Term, u Units) figure.Unit {

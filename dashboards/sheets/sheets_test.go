@@ -39,6 +39,7 @@ func TestPapersOfAMadeUpYear(t *testing.T) {
 			t.Errorf("got %v", err)
 		}
 	})
+	t.Run("how days differ", func(t *testing.T) { learnsHowDaysDiffer(t, s) })
 	t.Run("browser", func(t *testing.T) { lookAt(t, url, os.Getenv("FAIRLEAD_PICTURES")) })
 }
 

@@ -13,6 +13,7 @@ type accountChange struct {
 	PNoise   *float64 `json:"p_noise,omitempty"`
 	PSetting *float64 `json:"p_setting,omitempty"`
 	ProbLess *float64 `json:"prob_below_margin,omitempty"`
+	Told     *float64 `json:"told_from,omitempty"` // a change of this size is told in four of five such comparisons
 }
 
 type accountImplication struct {
@@ -38,7 +39,8 @@ func TellComparison(visits []Profile, changes []Change, read []Implication) Comp
 			row.Unit = "ln"
 		}
 		if c.More == 0 {
-			row.Change, row.Low, row.High, row.PNoise, row.PSetting, row.ProbLess = &c.Diff, &c.Low, &c.High, &c.PNoise, &c.PSetting, &c.ProbLess
+			row.Change, row.Low, row.High, row.PNoise, row.PSetting, row.ProbLess, row.Told =
+				&c.Diff, &c.Low, &c.High, &c.PNoise, &c.PSetting, &c.ProbLess, &c.Told
 		}
 		out.Changes = append(out.Changes, row)
 	}

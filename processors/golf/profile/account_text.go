@@ -65,23 +65,24 @@ func Figure(t Term, v float64) string {
 // WriteChanges tells of what changed in words.
 func WriteChanges(w io.Writer, changes []Change, read []Implication, set Setting) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprint(t, "\tbefore\tafter\tchange\t95 % interval\tverdict\n")
+	fmt.Fprint(t, "\tbefore\tafter\tchange\t95 % interval\ttold from\tverdict\n")
 	for _, c := range changes {
 		name := strings.ReplaceAll(string(c.Term), "_", " ")
 		switch {
 		case c.More > 0:
-			fmt.Fprintf(t, "%s\t\t\t\t\t%s: %d more shots\n", name, c.Verdict, c.More)
+			fmt.Fprintf(t, "%s\t\t\t\t\t\t%s: %d more shots\n", name, c.Verdict, c.More)
 		case c.Term == StrikeScatter:
-			fmt.Fprintf(t, "%s\t%s\t%s\t%+.0f %%\t%+.0f to %+.0f %%\t%s\n", name, Figure(c.Term, c.Before.Mean), Figure(c.Term, c.After.Mean),
-				100*(c.Ratio-1), percent(c.Low), percent(c.High), c.Verdict)
+			fmt.Fprintf(t, "%s\t%s\t%s\t%+.0f %%\t%+.0f to %+.0f %%\t%+.0f %%\t%s\n", name, Figure(c.Term, c.Before.Mean),
+				Figure(c.Term, c.After.Mean), 100*(c.Ratio-1), percent(c.Low), percent(c.High), percent(c.Told), c.Verdict)
 		default:
-			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s to %s\t%s\n", name, Figure(c.Term, c.Before.Mean), Figure(c.Term, c.After.Mean),
-				Figure(c.Term, c.Diff), Figure(c.Term, c.Low), Figure(c.Term, c.High), c.Verdict)
+			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s to %s\t%s\t%s\n", name, Figure(c.Term, c.Before.Mean), Figure(c.Term, c.After.Mean),
+				Figure(c.Term, c.Diff), Figure(c.Term, c.Low), Figure(c.Term, c.High), Figure(c.Term, c.Told), c.Verdict)
 		}
 	}
 	if err := t.Flush(); err != nil {
 		return fmt.Errorf("write changes: %w", err)
 	}
+	fmt.Fprintln(w, "told from: a change of this size, either way, would be told in four of five such comparisons")
 	if set == (Setting{}) {
 		fmt.Fprintln(w, "ball, surface and device are taken to be the same; say --differs where they were not")
 	}

@@ -28,11 +28,6 @@ var changedBy = map[Term]struct{ ball, surface, device float64 }{
 	Tempo:         {0, 0, 0.1},
 }
 
-// Noise replaces, for a studio that knows better from repeated visits, the
-// standard deviation of a player's mean from visit to visit (strike scatter:
-// of its logarithm). Terms that are absent keep the working value.
-type Noise map[Term]float64
-
 // Verdict is what may be said about one term between two visits.
 type Verdict string
 
@@ -59,6 +54,7 @@ type Change struct {
 	PNoise        float64 // two-sided, adjusted over the terms (Holm): noise would do as much
 	PSetting      float64 // the same, with the change of setting
 	ProbLess      float64 // probability that the two days differ by less than matters to a build
+	Told          float64 // a change of the swing of this size, either way, is told in four of five such comparisons
 	More          int     // more shots at the visit that has too few, for NotYet
 	Verdict       Verdict
 	df            float64
@@ -74,10 +70,10 @@ const sameProb = 0.9
 // must be of one category and hand, and adjusted to the same build or both not.
 //
 // Each difference is judged against three growing errors: of the shots, of
-// visits and clubs (facts.visit at each of the two), of the setting. Its p-value is
-// Student's with Satterthwaite's degrees (the added parts count as known), and
-// Holm's (1979) step-down holds the chance of one false 'changed' among all
-// terms to 5 %.
+// visits and clubs (the noise of a visit at each of the two), of the setting. Its p-value
+// is Student's with Satterthwaite's degrees: the noise of visits has those of what it was
+// learnt from (Noise), clubs and setting count as known. Holm's (1979) step-down holds the
+// chance of one false 'changed' among all terms to 5 %.
 func Compare(before, after Profile, set Setting, noise Noise) ([]Change, error) {
 	switch {
 	case before.Category != after.Category:
@@ -88,10 +84,8 @@ func Compare(before, after Profile, set Setting, noise Noise) ([]Change, error) 
 	case (before.Reference == nil) != (after.Reference == nil) || before.Reference != nil && *before.Reference != *after.Reference:
 		return nil, &ShotError{0, "profiles", "are not adjusted to the same build", "Adjust both to one reference, or neither"}
 	}
-	for t, sd := range noise {
-		if !(sd >= 0) || math.IsInf(sd, 0) {
-			return nil, &ShotError{0, "visit noise of " + string(t), "is no standard deviation", "give a value of 0 or more"}
-		}
+	if err := noise.check(); err != nil {
+		return nil, err
 	}
 	var out []Change
 	for _, t := range Terms() {
@@ -118,10 +112,7 @@ func (c *Change) measure(set Setting, noise Noise, builds float64) {
 	if c.Term == StrikeScatter {
 		c.Ratio = math.Exp(c.Diff)
 	}
-	visit, ok := noise[c.Term]
-	if !ok {
-		visit = facts[c.Term].visit
-	}
+	visit := noise.of(c.Term)
 	s := changedBy[c.Term]
 	extra := 0.0
 	for _, part := range []struct {
@@ -134,12 +125,13 @@ func (c *Change) measure(set Setting, noise Noise, builds float64) {
 	}
 	shots := va + vb
 	c.SEShots = math.Sqrt(shots)
-	total := shots + builds + 2*visit*visit
+	visits := 2 * visit.SD * visit.SD
+	total := shots + builds + visits
 	c.SEVisit = math.Sqrt(total)
 	c.SESetting = math.Sqrt(total + extra)
 	spread := func(v, df float64) float64 { return v * v / df }
 	den := spread(va, c.Before.DF) + spread(vb, c.After.DF)
-	c.df = math.Min(1e6, total*total/den)
+	c.df = math.Min(1e6, total*total/(den+spread(visits, visit.DF)))
 	t := c.student()
 	half := c.SEVisit * t.Quantile(0.975)
 	c.Low, c.High = c.Diff-half, c.Diff+half
@@ -171,6 +163,25 @@ func judge(changes []Change, set Setting) {
 			c.Verdict = Same
 		default:
 			c.Verdict = WithinDays
+		}
+	}
+	power(changes)
+}
+
+// power says from which size on a change is told, by the strictest step of Holm's: of the
+// first of all known terms. The size is that at which Student's t, moved by it, is beyond
+// that step with a probability of four in five (the other tail is nothing there).
+func power(changes []Change) {
+	known := 0
+	for _, c := range changes {
+		if c.More == 0 {
+			known++
+		}
+	}
+	for i := range changes {
+		if c := &changes[i]; c.More == 0 {
+			t := c.student()
+			c.Told = c.SESetting * (t.Quantile(1-alpha/2/float64(known)) + t.Quantile(0.8))
 		}
 	}
 }

@@ -114,7 +114,7 @@ func TestUnchangedSwingIsSeldomCalledChanged(t *testing.T) {
 	}
 	wrong := 0
 	for range pairs {
-		changes, err := Compare(visit(), visit(), Setting{}, Noise{Face: 3})
+		changes, err := Compare(visit(), visit(), Setting{}, Noise{Face: {SD: 3}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -227,7 +227,7 @@ func TestCompareRefuses(t *testing.T) {
 			t.Errorf("%s is compared", name)
 		}
 	}
-	if _, err := Compare(p, p, Setting{}, Noise{Speed: math.NaN()}); err == nil {
+	if _, err := Compare(p, p, Setting{}, Noise{Speed: {SD: math.NaN()}}); err == nil {
 		t.Error("visit noise of NaN is taken")
 	}
 }

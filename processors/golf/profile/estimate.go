@@ -53,7 +53,10 @@ func newScatter(x, y []float64) Estimate {
 	r := facts[StrikeScatter].resolution
 	vx := math.Max(stat.Variance(x, nil), r*r/12)
 	vy := math.Max(stat.Variance(y, nil), r*r/12)
-	cov := stat.Covariance(x, y, nil)
+	return scatterEstimate(n, vx, vy, stat.Covariance(x, y, nil))
+}
+
+func scatterEstimate(n int, vx, vy, cov float64) Estimate {
 	trace := vx + vy
 	df := scatterDF(float64(n-1), trace*trace, vx*vx+vy*vy+2*cov*cov)
 	c4 := c4(df)

@@ -36,7 +36,7 @@ type fact struct {
 	resolution float64
 	// visit is the standard deviation, from visit to visit, of a player's mean
 	// when nothing was changed (for scatter: of its logarithm). Working values,
-	// to be replaced by a studio's own repeat visits (Noise in Options).
+	// replaced by what players who came back say (LearnNoise).
 	visit float64
 	// margin is the change that would matter to a build (scatter: logarithm).
 	margin float64

@@ -20,6 +20,9 @@ func PromisesKept() string { return text("studio_kept.sql", asked{}) }
 // EarlierVisit asks for the last visit before one in which the own club was hit.
 func EarlierVisit() string { return text("paper_earlier.sql", asked{}) }
 
+// Returns asks for the own clubs of players who hit one before, to learn how days differ.
+func Returns() string { return text("paper_returns.sql", asked{}) }
+
 // SessionShots asks for the shots of a session with every measured field.
 func SessionShots() string { return text("paper_shots.sql", asked{}) }
 
