@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"fairlead/deploy/chromium"
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 )
@@ -22,15 +23,7 @@ func (r *rig) browse(t *testing.T, path string) context.Context {
 	if raced {
 		t.Skip("browsers are tried in the run without the race detector: deploy/test.sh does both")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
-	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
-	t.Cleanup(stop)
-	ctx, leave := chromedp.NewContext(ctx)
-	t.Cleanup(leave)
-	ctx, end := context.WithTimeout(ctx, 5*time.Minute)
-	t.Cleanup(end)
-	t.Cleanup(func() { chromedp.Cancel(ctx) })
+	ctx := chromium.Tab(t)
 	do(t, ctx, chromedp.EmulateViewport(1024, 900), chromedp.Navigate(r.url+path), chromedp.WaitReady("body"))
 	truth(t, ctx, "the page is live", `document.getElementById('link').textContent === 'live'`)
 	return ctx

@@ -7,7 +7,6 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
-	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -22,6 +21,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/dashboards/gate"
+	"fairlead/deploy/chromium"
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
@@ -36,7 +36,7 @@ import (
 	"fairlead/processors/visit/tag"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
+func TestMain(m *testing.M) { goleak.VerifyTestMain(chromium.Wrap(enginetest.Wrap(m))) }
 
 // rig is a console with a real broker and journal, and a small hub that tags
 // the shots it is given and publishes states as the real one does.
@@ -382,17 +382,6 @@ func open(player string) *event.VisitEvent {
 func start(name string, gamer bool, specs ...*event.Spec) *event.VisitEvent {
 	return &event.VisitEvent{Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Build: &event.Build{Name: name,
 		Gamer: gamer, Specs: specs}}}}
-}
-
-func chromium(t *testing.T) string {
-	t.Helper()
-	for _, p := range []string{"/usr/bin/chromium", "/usr/bin/chromium-browser"} {
-		if _, err := os.Stat(p); err == nil {
-			return p
-		}
-	}
-	t.Fatal("Chromium is missing: apt-get install -y chromium")
-	return ""
 }
 
 // form posts a form of a bay's page as a browser without scripts does.

@@ -7,42 +7,21 @@ import (
 	"maps"
 	"net/http"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"testing"
 
-	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
 	"fairlead/deploy/axe"
-	"fairlead/deploy/proof"
+	"fairlead/deploy/chromium"
 )
-
-func chromium(t *testing.T) string {
-	t.Helper()
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if path, err := exec.LookPath(name); err == nil {
-			return path
-		}
-	}
-	t.Fatal("no Chromium to look at pages with: apt-get install chromium")
-	return ""
-}
 
 // lookAt opens every page at three widths: nothing may run off the side, no
 // script may fail. Pictures go to a folder when one is named.
 func lookAt(t *testing.T, s *site, id, folder string) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true),
-		chromedp.UserDataDir(t.TempDir()))
-	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
-	defer stop()
-	ctx, leave := chromedp.NewContext(ctx)
-	defer leave()
-	defer chromedp.Cancel(ctx)
+	ctx := chromium.Tab(t)
 	do := func(actions ...chromedp.Action[chromedp.Void]) {
 		t.Helper()
 		if err := chromedp.Do(ctx, actions...); err != nil {
@@ -57,33 +36,22 @@ func lookAt(t *testing.T, s *site, id, folder string) {
 	behind := s.get(t, pages["behind"], http.StatusOK)
 	pages["trial"] = html.UnescapeString(regexp.MustCompile(`/fleet/trial\?[^"]*`).FindString(behind))
 	axe.Demand(t, slices.Collect(maps.Values(pages)), "/fleet/")
-	for name, path := range pages {
+	for i, name := range slices.Sorted(maps.Keys(pages)) {
+		do(chromedp.EmulateViewport(390, 900), chromedp.Navigate(s.url+pages[name]), chromedp.WaitReady("main"))
 		for _, width := range []int64{390, 1024, 1920} {
-			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(s.url+path), chromedp.WaitReady("main"))
+			do(chromedp.EmulateViewport(width, 900))
 			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))
 			if err != nil || over > 0 {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
 			}
-			for _, scheme := range axe.Schemes(width) { // nothing keeps people from reading it, by day and by night
-				media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
-				do(func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
-					_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, media)
-					return v, err
-				})
-				if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool](axe.Script(t)+`;`+axe.Look("document"))); err != nil {
-					t.Fatal(err)
-				}
-				var faults []string
-				proof.Until(t, "the page is checked", func() bool {
-					faults, err = chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.axeFound || ['']`))
-					return err == nil && (len(faults) == 0 || faults[0] != "")
-				})
-				for _, line := range faults {
-					t.Errorf("%s at %d: %s", name, width, line)
-				}
-			}
 			if folder != "" {
 				picture(t, ctx, filepath.Join(folder, fmt.Sprintf("%s-%d.png", name, width)))
+			}
+		}
+		for _, v := range axe.Views(i) { // nothing keeps people from reading it, by day and by night
+			do(chromedp.EmulateViewport(v.Wide, 900))
+			for _, line := range axe.Faults(t, ctx, v.Scheme) {
+				t.Errorf("%s, %s at %d: %s", name, v.Scheme, v.Wide, line)
 			}
 		}
 	}

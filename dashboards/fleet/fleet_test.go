@@ -20,6 +20,7 @@ import (
 
 	"go.uber.org/goleak"
 
+	"fairlead/deploy/chromium"
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/fleet"
@@ -27,7 +28,7 @@ import (
 	"fairlead/processors/sim"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
+func TestMain(m *testing.M) { goleak.VerifyTestMain(chromium.Wrap(enginetest.Wrap(m))) }
 
 // site serves the pages over a fleet of known effects.
 type site struct {

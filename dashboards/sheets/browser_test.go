@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
@@ -18,31 +17,14 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"fairlead/deploy/axe"
-	"fairlead/deploy/proof"
+	"fairlead/deploy/chromium"
 )
-
-func browser(t *testing.T) string {
-	t.Helper()
-	path := browserPath()
-	if path == "" {
-		t.Fatal("no Chromium to look at pages with: apt-get install chromium")
-	}
-	return path
-}
 
 // lookAt opens the papers as a phone and a tablet show them: nothing may run
 // off the side, and every link is reached by Tab alone. Pictures go to a folder
 // when one is named.
 func lookAt(t *testing.T, url, folder string) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser(t)), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
-	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
-	defer stop()
-	ctx, leave := chromedp.NewContext(ctx)
-	defer leave()
-	ctx, end := context.WithTimeout(ctx, 2*time.Minute)
-	defer end()
-	defer chromedp.Cancel(ctx)
+	ctx := chromium.Tab(t)
 	do := func(actions ...chromedp.Action[chromedp.Void]) {
 		t.Helper()
 		if err := chromedp.Do(ctx, actions...); err != nil {
@@ -52,32 +34,24 @@ func lookAt(t *testing.T, url, folder string) {
 	pages := map[string]string{"list": "/sheets/", "sheet": "/sheets/v-build", "amended": "/sheets/v-amend",
 		"keep": "/sheets/v-keep", "report": "/reports/v-26", "fail": "/sheets/nobody"}
 	axe.Demand(t, slices.Collect(maps.Values(pages)), "/sheets/", "/reports/")
-	for name, path := range pages {
+	for i, name := range slices.Sorted(maps.Keys(pages)) {
+		do(chromedp.EmulateViewport(390, 900), chromedp.Navigate(url+pages[name]), chromedp.WaitReady("main"))
 		for _, width := range []int64{390, 1024} {
-			do(chromedp.EmulateViewport(width, 900), chromedp.Navigate(url+path), chromedp.WaitReady("main"))
+			do(chromedp.EmulateViewport(width, 900))
 			over, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollWidth - window.innerWidth`))
 			if err != nil || over > 0 {
 				t.Errorf("%s at %d: %d pixels too wide, %v", name, width, over, err)
-			}
-			for _, by := range axe.Schemes(width) { // nothing keeps people from reading it, by day and by night
-				do(scheme(by))
-				script, err := chromedp.Run(ctx, chromedp.Evaluate[bool](axe.Script(t)+`;`+axe.Look("document")))
-				if err != nil || !script {
-					t.Fatal(err)
-				}
-				var faults []string
-				proof.Until(t, "the page is checked", func() bool {
-					faults, err = chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.axeFound || ['']`))
-					return err == nil && (len(faults) == 0 || faults[0] != "")
-				})
-				for _, line := range faults {
-					t.Errorf("%s, %s at %d: %s", name, by, width, line)
-				}
 			}
 			if folder != "" {
 				picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 				must(t, err)
 				must(t, os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%d.png", name, width)), picture, 0o644))
+			}
+		}
+		for _, v := range axe.Views(i) { // nothing keeps people from reading it, by day and by night
+			do(chromedp.EmulateViewport(v.Wide, 900))
+			for _, line := range axe.Faults(t, ctx, v.Scheme) {
+				t.Errorf("%s, %s at %d: %s", name, v.Scheme, v.Wide, line)
 			}
 		}
 	}
@@ -128,15 +102,6 @@ func lookAt(t *testing.T, url, folder string) {
 	}
 	if len(reached) != links || reached[""] {
 		t.Errorf("Tab reaches %d of %d links: %v", len(reached), links, reached)
-	}
-}
-
-// scheme shows pages as by day or by night.
-func scheme(name string) chromedp.Action[chromedp.Void] {
-	return func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
-		_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}}})
-		return v, err
 	}
 }
 

@@ -66,7 +66,7 @@ func printPage(ctx context.Context, pages *template.Template, page string, data 
 	if err := pages.ExecuteTemplate(&b, page, data); err != nil {
 		return nil, err
 	}
-	return chromium(ctx, b.Bytes())
+	return byChromium(ctx, b.Bytes())
 }
 
 // nameable keeps of a name what is a file's name everywhere.
@@ -87,9 +87,9 @@ func browserPath() string {
 	return ""
 }
 
-// chromium prints a page that needs nothing but itself with the machine's
+// byChromium prints a page that needs nothing but itself with the machine's
 // Chromium; the page itself forbids scripts. ErrNoPrinter where there is none.
-func chromium(ctx context.Context, page []byte) ([]byte, error) {
+func byChromium(ctx context.Context, page []byte) ([]byte, error) {
 	browser := browserPath()
 	if browser == "" {
 		return nil, ErrNoPrinter

@@ -17,6 +17,7 @@ import (
 	"go.uber.org/goleak"
 	"google.golang.org/protobuf/proto"
 
+	"fairlead/deploy/chromium"
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
@@ -26,7 +27,7 @@ import (
 	"fairlead/processors/hub/store"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(enginetest.Wrap(m)) }
+func TestMain(m *testing.M) { goleak.VerifyTestMain(chromium.Wrap(enginetest.Wrap(m))) }
 
 const testStudio = "harbour-row"
 

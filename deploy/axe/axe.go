@@ -3,10 +3,17 @@
 package axe
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"runtime"
 	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"fairlead/deploy/proof"
 )
 
 // Script is the checker, to be run in a page.
@@ -26,6 +33,27 @@ func Script(t testing.TB) string {
 		t.Fatalf("the checker of pages is missing: deploy/setup.sh test (%v)", err)
 	}
 	return string(text)
+}
+
+// Faults looks over the page that a tab shows, as by day or by night, and returns a line for each element at fault.
+func Faults(t testing.TB, ctx context.Context, scheme string) (faults []string) {
+	t.Helper()
+	err := chromedp.Do(ctx, func(ctx context.Context, target *chromedp.Target) (v chromedp.Void, err error) {
+		_, err = cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+		return v, err
+	})
+	if err == nil {
+		_, err = chromedp.Run(ctx, chromedp.Evaluate[bool](Script(t)+`;`+Look("document")))
+	}
+	if err != nil {
+		t.Fatalf("the checker of pages: %v", err)
+	}
+	proof.Until(t, "the page is checked", func() bool {
+		faults, err = chromedp.Run(ctx, chromedp.Evaluate[[]string](`window.axeFound || ['']`))
+		return err == nil && (len(faults) == 0 || faults[0] != "")
+	})
+	return faults
 }
 
 // Look runs the checker over a part of the page that is shown, "document" for all

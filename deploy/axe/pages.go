@@ -114,16 +114,6 @@ func Views(page int) []View {
 	return all[page%len(all) : page%len(all)+1]
 }
 
-// Schemes are those in which pages of a width are looked over where every page is
-// in one view a width: by make prove in both.
-func Schemes(wide int64) []string {
-	all := map[int64][]string{390: {"light", "dark"}, 1024: {"dark", "light"}}[wide]
-	if os.Getenv("FAIRLEAD_PROVE") == "" && len(all) > 0 {
-		return all[:1]
-	}
-	return all
-}
-
 // Demand fails for each page that was not come by.
 func Demand(t testing.TB, paths []string, folders ...string) {
 	t.Helper()

@@ -20,15 +20,10 @@ type Suspect struct {
 // suspectChance is how unlikely a shot must be among n to be asked about.
 const suspectChance = 0.05
 
-// FindSuspects returns the shots of a trial that do not look like the others,
-// in order; none below MinSuspects shots. Shots that are none are no suspects
-// either: check them first.
-func FindSuspects(shots []Shot) []Suspect {
-	points := Metres(shots)
-	return suspects(points, NewRobust(points, 0.95))
-}
-
-// suspects looks at each shot against the scatter of all others: the distance
+// suspects returns the shots of a trial that do not look like the others, in
+// order; none below MinSuspects shots. Shots that are none are no suspects
+// either: check them first. It looks at each shot against the scatter of all
+// others: the distance
 // d² of a point from n−1 others has d²·(n−1)(n−3)/[n·2(n−2)] ~ F(2, n−3).
 // Several mishits hide each other from that; from MinRobust shots on, those
 // that the robust estimate calls mishits are added.

@@ -101,15 +101,6 @@ func (w *Watch) Run(ctx context.Context) {
 	}
 }
 
-// State is a copy of what is known now.
-func (w *Watch) State() State {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	s := w.state
-	s.Alarms = append([]Known(nil), s.Alarms...)
-	return s
-}
-
 func (w *Watch) look(ctx context.Context) {
 	found := w.o.Look(ctx)
 	if ctx.Err() != nil {
