@@ -49,6 +49,9 @@ type Broker struct {
 	Creds  string `yaml:"creds"`  // NATS credentials file for url
 	// Replicas of streams; 3 on a cluster.
 	Replicas int `yaml:"replicas"`
+	// Visits is how much of the disk the log of what fitters enter may take; default
+	// 16GiB. Beyond it the log refuses more, which waits in the console's journal.
+	Visits string `yaml:"visits"`
 	// Quota bounds what one bay may say.
 	Quota Quota `yaml:"quota"`
 	// SyncShots makes the broker sync each shot; the journals keep them anyway.
@@ -142,7 +145,7 @@ func (d *Duration) UnmarshalYAML(text []byte) error {
 func Default() Config {
 	return Config{
 		Data: "var", Units: "metric",
-		Broker:  Broker{Listen: "127.0.0.1:4222", Replicas: 1, Quota: DefaultQuota()},
+		Broker:  Broker{Listen: "127.0.0.1:4222", Replicas: 1, Visits: "16GiB", Quota: DefaultQuota()},
 		Store:   Store{Listen: "127.0.0.1:8123", Memory: "4GiB"},
 		Console: Console{Listen: "127.0.0.1:8080", EraseAfter: Duration(24 * time.Hour)},
 		Metrics: Metrics{Listen: "127.0.0.1:9310"},
@@ -208,6 +211,9 @@ func (c *Config) Check() error {
 	}
 	if c.Broker.Replicas < 1 || c.Broker.Replicas > 5 {
 		bad("broker.replicas", fmt.Sprint(c.Broker.Replicas), "use 1, or 3 on a cluster")
+	}
+	if _, err := visitsBytes(c.Broker.Visits); err != nil {
+		problems = append(problems, err)
 	}
 	if _, err := c.Broker.Quota.limits(); err != nil {
 		problems = append(problems, err)

@@ -221,6 +221,9 @@ func (c *Config) PlacesNamed(bay string) ([]stream.Place, error) {
 func (c *Config) Layout() stream.Layout {
 	l := stream.DefaultLayout()
 	l.Replicas, l.SyncShots = c.Broker.Replicas, c.Broker.SyncShots
+	if n, err := visitsBytes(c.Broker.Visits); err == nil { // checked when it was read
+		l.VisitsBytes = n
+	}
 	l.ShotsFor = max(l.ShotsFor, time.Duration(c.Journal.Retention)+30*24*time.Hour)
 	return l
 }

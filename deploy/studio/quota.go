@@ -36,6 +36,15 @@ func (q Quota) limits() (stream.Quota, error) {
 	return out, nil
 }
 
+// visitsBytes reads the bound of the log of what fitters enter.
+func visitsBytes(text string) (int64, error) {
+	n, err := humanize.ParseBytes(text)
+	if err != nil || n < 64<<20 || n > 1<<40 {
+		return 0, fmt.Errorf("broker.visits: %q: write a size from 64MiB to 1TiB, such as 16GiB", text)
+	}
+	return int64(n), nil
+}
+
 // floods shows how often each bay of the configuration said too much.
 type floods struct {
 	bays []stream.Place

@@ -153,6 +153,23 @@ func (b *Broker) URL() string { return b.server.ClientURL() }
 // Floods are the bays that said too much within the last hour and were cut off.
 func (b *Broker) Floods() []Flood { return b.meter.floods(time.Now()) }
 
+// Full is how much of its bound in bytes a stream has taken, 0 to 1; 0 where it has
+// no bound or is not there.
+func (b *Broker) Full(name string) float64 {
+	all, err := b.server.Jsz(&server.JSzOptions{Accounts: true, Streams: true, Config: true})
+	if err != nil {
+		return 0
+	}
+	for _, account := range all.AccountDetails {
+		for _, s := range account.Streams {
+			if s.Name == name && s.Config != nil && s.Config.MaxBytes > 0 {
+				return float64(s.State.Bytes) / float64(s.Config.MaxBytes)
+			}
+		}
+	}
+	return 0
+}
+
 // Dir is JetStream's folder.
 func (b *Broker) Dir() string { return b.options.StoreDir }
 

@@ -27,12 +27,17 @@ type Layout struct {
 	// or push out the others. The oldest go first; the journals behind them keep
 	// theirs, and the store has what was tagged. -1: no bound.
 	ShotsBytes, ShotsPerBay int64
+	// VisitsBytes bounds the VISITS stream. Nothing of it ever goes to make room, for
+	// it is kept for ever: beyond the bound the log refuses what is new, which waits in
+	// the journal of whoever entered it until the bound is raised. -1: no bound.
+	VisitsBytes int64
 }
 
 // DefaultLayout is one broker, 120 days of shots, written behind, ten million a
-// bay: 30,000 a day for nearly a year.
+// bay: 30,000 a day for nearly a year; and what some thirty million taps take.
 func DefaultLayout() Layout {
-	return Layout{Replicas: 1, ShotsFor: 120 * 24 * time.Hour, ShotsBytes: 64 << 30, ShotsPerBay: 10_000_000}
+	return Layout{Replicas: 1, ShotsFor: 120 * 24 * time.Hour, ShotsBytes: 64 << 30, ShotsPerBay: 10_000_000,
+		VisitsBytes: 16 << 30}
 }
 
 // Declare creates or updates every stream and bucket; it may run at each start
@@ -52,7 +57,7 @@ func Declare(ctx context.Context, js jetstream.JetStream, l Layout) error {
 		{
 			Name: Visits, Subjects: []string{"visits.*.*"}, Description: "what the fitter did and decided",
 			Storage: jetstream.FileStorage, Replicas: l.Replicas, Duplicates: 2 * time.Minute, MaxMsgSize: 1 << 20,
-			DenyDelete: true, DenyPurge: true, AllowDirect: true,
+			DenyDelete: true, DenyPurge: true, AllowDirect: true, MaxBytes: l.VisitsBytes, Discard: jetstream.DiscardNew,
 		},
 	} {
 		if err := declare(ctx, js, config); err != nil {

@@ -38,6 +38,9 @@ var bounds = []bound{
 	{"fairlead_broker_bay_floods", "bay", "bay ", Flooding, 0, 0, Critical,
 		"it said more than broker.quota allows and was cut off for a while, %.0f times in an hour; its journal keeps what it has, and the " +
 			"other bays go on. Does a device or a program there run wild? If neither: somebody has its key, `fairlead keys revoke` ends that"},
+	{"fairlead_broker_visits_full_percent", "", "", "filling", 80, 0, Warning,
+		"the log of what fitters enter has taken %.0f hundredths of broker.visits. At 100 it takes no more: what is entered then waits in the " +
+			"console's journal, and no erasure ends. Raise broker.visits and start the broker anew"},
 	{"fairlead_process_sensor_drifting", "bay", "bay ", "drifting", 0, 10 * time.Minute, Warning,
 		"a device's figures have left what its own launch values give, by more than chance explains (%.0f): clean and level it, look at the " +
 			"ball and air set in it, calibrate it by its maker's instructions. Until then compare within this bay only"},

@@ -37,6 +37,10 @@ func TestFiguresAboveTheirBoundsAreToldAfterAWhile(t *testing.T) {
 	if said := look(time.Second); !strings.Contains(said, "bay pier/flooding/critical") || !strings.Contains(said, "2 times in an hour") {
 		t.Errorf("a flood is not told at once: %s", said)
 	}
+	page = "# TYPE fairlead_broker_visits_full_percent gauge\nfairlead_broker_visits_full_percent 83\n"
+	if said := look(time.Second); !strings.Contains(said, "filling/warning") || !strings.Contains(said, "83 hundredths of broker.visits") {
+		t.Errorf("a log that fills up is not told: %s", said)
+	}
 	page = "# TYPE fairlead_gap_open_entries gauge\nfairlead_gap_open_entries{studio=\"harbour-row\",bay=\"north\"} 12\n" +
 		"# TYPE fairlead_process_sensor_drifting gauge\nfairlead_process_sensor_drifting{bay=\"quay\",field=\"carry\"} 1\n"
 	if said := look(time.Second); said != "" {
