@@ -21,7 +21,7 @@ func (m *Map) frame() *frame {
 	switch {
 	case m.kind == "json":
 		f := jsonFrame{name: m.records}
-		if m.records != "" {
+		if m.records != "" && !m.beside() {
 			f.list = regexp.MustCompile(`"` + regexp.QuoteMeta(m.records) + `"\s*:\s*(?:\[|\{\s*(?:"[^"]*"\s*:\s*\{))`)
 		}
 		return &frame{find: f.find, rest: func(b []byte, first bool) bool { return f.begin(b, first) >= 0 }}

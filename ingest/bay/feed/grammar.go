@@ -33,8 +33,9 @@ var grammar = map[string][]word{
 		{"preamble", "names", "values that stand once above the rows or between the records: a name and a pattern with one group each; used " +
 			"like columns", nil},
 		{"parts", "names", "values that a pattern with one group takes out of each whole line; used like columns", nil},
-		{"records", "text", "json: key of the list of shots, or of the object whose keys name them (then the column @key); " +
-			"xml: a shot's element; keys: line, blank, file, or the text with which a shot's first line begins", nil},
+		{"records", "text", "json: key of the list of shots, or of the object whose keys name them (then the column @key), or @lists for an " +
+			"object that has a list for each column, in a folder alone; xml: a shot's element; keys: line, blank, file, or the " +
+			"text with which a shot's first line begins", nil},
 		{"keys", "keys", "the signs of format keys", nil},
 		{"skip_rows", "rows", "lines that are no shots", nil},
 		{"keep_rows", "rows", "lines that alone are shots", nil},

@@ -54,7 +54,8 @@ func decodeObject(text string) (map[string]any, *event.Fault) {
 }
 
 // lookup finds a column's key: the whole name first, then key by key down the
-// path. Numbers step into lists, from 0. An absent key is a missing value.
+// path. Numbers step into lists, from 0, names to the object that is called so. An
+// absent key is a missing value.
 func lookup(object map[string]any, c *column) cell {
 	found := lookupPath(object, c.name, c.path)
 	for _, other := range c.also {
@@ -76,17 +77,39 @@ func lookupPath(object map[string]any, name string, path []string) cell {
 		case map[string]any:
 			at = in[key]
 		case []any:
-			i, err := strconv.Atoi(key)
-			if err != nil || i < 0 || i >= len(in) {
+			if i, err := strconv.Atoi(key); err == nil && i >= 0 && i < len(in) {
+				at = in[i]
+			} else if at = namedItem(in, key); at == nil {
 				return cell{missing: true}
 			}
-			at = in[i]
 		default:
 			return cell{missing: true}
 		}
 	}
 	return jsonCell(at)
 }
+
+// namedItem finds the object of a list that says that this is its name; nil where
+// none does, or two do.
+func namedItem(list []any, name string) (found any) {
+	for _, item := range list {
+		object, _ := item.(map[string]any)
+		for _, key := range ItemNames {
+			if said, ok := object[key].(string); ok && strings.TrimSpace(said) == name {
+				if found != nil {
+					return nil
+				}
+				found = item
+				break
+			}
+		}
+	}
+	return found
+}
+
+// ItemNames are the keys under which the object of a list may say which of them it
+// is: a path has its name there, as it has a number.
+var ItemNames = []string{"name", "key", "parameter", "param", "measure", "metric", "field", "label", "type", "id", "code"}
 
 func jsonCell(v any) cell {
 	switch v := v.(type) {

@@ -65,8 +65,11 @@ func (f *fieldMap) value(text string, style numberStyle) (float64, error) {
 	if style.negative != "" {
 		text = style.signed(text)
 	}
-	if f.info.Quantity == unit.Length {
+	switch f.info.Quantity {
+	case unit.Length:
 		text = feetAndInches(text)
+	case unit.Angle:
+		text = DegreesAndMinutes(text)
 	}
 	end := numberEnd(text, style)
 	number, err := style.parse(text[:end])
@@ -120,6 +123,28 @@ func feetAndInches(text string) string {
 		return text
 	}
 	return strings.ReplaceAll(m[1], "−", "-") + strconv.FormatFloat(12*feet+inches, 'f', -1, 64) + " in"
+}
+
+var degreeMinute = regexp.MustCompile(`^([-+−]?)(\d+)\s*[°º]\s*(\d+(?:[.,]\d+)?)\s*['′](?:\s*(\d+(?:[.,]\d+)?)\s*(?:"|″|''))?$`)
+
+// DegreesAndMinutes turns 12°18' and 12°18'36" into degrees; any other text stays.
+func DegreesAndMinutes(text string) string {
+	if !strings.ContainsAny(text, "'′") {
+		return text
+	}
+	m := degreeMinute.FindStringSubmatch(text)
+	if m == nil {
+		return text
+	}
+	part := func(s string) float64 {
+		v, _ := strconv.ParseFloat(strings.ReplaceAll(s, ",", "."), 64) // "" is 0: the pattern takes digits alone
+		return v
+	}
+	if part(m[3]) >= 60 || part(m[4]) >= 60 {
+		return text
+	}
+	degrees := part(m[2]) + part(m[3])/60 + part(m[4])/3600
+	return strings.ReplaceAll(m[1], "−", "-") + strconv.FormatFloat(degrees, 'f', -1, 64) + " deg"
 }
 
 // takeSide cuts a side's mark from the front or the back of a cell. A letter

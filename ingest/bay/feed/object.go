@@ -105,6 +105,9 @@ func (s keyStyle) decode(text string) (map[string]any, *event.Fault) {
 		if key = strings.TrimSpace(key); !ok || key == "" {
 			continue // a heading, a word between
 		}
+		if strings.Trim(s.separator, " .") == "" { // dots that lead to the value: as many as there is room for
+			value = strings.TrimLeft(value, ".")
+		}
 		if _, twice := object[key]; !twice {
 			object[key] = strings.Trim(strings.TrimSpace(value), `"`)
 		}

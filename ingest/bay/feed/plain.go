@@ -17,7 +17,10 @@ import (
 func (m *Map) Whole() bool { return m.turned() || m.holder != "" }
 
 // turned says that a table's rows are no shots.
-func (m *Map) turned() bool { return m.csv.transposed || m.csv.long != nil }
+func (m *Map) turned() bool { return m.csv.transposed || m.csv.long != nil || m.beside() }
+
+// beside says that the columns are lists beside one another in an object.
+func (m *Map) beside() bool { return m.kind == "json" && m.records == sheet.RecordsBeside }
 
 // plain writes the table of a file that is read as a whole with a row for each
 // shot, as the map then reads it.
@@ -28,7 +31,25 @@ func (m *Map) plain(data []byte) ([]byte, error) {
 	case holderDatabase:
 		return m.arranged(sheet.Bytes{Main: data}.Read(m.table, m.named()))
 	}
+	if m.beside() {
+		return m.unfolded(data)
+	}
 	return m.arranged(m.cut(data))
+}
+
+// unfolded writes lists beside one another as an object a shot.
+func (m *Map) unfolded(data []byte) ([]byte, error) {
+	enc, mark := m.enc.start(data)
+	text, ok := enc.text(data[mark:])
+	if !ok {
+		return nil, errors.New("is not text in the map's encoding: set encoding in the map")
+	}
+	var keep [][]string
+	for _, name := range m.named() {
+		keep = append(keep, strings.Split(name, "."))
+	}
+	out, err := sheet.Unfold(strings.NewReader(text), keep)
+	return append([]byte("\ufeff"), out...), err
 }
 
 // OfText is the map for the table of a workbook or a database that was written as
@@ -132,6 +153,6 @@ func (m *Map) laidFile(path string) (*bytes.Reader, error) {
 
 // onlyFolders refuses a map whose files are read as a whole.
 func (m *Map) onlyFolders() error {
-	return fmt.Errorf("map %s: a workbook, a database, and a table with csv.transposed or csv.long are read as a whole: follow it as a "+
-		"folder, or one file as a document", m.file)
+	return fmt.Errorf("map %s: a workbook, a database, a table with csv.transposed or csv.long, and lists beside one another "+
+		"are read as a whole: follow it as a folder, or one file as a document", m.file)
 }

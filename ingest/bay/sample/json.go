@@ -109,7 +109,9 @@ func (t *Table) readObjectLines(texts []string) bool {
 			switch {
 			case line == "":
 			case line[0] == '{' && json.Valid([]byte(line)):
-				objects++
+				if objects++; objects == 1 && holds(values(line)[0]) {
+					return false
+				}
 			default:
 				other++
 			}
@@ -179,10 +181,14 @@ func values(text string) (out []any) {
 func records(v any) (list []any, key string) {
 	switch v := v.(type) {
 	case []any:
+		if named(v) != nil {
+			return nil, ""
+		}
 		for _, item := range v {
-			if _, ok := item.(map[string]any); ok {
+			if object, ok := item.(map[string]any); ok {
 				inner, name := records(item)
-				if name != "" {
+				if name != "" && numbersOf(object) < 3 { // else a shot that has a list, such as its flight
+
 					list, key = append(list, inner...), name
 				} else {
 					list = append(list, item)
@@ -231,6 +237,12 @@ func (t *Table) flatten(path string, v any) {
 			t.flatten(p, v[k])
 		}
 	case []any:
+		if names := named(v); names != nil {
+			for i, name := range names[:min(len(names), 60)] {
+				t.flatten(path+"."+name, v[i])
+			}
+			return
+		}
 		for i, item := range v {
 			if i < 8 {
 				t.flatten(fmt.Sprintf("%s.%d", path, i), item)

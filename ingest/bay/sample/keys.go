@@ -10,6 +10,47 @@ var (
 	pairLine = regexp.MustCompile(`^\s*([\p{L}_#](?:[^=:;,\t|"]|, ){0,40}?)\s*(=|:)\s*(\S.*)?$`)
 )
 
+// leader is a line whose key is led to its value by dots.
+var leader = regexp.MustCompile(`^[\p{L}#][^.]*(?:\.[^.]+)?\s*\.{3,}\s*\S`)
+
+// leading is what stands between a key and its value where dots do: as many as
+// there is room for, behind a blank or not.
+func leading(texts []string) string {
+	for _, text := range texts {
+		for line := range strings.Lines(text) {
+			if line = strings.TrimSpace(line); leader.MatchString(line) && !strings.Contains(line, " ..") {
+				return ".."
+			}
+		}
+	}
+	return " ."
+}
+
+func dots(separator string) bool { return strings.Trim(separator, " .") == "" }
+
+// section is a line in brackets that numbers what follows it.
+var section = regexp.MustCompile(`^(\[[^\]\d]*?)[\s._-]*(\d+)\]$`)
+
+// sections is how the lines begin that number sections, each a shot; "" where
+// fewer than two do.
+func sections(texts []string) string {
+	counts := map[string]int{}
+	for _, text := range texts {
+		for line := range strings.Lines(text) {
+			if m := section.FindStringSubmatch(strings.TrimSpace(line)); m != nil {
+				counts[m[1]]++
+			}
+		}
+	}
+	best := ""
+	for begins, n := range counts {
+		if len(begins) > 1 && n > 1 && (n > counts[best] || n == counts[best] && begins < best) {
+			best = begins
+		}
+	}
+	return best
+}
+
 // clock is a line whose first colon stands in a time of day.
 var clock = regexp.MustCompile(`^[^=:]*\d:\d\d`)
 
@@ -22,7 +63,7 @@ func remark(line string) bool {
 // readKeys reads records of keys and values: a line each, a block of lines, or
 // a file.
 func (t *Table) readKeys(texts []string) bool {
-	many, one, other, lines := 0, 0, 0, 0
+	many, one, other, lines, led := 0, 0, 0, 0, 0
 	separators := map[string]int{}
 	for _, text := range texts {
 		for line := range strings.Lines(text) {
@@ -31,6 +72,9 @@ func (t *Table) readKeys(texts []string) bool {
 				continue
 			}
 			lines++
+			if leader.MatchString(line) {
+				led++
+			}
 			if found := pairWord.FindAllStringSubmatch(line, -1); len(found) >= 3 && !timeOnly(found, line) {
 				many++
 				separators[found[0][1]]++
@@ -49,6 +93,8 @@ func (t *Table) readKeys(texts []string) bool {
 	switch {
 	case lines == 0:
 		return false
+	case led*10 >= lines*6 && led >= 3:
+		return t.readBlocks(texts, leading(texts))
 	case many*10 >= lines*6:
 		return t.readPairLines(texts, separator)
 	case one*10 >= lines*7 && one >= 3:
@@ -179,7 +225,10 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 	for _, text := range texts {
 		seen := map[string]int{}
 		for line := range strings.Lines(text) {
-			if m := pairLine.FindStringSubmatch(strings.TrimSpace(line)); m != nil {
+			if dots(separator) && leader.MatchString(strings.TrimSpace(line)) {
+				key, _, _ := strings.Cut(line, separator)
+				seen[strings.TrimSpace(key)]++
+			} else if m := pairLine.FindStringSubmatch(strings.TrimSpace(line)); m != nil {
 				seen[m[1]]++
 			}
 		}
@@ -190,9 +239,15 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 		}
 	}
 	if t.Records == "blank" {
-		if begins := begun(texts, separator); begins != "" {
+		if begins := sections(texts); begins != "" {
+			t.Records = begins
+		} else if begins := begun(texts, separator); begins != "" {
 			t.Records = begins
 		}
+	}
+	numbered := sections(texts) != "" && t.Records == sections(texts)
+	if numbered {
+		t.Parts = append(t.Parts, Drawn{"Section", "^" + regexp.QuoteMeta(t.Records) + `[\s._-]*(\d+)`})
 	}
 	for i, text := range texts {
 		blocks := []string{text}
@@ -207,8 +262,14 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 		}
 		for _, b := range blocks {
 			n := 0
+			if m := section.FindStringSubmatch(strings.TrimSpace(strings.SplitN(b, "\n", 2)[0])); numbered && m != nil {
+				t.put("Section", m[2])
+			}
 			for line := range strings.Lines(b) {
 				if k, v, ok := strings.Cut(strings.TrimSpace(line), separator); ok && strings.TrimSpace(k) != "" {
+					if dots(separator) {
+						v = strings.TrimLeft(v, ".")
+					}
 					t.put(strings.TrimSpace(k), strings.Trim(strings.TrimSpace(v), `"`))
 					n++
 				}
@@ -216,6 +277,11 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 			if n > 0 {
 				t.endRow(i)
 			}
+		}
+	}
+	for i := range t.Columns {
+		if numbered && t.Columns[i].Name == "Section" {
+			t.Columns[i].Title = "shot id"
 		}
 	}
 	return t.Rows > 0

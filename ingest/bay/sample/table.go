@@ -102,7 +102,7 @@ func Read(files []File) (*Table, error) {
 		}
 	case first[0] == '<' && t.readXML(texts):
 	case first[0] == '[' && t.afresh(t.readListLines, texts):
-	case first[0] == '{' && (t.afresh(t.readMatrix, texts) || t.afresh(t.readKeyed, texts)):
+	case first[0] == '{' && (t.afresh(t.readMatrix, texts) || t.afresh(t.readKeyed, texts) || t.afresh(t.readBeside, texts)):
 	case strings.Contains(first, "{") && t.readJSON(texts):
 	case t.readKeys(texts):
 	default:

@@ -43,7 +43,7 @@ func (t *Table) readXML(texts []string) bool {
 					n++
 				}
 			}
-			if n >= 2 {
+			if n >= 2 && !e.calledByName() {
 				weight[e.name] += n
 				count[e.name]++
 			}
@@ -208,6 +208,10 @@ func (e *tree) put(t *Table, path string) {
 	nth := map[string]int{}
 	for _, k := range e.kids {
 		name := k.name
+		if k.calledByName() {
+			k.put(t, at(name+"."+k.ownName()))
+			continue
+		}
 		if many[name] > 1 && len(many) == 1 { // a list: the cells of a row
 			name += "." + strconv.Itoa(nth[k.name])
 			nth[k.name]++

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/bay/sample"
 	"fairlead/ingest/contract/unit"
 )
@@ -24,11 +25,13 @@ type column struct {
 	letters map[string]int
 	field   string
 	cover   float64
-	other   string  // what it is when no measure
-	unitOf  string  // column that names its unit
-	mixed   bool    // differently from row to row
-	parts   float64 // of a unit: 10 where tenths are counted; 0: whole ones
-	first   string  // pattern of the first of two values that a cell holds
+	other   string // what it is when no measure
+	unitOf  string // column that names its unit
+	mixed   bool   // differently from row to row
+	// Of a table, the texts of the column that names the unit.
+	unitCells []string
+	parts     float64 // of a unit: 10 where tenths are counted; 0: whole ones
+	first     string  // pattern of the first of two values that a cell holds
 }
 
 var bracket = regexp.MustCompile(`[\[({]\s*([^\])}]*?)\s*[\])}]`)
@@ -260,6 +263,9 @@ func columns(t *sample.Table, s style) []*column {
 		c.read(s)
 		out = append(out, c)
 	}
+	if t.Format == "csv" {
+		unitColumns(out)
+	}
 	return out
 }
 
@@ -301,6 +307,9 @@ func (c *column) read(s style) {
 		cell = strings.TrimSpace(cell)
 		if cell != "" {
 			c.texts = append(c.texts, cell)
+		}
+		if plain := feed.DegreesAndMinutes(cell); plain != cell {
+			cell = strings.Replace(plain, ".", string(s.decimal), 1)
 		}
 		n, before, after, ok := s.number(cell)
 		if c.parts != 0 {

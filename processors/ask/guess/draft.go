@@ -52,6 +52,12 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 	if len(d.fields) == 0 {
 		return nil, ErrNoField
 	}
+	if c := twoSystems(d.cols); c != nil {
+		return nil, &SystemsError{c.Name}
+	}
+	if err := d.severalInOne(); err != nil {
+		return nil, err
+	}
 	d.role()
 	d.when()
 	d.zeros()

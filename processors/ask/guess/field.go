@@ -49,6 +49,10 @@ func fieldsOf(cols []*column) (out []*Field) {
 			c.field = ""
 			continue
 		}
+		if strings.HasPrefix(c.field, "air_") && c.cover < .75 {
+			c.field = "" // of the air, not of a processor or a battery: no shot would show the difference
+			continue
+		}
 		if c.field == "clubhead_speed" && c.units == nil && plain(c.bare) == "club" && counts(c) {
 			c.field, c.other = "", "club"
 		}
@@ -150,7 +154,11 @@ func shots(fields []*Field, rows int) plausible.Shots {
 			if math.IsNaN(v) || v == 0 && f.Zero {
 				continue
 			}
-			conv, err := unit.Lookup(f.info.Quantity, f.Unit)
+			u := f.Unit
+			if f.col.mixed && i < len(f.col.unitCells) && f.col.unitCells[i] != "" {
+				u = f.col.unitCells[i]
+			}
+			conv, err := unit.Lookup(f.info.Quantity, u)
 			if err != nil {
 				continue
 			}

@@ -62,7 +62,7 @@ func (d *draft) identity() {
 		switch {
 		case full && uuid.MatchString(c.texts[0]) && len(distinct)*2 > d.t.Rows && !strings.Contains(plain(c.bare), "session"):
 			shot, best, d.scope = c, 100, "device"
-		case what == "shot" && full && (len(distinct)*2 > d.t.Rows || counts(c)):
+		case what == "shot" && full && (len(distinct)*2 > d.t.Rows || len(distinct) > 1 && counts(c)):
 			score := int(10 * cover)
 			if len(distinct) == d.t.Rows {
 				score += 5

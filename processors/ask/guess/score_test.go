@@ -54,6 +54,7 @@ func judge(s specimen, mapText string) (v verdict) {
 	}
 	if len(shots) != len(s.truth) {
 		v.lacking = append(v.lacking, fmt.Sprintf("%d shots of %d", len(shots), len(s.truth)))
+		v.untrue(s, shots)
 		return v
 	}
 	ids := map[event.ShotID]bool{}
@@ -93,6 +94,26 @@ func judge(s specimen, mapText string) (v verdict) {
 		v.wrong = append(v.wrong, "shots taken for one another")
 	}
 	return v
+}
+
+// untrue finds shots that are none of the specimen's, where not all of it was read:
+// what is stored beside refused lines must be true, too.
+func (v *verdict) untrue(s specimen, shots []*event.Entry) {
+	for _, e := range shots {
+		if !slices.ContainsFunc(s.truth, func(truth map[string]float64) bool {
+			for _, m := range e.Measures {
+				info, _ := m.Field.Info()
+				want, known := truth[info.Name]
+				if !known || math.Abs(m.Value-want) > 1e-6*math.Max(1, math.Abs(want)) {
+					return false
+				}
+			}
+			return true
+		}) {
+			v.wrong = append(v.wrong, "a shot that nobody hit")
+			return
+		}
+	}
 }
 
 // answered answers one question after the other as somebody who knows the

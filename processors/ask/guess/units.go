@@ -74,6 +74,12 @@ func (d *draft) settleUnits() {
 			}
 		}
 	}
+	if cost() > broken && d.turnedUnits(groups, cost) {
+		for i, g := range groups {
+			best[i] = g.fields[0].Unit
+		}
+		apart = false
+	}
 	unsure := cost() > broken || apart
 	for i, g := range groups {
 		costs := map[string]float64{}
@@ -107,6 +113,7 @@ func (d *draft) settle(g group, best string, costs map[string]float64, unsure bo
 		f.Sure, f.Why = "sure", fmt.Sprintf("%s by how the shots go together", best)
 	}
 	if near == nil {
+		d.alone(g)
 		return
 	}
 	options := append([]string{best}, near...)
@@ -121,6 +128,48 @@ func (d *draft) settle(g group, best string, costs map[string]float64, unsure bo
 		}
 	}
 }
+
+// alone asks about a field whose unit its like may not have: one that the shots
+// go together with as well, or better, in another.
+func (d *draft) alone(g group) {
+	if len(g.fields) < 2 || len(g.options) < 2 {
+		return
+	}
+	for _, f := range g.fields {
+		now, cost := f.Unit, d.cost()
+		options := []string{now}
+		best, least := now, cost
+		for _, u := range g.options {
+			if u == now {
+				continue
+			}
+			f.Unit = u
+			c := d.cost()
+			if c < cost-loner || aside(f) && (u == "ft") != (now == "ft") && c < cost+loner && u != "m" {
+				options = append(options, u)
+			}
+			if c < least-loner {
+				best, least = u, c
+			}
+		}
+		f.Unit = now
+		if len(options) == 1 {
+			continue
+		}
+		f.Unit = d.ask(Question{Key: "unit." + g.key + "." + f.Name, Text: fmt.Sprintf("In which unit is %s?", f.Column), Options: options,
+			Words: options, Assumed: best})
+		f.Sure, f.Why = "asked", "the values fit "+strings.Join(options, " and ")
+	}
+}
+
+// aside says that a field is a distance to the side: devices write those in feet
+// beside yards and metres, and what the ball's curve adds to where it started may
+// hide a factor of three.
+func aside(f *Field) bool { return f.Name == "offline" || f.Name == "total_offline" }
+
+// loner is by how much the shots must go together better with a field in a unit
+// of its own, for it to be asked about.
+const loner = .05
 
 func set(g group, u string) {
 	for _, f := range g.fields {
