@@ -45,7 +45,7 @@ every page says so.`,
 		g, err := gate.New(gate.Options{Dir: p.Config.GateDir(), TokenFile: p.Config.ConsoleTokenFile(), Studio: p.Config.Studio,
 			Bays:   p.Config.BayNames(),
 			Listen: p.Config.Console.Listen, Open: p.Config.Console.Open, Secure: shown.TLS != nil,
-			Clear: p.Config.InClear(), Logger: p.Log})
+			Clear: p.Config.InClear(), Provider: p.Config.Provider(), Logger: p.Log})
 		if err != nil {
 			return err
 		}

@@ -22,6 +22,10 @@ func newPeopleCommand() *cobra.Command {
 	pair := peopleCommand("pair NAME", "Print a code that pairs a tablet within ten minutes", "pair 'tablet north'",
 		func(d *gate.Desk, args []string) (string, error) { return d.Pair(args[0], screen) })
 	pair.Flags().BoolVar(&screen, "screen", false, "a screen on a wall, which shows pictures without names by itself")
+	var as string
+	login := peopleCommand("login NAME", "Say by what name of console.provider an account signs in", "login 'Sam Reed' --as sam@studio.example",
+		func(d *gate.Desk, args []string) (string, error) { return d.Provided(args[0], as) })
+	login.Flags().StringVar(&as, "as", "", "sign-in name at the provider; empty: by password alone")
 	return frame.Group(&cobra.Command{
 		Use:   "people",
 		Short: "Give people accounts at the console, reset and revoke them, pair tablets",
@@ -34,6 +38,7 @@ whether everything runs; manager does all of it, gives accounts, and erases.`,
 	},
 		peopleCommand("list", "List accounts and tablets", "list", func(d *gate.Desk, _ []string) (string, error) { return d.List() }),
 		add,
+		login,
 		peopleCommand("reset NAME", "End a password and sessions, and print the code for a new one", "reset 'Sam Reed'",
 			func(d *gate.Desk, args []string) (string, error) { return d.Reset(args[0]) }),
 		peopleCommand("revoke NAME", "End an account, or a tablet", "revoke 'tablet north'",

@@ -53,7 +53,7 @@ func lookAtTheGate(t *testing.T, look *looker, console string) {
 	send("/gate/first", "name", "Jo Marsh", "password", password, "again", password)
 	seen := []string{"/gate/first"}
 	for _, path := range []string{"/gate/home", "/gate/join?code=abc", "/gate/pair?code=abc", "/gate/me", "/gate/people", "/gate/devices",
-		"/gate/trail", "/gate/in"} {
+		"/gate/trail", "/gate/in", "/gate/provider", "/gate/provider/back"} {
 		look.over(site.URL+path, "", "document")
 		seen = append(seen, path)
 	}

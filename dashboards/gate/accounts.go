@@ -86,6 +86,7 @@ func (b *Book) Revoke(who string, now time.Time) (id string, err error) {
 			return fmt.Errorf("%s is the last manager: give another one an account first", a.Name)
 		}
 		a.Revoked, a.Since, a.Password, a.PIN, a.Invite, id = now.UTC(), now.UTC(), "", "", "", a.ID
+		a.Login, a.Subject = "", ""
 		return nil
 	})
 	return id, err

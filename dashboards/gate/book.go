@@ -32,6 +32,10 @@ type Account struct {
 	// Invite is what the code hashes to by which a password is chosen.
 	Invite      string    `json:"invite,omitempty"`
 	InviteUntil time.Time `json:"invite_until,omitzero"`
+	// Login is the name that the provider knows them by, and Subject what the
+	// provider's own id of who came by it hashes to.
+	Login   string `json:"login,omitempty"`
+	Subject string `json:"subject,omitempty"`
 }
 
 // Device is a tablet that was paired, or a screen.

@@ -90,6 +90,19 @@ func (i Invited) text() string {
 		i.Name, i.ID, i.Code, i.Until.Local().Format("2006-01-02 15:04"))
 }
 
+// Provided says by what name of the provider's an account signs in.
+func (d *Desk) Provided(who, login string) (string, error) {
+	id, err := d.book.Provided(who, login, d.now())
+	if err != nil {
+		return "", err
+	}
+	text := fmt.Sprintf("%s signs in by the provider as %s, and from the first time on nobody else by this name\n", who, login)
+	if login == "" {
+		text = fmt.Sprintf("%s signs in by password alone\n", who)
+	}
+	return text, d.note("gave a sign-in name", id)
+}
+
 // Reset ends an account's password and sessions.
 func (d *Desk) Reset(who string) (string, error) {
 	made, err := d.book.Reset(who, d.now())

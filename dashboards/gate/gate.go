@@ -33,8 +33,10 @@ type Options struct {
 	Open   bool
 	Secure bool // the address is served by TLS
 	Clear  bool // others can hear what goes to and fro, by the studio's explicit word
-	Now    func() time.Time
-	Logger *slog.Logger
+	// Provider is where people may sign in beside their passwords; nil: nowhere.
+	Provider *Provider
+	Now      func() time.Time
+	Logger   *slog.Logger
 }
 
 // Gate stands before the console's pages.
@@ -51,6 +53,8 @@ type Gate struct {
 	setup    string // code by which the first account is made in a browser
 	rates    *rates
 	now      func() time.Time
+	// elsewhere signs people in by the provider; nil: there is none.
+	elsewhere *elsewhere
 	// Joined is told of an account when someone signs in with it; may be nil. It
 	// is set before the gate serves.
 	Joined func(Account)
@@ -119,6 +123,9 @@ func New(o Options) (*Gate, error) {
 	}
 	g.sessions = newSessions(g.kept, o.Secure)
 	if g.token, err = EnsureToken(o.TokenFile); err != nil {
+		return nil, err
+	}
+	if g.elsewhere, err = newElsewhere(o.Provider, g.now); err != nil {
 		return nil, err
 	}
 	if g.pages, err = parsePages(); err != nil {

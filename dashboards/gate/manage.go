@@ -156,6 +156,9 @@ func (g *Gate) showPeople(w http.ResponseWriter, r *http.Request, code int, v vi
 		return
 	}
 	v.Title, v.Accounts = "Accounts", accounts
+	if g.elsewhere != nil {
+		v.Provider = g.elsewhere.Name
+	}
 	g.show(w, r, code, "accounts.html", v)
 }
 
@@ -203,6 +206,11 @@ func (g *Gate) changePerson(w http.ResponseWriter, r *http.Request) {
 				g.Note(r, "gave roles", id+" "+joined(roles))
 				g.hangUp(func(i *Identity) bool { return i.Person == id })
 			}
+		}
+	case "login":
+		if _, err = g.book.Provided(id, r.PostForm.Get("login"), g.now()); err == nil {
+			g.Note(r, "gave a sign-in name", id)
+			g.hangUp(func(i *Identity) bool { return i.Person == id })
 		}
 	default:
 		http.NotFound(w, r)

@@ -42,6 +42,7 @@ type view struct {
 	Sessions                             []sessionRow
 	HasPIN, Wide, Manages, Clear         bool
 	Find                                 string
+	Provider                             string // what people call it; empty: there is none
 }
 
 func (g *Gate) show(w http.ResponseWriter, r *http.Request, code int, name string, v view) {
@@ -72,6 +73,8 @@ func (g *Gate) ownPages() *http.ServeMux {
 	mux.HandleFunc("GET /gate/in", func(w http.ResponseWriter, r *http.Request) { g.showIn(w, r, http.StatusOK, "") })
 	mux.HandleFunc("POST /gate/in", g.signIn)
 	mux.HandleFunc("POST /gate/pin", g.byPIN)
+	mux.HandleFunc("GET /gate/provider", g.toProvider)
+	mux.HandleFunc("GET /gate/provider/back", g.fromProvider)
 	mux.HandleFunc("GET /gate/first", func(w http.ResponseWriter, r *http.Request) { g.showFirst(w, r, http.StatusOK, "") })
 	mux.HandleFunc("POST /gate/first", g.makeFirst)
 	mux.HandleFunc("GET /gate/join", func(w http.ResponseWriter, r *http.Request) { g.showJoin(w, r, http.StatusOK, "") })

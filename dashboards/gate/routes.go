@@ -155,6 +155,8 @@ var Table = []Route{
 	{Pattern: "GET /gate/in", Public: true},
 	{Pattern: "POST /gate/in", Public: true},
 	{Pattern: "POST /gate/pin", Public: true},
+	{Pattern: "GET /gate/provider", Public: true},
+	{Pattern: "GET /gate/provider/back", Public: true},
 	{Pattern: "GET /gate/first", Public: true},
 	{Pattern: "POST /gate/first", Public: true},
 	{Pattern: "GET /gate/join", Public: true},

@@ -31,6 +31,9 @@ func (g *Gate) showIn(w http.ResponseWriter, r *http.Request, code int, problem 
 	if i := From(r.Context()); i != nil {
 		v.Now = i.Name
 	}
+	if g.elsewhere != nil {
+		v.Provider = g.elsewhere.Name
+	}
 	g.show(w, r, code, "in.html", v)
 }
 
@@ -80,6 +83,14 @@ func (g *Gate) tooOften(w http.ResponseWriter, r *http.Request) {
 
 // enter begins a session and goes on to where someone wanted to go.
 func (g *Gate) enter(w http.ResponseWriter, r *http.Request, a *Account, byPIN bool) {
+	how := "signed in"
+	if byPIN {
+		how = "signed in by PIN"
+	}
+	g.enterTo(w, r, a, byPIN, how, within(r.PostFormValue("to")))
+}
+
+func (g *Gate) enterTo(w http.ResponseWriter, r *http.Request, a *Account, byPIN bool, how, to string) {
 	device := deviceOf(r)
 	if device != nil && device.Screen {
 		device = nil // a screen's key is not a tablet's
@@ -92,12 +103,7 @@ func (g *Gate) enter(w http.ResponseWriter, r *http.Request, a *Account, byPIN b
 	if device != nil {
 		i.Device = device.ID
 	}
-	how := "signed in"
-	if byPIN {
-		how = "signed in by PIN"
-	}
 	g.note(i, r, how, "")
-	to := within(r.PostFormValue("to"))
 	if to == "/" {
 		to = homeOf(a.Roles)
 	}

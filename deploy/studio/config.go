@@ -74,6 +74,8 @@ type Console struct {
 	// Open asks nobody who they are: whoever reaches the address reads names and
 	// enters what they like, and every page says so.
 	Open bool `yaml:"open"`
+	// Provider is where people may sign in beside their passwords.
+	Provider Provider `yaml:"provider"`
 	// EraseAfter is how long an erasure that was asked for can be taken back; default 24h.
 	EraseAfter Duration `yaml:"erase_after"`
 }
@@ -229,6 +231,9 @@ func (c *Config) Check() error {
 	}
 	problems = append(problems, c.TLS.check()...)
 	problems = append(problems, c.Notify.check()...)
+	if err := c.checkProvider(); err != nil {
+		problems = append(problems, err)
+	}
 	problems = append(problems, c.Backup.check(c)...)
 	problems = append(problems, c.HeadOffice.check()...)
 	problems = append(problems, c.checkStudios()...)
