@@ -19,7 +19,8 @@ import (
 func lookAtTheGate(t *testing.T, look *looker, console string) {
 	dir := t.TempDir()
 	g, err := gate.New(gate.Options{Dir: filepath.Join(dir, "gate"), TokenFile: filepath.Join(dir, "token"), Studio: testStudio,
-		Bays: []string{"north"}, Listen: "127.0.0.1:0"})
+		Bays: []string{"north"}, Listen: "127.0.0.1:0",
+		Provider: &gate.Provider{Issuer: "http://127.0.0.1:1", Client: "console", Claim: "email", Name: "the group's account"}})
 	if err != nil {
 		t.Fatal(err)
 	}
