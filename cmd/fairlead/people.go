@@ -23,7 +23,8 @@ func newPeopleCommand() *cobra.Command {
 		func(d *gate.Desk, args []string) (string, error) { return d.Pair(args[0], screen) })
 	pair.Flags().BoolVar(&screen, "screen", false, "a screen on a wall, which shows pictures without names by itself")
 	var as string
-	login := peopleCommand("login NAME", "Say by what name of console.provider an account signs in", "login 'Sam Reed' --as sam@studio.example",
+	login := peopleCommand("login NAME", "Say by what name of console.provider an account signs in",
+		"login 'Sam Reed' --as sam@studio.example",
 		func(d *gate.Desk, args []string) (string, error) { return d.Provided(args[0], as) })
 	login.Flags().StringVar(&as, "as", "", "sign-in name at the provider; empty: by password alone")
 	return frame.Group(&cobra.Command{

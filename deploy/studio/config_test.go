@@ -53,7 +53,7 @@ func TestBadConfigurationsNameKeyValueAndHint(t *testing.T) {
 		"no map":        {"studio: a\nbays: [{name: x, feeds: [{name: f, tail: t}]}]\n", "feeds[0].map"},
 		"not YAML":      {"studio: [", ""},
 		"wrong type":    {"studio: a\nbays: 3\n", "bays"},
-		"provider":      {"studio: a\nconsole: {provider: {issuer: 'https://x.example', client: c, claim: n}}\n", "console.provider.claim: \"n\""},
+		"provider":      {"studio: a\nconsole: {provider: {issuer: 'https://x', client: c, claim: n}}\n", "console.provider.claim: \"n\""},
 		"log of visits": {"studio: a\nbroker: {visits: 1MiB}\n", "broker.visits: \"1MiB\": write a size from 64MiB"},
 		"engine memory": {"studio: a\nstore: {memory: 1MiB}\n", "store.memory"},
 	} {
