@@ -14,7 +14,7 @@ import (
 )
 
 func newEvidenceCommand() *cobra.Command {
-	var category, svg, areaPrior string
+	var category, svg, areaPrior, hole string
 	var priors, goals []string
 	var warmUp, settle int
 	var a evidence.Asked
@@ -34,7 +34,8 @@ for. Other units stand in the header (carry_yd, ball_speed_mph). A row that
 cannot be used is named by its line, and the rest is used.
 
 Better and worse are said only at an e-value of 20, which holds at any time of
-looking. The odds rest on a prior: the player's profile in the fleet, given by
+looking. In strokes is said what that is worth on one hole: longer but wider as
+one number. The odds rest on a prior: the player's profile in the fleet, given by
 --prior, or a weak and stated one. Tightness is on the log scale: −0.1 is about
 ten percent tighter.`,
 		Example: `  fairlead evidence testdata/evidence/gamer.csv testdata/evidence/candidate.csv --svg evidence.svg
@@ -53,6 +54,9 @@ ten percent tighter.`,
 	flags.IntVar(&warmUp, "warm-up", 5, "first shots of the session to leave out (with positions)")
 	flags.IntVar(&settle, "settle", 2, "first shots after a swap to leave out (with positions)")
 	flags.IntVar(&a.Options.Block, "block", 5, "shots with each club in the next block")
+	flags.StringVar(&hole, "hole", "",
+		"JSON file of the hole on which shots are valued: length_m, fairway_m, rough_m, green_m, and strokes by "+
+			"distance (from_fairway, from_rough, from_recovery, putts); what is left out stays as usual")
 	flags.BoolVar(&a.Instruction, "instruction", false, "the player was told to change something between the two")
 	flags.BoolVar(&a.Left, "left", false, "left-handed player: mirror across the target line")
 	flags.StringVar(&svg, "svg", "", "write the picture of the changes to this file")
@@ -67,6 +71,9 @@ ten percent tighter.`,
 		}
 		if a.Options.Goals, err = evidence.ParseGoals(goals); err != nil {
 			return frame.Use(err)
+		}
+		if a.Options.Hole, err = evidence.ReadHole(hole, os.ReadFile); err != nil {
+			return err
 		}
 		if a.AreaPrior, err = evidence.ParseAreaPrior(areaPrior); err != nil {
 			return frame.Use(fmt.Errorf("--area-prior %w", err))

@@ -26,7 +26,11 @@ type compareView struct {
 	Expected string      // whose word the odds begin with
 	Priors   []priorView // of each outcome that something is said of
 	Clashes  []string    // shots and fleet disagree
+	Worth    *worthView  // nil: nothing is known of it yet
 }
+
+// worthView is what a club is worth on a hole.
+type worthView struct{ Short, Whole string }
 
 type weighedView struct {
 	Label, Change, Interval, Word, Mark, Odds, Need string
@@ -117,6 +121,10 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	}
 	v.Headline = headline(c, putts)
 	v.Expected = s.expected(c, fleet)
+	if w := c.Strokes; w != nil {
+		whole := w.Where(s.units.Round)
+		v.Worth = &worthView{w.Short(), strings.ToUpper(whole[:1]) + whole[1:]}
+	}
 	return v
 }
 

@@ -22,6 +22,7 @@ type Finding struct {
 	Mixed    bool        `json:"confounded"`        // club and swing changed together: nothing below is the club's alone
 	Outcomes []Statement `json:"outcomes"`
 	Trade    string      `json:"trade,omitempty"`
+	Strokes  string      `json:"in_strokes,omitempty"`
 	Doubts   []string    `json:"doubts,omitempty"`
 
 	clubNo int
@@ -101,6 +102,11 @@ func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding
 		return f
 	}
 	f.Trade = tradeOf(c, category, u)
+	if c.Strokes != nil {
+		d := u.Distance()
+		d.Digits = 0
+		f.Strokes = "In strokes: " + c.Strokes.Says(d.Text) + "."
+	}
 	if len(sure) > 0 {
 		f.Headline = sentence(strings.Join(sure, "; "))
 	} else {

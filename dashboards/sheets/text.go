@@ -244,6 +244,9 @@ func (s *Session) text(p *printer) {
 		if f.Trade != "" {
 			p.line("    %s", f.Trade)
 		}
+		if f.Strokes != "" {
+			p.line("    %s", f.Strokes)
+		}
 		if f.Mixed {
 			continue
 		}

@@ -1,6 +1,9 @@
 package evidence
 
-import "fairlead/ingest/contract/unit/table"
+import (
+	"fairlead/ingest/contract/unit/table"
+	"fairlead/processors/golf/strokes"
+)
 
 type accountPrior struct {
 	Mean   float64 `json:"mean"`
@@ -85,6 +88,7 @@ type Account struct {
 	P           *float64         `json:"p"`
 	ProbTighter *float64         `json:"prob_tighter,omitempty"`
 	Trade       *accountTrade    `json:"trade"`
+	Strokes     *strokes.Worth   `json:"strokes"`
 	OrderKnown  bool             `json:"order_known"`
 	Confounded  bool             `json:"club_and_swing_changed_together"`
 	LeftOut     []accountLeft    `json:"left_out"`

@@ -9,6 +9,7 @@ import (
 func Tell(r Report, plan Plan) Account {
 	out := Account{
 		Category: string(r.Category), Alpha: r.Alpha, OrderKnown: r.Order.Known, Confounded: r.Order.Confounded, Done: plan.Done,
+		Strokes:  r.Strokes,
 		Outcomes: []accountOutcome{}, LeftOut: []accountLeft{}, Doubts: append([]string{}, r.Doubts...), Next: []accountBlock{},
 		Buys: []accountBuy{}, Rejected: []table.Left{},
 	}

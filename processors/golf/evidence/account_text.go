@@ -107,6 +107,9 @@ func WriteText(out io.Writer, r Report, plan Plan, j Account) error {
 	if r.Trade != nil {
 		fmt.Fprintf(out, "trade: %s\n", r.Trade.Statement)
 	}
+	if r.Strokes != nil {
+		fmt.Fprintf(out, "in strokes: %s\n", r.Strokes.Says(func(m float64) string { return fmt.Sprintf("%.0f m", m) }))
+	}
 	for _, l := range r.Order.Left {
 		fmt.Fprintf(out, "left out: %d shots of %s (%s)\n", l.Shots, l.Trial, l.Why)
 	}

@@ -7,6 +7,7 @@ import (
 
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/strokes"
 )
 
 // minPerSide is the number of shots each club needs before anything is said.
@@ -32,6 +33,7 @@ type Options struct {
 	WarmUp int                             // first shots of the session left out; 0: 5, −1: none
 	Settle int                             // first shots after a swap left out; 0: 2, −1: none
 	Block  int                             // shots with each club in the next block; 0: 5
+	Hole   *strokes.Hole                   // that shots are valued on; nil: strokes.Usual
 }
 
 func (o Options) filled() (Options, error) {
@@ -100,6 +102,8 @@ type Statement struct {
 	More                 int
 	Why                  string
 	Against              Against
+	se                   float64   // of the estimate of a mean
+	spreads              [2]spread // of a tightness, baseline's and candidate's
 }
 
 // Against is how a prior that leaves room for doubt (Prior.Doubt) stands against
@@ -127,6 +131,8 @@ type Report struct {
 	Order    Order
 	Spread   *dispersion.Comparison // in metres: F, p, difference of log spread; nil when not yet
 	Trade    *Trade
+	// Strokes is what the candidate is worth on a hole; no verdict takes note of it. nil: not known yet.
+	Strokes *strokes.Worth
 	// Doubts say what makes the statements less sure than they look.
 	Doubts []string
 }
@@ -170,7 +176,7 @@ func Compare(category glossary.Category, baseline, candidate []Trial, options Op
 			out.Spread = &c
 		}
 	}
-	out.Trade = trade(category, out)
+	out.Trade, out.Strokes = trade(category, out), valued(category, out, options.Hole)
 	out.orderDoubts(len(shots))
 	out.hedge(shots, kept, options)
 	slices.SortStableFunc(out.Outcomes, func(a, b Statement) int { return rank(a) - rank(b) })
@@ -240,9 +246,10 @@ func (q question) answer(category glossary.Category, shots, kept []placed, order
 	if out.Plain = sides; !q.name.Tightness() {
 		out.Plain = averages(meanValue(q.name), shots)
 	}
-	out.Estimate = e.change
+	out.Estimate, out.se = e.change, e.se
 	if e.tight {
 		out.Estimate = e.spreadChange
+		out.spreads = [2]spread{spreadOf(sides[0], e.d2), spreadOf(sides[1], e.d1)}
 	}
 	d, held, alone := e.believed(q.prior, q.weak)
 	out.Change, out.Low, out.High = d.mean(), d.quantile(0.025), d.quantile(0.975)

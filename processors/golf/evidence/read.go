@@ -1,12 +1,14 @@
 package evidence
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"strings"
 
 	"fairlead/ingest/contract/unit/table"
 	"fairlead/processors/golf/dispersion"
+	"fairlead/processors/golf/strokes"
 )
 
 // columnOf is the column of a measure, without its unit.
@@ -86,4 +88,21 @@ func ProbTighter(prior dispersion.AreaPrior, baseline, candidate []Trial) (float
 		}
 	}
 	return prior.ProbTighter(scatters[0], scatters[1])
+}
+
+// ReadHole reads the hole on which shots are valued from a file of JSON; nil where none is
+// named.
+func ReadHole(path string, read func(string) ([]byte, error)) (*strokes.Hole, error) {
+	if path == "" {
+		return nil, nil
+	}
+	text, err := read(path)
+	if err != nil {
+		return nil, fmt.Errorf("--hole: %w", err)
+	}
+	h, err := strokes.Read(bytes.NewReader(text))
+	if err != nil {
+		return nil, fmt.Errorf("--hole %s: %w", path, err)
+	}
+	return &h, nil
 }

@@ -7,6 +7,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
+	"fairlead/processors/golf/strokes"
 	"fairlead/processors/visit/tag"
 	"fairlead/processors/visit/trial"
 )
@@ -14,25 +15,26 @@ import (
 // Comparison is one club of the session against the incumbent, by swings of one
 // length: of a club that was hit with several, what was hit last comes first.
 type Comparison struct {
-	Club       int       `json:"club"`
-	Pair       string    `json:"pair"` // names player, category and the two builds, for a prior
-	Name       string    `json:"name"`
-	Rows       []string  `json:"rows"` // keys of the rows that were compared
-	Against    int       `json:"against_club"`
-	AgainstOf  string    `json:"against"`
-	Class      string    `json:"class,omitempty"` // partial, where the swings were; empty: full
-	Length     float64   `json:"class_length_m,omitempty"`
-	Ball       string    `json:"ball,omitempty"`         // two balls are compared, with one club: this one
-	BallWas    string    `json:"against_ball,omitempty"` // with that one
-	RowWas     string    `json:"against_row,omitempty"`  // first row that was hit with that one
-	Outcomes   []Weighed `json:"outcomes"`               // what is decided first
-	Trade      string    `json:"trade,omitempty"`        // longer but wider, shorter but tighter
-	Doubts     []string  `json:"doubts,omitempty"`       // what makes it less sure than it looks
-	Left       []string  `json:"left,omitempty"`         // shots that were left out, and why
-	Confounded bool      `json:"confounded"`             // club and swing changed together
-	Blocked    string    `json:"blocked,omitempty"`      // why the two can't be compared at all
-	Computing  bool      `json:"computing,omitempty"`
-	Stale      bool      `json:"stale,omitempty"` // of the shots before the last; the new ones are being weighed
+	Club       int            `json:"club"`
+	Pair       string         `json:"pair"` // names player, category and the two builds, for a prior
+	Name       string         `json:"name"`
+	Rows       []string       `json:"rows"` // keys of the rows that were compared
+	Against    int            `json:"against_club"`
+	AgainstOf  string         `json:"against"`
+	Class      string         `json:"class,omitempty"` // partial, where the swings were; empty: full
+	Length     float64        `json:"class_length_m,omitempty"`
+	Ball       string         `json:"ball,omitempty"`         // two balls are compared, with one club: this one
+	BallWas    string         `json:"against_ball,omitempty"` // with that one
+	RowWas     string         `json:"against_row,omitempty"`  // first row that was hit with that one
+	Outcomes   []Weighed      `json:"outcomes"`               // what is decided first
+	Trade      string         `json:"trade,omitempty"`        // longer but wider, shorter but tighter
+	Strokes    *strokes.Worth `json:"strokes,omitempty"`      // what it is worth on a hole; no verdict
+	Doubts     []string       `json:"doubts,omitempty"`       // what makes it less sure than it looks
+	Left       []string       `json:"left,omitempty"`         // shots that were left out, and why
+	Confounded bool           `json:"confounded"`             // club and swing changed together
+	Blocked    string         `json:"blocked,omitempty"`      // why the two can't be compared at all
+	Computing  bool           `json:"computing,omitempty"`
+	Stale      bool           `json:"stale,omitempty"` // of the shots before the last; the new ones are being weighed
 }
 
 // Weighed is the statement on one outcome, candidate less incumbent. For a
@@ -257,6 +259,7 @@ func (c *Comparison) fill(r weighed) {
 	if r.Trade != nil {
 		c.Trade = r.Trade.Statement
 	}
+	c.Strokes = r.Strokes
 	for _, l := range r.Order.Left {
 		c.Left = append(c.Left, fmt.Sprintf("%s: %d left out (%s)", l.Trial, l.Shots, l.Why))
 	}
