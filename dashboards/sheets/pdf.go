@@ -79,7 +79,7 @@ func nameable(c rune) rune {
 
 // browserPath is where this machine's Chromium is; "" where there is none.
 func browserPath() string {
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+	for _, name := range []string{"chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
 			return path
 		}

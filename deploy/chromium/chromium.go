@@ -70,15 +70,16 @@ func (r *running) lives() bool {
 	}
 }
 
-// Path is where the machine's Chromium is.
+// Path is where the machine's Chromium is: that which has no windows before the whole one, as it takes a third less
+// processor time for the same pages.
 func Path(t testing.TB) string {
 	t.Helper()
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+	for _, name := range []string{"chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
 			return path
 		}
 	}
-	t.Fatal("no Chromium to look at pages with: apt-get install -y chromium")
+	t.Fatal("no Chromium to look at pages with: apt-get install -y chromium-headless-shell")
 	return ""
 }
 
