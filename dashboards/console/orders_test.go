@@ -166,8 +166,12 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 			r.must("north", &event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: ev.Id, Reason: "another epoxy"}}})
 		}
 	}
-	taken("state", "curing", "cure", "1ms")
-	refused("7i (rework)", "state", "ready")
+	// Long enough that it is not over before a busy console has written it down.
+	taken("state", "curing", "cure", "2s")
+	r.until("it has cured, and the bench keeps it back", func() bool {
+		code, text := shop("state", "ready")
+		return code == http.StatusUnprocessableEntity && strings.Contains(text, "7i (rework)")
+	})
 	taken("row", "7i", "judgement", "passed", "part.length", "37in", "part.lie", "62", "part.swing_weight", "D2")
 	taken("state", "ready")
 	taken("state", "delivered")
