@@ -44,7 +44,7 @@ func (r room) build(ctx context.Context, binary string, more ...string) error {
 func (r room) run(ctx context.Context, binary string, within time.Duration) error {
 	ctx, cancel := context.WithTimeout(ctx, within)
 	defer cancel()
-	cmd := exec.CommandContext(ctx, binary, "-test.failfast", "-test.short", "-test.timeout", within.String())
+	cmd := exec.CommandContext(ctx, binary, "-test.failfast", "-test.timeout", within.String())
 	cmd.Env = append(os.Environ(), "RAPID_NOFAILFILE=1")
 	cmd.Dir, cmd.WaitDelay = string(r), 5*time.Second
 	var said bytes.Buffer

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -31,15 +30,7 @@ fields:
 func TestARunningFeedIsDoubted(t *testing.T) {
 	dir := t.TempDir()
 	mapFile, out := filepath.Join(dir, "m.yaml"), filepath.Join(dir, "out.csv")
-	write := func(path, text string) {
-		t.Helper()
-		if err := os.WriteFile(path+".new", []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.Rename(path+".new", path); err != nil {
-			t.Fatal(err)
-		}
-	}
+	write := func(path, text string) { t.Helper(); renamed(t, path, text) }
 	var shots strings.Builder
 	shots.WriteString("No,Ball,Launch,Spin,Carry\n")
 	for i := range 24 {

@@ -14,20 +14,23 @@ import (
 	"fairlead/ingest/contract/event"
 )
 
+// renamed writes a file beside its place and moves it there, as editors and devices do: nobody sees half of it.
+func renamed(t *testing.T, path, text string) {
+	t.Helper()
+	if err := os.WriteFile(path+".new", []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Rename(path+".new", path); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // TestACorrectedMapIsTakenUp changes a feed's map while it runs: first into one
 // that cannot be used, then into one that says another unit.
 func TestACorrectedMapIsTakenUp(t *testing.T) {
 	dir := t.TempDir()
 	mapFile, out := filepath.Join(dir, "m.yaml"), filepath.Join(dir, "out.csv")
-	write := func(path, text string) {
-		t.Helper()
-		if err := os.WriteFile(path+".new", []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.Rename(path+".new", path); err != nil {
-			t.Fatal(err)
-		}
-	}
+	write := func(path, text string) { t.Helper(); renamed(t, path, text) }
 	text := "map: 1\ndevice: alder\nrole: ball\nformat: csv\nshot_id: {column: No}\nfields:\n  ball_speed: {column: Ball, unit: %s}\n"
 	write(mapFile, fmt.Sprintf(text, "m/s"))
 	write(out, "No,Ball\n1,50\n")

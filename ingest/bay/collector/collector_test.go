@@ -132,11 +132,19 @@ func (b *bay) write(from, to int) {
 }
 
 // entries waits until the log holds n entries and returns them in its order.
-func (b *bay) entries(n int) []*event.Entry {
+func (b *bay) entries(n int) (out []*event.Entry) {
+	b.t.Helper()
+	b.eachInLog(func() (string, bool) { return fmt.Sprintf("%d of %d entries in the log", len(out), n), len(out) == n },
+		func(e *event.Entry) { out = append(out, e) })
+	return out
+}
+
+// eachInLog gives every entry of the log, in its order, until it is done.
+func (b *bay) eachInLog(done func() (sofar string, is bool), give func(*event.Entry)) {
 	b.t.Helper()
 	nc, js := b.connect()
 	defer nc.Close()
-	ctx, cancel := context.WithTimeout(b.t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(b.t.Context(), time.Minute)
 	defer cancel()
 	c, err := js.OrderedConsumer(ctx, stream.Shots, jetstream.OrderedConsumerConfig{FilterSubjects: []string{north.ShotsSubject()}})
 	if err != nil {
@@ -148,19 +156,21 @@ func (b *bay) entries(n int) []*event.Entry {
 	}
 	defer it.Stop()
 	defer context.AfterFunc(ctx, it.Stop)()
-	var out []*event.Entry
-	for len(out) < n {
+	for {
+		sofar, is := done()
+		if is {
+			return
+		}
 		m, err := it.Next()
 		if err != nil {
-			b.t.Fatalf("%d of %d entries in the log: %v", len(out), n, err)
+			b.t.Fatalf("%s: %v", sofar, err)
 		}
 		e := &event.Entry{}
 		if err := proto.Unmarshal(m.Data(), e); err != nil {
 			b.t.Fatal(err)
 		}
-		out = append(out, e)
+		give(e)
 	}
-	return out
 }
 
 func ids(entries []*event.Entry) (out []event.ShotID) {

@@ -2,18 +2,13 @@ package collector
 
 import (
 	"bytes"
-	"context"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
-
-	"github.com/nats-io/nats.go/jetstream"
-	"google.golang.org/protobuf/proto"
 
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
-	"fairlead/ingest/log/stream"
 )
 
 // A bit flips in the journal, in a line that was not sent yet: the device's file is
@@ -56,30 +51,9 @@ func TestALineLostBeforeItWasSentIsReadAgain(t *testing.T) {
 // allInLog waits until the log holds the device's shots 1 to n.
 func (b *bay) allInLog(n int) {
 	b.t.Helper()
-	nc, js := b.connect()
-	defer nc.Close()
-	ctx, cancel := context.WithTimeout(b.t.Context(), 30*time.Second)
-	defer cancel()
-	c, err := js.OrderedConsumer(ctx, stream.Shots, jetstream.OrderedConsumerConfig{FilterSubjects: []string{north.ShotsSubject()}})
-	if err != nil {
-		b.t.Fatal(err)
-	}
-	it, err := c.Messages()
-	if err != nil {
-		b.t.Fatal(err)
-	}
-	defer it.Stop()
-	defer context.AfterFunc(ctx, it.Stop)()
 	there := map[string]bool{}
-	for len(there) < n {
-		m, err := it.Next()
-		if err != nil {
-			b.t.Fatalf("%d of %d shots are in the log: %v", len(there), n, err)
-		}
-		e := &event.Entry{}
-		if err := proto.Unmarshal(m.Data(), e); err != nil {
-			b.t.Fatal(err)
-		}
-		there[e.DeviceShotId] = true
-	}
+	b.eachInLog(func() (string, bool) {
+		return fmt.Sprintf("%d of %d shots are in the log", len(there), n), len(there) >= n
+	},
+		func(e *event.Entry) { there[e.DeviceShotId] = true })
 }

@@ -27,10 +27,6 @@ func (q *fifth) slope(u float64) float64 {
 	return q.c1 + u*(2*q.c2+u*(3*q.c3+u*(4*q.c4+u*5*q.c5)))
 }
 
-func (q *fifth) curvature(u float64) float64 {
-	return 2*q.c2 + u*(6*q.c3+u*(12*q.c4+u*20*q.c5))
-}
-
 // root finds where the polynomial minus level crosses zero between lo and hi,
 // at which it has opposite signs, by Newton's method kept inside the bracket.
 func (q *fifth) root(level, lo, hi float64) float64 {
@@ -58,25 +54,8 @@ func (q *fifth) root(level, lo, hi float64) float64 {
 // turn finds where the slope crosses zero between lo and hi, at which the
 // slope has opposite signs.
 func (q *fifth) turn(lo, hi float64) float64 {
-	rising := q.slope(hi) > 0
-	u := 0.5 * (lo + hi)
-	for range 60 {
-		p := q.slope(u)
-		if (p > 0) == rising {
-			hi = u
-		} else {
-			lo = u
-		}
-		next := u - p/q.curvature(u)
-		if !(next > lo && next < hi) {
-			next = 0.5 * (lo + hi)
-		}
-		if d := next - u; d < 1e-12 && d > -1e-12 {
-			return next
-		}
-		u = next
-	}
-	return u
+	slope := fifth{c0: q.c1, c1: 2 * q.c2, c2: 3 * q.c3, c3: 4 * q.c4, c4: 5 * q.c5}
+	return slope.root(0, lo, hi)
 }
 
 // along gives the polynomials of fifth degree of the three coordinates over a segment.
