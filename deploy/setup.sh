@@ -35,6 +35,7 @@ if [ "${1:-run}" = test ]; then
 	# Chromium without windows looks at pages for a third less processor time; where it can't be had, the whole one.
 	command -v chromium-headless-shell >/dev/null || (apt chromium-headless-shell) || need chromium chromium
 	need prometheus prometheus
+	need amtool prometheus-alertmanager
 	need strace strace
 	need python3 python3 # the script for analysts
 	need mkfs.ext4 e2fsprogs

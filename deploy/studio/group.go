@@ -108,14 +108,29 @@ func (c *Config) ForwardLine(now time.Time) string {
 	return s.Line(now)
 }
 
+// forwardWaits is for how long something has waited, or the forwarding itself has
+// said nothing, as one that does not run.
+func forwardWaits(s group.State, now time.Time) time.Duration {
+	if s.At.IsZero() {
+		return 0
+	}
+	return max(s.Waits(now), now.Sub(s.At))
+}
+
 // forwardAlarms tell of what does not get to the head office for long.
 func (c *Config) forwardAlarms(now time.Time) []watch.Alarm {
 	if c.HeadOffice.URL == "" {
 		return nil
 	}
 	s, err := c.Forwarding()
-	if err != nil || s.Waits(now) < time.Duration(c.HeadOffice.Alarm) {
+	waits := forwardWaits(s, now)
+	if err != nil || waits < time.Duration(c.HeadOffice.Alarm) {
 		return nil
+	}
+	if waits > s.Waits(now) {
+		return []watch.Alarm{{Where: "forward", What: "waits", Severity: watch.Warning,
+			Text: fmt.Sprintf("the forwarding to the head office has said nothing for %d hours: see `journalctl -u fairlead`. "+
+				"Nothing is lost, it goes on from the store", int(waits.Hours()))}}
 	}
 	return []watch.Alarm{{Where: "forward", What: "waits", Severity: watch.Warning,
 		Text: strings.TrimSuffix(s.Line(now), ".") + ". See that this hub reaches " + c.HeadOffice.URL +

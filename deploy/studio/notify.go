@@ -182,7 +182,7 @@ func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) 
 		hub = append(hub, rooms.Look(c.disks(bays), at)...)
 		hub = append(hub, figures.Look(ctx)...)
 		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Expected: len(c.Bays), Open: hours.None() || hours.Hold(at),
-			Revoked: c.revoked}
+			Opened: hours.Began(at), Revoked: c.revoked}
 		return seen.Causes()
 	}
 }
@@ -218,6 +218,9 @@ func (c *Config) Watch(ctx context.Context, r *prometheus.Registry, log *slog.Lo
 		Now: time.Now, Logger: log, Registry: r,
 	})
 	if err != nil {
+		return err
+	}
+	if err := r.Register(&judged{c}); err != nil {
 		return err
 	}
 	if c.Backup.To != "" {

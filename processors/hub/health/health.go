@@ -48,6 +48,8 @@ type Alarm struct {
 	Bay  string
 	What string // silent, late, full, low, skew, step, feed, damaged
 	Text string // what is wrong and what to try
+	// Heard is when a silent bay was heard last; zero: never.
+	Heard time.Time
 }
 
 // Bays keeps the latest heartbeat of each bay. It may be used concurrently.
@@ -204,8 +206,8 @@ func (b *Bays) Alarms() []Alarm {
 	b.mu.Lock()
 	for p, since := range b.expected {
 		if _, spoke := b.bays[p]; !spoke && now.Sub(since) > SilentAfter {
-			out = append(out, Alarm{p.Bay, "silent",
-				"never heard of since this hub started: is its collector running, and does it reach the broker?"})
+			out = append(out, Alarm{Bay: p.Bay, What: "silent",
+				Text: "never heard of since this hub started: is its collector running, and does it reach the broker?"})
 		}
 	}
 	b.mu.Unlock()
@@ -219,10 +221,11 @@ func (b *Bays) Alarms() []Alarm {
 func (bay Bay) alarms(now time.Time) (out []Alarm) {
 	h := bay.Heartbeat
 	add := func(what, format string, args ...any) {
-		out = append(out, Alarm{bay.Place.Bay, what, fmt.Sprintf(format, args...)})
+		out = append(out, Alarm{Bay: bay.Place.Bay, What: what, Text: fmt.Sprintf(format, args...)})
 	}
 	if silent := now.Sub(bay.Seen); silent > SilentAfter {
 		add("silent", "nothing heard for %s: is the bay's PC on, its collector running, the network up?", silent.Round(time.Second))
+		out[len(out)-1].Heard = bay.Seen
 	}
 	if late := time.Duration(h.OldestUnsentNs); late > LateAfter {
 		add("late", "%d entries wait to be sent, the oldest for %s: look at the network between bay and hub", h.Unsent, late.Round(time.Second))

@@ -1,6 +1,8 @@
 package health
 
 import (
+	"time"
+
 	"github.com/prometheus/client_golang/prometheus"
 )
 
@@ -63,7 +65,7 @@ func (c *Collector) Collect(out chan<- prometheus.Metric) {
 	out <- prometheus.MustNewConstMetric(c.unknown, prometheus.CounterValue, float64(c.bays.strangers.Load()))
 	seen := map[Alarm]bool{}
 	for _, a := range c.bays.Alarms() {
-		a.Text = ""
+		a.Text, a.Heard = "", time.Time{}
 		if !seen[a] {
 			seen[a] = true
 			out <- prometheus.MustNewConstMetric(c.alarm, prometheus.GaugeValue, 1, a.Bay, a.What)

@@ -25,6 +25,8 @@ type Seen struct {
 	Bays []health.Alarm // what bays say, and their silence
 	Hub  []Alarm        // what processes of the hub say or fail to
 	Open bool           // the studio is open: a bay that is switched off is missed
+	// Opened is when the studio opened last, where it has hours.
+	Opened time.Time
 	// Expected is how many bays the studio has; 0: slowness has no common cause.
 	Expected int
 	Since    time.Time // this watch looks since then: silence before it says nothing
@@ -38,6 +40,10 @@ func (s Seen) Causes() []Alarm {
 	out := slices.Clone(s.Hub)
 	deaf := slices.ContainsFunc(s.Hub, func(a Alarm) bool { return a.Where == Broker && a.What == Stuck })
 	slow := s.slowBroker()
+	off := map[string]bool{} // bays that are switched off, as far as can be told
+	for _, a := range s.Bays {
+		off[a.Bay] = off[a.Bay] || a.What == "silent" && !deaf
+	}
 	if slow != nil && !deaf {
 		out = append(out, *slow)
 	}
@@ -63,12 +69,26 @@ func (s Seen) Causes() []Alarm {
 			alarm.Text = "its key was taken back, so the broker refuses it: `fairlead keys list` shows it; give the bay a new key with `fairlead " +
 				"keys rotate`, " +
 				"or take the bay out of the configuration. What is hit there stays in its journal"
-		case a.What == "silent" && !s.Open:
+		case a.What == "silent" && !s.missed(a):
 			continue
+		case fleeting[a.What] && !s.Open && off[a.Bay]:
+			continue // what it said when it was switched off
 		}
 		out = append(out, alarm)
 	}
 	return out
+}
+
+// openingTakes is how long after the studio opened its bays' PCs may be switched on.
+const openingTakes = 15 * time.Minute
+
+// fleeting are alarms that a bay which is switched off no longer has.
+var fleeting = map[string]bool{"late": true, "skew": true, "step": true, "feed": true}
+
+// missed says whether a silent bay is trouble: the studio is open, and the bay
+// was heard since it opened or should be on by now.
+func (s Seen) missed(a health.Alarm) bool {
+	return s.Open && (s.Opened.IsZero() || s.At.Sub(s.Opened) >= openingTakes || a.Heard.After(s.Opened))
 }
 
 // slowBroker is the one cause where bays that are heard can all not bring their

@@ -29,6 +29,25 @@ func clock(text string) (time.Duration, error) {
 	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute, err
 }
 
+// Began is when the hours that hold at a time began; zero where they do not hold.
+func (h Hours) Began(t time.Time) time.Time {
+	if !h.Hold(t) {
+		return time.Time{}
+	}
+	midnight := time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, t.Location())
+	begun := midnight.Add(h.from)
+	if begun.After(t) {
+		begun = midnight.AddDate(0, 0, -1).Add(h.from)
+	}
+	return begun
+}
+
+// Missed says whether a bay that was not heard since the hours began is missed:
+// they hold, and bays' PCs have had time to be switched on. No hours: always.
+func (h Hours) Missed(t time.Time) bool {
+	return h.None() || h.Hold(t) && t.Sub(h.Began(t)) >= openingTakes
+}
+
 // None says that the hours are no time.
 func (h Hours) None() bool { return h == Hours{} }
 

@@ -179,6 +179,11 @@ func TestTheCauseIsNamedAndNotWhatFollows(t *testing.T) {
 		"the broker hangs":     {Seen{Bays: silence, Hub: stuck(Broker), Open: true}, "broker stuck, bay south skew"},
 		"the processor hangs":  {Seen{Hub: stuck(Process), Open: true}, "process stuck"},
 		"the studio is closed": {Seen{Bays: silence}, "bay south skew"},
+		"the studio opens": {Seen{Bays: append([]health.Alarm{{Bay: "quay", What: "silent", Heard: at.Add(-5 * time.Minute)}}, silence...),
+			Open: true, Opened: at.Add(-10 * time.Minute)}, "bay quay silent, bay south skew"},
+		"a PC stays off": {Seen{Bays: silence, Open: true, Opened: at.Add(-20 * time.Minute)}, "bay north silent, bay south skew"},
+		"switched off in trouble": {Seen{Bays: []health.Alarm{{Bay: "north", What: "silent"}, {Bay: "north", What: "feed"},
+			{Bay: "north", What: "late"}, {Bay: "north", What: "low"}, {Bay: "south", What: "feed"}}}, "bay north low, bay south feed"},
 		"its key was revoked": {Seen{Bays: silence, Revoked: func(bay string) bool { return bay == "north" }},
 			"bay north revoked, bay south skew"},
 		"the console hangs": {Seen{Bays: []health.Alarm{{Bay: "console", What: "silent"}}, Hub: stuck(Console), Open: true},
@@ -219,6 +224,10 @@ func TestHours(t *testing.T) {
 		for clock, want := range holds {
 			if h.Hold(at(clock)) != want {
 				t.Errorf("%s at %s: %v", text, clock, !want)
+			}
+			if begun := h.Began(at(clock)); want != !begun.IsZero() || want && (at(clock).Sub(begun) < 0 || at(clock).Sub(begun) >= 24*time.Hour ||
+				!h.Hold(begun)) {
+				t.Errorf("%s at %s began at %s", text, clock, begun)
 			}
 		}
 	}
