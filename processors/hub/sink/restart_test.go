@@ -86,8 +86,15 @@ func TestTakeOverAFullBay(t *testing.T) {
 	if held := w.bay.Held(); held != n {
 		t.Fatalf("%d of %d entries are held", held, n)
 	}
-	if err := w.flush(t.Context()); err != nil {
-		t.Fatal(err)
+	if len(w.doubts) != n {
+		t.Errorf("%d rows are in doubt, of %d", len(w.doubts), n)
+	}
+	for w.waits() {
+		job := w.sure(t.Context(), w.next())
+		if len(job.entries) > 0 {
+			t.Errorf("%d rows are written again that the store has just so", len(job.entries))
+		}
+		w.stored(job)
 	}
 	lines := 0
 	for _, c := range w.board.sessions["s"] {
