@@ -3,10 +3,12 @@ package studio
 import (
 	"context"
 	"crypto/tls"
+	"crypto/x509"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -142,6 +144,19 @@ func (c *Config) acme() (*autocert.Manager, error) {
 		Email:      c.TLS.Email}
 	if c.TLS.Directory != "" {
 		m.Client = &acme.Client{DirectoryURL: c.TLS.Directory}
+		if c.TLS.DirectoryCA != "" {
+			text, err := os.ReadFile(c.Path(c.TLS.DirectoryCA))
+			if err != nil {
+				return nil, fmt.Errorf("tls.directory_ca: %w", err)
+			}
+			roots := x509.NewCertPool()
+			if !roots.AppendCertsFromPEM(text) {
+				return nil, fmt.Errorf("tls.directory_ca: %s holds no certificate in PEM", c.TLS.DirectoryCA)
+			}
+			way := http.DefaultTransport.(*http.Transport).Clone()
+			way.TLSClientConfig = &tls.Config{RootCAs: roots, MinVersion: tls.VersionTLS12}
+			m.Client.HTTPClient = &http.Client{Transport: way, Timeout: time.Minute}
+		}
 	}
 	return m, nil
 }

@@ -31,6 +31,9 @@ type TLS struct {
 	// ACME: whom the public authority writes to, and where it is; default: Let's Encrypt.
 	Email     string `yaml:"email"`
 	Directory string `yaml:"directory"`
+	// DirectoryCA is a file with the certificate that the directory's own address is
+	// held against, as a group's own ACME server has it; left out: the system's.
+	DirectoryCA string `yaml:"directory_ca"`
 	// HTTP is an address that leads tablets to the console's; ACME may ask there. The
 	// console's own address does so too.
 	HTTP string `yaml:"http"`
