@@ -50,7 +50,8 @@ func publicAuthority(t *testing.T, tlsPort string) (*httptest.Server, *x509.Cert
 		t.Fatal(err)
 	}
 	quiet, store := log.New(io.Discard, "", 0), db.NewMemoryStore()
-	signs := ca.New(quiet, store, "", "ecdsa", 0, 1, map[string]ca.Profile{"default": {Description: "for tests", ValidityPeriod: 90 * 24 * 3600}})
+	profiles := map[string]ca.Profile{"default": {Description: "for tests", ValidityPeriod: 90 * 24 * 3600}}
+	signs := ca.New(quiet, store, "", "ecdsa", 0, 1, profiles)
 	asks := va.New(quiet, 1, n, true, names.Addr().String(), store)
 	front := wfe.New(quiet, store, asks, signs, []string{"authority.example"}, true, false, 1, 1)
 	server := httptest.NewTLSServer(front.Handler())
