@@ -229,7 +229,7 @@ func (t *Table) flatten(path string, v any) {
 			keys = append(keys, k)
 		}
 		sort.Strings(keys)
-		for _, k := range keys {
+		for _, k := range keys[:min(len(keys), maxColumns)] {
 			p := k
 			if path != "" {
 				p = path + "." + k

@@ -12,7 +12,7 @@ import (
 // a value of its own: {"name": "carry", "value": 150.2, "unit": "m"}; nil of
 // another list. A map names such a value by its path, the name in it.
 func named(list []any) (names []string) {
-	if len(list) < 3 {
+	if len(list) < 3 || len(list) > mostNamed {
 		return nil
 	}
 	seen := map[string]bool{}
@@ -36,6 +36,9 @@ func named(list []any) (names []string) {
 	}
 	return names
 }
+
+// mostNamed is how many values of one shot may say their names.
+const mostNamed = 200
 
 // numbersOf counts an object's numbers, in the objects within too, but in no list.
 func numbersOf(object map[string]any) (n int) {
@@ -72,7 +75,7 @@ func holds(v any) bool {
 // calledByName says that the element is one of several that name themselves and
 // hold a value each.
 func (e *tree) calledByName() bool {
-	if e.up == nil || e.ownName() == "" {
+	if e.up == nil || len(e.up.kids) > mostNamed || e.ownName() == "" {
 		return false
 	}
 	seen := map[string]bool{}

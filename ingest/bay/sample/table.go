@@ -64,6 +64,9 @@ var ErrEmpty = errors.New("the files hold no text")
 // maxRows is how many records are looked at.
 const maxRows = 400
 
+// maxColumns is how many columns are looked at.
+const maxColumns = 500
+
 // Read finds the layout of files and reads their table. The files must be of
 // one device; the first one that has records decides.
 func Read(files []File) (*Table, error) {
@@ -134,7 +137,7 @@ func (t *Table) put(name, value string) {
 			return
 		}
 	}
-	if len(t.Columns) >= 500 {
+	if len(t.Columns) >= maxColumns {
 		return
 	}
 	t.Columns = append(t.Columns, Column{Name: name})

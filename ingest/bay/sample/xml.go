@@ -140,6 +140,10 @@ func outer(roots []*tree, best string, count map[string]int) string {
 	return best
 }
 
+// deepest bounds how deep elements lie in one another: what is deeper is no
+// device's output, and each look at it would take longer than the one before.
+const deepest = 64
+
 func parseXML(text string) *tree {
 	root := &tree{}
 	stack := []*tree{root}
@@ -151,7 +155,7 @@ func parseXML(text string) *tree {
 	d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	for {
 		token, err := d.Token()
-		if err != nil {
+		if err != nil || len(stack) > deepest {
 			return root
 		}
 		top := stack[len(stack)-1]
