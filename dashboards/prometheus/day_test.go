@@ -141,6 +141,7 @@ func (f figures) hub() {
 	f[`fairlead_engine_parts{}`] = func(m int) float64 { return 120 + float64(m%50) }
 	f[`fairlead_engine_requests_total{outcome="failed",kind="insert"}`] = func(m int) float64 { return truth(m > renewed) * 2 }
 	f[`fairlead_engine_disk_free_bytes{}`] = func(m int) float64 { return 9e10 - float64(m)*2e6 }
+	f[`fairlead_broker_visits_full_percent{}`] = always(6)
 	f[`fairlead_broker_free_bytes{}`] = func(m int) float64 { return 9e10 - float64(m)*2e6 }
 	f[`fairlead_tls_certificate_ends_timestamp_seconds{listener="console"}`] = always(60 * 86400)
 	f[`fairlead_watch_bays_missed{}`] = func(m int) float64 { return truth(m >= 8*60+15 && m < closes) }

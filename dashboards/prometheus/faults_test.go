@@ -118,6 +118,7 @@ var faults = map[string]struct {
 	"device-drifts": {"FairleadSensorDrifting", func(f figures) {
 		f.from(`fairlead_process_sensor_drifting{bay="north",device="alder",category="iron",field="carry"}`, always(1))
 	}},
+	"visits-fill": {"FairleadVisitsFull", func(f figures) { f.from(`fairlead_broker_visits_full_percent{}`, always(99)) }},
 	"events-wait": {"FairleadVisitEventsWait", func(f figures) { f.from(`fairlead_console_oldest_unsent_seconds{job="console"}`, grows(5, 60)) }},
 	"events-refused": {"FairleadVisitEventsRefused", func(f figures) {
 		f.from(`fairlead_console_events_refused_total{job="console",reason="full"}`, always(1))
