@@ -26,11 +26,6 @@ type figures map[string]func(minute int) float64
 
 func always(v float64) func(int) float64 { return func(int) float64 { return v } }
 
-// since counts what grows by so much a minute from when its process began.
-func since(begun, each float64) func(int) float64 {
-	return func(m int) float64 { return max(float64(m)-begun, 0) * each }
-}
-
 // onHub grows with the hub's processes, which begin anew when they are renewed.
 func onHub(each float64) func(int) float64 {
 	return func(m int) float64 {
