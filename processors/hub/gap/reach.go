@@ -19,10 +19,8 @@ type Reach interface {
 }
 
 // stuck is how long a way may make no progress before what is on it is asked for all
-// the same: an acknowledgement may have been lost, or whoever reads the log. A process
-// that takes over bays of 20,000 shots on a busy machine makes none for half a minute, and
-// to send them again then would only hold it up.
-const stuck = 90 * time.Second
+// the same: an acknowledgement may have been lost, or whoever reads the log.
+const stuck = 30 * time.Second
 
 // underway is what was not stored at a count, though the bay had sent it.
 type underway struct {
