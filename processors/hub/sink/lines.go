@@ -2,7 +2,6 @@ package sink
 
 import (
 	"context"
-	"slices"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit/tag"
@@ -12,16 +11,11 @@ import (
 // more than a session has, so that a correction need not ask for any.
 const keepWhole = 1000
 
-// stored notes that the lines of a write are in the store. Of those that came long
+// stored notes that the lines of cards are in the store. Of those that came long
 // ago only what tags and statistics need is kept: a bay whose session nobody
 // closes would hold every line that it ever read.
-func (w *Worker) stored(job write) {
-	if job.doubted { // older than what came since, newest first
-		slices.Reverse(job.cards)
-		w.whole = append(job.cards, w.whole...)
-	} else {
-		w.whole = append(w.whole, job.cards...)
-	}
+func (w *Worker) stored(cards []*card) {
+	w.whole = append(w.whole, cards...)
 	n := max(0, len(w.whole)-w.keep)
 	for _, c := range w.whole[:n] {
 		if !c.erased() {

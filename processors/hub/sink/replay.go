@@ -86,13 +86,13 @@ func Replay(ctx context.Context, js jetstream.JetStream, to *store.Store, place 
 
 // flush gives all that waits to the store.
 func (w *Worker) flush(ctx context.Context) error {
-	for w.waits() {
-		job := w.sure(ctx, w.next())
+	for len(w.queue) > 0 {
+		job := w.next()
 		job.ack = nil
 		for {
 			err := w.out.flush(ctx, []*order{{write: job, place: w.place, done: make(chan error, 1)}})
 			if err == nil {
-				w.stored(job)
+				w.stored(job.cards)
 				break
 			}
 			select {

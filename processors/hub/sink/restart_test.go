@@ -86,15 +86,8 @@ func TestTakeOverAFullBay(t *testing.T) {
 	if held := w.bay.Held(); held != n {
 		t.Fatalf("%d of %d entries are held", held, n)
 	}
-	if len(w.doubts) != n {
-		t.Errorf("%d rows are in doubt, of %d", len(w.doubts), n)
-	}
-	for w.waits() {
-		job := w.sure(t.Context(), w.next())
-		if len(job.entries) > 0 {
-			t.Errorf("%d rows are written again that the store has just so", len(job.entries))
-		}
-		w.stored(job)
+	if err := w.flush(t.Context()); err != nil {
+		t.Fatal(err)
 	}
 	lines := 0
 	for _, c := range w.board.sessions["s"] {

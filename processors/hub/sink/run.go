@@ -97,14 +97,10 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 	go func() {
 		defer close(done)
 		for job := range jobs {
-			if job = w.sure(ctx, job); job.rows() == 0 && job.doubted {
-				done <- ctx.Err()
-				continue
-			}
 			done <- w.out.save(ctx, w.place, w.name, w.pulse, job)
 		}
 	}()
-	var saving write // is being stored
+	var saving []*card // whose lines are being stored
 	var rest rest
 	defer rest.end()
 	busy := false // one job at a time: two were measured, and took each other's processor
@@ -122,9 +118,9 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 	defer retry.Stop()
 	var heldEvents []*event.VisitEvent
 	for {
-		if !busy && w.waits() {
+		if !busy && len(w.queue) > 0 {
 			job := w.next()
-			busy, saving = true, job
+			busy, saving = true, job.cards
 			select {
 			case jobs <- job:
 			case <-ctx.Done():
@@ -140,7 +136,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 			intake = nil
 		}
 		if w.full() && len(w.undone)+len(w.stale) == 0 {
-			if busy || w.waits() {
+			if busy || len(w.queue) > 0 {
 				intake = nil // nothing is forgotten that is not stored yet
 			} else {
 				w.forget(w.now())
@@ -155,7 +151,7 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 				return err
 			}
 			w.stored(saving)
-			saving = write{}
+			saving = nil
 		case <-intake:
 			w.pending = shots.gather(w.pending)
 			retry.Reset(0)

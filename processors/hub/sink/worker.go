@@ -56,12 +56,9 @@ type Worker struct {
 	stale   map[string]bool   // sessions whose rows have to be computed again
 	checks  visit.Checks      // of the whole studio
 	checked map[string]string // what they say: verdict, trial
-	// doubting: rows are computed that the store may have.
-	doubting bool
 
 	queue   []write // for the store, in order
-	doubts  []doubted
-	queued  int // rows in it
+	queued  int     // rows in it
 	pending []taken
 	kept    int         // entries held after the last forget
 	most    int         // that may come to them before the next
@@ -114,21 +111,13 @@ func newWorker(ctx context.Context, place stream.Place, name string, s *store.St
 	w.rejudge(w.takeAbroad(append(abroad, history.All()...)))
 	// The predecessor may have died between taking an event and writing the
 	// tags that it changed: the recent past is tagged and written again.
-	since := time.Now().Add(-recent).UnixNano()
-	changes, err := w.bay.Refresh(ctx, since, visit.Never)
+	now := time.Now()
+	changes, err := w.bay.Refresh(ctx, now.Add(-recent).UnixNano(), visit.Never)
 	if err != nil {
 		return nil, err
 	}
-	w.doubting = true
-	err = w.settle(ctx, changes, nil, nil)
-	w.doubting = false
-	if err != nil {
+	if err := w.settle(ctx, changes, nil, nil); err != nil {
 		return nil, err
-	}
-	for _, s := range w.bay.Timeline().Sessions {
-		if s.From >= since { // all of it was read just now
-			w.loaded[s.ID] = true
-		}
 	}
 	// Events that the predecessor took and whose reach is older.
 	unfinished, err := w.unfinished(ctx)
@@ -296,9 +285,6 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 		out.verdicts = append(out.verdicts, w.verdicts(id)...)
 	}
 	clear(w.stale)
-	if w.doubting {
-		w.doubt(&out)
-	}
 	w.push(out)
 	if w.live != nil {
 		w.live.offer(w.snapshot)
@@ -390,7 +376,7 @@ func (w *Worker) full() bool { return w.bay.Held() >= w.kept+w.most }
 
 // forget bounds the memory to recent entries, once the store has taken all.
 func (w *Worker) forget(now time.Time) {
-	if w.queued > 0 || len(w.doubts)+len(w.undone)+len(w.stale) > 0 {
+	if w.queued > 0 || len(w.undone)+len(w.stale) > 0 {
 		return
 	}
 	w.forgetBefore(now.Add(-recent).UnixNano())
@@ -402,7 +388,7 @@ func (w *Worker) forgetBefore(instant int64) {
 		w.facts.forgot(c.effective)
 		w.board.forget(c)
 	}
-	w.kept, w.doubts = w.bay.Held(), nil
+	w.kept = w.bay.Held()
 	for id := range w.loaded {
 		if len(w.board.sessions[id]) == 0 {
 			delete(w.loaded, id)

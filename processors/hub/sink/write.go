@@ -17,7 +17,6 @@ type write struct {
 	asides   []store.Aside
 	ack      jetstream.Msg // last message of the round; nil: none
 	cards    []*card       // of the entries
-	doubted  bool          // the store may have the entries just so
 }
 
 func (w *write) rows() int {
@@ -45,14 +44,8 @@ func (w *Worker) push(out write) {
 	w.queued += out.rows()
 }
 
-// waits says whether anything does for the store.
-func (w *Worker) waits() bool { return len(w.queue)+len(w.doubts) > 0 }
-
 // next joins the rounds that wait into one insert, in order.
 func (w *Worker) next() write {
-	if len(w.queue) == 0 {
-		return w.nextDoubts()
-	}
 	var job write
 	for len(w.queue) > 0 && job.rows() < 5*maxBatch {
 		job.join(w.queue[0])
