@@ -13,6 +13,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
+	"fairlead/processors/golf/profile"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/visit"
 )
@@ -91,7 +92,7 @@ func positions(f *visit.File, shots []ownShots, far func(float64) string) (out [
 			builds[t.ID] = t.Build.GetName()
 		}
 	}
-	type sums struct{ carry, landing, spin moments }
+	type sums struct{ carry, landing, spin profile.Moment }
 	var order []string
 	by := map[string]*club.Position{}
 	all := map[string]*sums{}
@@ -117,9 +118,9 @@ func positions(f *visit.File, shots []ownShots, far func(float64) string) (out [
 			order = append(order, key)
 		}
 		a := all[key]
-		a.carry, a.landing, a.spin = a.carry.add(o.Carry), a.landing.add(o.Landing), a.spin.add(o.Spin)
+		a.carry, a.landing, a.spin = a.carry.With(o.Carry), a.landing.With(o.Landing), a.spin.With(o.Spin)
 	}
-	sample := func(m moments) club.Sample {
+	sample := func(m profile.Moment) club.Sample {
 		x := club.Sample{N: int(m.N), Mean: m.Mean}
 		if m.N > 1 {
 			x.SD = math.Sqrt(max(0, m.SS) / float64(m.N-1))

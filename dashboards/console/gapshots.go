@@ -4,23 +4,17 @@ import (
 	"context"
 	"fmt"
 
+	"fairlead/processors/golf/profile"
 	"fairlead/processors/hub/store"
 	ask "fairlead/processors/hub/store/question"
 )
 
-// moments are those of one measured quantity: how many shots, their mean, and
-// their sum of squares about it.
-type moments struct {
-	N        uint32
-	Mean, SS float64
-}
-
 // ownShots are the shots of a trial's part with a player's own club.
 type ownShots struct {
 	Trial, Category, Class string
-	LengthM                float64 // of carry that was meant in a partial shot, 0: not stated
-	LoftDeg                float64 // 0: not known
-	Carry, Landing, Spin   moments // m, deg, rpm
+	LengthM                float64        // of carry that was meant in a partial shot, 0: not stated
+	LoftDeg                float64        // 0: not known
+	Carry, Landing, Spin   profile.Moment // m, deg, rpm
 }
 
 // ownShotsOf reads what a player hit with own clubs since a time, oldest first.
@@ -40,14 +34,4 @@ func ownShotsOf(ctx context.Context, s *store.Store, studio, player string, sinc
 		out = append(out, o)
 	}
 	return out, rows.Err()
-}
-
-// add puts the moments of other shots to these.
-func (m moments) add(o moments) moments {
-	n := float64(m.N + o.N)
-	if o.N == 0 {
-		return m
-	}
-	d := o.Mean - m.Mean
-	return moments{m.N + o.N, m.Mean + d*float64(o.N)/n, m.SS + o.SS + d*d*float64(m.N)*float64(o.N)/n}
 }

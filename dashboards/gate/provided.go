@@ -12,15 +12,24 @@ import (
 
 const noProvider = "people sign in by name and password here: studio.yaml names no provider"
 
-// toProvider sends a browser to the provider, with what its answer is held against.
-func (g *Gate) toProvider(w http.ResponseWriter, r *http.Request) {
-	if g.elsewhere == nil {
+// provides says whether a browser may be sent to the provider or come back from it, and
+// shows why not.
+func (g *Gate) provides(w http.ResponseWriter, r *http.Request) bool {
+	switch {
+	case g.elsewhere == nil:
 		g.showIn(w, r, http.StatusOK, noProvider)
-		return
-	}
-	if !g.rates.may("in " + addressOf(r)) {
+	case !g.rates.may("in " + addressOf(r)):
 		g.tooOften(w, r)
 		g.showIn(w, r, http.StatusTooManyRequests, tooOften)
+	default:
+		return true
+	}
+	return false
+}
+
+// toProvider sends a browser to the provider, with what its answer is held against.
+func (g *Gate) toProvider(w http.ResponseWriter, r *http.Request) {
+	if !g.provides(w, r) {
 		return
 	}
 	asking, err := g.elsewhere.asking(r, g.o.Secure)
@@ -46,13 +55,7 @@ func (g *Gate) stateCookie(value string, age int) *http.Cookie {
 
 // fromProvider takes the provider's answer.
 func (g *Gate) fromProvider(w http.ResponseWriter, r *http.Request) {
-	if g.elsewhere == nil {
-		g.showIn(w, r, http.StatusOK, noProvider)
-		return
-	}
-	if !g.rates.may("in " + addressOf(r)) {
-		g.tooOften(w, r)
-		g.showIn(w, r, http.StatusTooManyRequests, tooOften)
+	if !g.provides(w, r) {
 		return
 	}
 	state := r.FormValue("state")

@@ -180,20 +180,13 @@ func (s *Source) day(ctx context.Context, b *book, v *visit.Session, o profile.O
 	return d, nil
 }
 
-func swingOf(s *rolling.Shot) profile.Shot {
-	get := func(f event.Field) profile.Opt {
-		if x, ok := s.Values.Get(f); ok {
-			return profile.Some(x)
+func swingOf(s *rolling.Shot) (out profile.Shot) {
+	for field, term := range swung {
+		if x, ok := s.Values.Get(field); ok {
+			out.Set(term, x)
 		}
-		return profile.Opt{}
 	}
-	return profile.Shot{
-		Speed: get(event.Field_FIELD_CLUBHEAD_SPEED), Attack: get(event.Field_FIELD_ATTACK_ANGLE), Path: get(event.Field_FIELD_CLUB_PATH),
-		Face:       get(event.Field_FIELD_FACE_ANGLE),
-		FaceToPath: get(event.Field_FIELD_FACE_TO_PATH), DynamicLoft: get(event.Field_FIELD_DYNAMIC_LOFT),
-		StrikeX: get(event.Field_FIELD_STRIKE_X), StrikeY: get(event.Field_FIELD_STRIKE_Y),
-		Tempo: get(event.Field_FIELD_TEMPO),
-	}
+	return out
 }
 
 // tell says what changed, in words.

@@ -45,8 +45,8 @@ func (s *Source) noise(ctx context.Context, category glossary.Category, before i
 // each visit with the player's next (visits), where nothing but the day differs. What no
 // swing can be described by pairs with nothing.
 func returned(runs []run, category glossary.Category) (visits, halves []profile.Return) {
-	days, last := map[string]*run{}, map[string]*run{} // a player's day so far, and its last run
-	before := map[string]*run{}                        // the day before
+	type player struct{ before, day, last *run } // the day before, the day so far, and its last run
+	met := map[string]*player{}
 	pair := func(to *[]profile.Return, a, b *run) {
 		if a == nil || a.circumstances != b.circumstances || a.hand != b.hand {
 			return
@@ -57,38 +57,35 @@ func returned(runs []run, category glossary.Category) (visits, halves []profile.
 			*to = append(*to, profile.Return{Player: a.player, Between: b.at.Sub(a.at), Before: was, After: is})
 		}
 	}
-	end := func(player string) {
-		if day := days[player]; day != nil {
-			pair(&visits, before[player], day)
-			before[player] = day
-		}
-	}
-	var players []string
+	var players []*player
 	for i := range runs {
 		r := &runs[i]
-		day := days[r.player]
-		if day == nil {
-			players = append(players, r.player)
+		p := met[r.player]
+		if p == nil {
+			p = &player{}
+			met[r.player], players = p, append(players, p)
 		}
-		if day != nil && day.visit == r.visit {
-			if l := last[r.player]; l.session == r.session {
-				pair(&halves, l, r)
+		if p.day != nil && p.day.visit == r.visit {
+			if p.last.session == r.session {
+				pair(&halves, p.last, r)
 			}
-			if day.circumstances == r.circumstances && day.hand == r.hand {
+			if p.day.circumstances == r.circumstances && p.day.hand == r.hand {
 				for term, m := range r.moments {
-					day.moments[term] = day.moments[term].With(m)
+					p.day.moments[term] = p.day.moments[term].With(m)
 				}
 			}
-			last[r.player] = r
+			p.last = r
 			continue
 		}
-		end(r.player)
+		if p.day != nil {
+			pair(&visits, p.before, p.day)
+		}
 		whole := *r
 		whole.moments = maps.Clone(r.moments)
-		days[r.player], last[r.player] = &whole, r
+		p.before, p.day, p.last = p.day, &whole, r
 	}
-	for _, player := range players {
-		end(player)
+	for _, p := range players {
+		pair(&visits, p.before, p.day)
 	}
 	return visits, halves
 }
@@ -116,7 +113,7 @@ func (s *Source) returns(ctx context.Context, category glossary.Category, before
 		}
 		for i, f := range fields {
 			if term, is := swung[event.Field(f)]; is {
-				r.moments[term] = profile.Moment{N: int(counts[i]), Mean: means[i], SS: squares[i]}
+				r.moments[term] = profile.Moment{N: counts[i], Mean: means[i], SS: squares[i]}
 			}
 		}
 		out = append(out, r)

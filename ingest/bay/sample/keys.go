@@ -238,14 +238,14 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 			}
 		}
 	}
+	numbered := false
 	if t.Records == "blank" {
 		if begins := sections(texts); begins != "" {
-			t.Records = begins
+			t.Records, numbered = begins, true
 		} else if begins := begun(texts, separator); begins != "" {
 			t.Records = begins
 		}
 	}
-	numbered := sections(texts) != "" && t.Records == sections(texts)
 	if numbered {
 		t.Parts = append(t.Parts, Drawn{"Section", "^" + regexp.QuoteMeta(t.Records) + `[\s._-]*(\d+)`})
 	}

@@ -35,6 +35,11 @@ func newEstimate(t Term, values []float64) Estimate {
 		return Estimate{Term: t, N: n, More: MinShots - n}
 	}
 	mean, sd := stat.MeanStdDev(values, nil)
+	return ofMean(t, n, mean, sd)
+}
+
+// ofMean describes a mean whose shots have the standard deviation sd.
+func ofMean(t Term, n int, mean, sd float64) Estimate {
 	r := facts[t].resolution
 	se := math.Sqrt(math.Max(sd*sd, r*r/12) / float64(n))
 	return Estimate{Term: t, N: n, Known: true, Mean: mean, SE: se, ShotSE: se, DF: float64(n - 1), SD: sd}

@@ -8,7 +8,7 @@ import (
 // Moment is what is kept of one quantity of a trial: how many values, their mean, and
 // the sum of their squares about it, in the quantity's unit.
 type Moment struct {
-	N        int
+	N        uint32
 	Mean, SS float64
 }
 
@@ -23,12 +23,9 @@ func (m Moment) With(o Moment) Moment {
 
 func (m Moment) estimate(t Term) Estimate {
 	if m.N < MinShots {
-		return Estimate{Term: t, N: m.N, More: MinShots - m.N}
+		return Estimate{Term: t, N: int(m.N), More: MinShots - int(m.N)}
 	}
-	r := facts[t].resolution
-	variance := math.Max(m.SS/float64(m.N-1), r*r/12)
-	se := math.Sqrt(variance / float64(m.N))
-	return Estimate{Term: t, N: m.N, Known: true, Mean: m.Mean, SE: se, ShotSE: se, DF: float64(m.N - 1), SD: math.Sqrt(variance)}
+	return ofMean(t, int(m.N), m.Mean, math.Sqrt(m.SS/float64(m.N-1)))
 }
 
 // FromMoments describes the swing where only the moments of its quantities were kept.
@@ -62,14 +59,14 @@ func FromMoments(of map[Term]Moment, o Options) (Profile, error) {
 			m.Mean = -m.Mean
 		}
 		p.terms[t] = m.estimate(t)
-		p.Shots = max(p.Shots, m.N)
+		p.Shots = max(p.Shots, int(m.N))
 	}
 	return p, nil
 }
 
 // scatterOf is newScatter without a covariance.
 func scatterOf(x, y Moment) Estimate {
-	n := min(x.N, y.N)
+	n := int(min(x.N, y.N))
 	if n < MinShots {
 		return Estimate{Term: StrikeScatter, N: n, More: MinShots - n}
 	}

@@ -63,9 +63,9 @@ const (
 	// leastReturners is how many players must have come back before their days say
 	// anything of others'.
 	leastReturners = 10
-	// Soon is how far apart two visits may be to be taken for days between which nothing
+	// soon is how far apart two visits may be to be taken for days between which nothing
 	// was to change, where enough players came back as soon.
-	Soon = 120 * 24 * time.Hour
+	soon = 120 * 24 * time.Hour
 	// leastShare bounds what a lucky few may say: a square of no less than this part of
 	// what is believed.
 	leastShare = 16
@@ -89,11 +89,11 @@ const (
 // on average what it is of a normal, so that up to a third of the players may have changed
 // something without being taken for noise. Players are the units of its standard error;
 // logarithms of squares are combined by precision, and days have tails (tailDegrees).
-// Where at least 2·leastReturners players came back within Soon, only those visits are
+// Where at least 2·leastReturners players came back within soon, only those visits are
 // asked, otherwise all up to mostBetween: then what swings really changed in a year makes
 // the noise larger, and the comparisons more careful, not less.
 func LearnNoise(visits, halves []Return) Noise {
-	near := within(visits, Soon)
+	near := within(visits, soon)
 	if players(near) < 2*leastReturners {
 		near = within(visits, mostBetween)
 	}

@@ -97,7 +97,7 @@ func TestTheNoiseOfVisitsIsLearntFromThoseWhoCameBack(t *testing.T) {
 		players        int
 		apart          time.Duration
 	}{
-		{1, 0, 60, Soon}, {1.5, 0, 60, Soon}, {1.5, 0.2, 60, 360 * 24 * time.Hour}, {2, 0.1, 200, Soon}, {0.6, 0.1, 60, Soon}, {1.5, 0, 12, Soon},
+		{1, 0, 60, soon}, {1.5, 0, 60, soon}, {1.5, 0.2, 60, 360 * 24 * time.Hour}, {2, 0.1, 200, soon}, {0.6, 0.1, 60, soon}, {1.5, 0, 12, soon},
 	} {
 		w := days{rand.New(rand.NewPCG(18, 7)), at.share, at.lessons}
 		var back []Return

@@ -68,29 +68,45 @@ func (e *ShotError) Error() string {
 	return fmt.Sprintf("%s: %s; %s", where, e.Reason, e.Try)
 }
 
-// get returns the quantity of a term.
-func (s Shot) get(t Term) Opt {
+// at is where the quantity of a term stands; nil for the strike's scatter, which is of all
+// shots, not of one.
+func (s *Shot) at(t Term) *Opt {
 	switch t {
 	case Speed:
-		return s.Speed
+		return &s.Speed
 	case Attack:
-		return s.Attack
+		return &s.Attack
 	case Path:
-		return s.Path
+		return &s.Path
 	case Face:
-		return s.Face
+		return &s.Face
 	case FaceToPath:
-		return s.FaceToPath
+		return &s.FaceToPath
 	case DynamicLoft:
-		return s.DynamicLoft
+		return &s.DynamicLoft
 	case StrikeX:
-		return s.StrikeX
+		return &s.StrikeX
 	case StrikeY:
-		return s.StrikeY
+		return &s.StrikeY
 	case Tempo:
-		return s.Tempo
+		return &s.Tempo
 	}
-	return Opt{} // strike scatter is of all shots, not of one
+	return nil
+}
+
+// get returns the quantity of a term.
+func (s Shot) get(t Term) Opt {
+	if v := s.at(t); v != nil {
+		return *v
+	}
+	return Opt{}
+}
+
+// Set takes a measured quantity of a term; of the strike's scatter nothing.
+func (s *Shot) Set(t Term, measured float64) {
+	if v := s.at(t); v != nil {
+		*v = Some(measured)
+	}
 }
 
 // check refuses a shot that no swing makes; number is its line.
