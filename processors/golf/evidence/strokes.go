@@ -23,6 +23,14 @@ func spreadOf(sd, degrees float64) spread {
 	return spread{math.Log(sd) - 0.5*(mathext.Digamma(half)-math.Log(half)), 0.5 * math.Sqrt(mathext.Zeta(2, half))}
 }
 
+// aim is how a club is hit: its carry, m, and the logarithms of its spreads, of carry in
+// percent and of direction in degrees.
+type aim struct{ carry, length, width float64 }
+
+func (a aim) plus(b aim, sign float64) aim {
+	return aim{a.carry + sign*b.carry, a.length + sign*b.length, a.width + sign*b.width}
+}
+
 // valued says what a candidate is worth on a hole, one number for longer but wider, by
 // what the shots alone say of carry and of both spreads: a prior that takes changes of a
 // spread for small would count what is longer in full and what is wider in part. The doubt
@@ -44,43 +52,27 @@ func valued(category glossary.Category, r Report, hole *strokes.Hole) *strokes.W
 	if !out.Tee {
 		out.Hole, out.Width = carry.Baseline, 2*on.Green
 	}
-	// What is known: carry and its change, m, and the logarithms of both clubs' spreads.
-	type state struct {
-		longer        float64
-		length, width [2]float64
-	}
 	known := true
-	change := func(x state) float64 {
-		var took [2]float64
-		for i := range took {
-			at := strokes.Scatter{Carry: carry.Baseline, CarryShare: math.Exp(x.length[i]) / 100, Direction: math.Exp(x.width[i])}
-			if out.Tee && i == 1 {
-				at.Carry += x.longer
-			}
-			e, err := on.Expect(category, at)
-			known = known && err == nil
-			took[i] = e
-		}
-		return took[1] - took[0]
+	takes := func(x aim) float64 {
+		e, err := on.Expect(category, strokes.Scatter{Carry: x.carry, CarryShare: math.Exp(x.length) / 100, Direction: math.Exp(x.width)})
+		known = known && err == nil
+		return e
 	}
-	at := state{carry.Estimate, [2]float64{length.spreads[0].ln, length.spreads[1].ln}, [2]float64{side.spreads[0].ln, side.spreads[1].ln}}
-	out.Change = change(at)
+	was := aim{carry.Baseline, length.spreads[0].ln, side.spreads[0].ln}
+	is := aim{carry.Baseline, length.spreads[1].ln, side.spreads[1].ln}
 	variance := 0.0
-	part := func(place *float64, se float64) {
-		middle := *place
-		*place = middle + se
-		up := change(at)
-		*place = middle - se
-		half := (up - change(at)) / 2
-		*place = middle
+	doubt := func(of, by aim) {
+		half := (takes(of.plus(by, 1)) - takes(of.plus(by, -1))) / 2
 		variance += half * half
 	}
 	if out.Tee {
-		part(&at.longer, carry.se)
+		is.carry += carry.Estimate
+		doubt(is, aim{carry: carry.se})
 	}
-	for i := range 2 {
-		part(&at.length[i], tailed*length.spreads[i].se)
-		part(&at.width[i], tailed*side.spreads[i].se)
+	out.Change = takes(is) - takes(was)
+	for i, club := range []aim{was, is} {
+		doubt(club, aim{length: tailed * length.spreads[i].se})
+		doubt(club, aim{width: tailed * side.spreads[i].se})
 	}
 	if !known || !(variance > 0) {
 		return nil
