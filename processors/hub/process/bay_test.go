@@ -3,6 +3,7 @@ package process
 import (
 	"context"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"time"
@@ -10,9 +11,11 @@ import (
 	"github.com/nats-io/nats.go"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/deploy/proof"
 	"fairlead/ingest/bay/collector"
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/steady"
 	"fairlead/ingest/log/stream"
 )
 
@@ -39,6 +42,8 @@ type bay struct {
 	machine string
 	lines   int // shots written: their ids are 1 to lines
 	metrics *prometheus.Registry
+	tail    *feed.Tail // nil: no collector runs
+	wrote   bool       // something that the bay may not have read yet
 	end     func()
 }
 
@@ -71,7 +76,7 @@ func (y *bay) start() {
 	if err != nil {
 		y.b.t.Fatal(err)
 	}
-	y.metrics = prometheus.NewRegistry()
+	y.metrics, y.tail = prometheus.NewRegistry(), tail
 	o := collector.Options{
 		Place: y.place, JournalDir: y.journal, Machine: y.machine, Link: y.b.link(stream.BayCredential(y.place.Bay), y.place),
 		Feeds: []collector.Feed{{Name: "ball", Source: tail}}, Retention: time.Hour, Logger: y.b.log, Registry: y.metrics,
@@ -79,7 +84,34 @@ func (y *bay) start() {
 	y.end = y.b.run(func(ctx context.Context) error { return collector.Run(ctx, o) })
 }
 
-func (y *bay) stop() { y.end() }
+func (y *bay) stop() {
+	y.end()
+	y.tail = nil
+}
+
+// looks has the bay look at its device's file, within a minute: whatever was
+// written is read by then, and what is written next is known to come after now, by the
+// hub's clock as the bay knows it. Who looks seldom, on a busy machine, knows of a line
+// only that it was written since its last look; and where a club was changed between, the
+// shot is nobody's until somebody says whose it is.
+func (y *bay) looks() {
+	y.b.t.Helper()
+	if y.tail == nil {
+		return
+	}
+	since := steady.System().Since
+	offset := sum(y.metrics, "fairlead_collect_clock_offset_seconds", "")
+	trip := sum(y.metrics, "fairlead_collect_clock_round_trip_seconds", "")
+	proof.Pause(y.b.t, time.Duration((math.Abs(offset)+trip)*float64(time.Second)))
+	now := since()
+	if err := os.Chtimes(y.file, time.Time{}, time.Now()); err != nil { // it looks closer at what seems changed
+		y.b.t.Fatal(err)
+	}
+	for end := now + time.Minute; y.tail.Looked() < now && since() < end; {
+		proof.Pause(y.b.t, 5*time.Millisecond)
+	}
+	y.wrote = false
+}
 
 // hit writes n more shots as the device does.
 func (y *bay) hit(n int) {
@@ -89,6 +121,7 @@ func (y *bay) hit(n int) {
 		y.b.t.Fatal(err)
 	}
 	defer f.Close()
+	y.wrote = true
 	var text []byte
 	for range n {
 		y.lines++
@@ -108,6 +141,7 @@ func (y *bay) write(line string) {
 		y.b.t.Fatal(err)
 	}
 	defer f.Close()
+	y.wrote = true
 	if _, err := f.WriteString(line + "\n"); err != nil {
 		y.b.t.Fatal(err)
 	}

@@ -199,9 +199,17 @@ func (b *bench) run(process func(context.Context) error) (stop func()) {
 	return stop
 }
 
+// until waits, and where that fails shows all that bears on it.
 func (b *bench) until(what string, ok func() bool) {
 	b.t.Helper()
+	came := false
+	defer func() {
+		if !came {
+			b.t.Logf("%s: what there is instead:\n%s", what, b.state())
+		}
+	}()
 	proof.Until(b.t, what, ok)
+	came = true
 }
 
 // untilStored is until for what is asked of the store: it asks when the hub has written

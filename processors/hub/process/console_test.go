@@ -10,7 +10,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/protobuf/proto"
 
-	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/journal"
 	"fairlead/ingest/log/relay"
@@ -122,11 +121,14 @@ func (y *bay) note(ev *event.VisitEvent) string {
 	return ev.Id
 }
 
-// say is note, and then a moment, so that what follows is after it.
+// say is note after all that was written before, and before all that follows.
 func (y *bay) say(ev *event.VisitEvent) string {
 	y.b.t.Helper()
+	if y.wrote {
+		y.looks()
+	}
 	id := y.note(ev)
-	proof.Pause(y.b.t, 20*time.Millisecond)
+	y.looks()
 	return id
 }
 

@@ -18,9 +18,12 @@ const (
 	// auditFirst and auditEvery are when all bays are audited without any sign.
 	auditFirst = 15 * time.Minute
 	auditEvery = 24 * time.Hour
-	// auditShare bounds what audits take: after one, so many times as long nothing.
+	// auditShare bounds what audits take in the long run: after one, so many times as
+	// long nothing.
 	auditShare = 20
-	// auditPause is the least of that.
+	// auditPause is the rest after the first of them. It doubles with each that finds
+	// nothing to do, until it is that long: what is changed while an audit runs, which may
+	// be past it, is looked into soon.
 	auditPause = 10 * time.Second
 )
 
@@ -42,7 +45,31 @@ type selfAudit struct {
 	ended  prometheus.Gauge
 
 	due, notBefore time.Time
+	rests          rests
 	changes        uint64 // of rows by statement, that were looked into
+}
+
+// rests says how long nothing is audited after an audit.
+type rests struct {
+	idle  int       // audits one soon after the other that had nothing to do
+	until time.Time // an audit that begins later is the first again
+}
+
+// after is the rest after an audit that took so long and ended now.
+func (r *rests) after(took time.Duration, now time.Time, idle bool) time.Duration {
+	most := max(auditPause, auditShare*took)
+	if now.Add(-took).After(r.until) || !idle {
+		r.idle = 0
+	}
+	rest := auditPause
+	for range r.idle {
+		rest = min(2*rest, most)
+	}
+	if idle {
+		r.idle++
+	}
+	r.until = now.Add(rest + most)
+	return rest
 }
 
 func newSelfAudit(o Options, gaps *gap.Watch, owner string) (*selfAudit, error) {
@@ -116,9 +143,11 @@ func (s *selfAudit) audit(ctx context.Context) {
 		return
 	}
 	defer release()
-	begun := time.Now()
-	rest := func() time.Duration { return max(auditPause, auditShare*time.Since(begun)) }
-	defer func() { s.notBefore = time.Now().Add(rest()) }()
+	begun, idle := time.Now(), true
+	defer func() {
+		now := time.Now()
+		s.notBefore = now.Add(s.rests.after(now.Sub(begun), now, idle))
+	}()
 	mended, moving, missing := uint64(0), false, uint64(0)
 	for studio, bays := range byStudio(s.bays) {
 		r, err := s.auditor.Run(held, studio, bays)
@@ -140,12 +169,13 @@ func (s *selfAudit) audit(ctx context.Context) {
 		s.gaps.Recount() // rows that were there and are gone, which are counted again in minutes only
 	}
 	s.ended.Set(float64(time.Now().Unix()))
+	s.log.Info("all bays were audited", "mended", mended, "missing", missing, "seconds", time.Since(begun).Seconds())
 	if s.due = begun.Add(auditEvery); mended == 0 && !moving {
 		return // what was changed meanwhile shows in the count of changes
 	}
 	// What is on its way comes first. And to mend is to change: whether somebody else did too is seen by another audit,
 	// until one has nothing to do.
-	s.due, rest = time.Time{}, func() time.Duration { return auditPause }
+	s.due, idle = time.Time{}, false
 	if n, err := s.store.Mutations(ctx); err == nil {
 		s.changes = n
 	}

@@ -64,7 +64,7 @@ func (b *bench) whole() audit.Report {
 			return report
 		}
 		if time.Now().After(deadline) {
-			b.t.Fatalf("not whole within two minutes: %s", problem)
+			b.t.Fatalf("not whole within two minutes: %s\n%s", problem, b.state())
 		}
 		proof.Pause(b.t, wait)
 	}
