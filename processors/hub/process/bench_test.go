@@ -130,6 +130,10 @@ func newBench(t *testing.T, s setup) *bench {
 		t.Fatal(err)
 	}
 	b.stop = append(b.stop, func() { b.store.Close() })
+	// As the hub would at its start: it takes minutes on a busy machine, which are none of what tests wait for.
+	if err := b.store.Migrate(t.Context()); err != nil {
+		t.Fatal(err)
+	}
 	b.console = newConsole(b)
 	return b
 }
