@@ -34,6 +34,7 @@ func (s *server) functions() template.FuncMap {
 		},
 		"clock":  s.clock,
 		"liking": draw.Liking,
+		"such":   s.units.such,
 		"pct":    func(p float64) float64 { return 100 * p },
 	}
 }

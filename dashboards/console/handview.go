@@ -22,6 +22,7 @@ type handView struct {
 	Running  string // trial id
 	RunningN int
 	Player   string // pseudonym
+	Called   string // and how the page calls them: their name where they have one
 	Category string
 	Resting  []codeName  // sessions whose players wait for their turn
 	Trials   []handTrial // latest first
@@ -95,7 +96,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 		h.Resting = append(h.Resting, codeName{rests.ID, s.people.Name(rests.Player) + ", " + rests.Category})
 	}
 	if session != nil {
-		h.Player, h.Category = session.Player, session.Category
+		h.Player, h.Called, h.Category = session.Player, s.people.Name(session.Player), session.Category
 		for i := len(session.Trials) - 1; i >= 0; i-- {
 			t := session.Trials[i]
 			if latest == nil {

@@ -165,6 +165,16 @@ func (u units) setting(s visit.Setting) (out []string) {
 	return out
 }
 
+// such is an example of what may be written into a field, in the studio's units.
+func (u units) such(field string) string {
+	of := map[string][2]string{"partial": {"55 m", "60 yd"}, "tee": {"40 mm", "1 1/2 in"}, "target": {"140 m", "150 yd"},
+		"green": {"3 m", "10 ft"}, "wind": {"3 m/s", "7 mph"}}[field]
+	if u.Imperial {
+		return of[1]
+	}
+	return of[0]
+}
+
 // Written writes a distance with its unit.
 func (u units) Written(m float64) string { d := u.Distance(); return d.With(d.Number(m)) }
 

@@ -3,6 +3,8 @@ package draw
 import (
 	"math"
 	"strconv"
+
+	"fairlead/dashboards/figure"
 )
 
 // Axis maps data from Low to High onto a picture from From to To.
@@ -52,13 +54,13 @@ func TicksBy(low, high, step float64) (out []float64) {
 // Label writes a tick's value.
 func Label(v float64) string { return strconv.FormatFloat(math.Round(v*1000)/1000+0, 'f', -1, 64) }
 
-// sideLabel writes a distance beside the target line.
-func sideLabel(v float64) string {
+// sideLabel writes how far beside the target line something is, in the axis' unit.
+func sideLabel(v float64, u figure.Unit) string {
 	switch {
 	case v < -1e-9:
-		return Label(-v) + " L"
+		return u.With(Label(-v)) + " L"
 	case v > 1e-9:
-		return Label(v) + " R"
+		return u.With(Label(v)) + " R"
 	}
 	return "target"
 }

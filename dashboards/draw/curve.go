@@ -61,7 +61,7 @@ func (s *Session) Curve() *Picture {
 			look = "target"
 		}
 		p.Line(look, x.At(v), y.From, x.At(v), y.To)
-		p.Text("tick", x.At(v), y.From+16, Middle, sideLabel(v))
+		p.Text("tick", x.At(v), y.From+16, Middle, sideLabel(v, across))
 	}
 	if !s.putts {
 		for i, v := range Ticks(0, far, 6) {

@@ -175,16 +175,17 @@ func (g Ground) grid(p *Picture, x, y Axis) {
 		}
 		p.Line(look, x.At(v), y.From, x.At(v), y.To)
 		if at := x.At(v); at > x.From+18 && at < x.To-18 {
-			p.Text("tick", at, y.From+16, Middle, sideLabel(v))
+			p.Text("tick", at, y.From+16, Middle, sideLabel(v, g.X))
 		}
 	}
 	last := ""
-	for i, v := range TicksBy(y.Low, y.High, stepY) {
+	for _, v := range TicksBy(y.Low, y.High, stepY) {
 		p.Line("grid", x.From, y.At(v), x.To, y.At(v))
 		if text := Label(v); text != last && y.At(v) > y.To+8 && y.At(v) < y.From-4 {
-			if last = text; i < 2 && g.YName == "" {
-				text += " " + g.Y.Name
+			if last == "" && g.YName == "" {
+				text = g.Y.With(text) // the lowest says the unit for all
 			}
+			last = Label(v)
 			p.Text("tick", x.From-4, y.At(v)+4, End, text)
 		}
 	}

@@ -67,7 +67,7 @@ func (s *Session) Timeline() *Picture {
 		for _, v := range Ticks(y.Low, y.High, 3) {
 			look, text := "grid", Label(v)
 			if track.sides {
-				if text = sideLabel(v); v == 0 {
+				if text = sideLabel(v, figure.Unit{}); v == 0 {
 					look, text = "target", "0"
 				}
 			}

@@ -1,5 +1,7 @@
 package sim
 
+import "slices"
+
 // Everything here is invented.
 
 var heads = map[string][]string{
@@ -55,6 +57,21 @@ func aimsOf(category string) []string {
 
 var feels = []string{"light in the head", "like a plank", "smooth", "know where the face is", "sounds dull", "comes out low", "easy",
 	"too whippy", "best so far", "harsh off the toe"}
+
+// liked and disliked are the words that say of themselves whether a club is liked.
+var liked = []string{"smooth", "know where the face is", "easy", "best so far", "rolls out sooner", "sits square", "easy to aim"}
+var disliked = []string{"like a plank", "sounds dull", "too whippy", "harsh off the toe", "face wants to open", "too light in the hands"}
+
+// liking is as strong as it was drawn, and on the side of the words.
+func liking(words string, drawn int32) int32 {
+	switch strong := max(drawn, -drawn); {
+	case slices.Contains(liked, words):
+		return strong
+	case slices.Contains(disliked, words):
+		return -strong
+	}
+	return drawn
+}
 
 var swingWords = []string{"turn the chest through", "hold the finish", "slower back", "feel the hands lead"}
 var setupWords = []string{"ball one ball further forward", "stand half a step closer", "lighter grip pressure", "tee it lower"}

@@ -92,8 +92,9 @@ func (b *bay) run(ctx context.Context, c *Club, shots int) error {
 		if c.Category == "putter" {
 			words = puttFeels
 		}
-		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: b.entered.id, Words: pick(b.r, words),
-			Liking: int32(between(b.r, -2, 2))}}})
+		said := pick(b.r, words)
+		b.say(ctx, &event.VisitEvent{Body: &event.VisitEvent_FeelNoted{FeelNoted: &event.FeelNoted{Trial: b.entered.id, Words: said,
+			Liking: liking(said, int32(between(b.r, -2, 2)))}}})
 	}
 	return nil
 }

@@ -82,7 +82,7 @@ func (r *Reader) apply(b *event.Build, given []partGiven) (changed []event.Build
 			}
 		}
 		if err := SetPart(b, p.info.Name, p.text, p.measured, r.prefer(p.info)); err != nil {
-			r.Bad(p.info.Name, p.text, "can't be read", err.Error())
+			r.Bad(p.info.Name, p.text, "can't be read", strings.TrimPrefix(err.Error(), p.info.Label+": "))
 			continue
 		}
 		if after := b.Spec(p.info.Field); before.GetNumber() != after.GetNumber() || before.GetText() != after.GetText() ||

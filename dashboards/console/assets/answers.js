@@ -19,7 +19,9 @@ window.answers = (() => {
       const note = document.createElement('small'), kind = x.closest('.kinds');
       note.className = 'answer';
       note.id = 'answer-' + (x.id || name);
-      note.textContent = li.textContent;
+      const of = li.querySelector('.of'); // the field says itself what it is, and what was typed into it
+      note.textContent = li.textContent.slice(of ? of.textContent.length : 0);
+      li.hidden = !!told.closest('dialog');
       (kind || x.closest('.part, td') || x.parentElement).append(note);
       if (x.type !== 'submit' && !kind) { // a button is never wrong
         x.setAttribute('aria-invalid', 'true');
@@ -35,6 +37,7 @@ window.answers = (() => {
       }
       first = first || x;
     }
+    if (told.closest('dialog') && first && !told.querySelector('li:not([hidden])')) told.querySelector('strong').textContent = 'Not taken: see what is marked.';
     if (first) { first.scrollIntoView({ block: 'center' }); first.focus({ preventScroll: true }); }
     else told.scrollIntoView({ block: 'nearest' });
   }

@@ -70,5 +70,9 @@ func (w *Watch) told(bays []studio.Bay) string {
 	for _, bay := range bays {
 		each = append(each, fmt.Sprintf("%s %d", bay.Name, by[bay.Name]))
 	}
-	return fmt.Sprintf("%d (%s), all but %d on the page", len(w.lines), strings.Join(each, ", "), len(w.lines)-len(w.latencies))
+	shown := "all on the page"
+	if wait := len(w.lines) - len(w.latencies); wait > 0 {
+		shown = fmt.Sprintf("all but %d on the page", wait)
+	}
+	return fmt.Sprintf("%d (%s), %s", len(w.lines), strings.Join(each, ", "), shown)
 }

@@ -183,7 +183,7 @@ func (f Figure) bare(number float64, broken bool, text string) (float64, error) 
 // against adds a change to what the figure was.
 func (f Figure) against(change float64, word string, broken bool, text string) (float64, error) {
 	if f.Was == nil {
-		return 0, fmt.Errorf("%q is a change of what is not known: write the whole figure, such as %s", text, f.example())
+		return 0, fmt.Errorf("%q is a change of what is not known: write the whole figure, such as %s", text, f.whole())
 	}
 	if f.Quantity == unit.Moment && (word == "" || word == "points") {
 		return (SwingWeightOf(*f.Was) + SwingWeight(change)).Moment(), nil
@@ -198,6 +198,12 @@ func (f Figure) against(change float64, word string, broken bool, text string) (
 		return 0, fmt.Errorf("%q: %w", text, err)
 	}
 	return math.Round((*f.Was+c.To(change)-c.To(0))*1e9) / 1e9, nil
+}
+
+// whole is an example of a figure that is no change.
+func (f Figure) whole() string {
+	text, _, _ := strings.Cut(f.example(), " or ")
+	return text
 }
 
 func (f Figure) example() string {
