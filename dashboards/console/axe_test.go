@@ -117,5 +117,11 @@ func TestPagesCanBeUsedByAll(t *testing.T) {
 	// All sheets at once, one below the other.
 	look.over(r.url+"/bays/north", `(document.querySelectorAll('body > :not(dialog)').forEach(e => { e.hidden = true }),
 		document.querySelectorAll('dialog').forEach(e => { e.style.position = 'static'; e.style.maxHeight = 'none'; e.show() }), true)`, `'dialog'`)
+	// A form that was refused, with what it offers then.
+	do(t, look.ctx, chromedp.Navigate(r.url+"/bays/south"), chromedp.WaitReady("main"))
+	eval[bool](t, look.ctx, `(document.getElementById('sheet-session').showModal(), document.getElementById('open-player').value = 'Bo Quill',
+		document.getElementById('open-go').click(), true)`)
+	truth(t, look.ctx, "somebody unknown may be added", `document.getElementById('add-player')`)
+	look.here("a refused form", `'#sheet-session'`)
 	lookAtTheGate(t, look, r.url)
 }

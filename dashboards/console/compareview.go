@@ -188,25 +188,39 @@ func headline(c *rolling.Comparison, putts bool) string {
 	case c.Confounded:
 		return "Club and swing changed together: hit the incumbent again before judging the club."
 	}
-	var known, open []string
+	type told struct {
+		said string
+		of   []string
+	}
+	var known []told // what is said of several outcomes is said once
+	var open []string
 	for _, o := range c.Outcomes {
 		word := strings.ToLower(cellOf(o.Name, putts))
-		switch {
-		case o.Verdict == string(evidence.CannotTell):
+		if o.Verdict == string(evidence.CannotTell) {
 			if o.Primary {
 				open = append(open, word)
 			}
-		default:
-			known = append(known, word+" "+verdictWord(o))
+			continue
 		}
+		said := verdictWord(o)
+		at := slices.IndexFunc(known, func(t told) bool { return t.said == said })
+		if at < 0 {
+			at, known = len(known), append(known, told{said: said})
+		}
+		known[at].of = append(known[at].of, word)
+	}
+	var all []string
+	for _, t := range known {
+		last := len(t.of) - 1
+		all = append(all, strings.TrimPrefix(strings.Join(t.of[:last], ", ")+" and ", " and ")+t.of[last]+" "+t.said)
 	}
 	text := ""
-	if len(known) > 0 {
-		text = strings.ToUpper(known[0][:1]) + strings.Join(known, ", ")[1:] + ". "
+	if len(all) > 0 {
+		text = upperFirst(strings.Join(all, "; ")) + ". "
 	}
 	if len(open) > 0 {
 		text += "Cannot tell yet: " + strings.Join(open, ", ") + "."
-	} else if len(known) > 0 {
+	} else if len(all) > 0 {
 		text += "All that this kind of club is judged by is decided."
 	}
 	return nonEmpty(text, "Nothing can be said yet.")

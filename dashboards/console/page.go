@@ -146,6 +146,7 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	}
 	act, at := r.PathValue("act"), s.writer.Place(bay)
 	at.Prefer = func(info event.BuildFieldInfo) string { return s.units.spec(info.Quantity).Name }
+	at.Shown = s.units.entered
 	at.Shelf = s.shelf(r.Context())
 	ev, faults := posted(act, r.PostForm, at)
 	ev.Id, ev.Who = keyOf(act, r.PostForm), whoOf(r, at)

@@ -157,12 +157,32 @@ func (u units) setting(s visit.Setting) (out []string) {
 	if s.TargetBearing.Value != 0 {
 		add(s.TargetBearing, "aim", figure.In("°", 1, 1), "of the device's line")
 	}
-	add(s.GreenSpeed, "green speed", distance, "")
+	add(s.GreenSpeed, "green speed", u.green(), "")
 	add(s.WindSpeed, "wind", u.Speed(), "")
 	if s.WindSpeed.Value > 0 {
 		add(s.WindToward, "toward", figure.In("°", 1, 0), "of down-range")
 	}
 	return out
+}
+
+// entered is the unit of a setting's field, in which a bare number is meant.
+func (u units) entered(field string, q unit.Quantity) string {
+	switch {
+	case field == "tee_height":
+		return u.Small().Name
+	case field == "green_speed":
+		return u.green().Name
+	case q == unit.Length:
+		return u.Distance().Name
+	case q == unit.Speed:
+		return u.Speed().Name
+	}
+	return ""
+}
+
+// green is the unit of a green's speed: how far a ball rolls off the ramp.
+func (u units) green() figure.Unit {
+	return u.Pick(figure.In("m", 1, 1), figure.In("ft", 1/unit.Foot, 1))
 }
 
 // such is an example of what may be written into a field, in the studio's units.

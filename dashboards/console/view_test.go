@@ -1,6 +1,7 @@
 package console
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -52,8 +53,13 @@ func TestWhatIsStillNeededInWords(t *testing.T) {
 func TestPuttsHaveTheirOwnWords(t *testing.T) {
 	c := &rolling.Comparison{Outcomes: []rolling.Weighed{{Name: "distance_control", Verdict: "better"}, {Name: "direction", Verdict: "worse"}}}
 	if got := headline(c,
-		true); got != "Speed scatter tighter, start line scatter wider. All that this kind of club is judged by is decided." {
+		true); got != "Speed scatter tighter; start line scatter wider. All that this kind of club is judged by is decided." {
 		t.Errorf("%q", got)
+	}
+	c.Outcomes = []rolling.Weighed{{Name: "direction", Verdict: "better"}, {Name: "distance_control", Verdict: "better"},
+		{Name: "area", Verdict: "better"}}
+	if got := headline(c, false); !strings.HasPrefix(got, "Direction scatter, carry scatter and area tighter. ") {
+		t.Errorf("what is said of several: %q", got)
 	}
 	if got := unitsFor(false).of("skid_distance_m").Text(0.55); got != "55\u00a0cm" {
 		t.Errorf("skid %q", got)

@@ -7,6 +7,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
+	"fairlead/processors/ask/answers"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
@@ -123,35 +124,18 @@ func (s *Source) checked(ctx context.Context, d *Decision, u Units) (bool, error
 	if err != nil || trial == "" {
 		return false, err
 	}
-	kept, err := s.Store.Conn().Query(ctx, question.PromisesChecked(), s.Studio, d.Verdict)
+	kept, err := answers.Checked(ctx, s.Store.Conn(), answers.Asked{Studio: s.Studio, Verdict: d.Verdict})
 	if err != nil {
 		return true, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
 	}
-	defer kept.Close()
-	for kept.Next() {
-		var outcome string
-		var measured, se *float64
-		if err := kept.Scan(&outcome, &measured, &se); err != nil {
-			return true, fmt.Errorf("hit check of %s: %w", d.Verdict, err)
-		}
-		for i := range d.Promises {
-			if p := &d.Promises[i]; p.Outcome == outcome && measured != nil && se != nil && finite(*measured, *se) {
-				p.Measured, p.SE = measured, se
-				name := glossary.Name(outcome)
-				changed, interval := moved(name, *measured, *measured-1.96**se, *measured+1.96**se, u)
-				p.Kept = fmt.Sprintf("Measured on the delivered club: %s, %s: %s.", changed, interval,
-					againstThePromise(*measured, *measured-1.96**se, *measured+1.96**se, p))
-			}
+	for i := range d.Promises {
+		p := &d.Promises[i]
+		for _, k := range kept[p.Outcome] {
+			p.Measured, p.SE = &k.Measured, &k.SE
+			low, high := k.Measured-1.96*k.SE, k.Measured+1.96*k.SE
+			changed, interval := moved(glossary.Name(p.Outcome), k.Measured, low, high, u)
+			p.Kept = fmt.Sprintf("Measured on the delivered club: %s, %s: %s.", changed, interval, againstThePromise(k.Measured, low, high, p))
 		}
 	}
-	return true, kept.Err()
-}
-
-func finite(x ...float64) bool {
-	for _, v := range x {
-		if v != v || v > 1e300 || v < -1e300 {
-			return false
-		}
-	}
-	return true
+	return true, nil
 }

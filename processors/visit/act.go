@@ -3,6 +3,7 @@ package visit
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,6 +11,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/unit"
+	"fairlead/processors/golf/club"
 )
 
 // Act is one way in which a person enters an event: a form of the page, a
@@ -142,14 +144,22 @@ func (r *Reader) instant(name string) int64 {
 	return at
 }
 
-// number reads a quantity with its unit; absent gives nil.
+// number reads a quantity as the parts of a club are read: with its unit, or bare in that
+// of the field; absent gives nil.
 func (r *Reader) number(name string, q unit.Quantity) *float64 {
 	text := r.Text(name)
 	if text == "" {
 		return nil
 	}
-	v, err := unit.Parse(q, text)
+	f := club.Figure{Name: name, Quantity: q, Was: new(float64), Min: math.Inf(-1), Max: math.Inf(1)}
+	if r.Place.Shown != nil {
+		f.Prefer = r.Place.Shown(name, q)
+	}
+	v, err := club.ParseFigure(text, f)
 	if err != nil {
+		if _, plain := unit.Parse(q, text); plain != nil {
+			err = plain // its examples are of this quantity, not of a club's
+		}
 		r.Bad(name, text, "can't be read", err.Error())
 		return nil
 	}

@@ -2,6 +2,7 @@ package visit
 
 import (
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 	"fairlead/processors/visit/stock"
 )
 
@@ -13,6 +14,9 @@ type Place struct {
 	Event    func(id string) *event.VisitEvent // nil where events can't be looked up
 	// Prefer is the unit in which a part's field is shown; nil: the stored ones.
 	Prefer func(info event.BuildFieldInfo) string
+	// Shown is the unit in which another field is shown, and a bare number in it is meant;
+	// nil: the stored ones.
+	Shown func(field string, q unit.Quantity) string
 	// Now is the time by the clock of the bay, Unix ns; 0: not known here.
 	Now int64
 	// Bag is what is known of the bag that is meant; nil: it is read from Timeline.

@@ -40,7 +40,7 @@
     if (of.dataset.how === undefined) of.dataset.how = of.textContent;
     const n = Number(input.dataset.steps || 0), now = Number(input.dataset.now), own = Number(input.dataset.own);
     if (!input.value || !n || input.dataset.now === '' || input.dataset.unit === 'in·oz') { of.textContent = of.dataset.how; return; }
-    of.textContent = 'was ' + input.placeholder + ', will be ' + Math.round((now + n * own) * 100) / 100 + ' ' + input.dataset.unit;
+    of.textContent = 'was ' + input.placeholder + ', will be ' + Math.round((now + n * own) * 100) / 100 + (input.dataset.unit === '°' ? '' : ' ') + input.dataset.unit;
   }
   document.addEventListener('click', (e) => {
     const b = e.target.closest('button[data-step]');

@@ -3,16 +3,12 @@ package answers
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
-	"github.com/ClickHouse/clickhouse-go/v2"
-
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
-	"fairlead/processors/hub/store/question"
 )
 
 // Kept is promise against reality for one outcome.
@@ -54,7 +50,7 @@ func (f *Fleet) Promises(ctx context.Context, category string) ([]Kept, error) {
 	if err := (Filter{Category: category}).Check(); err != nil {
 		return nil, err
 	}
-	points, err := f.checked(ctx, category)
+	points, err := Checked(ctx, f.store.Conn(), Asked{Category: category})
 	if err != nil {
 		return nil, err
 	}
@@ -65,42 +61,6 @@ func (f *Fleet) Promises(ctx context.Context, category string) ([]Kept, error) {
 			return nil, err
 		}
 		out = append(out, k)
-	}
-	return out, nil
-}
-
-// checked lists what came of promises, by outcome, in one question: the view
-// looks at every session of a verdict and its check, however many outcomes are
-// asked about. Mostly no delivered club was hit yet, and then it isn't asked.
-func (f *Fleet) checked(ctx context.Context, category string) (map[string][]Promise, error) {
-	of := clickhouse.Named("category", category)
-	var any uint64
-	if err := f.store.Conn().QueryRow(ctx, question.Checks(), of).Scan(&any); err != nil {
-		return nil, fmt.Errorf("promises and hit checks: %w", err)
-	}
-	out := map[string][]Promise{}
-	if any == 0 {
-		return out, nil
-	}
-	rows, err := f.store.Conn().Query(ctx, question.Promises(), of)
-	if err != nil {
-		return nil, fmt.Errorf("promises and hit checks: %w", err)
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var outcome string
-		var p Promise
-		if err := rows.Scan(&outcome, &p.Verdict, &p.Studio, &p.Player, &p.Build, &p.Trial, &p.Check, &p.Promised, &p.Low, &p.High, &p.Measured,
-			&p.SE, &p.Compared); err != nil {
-			return nil, fmt.Errorf("promises and hit checks: %w", err)
-		}
-		if !(p.SE > 0) || math.IsInf(p.SE, 0) || math.IsNaN(p.Measured) || math.IsInf(p.Measured, 0) {
-			continue // shots without any scatter say nothing
-		}
-		out[outcome] = append(out[outcome], p)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, fmt.Errorf("promises and hit checks: %w", err)
 	}
 	return out, nil
 }

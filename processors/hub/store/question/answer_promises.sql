@@ -1,5 +1,6 @@
--- Promises of verdicts with what their hit checks measured, of all outcomes.
-SELECT outcome, verdict, studio, player, build, trial, check_trial, promised, promised_low, promised_high,
-    assumeNotNull(measured), assumeNotNull(se), compared
-FROM promises_checked WHERE isNotNull(measured) AND isNotNull(se) AND {category:String} IN ('', category)
-ORDER BY verdict
+-- Verdicts whose delivered club was hit, of a category or one verdict of a studio, with
+-- what they promised of each outcome.
+SELECT studio, id, player, build, trial, baseline, check_trial, promised.outcome, promised.change, promised.low, promised.high
+FROM verdicts FINAL
+WHERE live AND checked AND {category:String} IN ('', category) AND {verdict:String} IN ('', id) AND {studio:String} IN ('', studio)
+ORDER BY id

@@ -36,9 +36,9 @@ func Frozen() string { return text("answer_frozen.sql", asked{}) }
 // Night asks for the mark of the last night that succeeded.
 func Night() string { return text("answer_night.sql", asked{}) }
 
-// Promises asks what verdicts promised and their hit checks measured.
+// Promises asks what verdicts promised whose delivered club was hit: mostly none, and
+// then there is nothing to ask of Checks.
 func Promises() string { return text("answer_promises.sql", asked{}) }
 
-// Checks asks how many verdicts have a hit check: mostly none, and then there is
-// nothing to ask of Promises.
+// Checks asks what the trials gave that those promises are held against.
 func Checks() string { return text("answer_checks.sql", asked{}) }

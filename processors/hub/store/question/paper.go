@@ -11,9 +11,6 @@ import (
 // HitCheck asks for the trial in which a verdict's delivered club was hit.
 func HitCheck() string { return text("paper_hit_check.sql", asked{}) }
 
-// PromisesChecked asks what that trial measured of each promise.
-func PromisesChecked() string { return text("paper_promises.sql", asked{}) }
-
 // PromisesKept asks of each verdict of a studio how many promises were kept.
 func PromisesKept() string { return text("studio_kept.sql", asked{}) }
 
