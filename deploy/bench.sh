@@ -28,5 +28,15 @@ out=testdata/bench/results.txt
 			grep -oE '"(p50_live_ms|p99_live_ms|shown|stored|missing|duplicate|mistagged)":[0-9.]+' | tr '\n' ' '
 		echo
 	done
+	echo "# to the painted pixel, 0.7 hits a second in each of four bays: from a line's writing to its shot painted by a browser on the bay's page"
+	studio=$(mktemp -d)
+	bin/fairlead up --demo --dir "$studio" --for 75s --quiet --rate 0.7 >"$studio/said" 2>&1 &
+	demo=$!
+	for _ in $(seq 60); do grep -q 'http://[0-9.:]*' "$studio/said" && break; sleep 1; done
+	FAIRLEAD_PAINTED="$studio" FAIRLEAD_PAINTED_URL="$(grep -om1 'http://[0-9.:]*' "$studio/said")" \
+		go test ./dashboards/console -run '^TestPainted$' -count=1 -v | grep -oE '"[a-z0-9_]+":[0-9.]+' | tr '\n' ' ' || true
+	echo
+	wait $demo || true
+	rm -rf "$studio"
 	echo "# load after: $(cut -d' ' -f1-3 /proc/loadavg)"
 } | tee "$out"
