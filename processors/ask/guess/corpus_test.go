@@ -2,11 +2,13 @@ package guess
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"strings"
 	"time"
 
+	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/flight"
 )
@@ -97,9 +99,23 @@ func trueShots(r *rand.Rand, n int) (out []map[string]float64) {
 			"club_path": path, "face_to_path": face - path,
 			"attack_angle": -2.5 + r.NormFloat64(), "time": float64(at.Unix())}
 		s["smash_factor"] = s["ball_speed"] / s["clubhead_speed"]
+		follow(s, f)
 		out = append(out, s)
 	}
 	return out
+}
+
+// follow adds what depends on the rest: no lot draws for it, so that lots of
+// before stay as they were.
+func follow(s map[string]float64, f flight.Result) {
+	turn := s["face_to_path"]
+	loft := s["launch_angle"]*1.12 + .6
+	maps.Copy(s, map[string]float64{"dynamic_loft": loft, "spin_loft": loft - s["attack_angle"], "landing_speed": f.LandingSpeed,
+		"total_offline": f.TotalOffline + .8*turn, "strike_x": .0042 * turn, "strike_y": .003*(s["attack_angle"]+2.5) - .002,
+		"dynamic_lie": .7*turn - .5, "closure_rate": 380 + 25*turn, "swing_direction": s["club_path"] + .5*s["attack_angle"],
+		"swing_plane": 58.5 + .8*s["attack_angle"], "low_point": .03 - .018*s["attack_angle"], "backswing_time": .78 + .01*turn,
+		"downswing_time": .26 + .002*turn, "air_temperature": 21.5 + .01*turn, "air_pressure": 101120 + 10*turn, "air_humidity": .46})
+	s["tempo"] = s["backswing_time"] / s["downswing_time"]
 }
 
 // manner is how a specimen is written.
@@ -149,6 +165,9 @@ func quantityOf(field string) unit.Quantity {
 		return unit.Time
 	case "smash_factor":
 		return unit.Ratio
+	}
+	if info, ok := event.FieldNamed(field); ok {
+		return info.Quantity
 	}
 	return unit.Angle
 }

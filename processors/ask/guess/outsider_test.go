@@ -61,8 +61,9 @@ type outsider struct {
 	cols   []col
 	comma  bool // decimal
 	time   bool
-	handed []string // see specimen
-	gaps   string   // a field that every third shot lacks
+	handed []string                                            // see specimen
+	gaps   string                                              // a field that every third shot lacks
+	alter  func(k int, truth map[string]float64, row []string) // of the shots that something is otherwise with
 	write  func(t testing.TB, c []col, rows [][]string, at []time.Time, r *rand.Rand) []specimenFile
 }
 
@@ -357,6 +358,9 @@ func outsiders(t testing.TB, kinds []outsider, n int, seed uint64) (out []specim
 			}
 			if o.time {
 				kept["time"] = shot["time"]
+			}
+			if o.alter != nil {
+				o.alter(k, kept, row)
 			}
 			s.truth, rows, at = append(s.truth, kept), append(rows, row), append(at, time.Unix(int64(shot["time"]), 0))
 		}

@@ -72,6 +72,12 @@ func judge(s specimen, mapText string) (v verdict) {
 				}
 				continue
 			}
+			if field == "role" {
+				if e.Role != event.Role(want) {
+					v.wrong = append(v.wrong, fmt.Sprintf("role %v", e.Role))
+				}
+				continue
+			}
 			info, _ := event.FieldNamed(field)
 			measure := e.Measure(info.Field)
 			if measure == nil {
