@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -154,11 +155,11 @@ func (t *Table) comment(line string) {
 	}
 }
 
-// values reads JSON values one after the other; a list that was not closed yet
-// is closed.
+// values reads JSON values one after the other; what was not closed yet is closed.
 func values(text string) (out []any) {
-	for _, closing := range []string{"", "]", "]}", "}", "}]}"} {
-		d := json.NewDecoder(strings.NewReader(strings.TrimRight(text, " \t\r\n,") + closing))
+	text = strings.TrimRight(text, " \t\r\n,")
+	for _, closing := range []string{"", unclosed(text)} {
+		d := json.NewDecoder(strings.NewReader(text + closing))
 		d.UseNumber()
 		out = nil
 		for {
@@ -174,6 +175,29 @@ func values(text string) (out []any) {
 		}
 	}
 	return out
+}
+
+// unclosed is what closes the objects and lists that a text leaves open.
+func unclosed(text string) string {
+	var open []byte
+	quoted := false
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '{':
+			open = append(open, '}')
+		case c == '[':
+			open = append(open, ']')
+		case (c == '}' || c == ']') && len(open) > 0:
+			open = open[:len(open)-1]
+		}
+	}
+	slices.Reverse(open)
+	return string(open)
 }
 
 // records finds the shots in a value: a list of objects, the largest one within

@@ -133,6 +133,9 @@ func (t *Table) readPairLines(texts []string, separator string) bool {
 			break
 		}
 	}
+	if t.Between == "" && nested(texts, separator) {
+		return false
+	}
 	for i, text := range texts {
 		for line := range strings.Lines(text) {
 			line = strings.TrimSpace(line)
@@ -170,6 +173,26 @@ func (t *Table) readPairLines(texts []string, separator string) bool {
 	}
 	return t.Rows > 0
 }
+
+// nested says whether most lines have pairs within the value of a pair, and what
+// parts them is no blank: a frame of its own.
+func nested(texts []string, separator string) bool {
+	within, lines := 0, 0
+	for _, text := range texts {
+		for line := range strings.Lines(text) {
+			lines++
+			for _, p := range pairsOf(strings.TrimSpace(line), "", separator) {
+				if _, v, ok := strings.Cut(p, separator); ok && !strings.HasPrefix(v, `"`) && pairIn.MatchString(v) {
+					within++
+					break
+				}
+			}
+		}
+	}
+	return within*2 > lines
+}
+
+var pairIn = regexp.MustCompile(`[,&;|][A-Za-z_]\w*=`)
 
 func pairsOf(line, between, separator string) []string {
 	if between != "" {

@@ -22,7 +22,7 @@ type Table struct {
 	Holder    string // xlsx or sqlite, where that holds the table
 	Part      string // its sheet or table; "": the first that is shown
 	Encoding  string // as in maps; "": UTF-8
-	Format    string // csv, ndjson, json, xml, keys
+	Format    string // csv, ndjson, json, xml, keys, text
 	Records   string // see feed maps
 	Separator string // keys: between key and value
 	Delimiter string // csv
@@ -34,6 +34,7 @@ type Table struct {
 	Multiline bool
 	Comments  []string
 	SkipLines []string // patterns of lines that are no shots
+	KeepLines []string // patterns of lines that alone are
 	Preamble  []string // lines before the header
 	Parts     []Drawn  // columns out of each line
 	Between   string   // keys: between pairs
@@ -107,7 +108,8 @@ func Read(files []File) (*Table, error) {
 	case first[0] == '[' && t.afresh(t.readListLines, texts):
 	case first[0] == '{' && (t.afresh(t.readMatrix, texts) || t.afresh(t.readKeyed, texts) || t.afresh(t.readBeside, texts)):
 	case strings.Contains(first, "{") && t.readJSON(texts):
-	case t.readKeys(texts):
+	case t.afresh(t.readKeys, texts):
+	case t.afresh(t.readFrames, texts):
 	default:
 		if err := t.readLines(texts); err != nil {
 			return nil, err

@@ -92,6 +92,9 @@ var (
 	both      = regexp.MustCompile(`^[-+−]?\d{1,3}(?:([.,'’ ])\d{3})+([.,])\d+$`)
 )
 
+// plainBlanks writes every blank that may stand between thousands as one.
+var plainBlanks = strings.NewReplacer("\u00a0", " ", "\u202f", " ", "\u2009", " ")
+
 // numberStyle finds the decimal sign and what stands between thousands.
 func numberStyle(t *sample.Table) style {
 	points, commas := 0, 0
@@ -101,7 +104,7 @@ func numberStyle(t *sample.Table) style {
 			if datelike.MatchString(cell) {
 				continue
 			}
-			n := strings.TrimSpace(numberIn.FindString(cell))
+			n := plainBlanks.Replace(strings.TrimSpace(numberIn.FindString(cell)))
 			switch {
 			case both.MatchString(n):
 				m := both.FindStringSubmatch(n)
@@ -252,7 +255,9 @@ func columns(t *sample.Table, s style) []*column {
 			name = m[1]
 		}
 		var own []string
-		if c.bare, own = nameUnit(name); own != nil {
+		if bare, u, of := factored(name); of != 0 {
+			c.bare, c.units, c.parts = bare, []string{u}, of
+		} else if c.bare, own = nameUnit(name); own != nil {
 			c.units = append(c.units, own...)
 		}
 		c.beside(t)

@@ -58,7 +58,13 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 	if err := d.severalInOne(); err != nil {
 		return nil, err
 	}
+	if keep, rule := d.foreign(); rule != nil {
+		apart := begun(rowsOf(t, keep), device, answers)
+		apart.skips = append(apart.skips, *rule)
+		d = apart
+	}
 	d.role()
+	d.putting()
 	d.when()
 	d.zeros()
 	d.letters()
@@ -85,6 +91,9 @@ func begun(t *sample.Table, device string, answers map[string]string) *draft {
 	above(t)
 	d := &draft{t: t, device: device, answers: answers, style: numberStyle(t)}
 	d.askThousands()
+	if some, rules := withoutMeans(t, d.style); rules != nil {
+		d.t, d.skips, t = some, rules, some
+	}
 	d.cols = columns(t, d.style)
 	d.fields = fieldsOf(d.cols)
 	if d.style.negative != "" && d.neverNegative() { // the marks mean another thing
@@ -123,6 +132,9 @@ type draft struct {
 	used      map[*column]bool
 	id        []*column
 	scope     string
+	skips     []rowRule
+	rollsBy   *column // says which of the rows are putts, among swings
+	rolls     []string
 	revision  *column
 	deleted   *column
 	deletes   []string
@@ -329,7 +341,7 @@ func (d *draft) cost() float64 {
 
 // few are some of the shots.
 func (d *draft) few() plausible.Shots {
-	s := shots(d.fields, d.t.Rows)
+	s := shots(d.fields, d.t.Rows, d.rolled)
 	if len(s) > 10 {
 		out := make(plausible.Shots, 10)
 		for i := range out {

@@ -19,9 +19,10 @@ type Field struct {
 	Invert   bool
 	Positive []string
 	Negative []string
-	Side     string // column that names the side
-	Zero     bool   // a zero means: not measured
-	Sure     string // how sure, in words
+	Side     string   // column that names the side
+	Missing  []string // marks of this field alone
+	Zero     bool     // a zero means: not measured
+	Sure     string   // how sure, in words
 	Why      string
 
 	info event.FieldInfo
@@ -31,6 +32,7 @@ type Field struct {
 // fieldsOf takes the columns that are measures, one for each field.
 func fieldsOf(cols []*column) (out []*Field) {
 	var twice []string
+	within := elements(cols)
 	for _, c := range cols {
 		if c.Name == aboveDay || c.Name == aboveSession || c.Name == abovePlayer {
 			c.other, _ = match(c.bare, others)
@@ -39,8 +41,12 @@ func fieldsOf(cols []*column) (out []*Field) {
 		c.field, c.cover = speaksOf(c.bare)
 		other, otherCover := match(c.bare, others)
 		c.other = other
-		if !c.numeric() || epoch(c) != "" {
+		if !c.numeric() || epoch(c) != "" || within[c] {
 			c.field = ""
+			continue
+		}
+		if steps(c) && c.field != "" {
+			c.field, c.other = "", "shot"
 			continue
 		}
 		if other == "shot" && (otherCover > c.cover || c.field == "ball_speed" && c.units == nil && counts(c)) ||
@@ -85,9 +91,49 @@ func fieldsOf(cols []*column) (out []*Field) {
 			}
 			continue
 		}
+		f.impossible()
 		out = append(out, f)
 	}
 	return slices.DeleteFunc(out, func(f *Field) bool { return slices.Contains(twice, f.Name) })
+}
+
+// impossible takes a value that comes again and that no shot has, such as -1 for a
+// spin, for a mark of what was not measured.
+func (f *Field) impossible() {
+	if f.info.Min < 0 {
+		return
+	}
+	var mark string
+	for i, v := range f.col.numbers {
+		if !(v < 0) {
+			continue
+		}
+		text := strings.TrimSpace(f.col.Cells[i])
+		if mark != "" && mark != text {
+			return
+		}
+		mark = text
+	}
+	if mark == "" || negative(f.col.values()) > len(f.col.values())*6/10 {
+		return
+	}
+	for i, v := range f.col.numbers {
+		if v < 0 {
+			f.col.numbers[i] = math.NaN()
+			f.col.count--
+		}
+	}
+	f.Missing = []string{mark}
+}
+
+// negative counts the values below zero.
+func negative(values []float64) (n int) {
+	for _, v := range values {
+		if v < 0 {
+			n++
+		}
+	}
+	return n
 }
 
 // counts says whether a column's values count shots: whole numbers that grow by one.
@@ -141,10 +187,14 @@ func byUnit(c *column, was event.FieldInfo) string {
 	return ""
 }
 
-// shots reads the rows with the units and signs that the fields have now.
-func shots(fields []*Field, rows int) plausible.Shots {
+// shots reads the rows with the units and signs that the fields have now, but
+// those that are something besides.
+func shots(fields []*Field, rows int, besides func(row int) bool) plausible.Shots {
 	out := make(plausible.Shots, 0, rows)
 	for i := range rows {
+		if besides(i) {
+			continue
+		}
 		s := plausible.Shot{}
 		for _, f := range fields {
 			if i >= len(f.col.numbers) {

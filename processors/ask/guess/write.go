@@ -15,7 +15,7 @@ func (d *draft) write() string {
 	for _, q := range d.questions {
 		line("# QUESTION %s: %s Assumed: %s.", q.Key, strings.ReplaceAll(q.Text, "\n", " "), q.Assumed)
 	}
-	line("map: 1\ndevice: %s\nrole: %s\nformat: %s", d.device, d.roleName, nonEmpty(d.t.Holder, d.t.Format))
+	line("map: 1\ndevice: %s\nrole: %s\nformat: %s", d.device, d.roleText(), nonEmpty(d.t.Holder, d.t.Format))
 	d.writeHolder(line)
 	if d.t.Records != "" {
 		line("records: %s", strconv.Quote(d.t.Records))
@@ -30,9 +30,18 @@ func (d *draft) write() string {
 		line("missing: %s", quotedList(missing))
 	}
 	d.writeLayout(line)
-	if len(d.t.SkipLines) > 0 {
+	if len(d.t.SkipLines)+len(d.skips) > 0 {
 		line("skip_rows:  # rows that speak of other rows, or are none")
+		for _, r := range d.skips {
+			line("  - {column: %s, matches: %s}", d.name(d.columnNamed(r.column)), strconv.Quote(r.pattern))
+		}
 		for _, p := range d.t.SkipLines {
+			line("  - {line: %s}", strconv.Quote(p))
+		}
+	}
+	if len(d.t.KeepLines) > 0 {
+		line("keep_rows:")
+		for _, p := range d.t.KeepLines {
 			line("  - {line: %s}", strconv.Quote(p))
 		}
 	}
@@ -202,6 +211,9 @@ func (d *draft) fieldText(f *Field) string {
 			quotedList(f.Negative)))
 	} else if f.Positive != nil {
 		parts = append(parts, fmt.Sprintf("letters: {positive: %s, negative: %s}", quotedList(f.Positive), quotedList(f.Negative)))
+	}
+	if len(f.Missing) > 0 {
+		parts = append(parts, "missing: "+quotedList(f.Missing))
 	}
 	if f.Zero {
 		parts = append(parts, "zero: missing")
