@@ -16,7 +16,12 @@ import (
 var token = regexp.MustCompile(`\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d+)?(?:Z|[+-]\d\d:?\d\d)?` +
 	`|\d{1,2}/[A-Z][a-z]{2}/\d{4}:\d\d:\d\d:\d\d(?: [+-]\d{4})?` +
 	`|\d{1,4}[./-]\d{1,2}[./-]\d{2,4}(?:[T ]\d{1,2}:\d\d(?::\d\d)?)?` +
-	`|\d{1,2}:\d\d:\d\d(?:[.,]\d+)?|\d+(?:\.\d+){2,}|[-+−]?\d+(?:[.,]\d+)*(?:[eE][-+]?\d+)?`)
+	`|\d{1,2}:\d\d:\d\d(?:\.\d+)?|\d+(?:\.\d+){2,}|[-+−]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?`)
+
+// commaToken is token where a comma stands before decimals.
+var commaToken = regexp.MustCompile(strings.TrimSuffix(token.String(), `(?:\.\d+)?(?:[eE][-+]?\d+)?`) + `(?:,\d+)?`)
+
+var pointed = regexp.MustCompile(`\d\.\d+\b`)
 
 const (
 	timeToken   = `(\d[\d./T: -]*[\d:](?:[.,]\d+)?(?: ?(?:Z|[+-]\d\d:?\d\d))?)`
@@ -45,10 +50,14 @@ func (t *Table) readFrames(texts []string) bool {
 			}
 		}
 	}
+	tokens := commaToken
+	if slices.ContainsFunc(lines[:min(len(lines), 20)], func(l string) bool { return pointed.MatchString(clockless.ReplaceAllString(l, "")) }) {
+		tokens = token
+	}
 	frames := map[string]*aFrame{}
 	var best *aFrame
 	for i, line := range lines[:min(len(lines), 4*maxRows)] {
-		at := token.FindAllStringIndex(line, -1)
+		at := tokens.FindAllStringIndex(line, -1)
 		if len(at) < 3 || len(at) > maxColumns {
 			continue
 		}
@@ -72,11 +81,35 @@ func (t *Table) readFrames(texts []string) bool {
 	if best == nil || len(best.lines) < 3 || len(best.lines)*10 < len(lines)*3 {
 		return false
 	}
-	return t.framed(best, lines, of)
+	if ruled(lines, best.lines[0]) {
+		return false
+	}
+	return t.framed(best, lines, of, tokens)
+}
+
+// clockless finds dates and times, whose points are no decimals'.
+var clockless = regexp.MustCompile(`\d{1,4}[./-]\d{1,2}[./-]\d{2,4}|\d{1,2}:\d\d(?::\d\d)?(?:\.\d+)?`)
+
+// ruled says that a line is a row of a table: a line above it without numbers is
+// cut into as many cells.
+func ruled(lines []string, at int) bool {
+	for _, d := range delimiters {
+		n := len(cut(lines[at], d.sign, true))
+		if n < 3 {
+			continue
+		}
+		for _, line := range lines[:at] {
+			if len(cut(line, d.sign, true)) == n && token.FindString(line) == "" {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // framed makes the table of a frame.
-func (t *Table) framed(f *aFrame, lines []string, of []int) bool {
+func (t *Table) framed(f *aFrame, lines []string, of []int, tokens *regexp.Regexp) bool {
+	found := tokens.FindAllString(lines[f.lines[0]], -1)
 	n := len(f.parts) - 1
 	named, telling := 0, ""
 	columns, drawn := make([]Column, n), make([]Drawn, n)
@@ -85,7 +118,7 @@ func (t *Table) framed(f *aFrame, lines []string, of []int) bool {
 		last, _ := unitBehind(f.parts[k+1])
 		c := Column{Name: name, Unit: last}
 		kind := numberToken
-		if strings.ContainsAny(token.FindAllString(lines[f.lines[0]], -1)[k], ":/") || dated(token.FindAllString(lines[f.lines[0]], -1)[k]) {
+		if strings.ContainsAny(found[k], ":/") || dated(found[k]) {
 			kind = timeToken
 		}
 		pattern := regexp.QuoteMeta(from) + kind
@@ -97,7 +130,7 @@ func (t *Table) framed(f *aFrame, lines []string, of []int) bool {
 				pattern += regexp.QuoteMeta(f.parts[p]) + anyToken + "(?: [-+]\\d{4})?"
 			}
 			pattern += regexp.QuoteMeta(f.parts[k]) + kind
-			if c.Name = "Number " + string(rune('A'+k%26)); kind == timeToken {
+			if c.Name = "Value " + string(rune('A'+k%26)); kind == timeToken {
 				c.Name, c.Title = "Logged at", "timestamp"
 				if slices.ContainsFunc(columns[:k], func(o Column) bool { return o.Name == c.Name }) {
 					c.Name += " " + string(rune('A'+k%26))
@@ -143,7 +176,9 @@ func (t *Table) framed(f *aFrame, lines []string, of []int) bool {
 	return t.Rows >= 3
 }
 
-func dated(text string) bool { return len(text) > 7 && strings.Count(text, "-")+strings.Count(text, ".") >= 2 }
+func dated(text string) bool {
+	return len(text) > 7 && strings.Count(text, "-")+strings.Count(text, ".") >= 2
+}
 
 // wordBefore is the word or words that stand before a number, and the text from
 // them on to it; behind is true behind another number, whose unit is none of them.

@@ -70,7 +70,7 @@ func (d *draft) writeDrawn(line func(string, ...any)) {
 	for key, list := range map[string][]sample.Drawn{"preamble": d.t.Above, "parts": d.t.Parts} {
 		var parts []string
 		for _, x := range list {
-			if used := d.columnNamed(x.Name); used != nil && d.uses(used) {
+			if used := d.columnNamed(x.Name); used != nil && (d.uses(used) || used.field != "") {
 				parts = append(parts, strconv.Quote(x.Name)+": "+strconv.Quote(x.Pattern))
 			}
 		}

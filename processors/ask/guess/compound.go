@@ -122,6 +122,8 @@ var rules = []rule{
 	{"carry", []string{"flight", "distance"}, nil},
 	{"carry", []string{"flight"}, []string{"time", "max", "line"}},
 	{"ball_speed", []string{"speed"}, nil},
+	{"clubhead_speed", []string{"club", "head"}, []string{"ball", "angle", "side", "distance"}},
+	{"launch_angle", []string{"vertical"}, []string{"distance", "time", "side"}},
 }
 
 // compound reads a plain name by its words and stems: the field, and how much of

@@ -68,6 +68,7 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 	d.when()
 	d.zeros()
 	d.letters()
+	d.supposed()
 	d.choose()
 	d.sides()
 	d.toldTurns()
