@@ -255,12 +255,12 @@ func (t *timeMap) read(text, file string, c *fileClock, revised bool) (ns, other
 				continue
 			}
 		} else if t.zoned[i] {
-			if wall, err = time.ParseInLocation(layout, text, t.zone); err == nil && t.fileDate == "" {
+			if wall, err = ParseTime(layout, text, t.zone); err == nil && t.fileDate == "" {
 				return wall.UnixNano(), 0, inReach(wall)
 			}
 			zone = wall.Location()
 		} else {
-			wall, err = time.Parse(layout, text)
+			wall, err = ParseTime(layout, text, time.UTC)
 		}
 		if err != nil {
 			continue

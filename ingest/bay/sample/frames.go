@@ -25,7 +25,8 @@ var pointed = regexp.MustCompile(`\d\.\d+\b`)
 
 const (
 	timeToken   = `(\d[\d./T: -]*[\d:](?:[.,]\d+)?(?: ?(?:Z|[+-]\d\d:?\d\d))?)`
-	numberToken = `([-+−]?\d[\d.,]*(?:[eE][-+]?\d+)?)`
+	numberToken = `([-+−]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)`
+	commaNumber = `([-+−]?\d+(?:,\d+)?)`
 	anyToken    = `[-+−\d][-+\d.,:/TZ]*`
 )
 
@@ -118,6 +119,9 @@ func (t *Table) framed(f *aFrame, lines []string, of []int, tokens *regexp.Regex
 		last, _ := unitBehind(f.parts[k+1])
 		c := Column{Name: name, Unit: last}
 		kind := numberToken
+		if tokens == commaToken {
+			kind = commaNumber
+		}
 		if strings.ContainsAny(found[k], ":/") || dated(found[k]) {
 			kind = timeToken
 		}
@@ -138,7 +142,7 @@ func (t *Table) framed(f *aFrame, lines []string, of []int, tokens *regexp.Regex
 			}
 		default:
 			named++
-			if telling == "" && kind == numberToken {
+			if telling == "" && kind != timeToken {
 				telling = regexp.QuoteMeta(from) + `[-+−]?\d`
 			}
 		}

@@ -73,6 +73,7 @@ func (t *Table) readLines(texts []string) error {
 		for i := range mode {
 			t.Columns = append(t.Columns, Column{Name: strconv.Itoa(i + 1)})
 		}
+		t.namedInComment(lines[:first], mode)
 	}
 	if t.Header && t.Widths != nil && distinct(names) < filled(names) {
 		t.namesAbove(lines, header)
@@ -105,6 +106,30 @@ func (t *Table) readLines(texts []string) error {
 		t.row(lines[at], of[at], mode, names)
 	}
 	return nil
+}
+
+// namedInComment takes the names of columns from a comment above them that has a
+// word for each, behind a word such as "columns:" or none.
+func (t *Table) namedInComment(above []string, mode int) {
+	for i := len(above) - 1; i >= 0; i-- {
+		line := strings.TrimSpace(above[i])
+		mark := slices.IndexFunc(t.Comments, func(c string) bool { return strings.HasPrefix(line, c) })
+		if mark < 0 {
+			continue
+		}
+		line = strings.TrimSpace(line[len(t.Comments[mark]):])
+		if what, rest, ok := strings.Cut(line, ": "); ok && len(what) < 20 {
+			line = strings.TrimSpace(rest)
+		}
+		for _, names := range [][]string{t.Split(line), strings.Fields(line), cut(line, ',', true)} {
+			if len(names) == mode && numbers(names) == 0 && distinct(names) == mode {
+				for k := range t.Columns {
+					t.Columns[k].Title = strings.TrimSpace(names[k])
+				}
+				return
+			}
+		}
+	}
 }
 
 // namesAbove joins names that stand one word a line: Ball above Speed.

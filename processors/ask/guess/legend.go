@@ -39,8 +39,29 @@ func legendOf(preamble []string) map[unit.Quantity]string {
 			delete(out, q)
 		}
 	}
+	for _, line := range preamble {
+		if !speaksOfUnits.MatchString(line) && !system.MatchString(line) || len(line) > 200 {
+			continue
+		}
+		// A system names units where nothing nearer does. Of metric speeds there are two.
+		imperial, metric := imperialWord.MatchString(line), metricWord.MatchString(line)
+		for q, u := range map[unit.Quantity][2]string{unit.Speed: {"mph", ""}, unit.Length: {"yd", "m"}} {
+			if out[q] != "" || twice[q] || imperial == metric {
+				continue
+			}
+			if u := u[map[bool]int{true: 1}[metric]]; u != "" {
+				out[q] = u
+			}
+		}
+	}
 	return out
 }
+
+var (
+	system       = regexp.MustCompile(`(?i)system|einheiten`)
+	imperialWord = regexp.MustCompile(`(?i)\b(imperial|us customary|imperiales?|impérial)\b`)
+	metricWord   = regexp.MustCompile(`(?i)\b(metric|metrisch|métrique|métrico|metrico|si)\b`)
+)
 
 // stated is the unit that the legend gives a field. A height has often one of
 // its own beside yards.

@@ -146,10 +146,8 @@ func shortens(name, words string) bool {
 // fitted is the way of giving the columns fields by which the shots go together;
 // nil where none does, or two do as well.
 func (d *draft) fitted(list []supposing) []*Field {
-	all := 1
-	for _, s := range list {
-		all *= len(s.fields)
-	}
+	all := 0
+	d.ways(list, nil, func([]*Field) { all++ })
 	if all > mostSupposed {
 		return nil
 	}

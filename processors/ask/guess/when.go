@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"fairlead/ingest/bay/feed"
 )
 
 // moment is how the device's time is written.
@@ -22,7 +24,8 @@ var dates = []string{"2006-01-02", "2006/1/2", "2006.1.2", "20060102", "2.1.2006
 	"1.2.2006",
 	"2.1.06", "2/1/06", "1/2/06", "2-1-06", "1-2-06", "2-Jan-2006", "2 Jan 2006", "Jan 2, 2006", "Jan 2 2006", "January 2, 2006",
 	"2 January 2006", "2-Jan-06", "2. January 2006",
-	"Mon Jan 2 2006", "Mon, 2 Jan 2006", "Monday, January 2, 2006", "2006-1-2"}
+	"Mon Jan 2 2006", "Mon, 2 Jan 2006", "Monday, January 2, 2006", "2006-1-2", "Monday, 2. January 2006", "Monday 2 January 2006",
+	"Mon 2 Jan 2006", "2006年1月2日", "2006년 1월 2일"}
 
 var clocks = []string{"15:04:05", "3:04:05 PM", "3:04:05 pm", "3:04:05PM", "15:04", "3:04 PM", "15.04.05", "150405", "15-04-05",
 	"15h04m05s", "15h04"}
@@ -69,12 +72,12 @@ func fitting(texts, layouts []string, whole bool) (out []string, first time.Time
 		return nil, first, nil // the cell of a number: thousands of layouts need not be tried on it
 	}
 	for _, l := range layouts {
-		if !slices.ContainsFunc(texts[:min(3, len(texts))], func(text string) bool { _, err := time.Parse(l, text); return err == nil }) {
+		if !slices.ContainsFunc(texts[:min(3, len(texts))], func(text string) bool { _, err := feed.ParseTime(l, text, time.UTC); return err == nil }) {
 			continue
 		}
 		r := reading{layout: l}
 		for _, text := range texts {
-			t, err := time.Parse(l, text)
+			t, err := feed.ParseTime(l, text, time.UTC)
 			if err == nil && (!whole || t.Year() >= 2000 && t.Year() <= 2100) {
 				r.n++
 			} else {
