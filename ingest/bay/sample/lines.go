@@ -239,7 +239,7 @@ func (t *Table) findComments(lines []string) {
 			line = strings.TrimSpace(line)
 			if strings.HasPrefix(line, mark) {
 				n++
-				if rest := strings.TrimSpace(line[len(mark):]); rest != "" && (strings.ContainsAny(rest, ";,\t|") ||
+				if rest := strings.TrimSpace(line[len(mark):]); rest != "" && (cells(rest) > 3 || strings.ContainsAny(rest[:1], ";,\t|") ||
 					strings.Count(rest, "   ") > 2) {
 					numeric++ // "#;Ball;Carry" is a header whose first column is called #
 				}
@@ -249,6 +249,14 @@ func (t *Table) findComments(lines []string) {
 			t.Comments = append(t.Comments, mark)
 		}
 	}
+}
+
+// cells is into how many cells a sign of a table cuts a line at most.
+func cells(line string) (most int) {
+	for _, sign := range []string{";", ",", "\t", "|"} {
+		most = max(most, strings.Count(line, sign)+1)
+	}
+	return most
 }
 
 var delimiters = []struct {

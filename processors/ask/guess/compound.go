@@ -1,6 +1,7 @@
 package guess
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -132,6 +133,12 @@ func compound(name string) (field string, cover float64) {
 	if f, ok := initials[name]; ok {
 		return f, 1
 	}
+	// Initials behind what they are of: Ball.vla.
+	if at := strings.LastIndexByte(name, ' '); at > 0 && len(name)-at > 2 {
+		if f, ok := initials[name[at+1:]]; ok && containers.MatchString(name[:at]) {
+			return f, .95
+		}
+	}
 	means := map[string]bool{}
 	covered, all := 0, 0
 	for _, word := range strings.Fields(name) {
@@ -157,6 +164,9 @@ func compound(name string) (field string, cover float64) {
 	}
 	return "", 0
 }
+
+// containers are the words of what holds measures.
+var containers = regexp.MustCompile(`^(?:ball|club|shot|data|launch|flight|result|results|impact|measures?|values?|metrics?|payload|body| )+$`)
 
 // speaksOf says of which measure a name speaks: by its words, and where they
 // do not cover it by patterns; nothing where a word says that it is none.
