@@ -78,7 +78,7 @@ func (t *Table) readKeys(texts []string) bool {
 			if found := pairWord.FindAllStringSubmatch(line, -1); len(found) >= 3 && !timeOnly(found, line) {
 				many++
 				separators[found[0][1]]++
-			} else if m := pairLine.FindStringSubmatch(line); m != nil && !clock.MatchString(line) {
+			} else if m := pairLine.FindStringSubmatch(strings.TrimPrefix(line, "- ")); m != nil && !clock.MatchString(line) {
 				one++
 				separators[m[2]]++
 			} else {
@@ -209,6 +209,28 @@ func pairsOf(line, between, separator string) []string {
 	return out
 }
 
+// item is how a line begins that opens an entry of a list, or names a table that
+// comes again.
+var item = regexp.MustCompile(`^(\s*- +[^:=]+[:=]|\[\[[^\]]+\]\])`)
+
+// items is how the entries of an indented list begin; "" where fewer than two do.
+func items(texts []string) (best string) {
+	counts := map[string]int{}
+	for _, text := range texts {
+		for line := range strings.Lines(text) {
+			if m := item.FindString(line); m != "" {
+				counts[m]++
+			}
+		}
+	}
+	for begins, n := range counts {
+		if n > 1 && (n > counts[best] || n == counts[best] && begins < best) {
+			best = begins
+		}
+	}
+	return best
+}
+
 // begun is how the first line of each block begins, where no empty line parts
 // them; "" where one does.
 func begun(texts []string, separator string) string {
@@ -251,7 +273,7 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 			if dots(separator) && leader.MatchString(strings.TrimSpace(line)) {
 				key, _, _ := strings.Cut(line, separator)
 				seen[strings.TrimSpace(key)]++
-			} else if m := pairLine.FindStringSubmatch(strings.TrimSpace(line)); m != nil {
+			} else if m := pairLine.FindStringSubmatch(strings.TrimPrefix(strings.TrimSpace(line), "- ")); m != nil {
 				seen[m[1]]++
 			}
 		}
@@ -265,6 +287,8 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 	if t.Records == "blank" {
 		if begins := sections(texts); begins != "" {
 			t.Records, numbered = begins, true
+		} else if begins := items(texts); begins != "" {
+			t.Records = begins
 		} else if begins := begun(texts, separator); begins != "" {
 			t.Records = begins
 		}
@@ -276,6 +300,11 @@ func (t *Table) readBlocks(texts []string, separator string) bool {
 		blocks := []string{text}
 		if begins := t.Records; begins != "blank" && begins != "file" {
 			blocks = strings.Split("\n"+strings.ReplaceAll(text, "\r", ""), "\n"+begins)
+			for line := range strings.Lines(blocks[0]) {
+				if line = strings.TrimSpace(line); line != "" && len(t.Preamble) < 100 {
+					t.Preamble = append(t.Preamble, line)
+				}
+			}
 			for k := range blocks[1:] {
 				blocks[k+1] = begins + blocks[k+1]
 			}

@@ -99,9 +99,21 @@ func (t *Table) readLines(texts []string) error {
 			t.skipLine("^" + regexp.QuoteMeta(strings.ToValidUTF8(lines[at][:min(len(lines[at]), 40)], "")))
 		}
 	}
+	other := 0 // cells of a second table's header: its rows are no shots
 	for ; at < len(lines) && t.Rows < maxRows; at++ {
 		if !kept(lines[at]) {
 			continue
+		}
+		if cells := t.Split(lines[at]); t.Holder == "" && t.Widths == nil && t.Delimiter != "spaces" {
+			switch n := len(cells); {
+			case n == mode || n == len(t.Columns):
+				other = 0
+			case n > 1 && filled(cells) == n && numbers(cells) == 0 && distinct(cells) == n:
+				other = n
+			case n == other:
+				t.skipLine("^\\W*" + regexp.QuoteMeta(word(cells)) + "\\W")
+				continue
+			}
 		}
 		t.row(lines[at], of[at], mode, names)
 	}

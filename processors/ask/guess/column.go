@@ -179,6 +179,45 @@ var twice = regexp.MustCompile(`^\s*([-+−]?\d[\d.,]*\s*([^\d\s/(|]+))\s*[/(|]\
 // counted is a name that says by how much its values are multiplied: speed_x10.
 var counted = regexp.MustCompile(`(?i)^(.*[\p{L})])[ _(]*[x*×]\s?(10|100|1000)\)?$`)
 
+// guarded are cells that a spreadsheet is kept from changing, or that say how sure
+// they are: what of them is the value.
+var guarded = []struct {
+	cell    *regexp.Regexp
+	pattern string
+}{
+	{regexp.MustCompile(`^="?([^"]*)"?$`), `^="?([^"]*)`},
+	{regexp.MustCompile(`^\s*([-+−]?\d[\d.,]*)\s*(?:±|\+/-|\+-|\(±)\s*\d.*$`), `^\s*([-+−]?[\d.,]+)`},
+}
+
+// valueAlone leaves the value of each cell that has more beside it.
+func (c *column) valueAlone() {
+	for _, g := range guarded {
+		n, filled := 0, 0
+		for _, cell := range c.Cells {
+			if strings.ContainsAny(cell, "0123456789") {
+				filled++
+				if g.cell.MatchString(cell) {
+					n++
+				}
+			}
+		}
+		if n < 2 || n*10 < filled*8 {
+			continue
+		}
+		c.first = g.pattern
+		own := *c.Column
+		own.Cells = make([]string, len(c.Cells))
+		for i, cell := range c.Cells {
+			own.Cells[i] = cell
+			if m := g.cell.FindStringSubmatch(cell); m != nil {
+				own.Cells[i] = m[1]
+			}
+		}
+		c.Column = &own
+		return
+	}
+}
+
 // firstOfTwo leaves the first of two values in each cell.
 func (c *column) firstOfTwo() {
 	n, filled := 0, 0
@@ -265,6 +304,7 @@ func columns(t *sample.Table, s style) []*column {
 			c.units = append(c.units, c.Unit)
 		}
 		c.firstOfTwo()
+		c.valueAlone()
 		c.read(s)
 		out = append(out, c)
 	}

@@ -4,11 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 
 	"fairlead/ingest/bay/feed"
 	"fairlead/ingest/bay/sample"
+	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/plausible"
 )
@@ -188,14 +190,33 @@ func (d *draft) role() {
 	d.roleName = "ball"
 	putting := d.has("skid_distance") || d.has("forward_roll") || d.has("putt_distance") || d.has("roll_speed")
 	stroke := d.has("stroke_length") || d.has("stroke_rotation") || d.has("stroke_arc")
-	flies := d.has("carry") || d.has("launch_angle") || d.has("spin_rate") || d.has("apex") || d.has("back_spin")
+	flies := d.has("carry") || d.has("spin_rate") || d.has("apex") || d.has("back_spin")
 	switch {
 	case putting && !flies:
 		d.roleName, d.putts = "roll", true
 	case stroke && !flies && !d.has("ball_speed"):
 		d.roleName, d.putts = "stroke", true
-	case !flies && !d.has("ball_speed") && !d.has("launch_direction") && !d.has("total"):
+	case !flies && !d.has("ball_speed") && !d.has("launch_direction") && !d.has("launch_angle") && !d.has("total"):
 		d.roleName = "club"
+	}
+	if d.roleName == "roll" && !d.has("putt_distance") {
+		d.named("putt_distance", rolledFar)
+	}
+}
+
+var rolledFar = regexp.MustCompile(`^(putt )?(distance|dist|length|roll|distanz|weite|lange|longueur|distancia|distanza)$`)
+
+// named gives the column of a name a field that the name alone does not tell.
+func (d *draft) named(field string, name *regexp.Regexp) {
+	for _, c := range d.cols {
+		if c.field == "" && c.numeric() && !steps(c) && name.MatchString(plain(c.bare)) && !d.has(field) {
+			info, _ := event.FieldNamed(field)
+			if len(c.units) > 0 && !unitOf(info.Quantity, c.units) {
+				continue
+			}
+			c.field, c.other = field, ""
+			d.fields = append(d.fields, &Field{Name: field, Column: c.Name, info: info, col: c, Unit: named1(info.Quantity, c.units)})
+		}
 	}
 }
 
@@ -250,6 +271,7 @@ func (d *draft) letters() {
 		}
 	}
 	d.left, d.right = tongue(all)
+	d.struck()
 	for _, f := range d.fields {
 		if len(f.col.letters) > 0 {
 			left, right := d.left, d.right
@@ -267,6 +289,27 @@ func (d *draft) letters() {
 		}
 		if f.info.Mirrors || strings.HasPrefix(f.Name, "strike") {
 			d.besideSide(f)
+		}
+	}
+}
+
+// struck gives a column whose marks say toe and heel, or high and low, the field
+// that these are of: nothing else has them.
+func (d *draft) struck() {
+	for word, field := range map[string]string{"toe": "strike_x", "heel": "strike_x", "high": "strike_y", "low": "strike_y"} {
+		for i := 0; i < len(d.fields); i++ {
+			f := d.fields[i]
+			if f.Name == field || f.col.letters[word]+f.col.letters[strings.ToUpper(word[:1])+word[1:]] == 0 ||
+				field == "strike_y" && !strings.HasPrefix(f.Name, "strike") && f.info.Quantity != unit.Length {
+				continue
+			}
+			if info, _ := event.FieldNamed(field); !d.has(field) && info.Quantity == f.info.Quantity {
+				f.Name, f.info, f.col.field = field, info, field
+				continue
+			}
+			f.col.field = ""
+			d.fields = slices.Delete(d.fields, i, i+1)
+			i--
 		}
 	}
 }

@@ -25,7 +25,7 @@ var dates = []string{"2006-01-02", "2006/1/2", "2006.1.2", "20060102", "2.1.2006
 	"2.1.06", "2/1/06", "1/2/06", "2-1-06", "1-2-06", "2-Jan-2006", "2 Jan 2006", "Jan 2, 2006", "Jan 2 2006", "January 2, 2006",
 	"2 January 2006", "2-Jan-06", "2. January 2006",
 	"Mon Jan 2 2006", "Mon, 2 Jan 2006", "Monday, January 2, 2006", "2006-1-2", "Monday, 2. January 2006", "Monday 2 January 2006",
-	"Mon 2 Jan 2006", "2006年1月2日", "2006년 1월 2일"}
+	"Mon 2 Jan 2006", "2006年1月2日", "2006년 1월 2일", "02/Jan/2006"}
 
 var clocks = []string{"15:04:05", "3:04:05 PM", "3:04:05 pm", "3:04:05PM", "15:04", "3:04 PM", "15.04.05", "150405", "15-04-05",
 	"15h04m05s", "15h04"}
@@ -35,7 +35,7 @@ var zones = []string{"", "Z07:00", " -0700", "-0700", " Z07:00", " MST"}
 // stamps are the layouts of a whole time.
 func stamps() (out []string) {
 	for _, d := range dates {
-		for _, by := range []string{" ", "T", ", ", "_", "-", "  ", " - ", ""} {
+		for _, by := range []string{" ", "T", ", ", "_", "-", "  ", " - ", ":", ""} {
 			for _, c := range clocks {
 				if by == "" && (d != "20060102" || c != "150405") {
 					continue
