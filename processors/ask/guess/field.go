@@ -21,6 +21,7 @@ type Field struct {
 	Negative []string
 	Side     string   // column that names the side
 	Missing  []string // marks of this field alone
+	Round    bool     // a bearing from the target line, up to 360
 	Zero     bool     // a zero means: not measured
 	Sure     string   // how sure, in words
 	Why      string
@@ -54,6 +55,15 @@ func fieldsOf(cols []*column) (out []*Field) {
 			otherCover >= .9 && c.cover < .9 && other != "club" && other != "shot" {
 			c.field = ""
 			continue
+		}
+		if strings.HasPrefix(c.field, "strike") && c.units == nil && len(c.letters) == 0 && strings.Contains(plain(c.bare), "impact") {
+			c.field = "" // of the face, or of the ground: only a carry beside it tells
+			if at := strings.LastIndexByte(c.Name, '.'); at > 0 && slices.ContainsFunc(cols, func(o *column) bool {
+				f, _ := speaksOf(o.bare)
+				return strings.HasPrefix(o.Name, c.Name[:at+1]) && (f == "carry" || f == "total")
+			}) {
+				c.field = "offline"
+			}
 		}
 		if strings.HasPrefix(c.field, "air_") && c.cover < .75 {
 			c.field = "" // of the air, not of a processor or a battery: no shot would show the difference
@@ -92,6 +102,7 @@ func fieldsOf(cols []*column) (out []*Field) {
 			continue
 		}
 		f.impossible()
+		f.round()
 		out = append(out, f)
 	}
 	return slices.DeleteFunc(out, func(f *Field) bool { return slices.Contains(twice, f.Name) })
@@ -124,6 +135,32 @@ func (f *Field) impossible() {
 		}
 	}
 	f.Missing = []string{mark}
+}
+
+// round takes an angle to the side that goes round for a bearing from the target
+// line: 359 is one degree left of it.
+func (f *Field) round() {
+	if !f.info.Mirrors || f.info.Quantity != unit.Angle || f.Unit != "deg" && f.Unit != "" {
+		return
+	}
+	left, values := 0, f.col.values()
+	for _, v := range values {
+		switch {
+		case v < 0 || v > 360 || v > f.info.Max && v < 360+f.info.Min:
+			return
+		case v > 180:
+			left++
+		}
+	}
+	if left == 0 {
+		return
+	}
+	f.Round, f.Unit = true, "deg"
+	for i, v := range f.col.numbers {
+		if v > 180 {
+			f.col.numbers[i] = v - 360
+		}
+	}
 }
 
 // negative counts the values below zero.

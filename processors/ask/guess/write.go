@@ -200,6 +200,9 @@ func (d *draft) fieldText(f *Field) string {
 	if f.col.mixed {
 		parts = append(parts, "unit_column: "+d.name(d.columnNamed(f.col.unitOf)))
 	}
+	if f.Round {
+		parts = append(parts, "bearing: 0")
+	}
 	if f.Sign != "" {
 		parts = append(parts, "sign: "+f.Sign)
 	}
