@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -54,15 +55,17 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 		if err != nil {
 			return frame.Use(err)
 		}
-		files, err := guess.Samples(args)
-		if err != nil {
-			return err
-		}
 		var settle func(guess.Question) error
 		if in := bufio.NewReader(c.InOrStdin()); ask {
 			settle = func(q guess.Question) error { return given.In(in, c.ErrOrStderr(), q) }
 		}
-		p, err := guess.DraftFiles(files, device, given, settle)
+		p, err := draftedUnless(c.Context(), func() (*guess.Proposal, error) {
+			files, err := guess.Samples(args)
+			if err != nil {
+				return nil, err
+			}
+			return guess.DraftFiles(files, device, given, settle)
+		})
 		if err != nil {
 			return err
 		}
@@ -82,4 +85,25 @@ Exit code 0 with a map, questions or not; 1 when no map could be drafted.`,
 		return p.WriteQuestions(c.ErrOrStderr())
 	}
 	return c
+}
+
+// draftedUnless drafts until somebody ends the command: neither a wide table nor
+// a question that nobody answers keeps it. What is left behind ends with the
+// process, and has written nothing.
+func draftedUnless(ctx context.Context, draft func() (*guess.Proposal, error)) (*guess.Proposal, error) {
+	type outcome struct {
+		p   *guess.Proposal
+		err error
+	}
+	done := make(chan outcome, 1)
+	go func() {
+		p, err := draft()
+		done <- outcome{p, err}
+	}()
+	select {
+	case o := <-done:
+		return o.p, o.err
+	case <-ctx.Done():
+		return nil, fmt.Errorf("draft a field map: %w", ctx.Err())
+	}
 }

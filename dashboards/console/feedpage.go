@@ -11,6 +11,7 @@ import (
 
 	"fairlead/ingest/bay/desk"
 	"fairlead/ingest/bay/sample"
+	"fairlead/ingest/bay/sheet"
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/ask/guess"
 )
@@ -19,7 +20,8 @@ import (
 // of it, the values that it gives, and the bay where it goes to work.
 
 const (
-	// mostSampled is how much of a dropped file is looked at.
+	// mostSampled is how much of a dropped file is looked at; a workbook or a database
+	// is looked at whole.
 	mostSampled = 256 << 10
 	// toldPrefix marks the inputs of a form that are answers.
 	toldPrefix = "told."
@@ -101,10 +103,13 @@ func droppedFiles(r *http.Request) (files []sample.File, err error) {
 		if err != nil {
 			return nil, err
 		}
-		data, err := io.ReadAll(io.LimitReader(f, mostSampled))
+		data, err := io.ReadAll(f) // the form bounds it
 		f.Close()
 		if err != nil {
 			return nil, err
+		}
+		if sheet.Kind(data) == "" {
+			data = data[:min(len(data), mostSampled)]
 		}
 		file, err := sample.Of(h.Filename, data, nil)
 		if err != nil {

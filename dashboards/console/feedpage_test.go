@@ -1,17 +1,22 @@
 package console
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/base64"
 	"fmt"
 	"log/slog"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 	"github.com/nats-io/nats.go"
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/xuri/excelize/v2"
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/deploy/studio"
@@ -188,4 +193,69 @@ func TestADroppedFileThatIsNone(t *testing.T) {
 	}
 	do(t, ctx, chromedp.SetUploadFiles("#files", []string{dropped}))
 	truth(t, ctx, "it is said", `document.querySelector('#bench [role=alert]')?.textContent.includes('no table was found')`)
+}
+
+// TestALateAnswerOnDevices: while the console thinks about one answer, another is
+// given and the device's name is typed; neither is taken back, in whatever order
+// the answers come.
+func TestALateAnswerOnDevices(t *testing.T) {
+	r := newRig(t)
+	ctx := r.browse(t, "/feeds/north")
+	book := excelize.NewFile()
+	defer book.Close()
+	for i, line := range strings.Split(strings.TrimSpace(neverSeenHead+neverSeen(1, 12)), "\n") {
+		var row []any
+		for k, cell := range strings.Split(line, ";") {
+			if v, err := strconv.ParseFloat(cell, 64); err == nil && k != 1 {
+				row = append(row, v)
+				continue
+			}
+			row = append(row, cell)
+		}
+		if err := book.SetSheetRow("Sheet1", fmt.Sprintf("A%d", i+1), &row); err != nil {
+			t.Fatal(err)
+		}
+	}
+	// Notes aside make it larger than what is looked at of a text.
+	for i := range 9000 {
+		if err := book.SetSheetRow("Sheet1", fmt.Sprintf("Z%d", i+20), &[]any{fmt.Sprintf("%x", sha256.Sum256([]byte{byte(i), byte(i >> 8)}))}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var data bytes.Buffer
+	if err := book.Write(&data); err != nil {
+		t.Fatal(err)
+	}
+	if data.Len() < 300_000 || data.Len() > 900_000 {
+		t.Fatalf("the workbook has %d bytes", data.Len())
+	}
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`(() => {
+		const bytes = Uint8Array.from(atob(%q), (c) => c.charCodeAt(0)), all = new DataTransfer();
+		all.items.add(new File([bytes], 'export.xlsx'));
+		document.getElementById('drop').dispatchEvent(new DragEvent('drop', { dataTransfer: all, bubbles: true, cancelable: true }));
+	})()`, base64.StdEncoding.EncodeToString(data.Bytes()))))
+	truth(t, ctx, "a dropped workbook's values show", `document.querySelectorAll('#values tbody tr').length === 10`)
+
+	// From here on the page's questions wait until they are let go.
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`(() => {
+		const real = fetch;
+		window.held = [];
+		window.fetch = (...a) => String(a[0]).endsWith('/draft') ? new Promise((done) => held.push(() => real(...a).then(done))) : real(...a);
+	})()`))
+	choose := `((s, v) => { const e = document.querySelector(s); e.focus(); e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); e.dispatchEvent(new Event('change', {bubbles: true})); return true })`
+	eval[bool](t, ctx, choose+`('select[name="told.field:Reach (yd)"]', 'carry')`)
+	eval[bool](t, ctx, choose+`('select[name="told.field:Miss (yd)"]', 'offline')`)
+	eval[bool](t, ctx, `(() => { const e = document.getElementById('device'); e.focus(); e.value = 'hazel'; e.dispatchEvent(new Event('input', {bubbles: true})); return held.length === 2 })()`)
+	eval[bool](t, ctx, `(held[1](), true)`)
+	truth(t, ctx, "both are told", `['told.field:Reach (yd)', 'told.field:Miss (yd)'].every((n) => document.querySelector('#told input[name="' + n + '"]'))`)
+	truth(t, ctx, "what is being typed stays, and the hand in it", `document.getElementById('device').value === 'hazel' && document.activeElement.id === 'device'`)
+	eval[bool](t, ctx, `(held[0](), true)`)
+	eval[bool](t, ctx, `(document.getElementById('device').blur(), true)`)
+	truth(t, ctx, "it is asked with what was typed", `held.length === 3`)
+	eval[bool](t, ctx, `(() => { document.getElementById('the-map').open = true; const m = document.getElementById('map'); m.focus(); m.value += '# mine\n'; m.dispatchEvent(new Event('input', {bubbles: true})); held[2](); return true })()`)
+	truth(t, ctx, "the name is taken", `document.querySelector('#told input[name=device]').value === 'hazel'`)
+	truth(t, ctx, "the map is the hand's", `document.getElementById('map').value.endsWith('# mine\n') && !document.getElementById('by-hand').hidden`)
+	if !eval[bool](t, ctx, `!!document.querySelector('#told input[name="told.field:Miss (yd)"]')`) {
+		t.Error("an old answer came last and took back what was told")
+	}
 }

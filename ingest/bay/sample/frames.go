@@ -52,7 +52,9 @@ func (t *Table) readFrames(texts []string) bool {
 		}
 	}
 	tokens := commaToken
-	if slices.ContainsFunc(lines[:min(len(lines), 20)], func(l string) bool { return pointed.MatchString(clockless.ReplaceAllString(l, "")) }) {
+	if slices.ContainsFunc(lines[:min(len(lines), 20)], func(l string) bool {
+		return pointed.MatchString(clockless.ReplaceAllString(l, ""))
+	}) {
 		tokens = token
 	}
 	frames := map[string]*aFrame{}

@@ -155,8 +155,8 @@ var castawayKinds = []outsider{
 			}
 			return one("lr.csv", b)
 		})},
-	{name: "objects-without-line-ends", time: true, cols: metric("ballSpeed", "launchAngle", "launchDirection", "spinRate", "spinAxis", "carry",
-		"offline"),
+	{name: "objects-without-line-ends", time: true, cols: metric("ballSpeed", "launchAngle", "launchDirection", "spinRate", "spinAxis",
+		"carry", "offline"),
 		write: written(func(c []col, rows [][]string, at []time.Time) []specimenFile {
 			b := ""
 			for i, r := range rows {

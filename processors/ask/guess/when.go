@@ -72,7 +72,10 @@ func fitting(texts, layouts []string, whole bool) (out []string, first time.Time
 		return nil, first, nil // the cell of a number: thousands of layouts need not be tried on it
 	}
 	for _, l := range layouts {
-		if !slices.ContainsFunc(texts[:min(3, len(texts))], func(text string) bool { _, err := feed.ParseTime(l, text, time.UTC); return err == nil }) {
+		if !slices.ContainsFunc(texts[:min(3, len(texts))], func(text string) bool {
+			_, err := feed.ParseTime(l, text, time.UTC)
+			return err == nil
+		}) {
 			continue
 		}
 		r := reading{layout: l}
