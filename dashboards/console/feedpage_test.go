@@ -217,8 +217,11 @@ func TestALateAnswerOnDevices(t *testing.T) {
 		}
 	}
 	// Notes aside make it larger than what is looked at of a text.
+	if _, err := book.NewSheet("Notes"); err != nil {
+		t.Fatal(err)
+	}
 	for i := range 9000 {
-		if err := book.SetSheetRow("Sheet1", fmt.Sprintf("Z%d", i+20), &[]any{fmt.Sprintf("%x", sha256.Sum256([]byte{byte(i), byte(i >> 8)}))}); err != nil {
+		if err := book.SetSheetRow("Notes", fmt.Sprintf("A%d", i+1), &[]any{fmt.Sprintf("%x", sha256.Sum256([]byte{byte(i), byte(i >> 8)}))}); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -12,17 +12,6 @@ import (
 // castaways were written together with the wayfarers, before the guess was looked
 // at, and are measured once those have been mended for.
 
-// sides writes a size and a word for the sign of every field that has sides.
-func sides(c []col, rows [][]string, minus, plus string) [][]string {
-	how := map[string]func(string) string{}
-	for _, c := range c {
-		if mirrors[c.field] {
-			how[c.field] = func(v string) string { return signed(v, minus, plus) }
-		}
-	}
-	return changed(c, rows, how)
-}
-
 // blocks writes the shots one after the other, each between two texts, its pairs
 // in between.
 func blocks(c []col, rows [][]string, head func(i int) string, pair func(c col, v string) string, foot string) string {

@@ -3,7 +3,6 @@ package guess
 import (
 	"fmt"
 	"math/rand/v2"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -31,11 +30,6 @@ func scaled(v string, factor float64, digits int) string {
 		return ""
 	}
 	return fmt.Sprintf("%.*f", digits, number(v)*factor)
-}
-
-// columnOf is where a field stands.
-func columnOf(c []col, field string) int {
-	return slices.IndexFunc(c, func(c col) bool { return c.field == field })
 }
 
 const (
