@@ -10,7 +10,7 @@ import (
 // and halves of the day in the languages that devices write too: 3. März, 2:10 p. m.
 func ParseTime(layout, text string, zone *time.Location) (time.Time, error) {
 	at, err := time.ParseInLocation(layout, text, zone)
-	if err == nil || !strings.ContainsAny(layout, "JMP") && !strings.Contains(layout, "pm") {
+	if err == nil || strings.IndexFunc(text, unicode.IsLetter) < 0 || !strings.ContainsAny(layout, "JMP") && !strings.Contains(layout, "pm") {
 		return at, err
 	}
 	english := inEnglish(text, strings.Contains(layout, "January"), strings.Contains(layout, "Monday"))

@@ -191,6 +191,10 @@ var guarded = []struct {
 
 // valueAlone leaves the value of each cell that has more beside it.
 func (c *column) valueAlone() {
+	first := slices.IndexFunc(c.Cells, func(cell string) bool { return strings.ContainsAny(cell, "0123456789") })
+	if first < 0 || !strings.ContainsAny(c.Cells[first], "=±") && !strings.Contains(c.Cells[first][1:], "+") {
+		return
+	}
 	for _, g := range guarded {
 		n, filled := 0, 0
 		for _, cell := range c.Cells {

@@ -94,7 +94,7 @@ func begun(t *sample.Table, device string, answers map[string]string) *draft {
 	above(t)
 	d := &draft{t: t, device: device, answers: answers, style: numberStyle(t)}
 	d.askThousands()
-	if some, rules := withoutMeans(t, d.style); rules != nil {
+	if some, rules := withoutMeans(t); rules != nil {
 		d.t, d.skips, t = some, rules, some
 	}
 	d.cols = columns(t, d.style)

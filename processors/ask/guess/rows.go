@@ -17,19 +17,23 @@ import (
 type rowRule struct{ column, pattern string }
 
 // numbered is the column that numbers the shots, where nearly all of its cells do.
-func numbered(cols []*column) *column {
-	for _, c := range cols {
-		what, cover := match(c.bare, others)
-		if what != "shot" || cover < .8 || len(c.texts) < 4 {
+func numbered(t *sample.Table) *sample.Column {
+	for i := range t.Columns {
+		c := &t.Columns[i]
+		bare, _ := nameUnit(nonEmpty(c.Title, c.Name))
+		if what, cover := match(bare, others); what != "shot" || cover < .8 {
 			continue
 		}
-		figures := 0
-		for _, text := range c.texts {
-			if strings.ContainsAny(text, "0123456789") {
+		figures, filled := 0, 0
+		for _, cell := range c.Cells {
+			if strings.TrimSpace(cell) != "" {
+				filled++
+			}
+			if strings.ContainsAny(cell, "0123456789") {
 				figures++
 			}
 		}
-		if figures < len(c.texts) && figures*4 >= len(c.texts)*3 {
+		if filled >= 4 && figures < filled && figures*4 >= filled*3 {
 			return c
 		}
 	}
@@ -38,11 +42,11 @@ func numbered(cols []*column) *column {
 
 // withoutMeans leaves out the rows whose number holds no figure: they speak of
 // other rows, in whatever language.
-func withoutMeans(t *sample.Table, s style) (*sample.Table, []rowRule) {
+func withoutMeans(t *sample.Table) (*sample.Table, []rowRule) {
 	if t.Format != "csv" || t.Transposed || t.Long != nil {
 		return t, nil
 	}
-	c := numbered(columns(t, s))
+	c := numbered(t)
 	if c == nil {
 		return t, nil
 	}

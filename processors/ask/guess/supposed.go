@@ -147,13 +147,13 @@ func shortens(name, words string) bool {
 // nil where none does, or two do as well.
 func (d *draft) fitted(list []supposing) []*Field {
 	all := 0
-	d.ways(list, nil, func([]*Field) { all++ })
+	d.ways(list, nil, func([]*Field) bool { all++; return all <= mostSupposed })
 	if all > mostSupposed {
 		return nil
 	}
 	for len(list) > 0 {
 		best, least, next := []*Field(nil), math.Inf(1), math.Inf(1)
-		d.ways(list, nil, func(way []*Field) {
+		d.ways(list, nil, func(way []*Field) bool {
 			c := d.strain(way)
 			switch {
 			case c < least:
@@ -161,6 +161,7 @@ func (d *draft) fitted(list []supposing) []*Field {
 			case c < next:
 				next = c
 			}
+			return true
 		})
 		if best != nil && least < broken && (next-least > margin/2 || surer(best)) {
 			return best
@@ -172,10 +173,11 @@ func (d *draft) fitted(list []supposing) []*Field {
 		worst, cost := 0, math.Inf(1)
 		for i := range list {
 			rest := slices.Delete(slices.Clone(list), i, i+1)
-			d.ways(rest, nil, func(way []*Field) {
+			d.ways(rest, nil, func(way []*Field) bool {
 				if c := d.strain(way); c < cost {
 					worst, cost = i, c
 				}
+				return true
 			})
 		}
 		list = slices.Delete(slices.Clone(list), worst, worst+1)
@@ -198,17 +200,19 @@ func (f *Field) short() bool {
 	return false
 }
 
-// ways gives each way in which every column has a field of its own.
-func (d *draft) ways(list []supposing, way []*Field, try func([]*Field)) {
+// ways gives each way in which every column has a field of its own, until try has
+// seen enough.
+func (d *draft) ways(list []supposing, way []*Field, try func([]*Field) bool) bool {
 	if len(list) == 0 {
-		try(way)
-		return
+		return try(way)
 	}
 	for _, f := range list[0].fields {
-		if !slices.ContainsFunc(way, func(o *Field) bool { return o.Name == f.Name }) {
-			d.ways(list[1:], append(slices.Clone(way), f), try)
+		if !slices.ContainsFunc(way, func(o *Field) bool { return o.Name == f.Name }) &&
+			!d.ways(list[1:], append(slices.Clone(way), f), try) {
+			return false
 		}
 	}
+	return true
 }
 
 // strain is how badly the shots go together with more fields, in the units that
