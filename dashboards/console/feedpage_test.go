@@ -221,7 +221,8 @@ func TestALateAnswerOnDevices(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range 9000 {
-		if err := book.SetSheetRow("Notes", fmt.Sprintf("A%d", i+1), &[]any{fmt.Sprintf("%x", sha256.Sum256([]byte{byte(i), byte(i >> 8)}))}); err != nil {
+		if err := book.SetSheetRow("Notes", fmt.Sprintf("A%d", i+1), &[]any{fmt.Sprintf("%x",
+			sha256.Sum256([]byte{byte(i), byte(i >> 8)}))}); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -24,7 +24,8 @@ func ParseTime(layout, text string, zone *time.Location) (time.Time, error) {
 }
 
 var halves = strings.NewReplacer("a. m.", "AM", "p. m.", "PM", "a.m.", "AM", "p.m.", "PM", "A. M.", "AM", "P. M.", "PM", "A.M.", "AM",
-	"P.M.", "PM", "a.\u00a0m.", "AM", "p.\u00a0m.", "PM", "a.\u202fm.", "AM", "p.\u202fm.", "PM", "午前", "AM", "午後", "PM", "오전", "AM", "오후", "PM",
+	"P.M.", "PM",
+	"a.\u00a0m.", "AM", "p.\u00a0m.", "PM", "a.\u202fm.", "AM", "p.\u202fm.", "PM", "午前", "AM", "午後", "PM", "오전", "AM", "오후", "PM",
 	"上午", "AM", "下午", "PM")
 
 // inEnglish writes the words of a time in English: whole, or by three letters.
