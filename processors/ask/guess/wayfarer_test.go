@@ -160,7 +160,8 @@ var wayfarerKinds = []outsider{
 			for i, r := range rows {
 				x := number(r[5])
 				b += fmt.Sprintf("{\"uuid\":\"c%07d-11aa\",\"created\":%q,\"start\":{\"speed\":%s,\"angle\":%s,\"direction\":%s},\"rotation\":"+
-					"{\"spin\":%s,\"axis\":%s},\"impact\":{\"carry\":%s,\"lateral\":%s},\"path\":[", 4711+i*37, at[i].UTC().Format(time.RFC3339), r[0], r[1],
+					"{\"spin\":%s,\"axis\":%s},\"impact\":{\"carry\":%s,\"lateral\":%s},\"path\":[", 4711+i*37,
+					at[i].UTC().Format(time.RFC3339), r[0], r[1],
 					r[2], r[3], r[4], r[5], r[6])
 				for p := range 6 {
 					f := float64(p) / 5
