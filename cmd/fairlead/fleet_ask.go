@@ -55,7 +55,7 @@ func (a *fleetAsk) model(c *cobra.Command) {
 	f.StringSliceVar(&a.q.Traits, "traits", nil, "these traits of the swing (default: the six of the standard model)")
 	f.BoolVar(&a.q.NoTraits, "no-traits", false, "leave the swing out")
 	f.BoolVar(&a.q.NoCurvature, "no-curvature", false, "length, loft and lie have no optimum")
-	f.BoolVar(&a.q.AsMeasured, "as-measured", false, "leave mishits and devices' noise in the spreads")
+	f.BoolVar(&a.q.AsMeasured, "as-measured", false, "leave mishits, devices' noise and what devices read off as they are")
 	f.BoolVar(&a.q.NoOrder, "no-order", false, "leave warm-up, fatigue and swaps out")
 	f.BoolVar(&a.q.NoSlopes, "no-slopes", false, "players do not differ beyond their profile")
 	f.BoolVar(&a.q.FullCovariance, "correlated-slopes", false, "players' own slopes may be correlated")

@@ -19,6 +19,7 @@ GRANT INSERT, ALTER DELETE ON fairlead.fleet_snapshots TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_trials TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_builds TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_days TO fairlead_pages;
+GRANT INSERT, ALTER DELETE ON fairlead.fleet_biases TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_frozen TO fairlead_pages;
 
 -- Analysts: reading only. Rows hold pseudonyms; names are in the hub's people file and never in the store. What

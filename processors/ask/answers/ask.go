@@ -120,8 +120,12 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 	if err != nil {
 		return nil, err
 	}
-	if want.errors, err = f.errors(ctx, mark.Snapshot, q.Filter.Category); err != nil {
+	if err := want.know(ctx, f, mark.Snapshot, q); err != nil {
 		return nil, err
+	}
+	if want.unbiased > 0 && !q.AsMeasured {
+		notes = append(notes, fleet.Warning{Code: "bay_bias", Text: fmt.Sprintf("from %d swings of players was taken off what the checks of "+
+			"their bays say that the device reads off; --as-measured asks without", want.unbiased)})
 	}
 	if err := f.each(ctx, mark.Snapshot, look, want, func(t *fleet.Trial) error {
 		survey.Add(t)
@@ -182,7 +186,7 @@ func (f *Fleet) diagnose(ctx context.Context, mark Mark, s *Stored) error {
 	if err != nil {
 		return err
 	}
-	want.describing = true
+	want.describing, want.measured = true, s.Question.AsMeasured
 	trials, note, err := f.sample(ctx, mark.Snapshot, s.Question.Filter, want, mostTrials)
 	if err != nil {
 		return err

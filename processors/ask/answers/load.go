@@ -44,6 +44,9 @@ func (r *row) columns(want reading) (names []string, to []any) {
 	}
 	for i, name := range fleet.TraitNames {
 		if want.only == nil || slices.Contains(want.only.Traits, name) {
+			if want.measured {
+				name += fmt.Sprintf(" + taken_off[%d]", i+1)
+			}
 			add(name, &t.Traits[i])
 		}
 	}
@@ -134,24 +137,30 @@ type reading struct {
 	windows *windows
 	// The mean variances of the traits' errors.
 	errors [fleet.TraitCount]float64
+	// Traits as the bays' devices read them.
+	measured bool
+	// Of how many players something was taken off for what a bay's device reads off.
+	unbiased uint64
 }
 
-// errors are the mean variances of the errors of a snapshot's profiles.
-func (f *Fleet) errors(ctx context.Context, snapshot uint64, category string) (out [fleet.TraitCount]float64, err error) {
+// know fills in the mean variances of the errors of a snapshot's profiles.
+func (r *reading) know(ctx context.Context, f *Fleet, snapshot uint64, q Question) error {
 	var mean []*float64
+	category := q.Filter.Category
+	r.measured = q.AsMeasured
 	where := fmt.Sprintf("snapshot = %d", snapshot)
 	if category != "" {
 		where += " AND category = " + quote(category)
 	}
-	if err := f.store.Conn().QueryRow(ctx, question.Errors(where)).Scan(&mean); err != nil {
-		return out, fmt.Errorf("errors of profiles: %w", err)
+	if err := f.store.Conn().QueryRow(ctx, question.Errors(where, q.AsMeasured)).Scan(&mean, &r.unbiased); err != nil {
+		return fmt.Errorf("errors of profiles: %w", err)
 	}
 	for i, v := range mean {
-		if i < len(out) && v != nil && *v > 0 {
-			out[i] = *v
+		if i < len(r.errors) && v != nil && *v > 0 {
+			r.errors[i] = *v
 		}
 	}
-	return out, nil
+	return nil
 }
 
 // shared adds what many players' trials have in common, as texts: blocks would bring

@@ -83,7 +83,7 @@ func (f *Fleet) Trials(ctx context.Context, m Mark, q Question, describing bool)
 		return nil, nil, err
 	}
 	want.describing = describing
-	if want.errors, err = f.errors(ctx, m.Snapshot, q.Filter.Category); err != nil {
+	if err := want.know(ctx, f, m.Snapshot, q); err != nil {
 		return nil, nil, err
 	}
 	return f.sample(ctx, m.Snapshot, q.Filter, want, mostTrials/3)

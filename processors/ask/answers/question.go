@@ -95,7 +95,7 @@ func (q Question) Label() string {
 		{len(q.Attributes) > 0, "only " + strings.Join(q.Attributes, ", ")},
 		{q.NoTraits, "no traits"}, {len(q.Traits) > 0, "traits " + strings.Join(q.Traits, ", ")},
 		{q.NoCurvature, "no curvature"}, {q.NoOrder, "no order"}, {q.NoSlopes, "no slopes by player"},
-		{q.AsMeasured, "spreads as measured"}, {q.FullCovariance, "correlated slopes"}, {q.Normal, "normal intervals"},
+		{q.AsMeasured, "as measured"}, {q.FullCovariance, "correlated slopes"}, {q.Normal, "normal intervals"},
 	} {
 		if p.is {
 			parts = append(parts, p.text)

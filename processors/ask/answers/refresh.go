@@ -113,11 +113,15 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	// bounded whatever the number of trials and players.
 	ctx2 := clickhouse.Context(ctx, clickhouse.WithSettings(clickhouse.Settings{
 		"max_bytes_before_external_group_by": 1 << 28, "max_bytes_before_external_sort": 1 << 28,
-		"join_algorithm": "grace_hash", "max_bytes_in_join": 1 << 28, "grace_hash_join_initial_buckets": 1,
+		"join_algorithm": "grace_hash,hash", "max_bytes_in_join": 1 << 28, "grace_hash_join_initial_buckets": 1,
 		"max_insert_block_size": 1 << 17, "min_insert_block_size_rows": 1 << 17, "min_insert_block_size_bytes": 1 << 26,
 		"max_execution_time": 1800, "max_threads": 2,
 	}))
 	conn := f.store.Conn()
+	if err := f.keepBiases(ctx, now.Snapshot); err != nil {
+		f.drop(context.WithoutCancel(ctx), now.Snapshot)
+		return Mark{}, err
+	}
 	for _, step := range question.Snapshot(now.Snapshot) {
 		if err := conn.Exec(ctx2, step.SQL); err != nil {
 			f.drop(context.WithoutCancel(ctx), now.Snapshot)
@@ -172,7 +176,7 @@ func (f *Fleet) sweep(ctx context.Context, keep uint64) {
 }
 
 // snapshotTables hold a partition for each snapshot.
-var snapshotTables = []string{"fleet_trials", "profiles", "fleet_builds", "fleet_days"}
+var snapshotTables = []string{"fleet_trials", "profiles", "fleet_builds", "fleet_days", "fleet_biases"}
 
 func (f *Fleet) drop(ctx context.Context, snapshot uint64) {
 	for _, table := range snapshotTables {

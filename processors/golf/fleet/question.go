@@ -25,7 +25,7 @@ type Question struct {
 	// Also names shared factors beside the standard ones: grip, ball.
 	Also           []string `json:",omitempty"`
 	NoErrors       bool     `json:",omitempty"` // traits are taken as if they were known exactly
-	AsMeasured     bool     `json:",omitempty"` // spreads with mishits and devices' noise in them
+	AsMeasured     bool     `json:",omitempty"` // spreads and swings with mishits, noise and biases of devices in them
 	FullCovariance bool
 	Test           Test
 	Level          float64

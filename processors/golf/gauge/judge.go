@@ -42,6 +42,7 @@ var margins = map[string]struct{ absolute, share float64 }{
 	"ball_speed_mps": {share: 0.01}, "clubhead_speed_mps": {share: 0.015}, "launch_angle_deg": {absolute: 1},
 	"launch_direction_deg": {absolute: 1}, "spin_rate_rpm": {share: 0.08}, "spin_axis_deg": {absolute: 3}, "carry_m": {share: 0.02},
 	"attack_angle_deg": {absolute: 1}, "club_path_deg": {absolute: 1}, "face_angle_deg": {absolute: 1},
+	"face_to_path_deg": {absolute: 1}, "dynamic_loft_deg": {absolute: 1},
 }
 
 // Figures are the figures that are judged, by their columns.

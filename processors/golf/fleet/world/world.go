@@ -31,6 +31,7 @@ type World struct {
 	Mishits     float64 // share of shots three times as wide, whatever the build
 	Suited      bool    // the fitter gives more loft to those alone whom it suits, by flair
 	Lot         float64 // share of the new clubs that the lot gives, whoever it is
+	Off         float64 // sd between a studio's bays of what their devices read off the traits, in the traits' own sd
 	Flair       float64 // sd of a player's own gain from a step that the fitter sees: it is tried only by those who gain
 }
 
@@ -47,6 +48,7 @@ var (
 )
 
 const (
+	baysEach   = 5    // bays of a studio, where devices read off
 	ownSlope   = 0.05 // sd between players of what a step does
 	trialNoise = 0.08 // sd of ln spread from trial to trial
 	perVisit   = 9    // trials
@@ -110,10 +112,46 @@ func (w World) Make(seed uint64) []fleet.Trial {
 		pool = append(pool, b)
 	}
 	var out []fleet.Trial
+	if w.Off > 0 {
+		defer func() { w.bias(out, w.Offsets(seed)) }()
+	}
 	for p := range w.Players {
 		out = append(out, w.visits(r, p, p%studios, folk[p%studios], slope[p%studios], pool)...)
 	}
 	return out
+}
+
+// Offsets are what the devices of each studio's bays read off the traits, in the
+// traits' own sd: flat, not normal, and more in one studio than in the next.
+func (w World) Offsets(seed uint64) (out [][]float64) {
+	r := rand.New(rand.NewPCG(seed, 0x2545f4914f6cdd1d))
+	for range max(w.Studios, 1) {
+		wide := w.Off * (0.5 + r.Float64())
+		var studio []float64
+		for range baysEach {
+			studio = append(studio, wide*math.Sqrt(12)*(r.Float64()-0.5))
+		}
+		out = append(out, studio)
+	}
+	return out
+}
+
+// bias puts each player into a bay and has its device read off.
+func (w World) bias(all []fleet.Trial, off [][]float64) {
+	for i := range all {
+		t := &all[i]
+		var player, studio int
+		fmt.Sscanf(t.Player, "player-%d", &player)
+		fmt.Sscanf(t.Studio, "studio-%d", &studio)
+		bay := player / max(w.Studios, 1) % baysEach
+		t.Bay = fmt.Sprintf("bay-%d", bay)
+		t.Device = fmt.Sprintf("%s-%s", t.Studio, t.Bay)
+		for k, name := range fleet.TraitNames {
+			if f, ok := people[name]; ok {
+				t.Traits[k] += f[1] * off[studio][bay]
+			}
+		}
+	}
 }
 
 // visits are one player's two.

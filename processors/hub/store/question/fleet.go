@@ -13,6 +13,9 @@ import (
 // DescribingShots is how many shots of the own club make a profile at least.
 const DescribingShots = 5
 
+// CheckedDays is for how many days a bay's check says what its device reads off.
+const CheckedDays = 31
+
 // resolution is the variance in m² of a place that is written to the millimetre.
 var resolution = math.Pow(0.001, 2) / 12
 
@@ -20,7 +23,7 @@ var resolution = math.Pow(0.001, 2) / 12
 // of trials, each followed by AND.
 func Profiles(snapshot uint64, where string) string {
 	return text("profiles.sql", asked{
-		Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution, Describing: DescribingShots,
+		Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution, Describing: DescribingShots, Days: CheckedDays,
 	})
 }
 
@@ -44,8 +47,18 @@ func Snapshot(snapshot uint64) []Step {
 	}
 }
 
-// Errors asks for the mean variances of the errors of traits, of profiles.
-func Errors(where string) string { return text("fleet_errors.sql", asked{Where: where}) }
+// BayChecks asks for the figures of all bays' checks, in time.
+func BayChecks() string { return text("fleet_checks.sql", asked{}) }
+
+// KeepBiases inserts what bays' devices read off, of a snapshot.
+func KeepBiases() string { return text("fleet_keep_biases.sql", asked{}) }
+
+// Errors asks for the mean variances of the errors of traits, of profiles, and of how
+// many of them something was taken off for the bay's device; with measured as if
+// nothing had been.
+func Errors(where string, measured bool) string {
+	return text("fleet_errors.sql", asked{Where: where, Measured: measured})
+}
 
 // Counts asks what a snapshot holds: profiles, trials, shots, players.
 func Counts(snapshot uint64) string { return text("fleet_counts.sql", asked{Snapshot: snapshot}) }

@@ -20,7 +20,7 @@ SELECT toUInt64({{.Snapshot}}) AS snapshot, t.player AS player, t.category AS ca
 	{{traits}},
 	t.build_head_model AS head, t.build_shaft_model AS shaft, t.build_grip_model AS grip,
 	if(t.category = 'putter', t.fields.n[place_of({{field "BALL_SPEED"}})], 0) AS roll_n, ifNull(mean_of({{field "BALL_SPEED"}}), 0) AS roll_mps, ss_of({{field "BALL_SPEED"}}) AS roll_ss,
-	t.choice AS choice, t.chance AS chance
+	t.choice AS choice, t.chance AS chance, p.taken_off AS taken_off
 FROM
 (
 	SELECT * FROM trials FINAL WHERE {{.Where}} n > 0 AND consent AND NOT minor AND player != ''

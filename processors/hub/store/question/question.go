@@ -27,6 +27,8 @@ type asked struct {
 	Where                  string // conditions; of profiles and trials each followed by AND
 	Profiles               string // a select
 	LeastShots, Describing int
+	Days                   int
+	Measured               bool
 	Resolution             float64
 
 	Table, From, Columns, Order, Choice string // as they stand in SQL
