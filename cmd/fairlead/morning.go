@@ -63,7 +63,18 @@ fitted in until it is found why.`,
 		m, err := v.Check(c.Context(), "judge", url.Values{})
 		return tellMornings(c, m, asJSON, err)
 	})
-	for _, one := range []*cobra.Command{begin, judge} {
+	undo := &cobra.Command{
+		Use: "undo", Short: "Take back the bay's last check", Args: cobra.NoArgs,
+		Long: `Takes back the last check of the bay, which was hit with another club or ball, say. It stays
+in the log, with who took it back and when; no later check is held against it.`,
+		Example: "  fairlead morning undo --bay north --config studio.yaml",
+	}
+	undo.RunE = ofStock(func(c *cobra.Command, _ []string, v *client.Client, asJSON bool) error {
+		v.Bay = bay
+		m, err := v.Check(c.Context(), "undo", url.Values{})
+		return tellMornings(c, m, asJSON, err)
+	})
+	for _, one := range []*cobra.Command{begin, judge, undo} {
 		one.Flags().StringVar(&bay, "bay", "", "which bay")
 		c.AddCommand(one)
 	}

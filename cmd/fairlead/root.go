@@ -39,7 +39,7 @@ func newRoot() *cobra.Command {
 	)
 	root.AddCommand( // what people do on the hub
 		newBayCommand(), newKeysCommand(), newAuthorityCommand(), newPeopleCommand(), newAnalystsCommand(), newVisitCommand(), newStockCommand(),
-		newMorningCommand(),
+		newMorningCommand(), newOrderCommand(),
 		newAuditCommand(),
 		newReplayCommand(), newExportCommand(),
 		newEraseCommand(),

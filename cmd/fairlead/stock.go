@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -27,7 +28,7 @@ counts and test clubs are entered by 'fairlead visit part', 'stock' and 'testclu
 	f.StringP("config", "c", "studio.yaml", "configuration file; says where the console is")
 	f.String("console", "", "address of the console (default: as configured)")
 	f.Bool("json", false, "print JSON")
-	c.AddCommand(newStockList(), newStockImport())
+	c.AddCommand(newStockList(), newStockImport(), newStockUndo())
 	return c
 }
 
@@ -116,6 +117,27 @@ console is away. 2: wrong use.`,
 			return frame.Exit(1, fmt.Errorf("%s: nothing was taken", args[0]))
 		}
 		return nil
+	})
+	return c
+}
+
+func newStockUndo() *cobra.Command {
+	c := &cobra.Command{
+		Use: "undo [EVENT]", Short: "Take back what was said of the shelf last: a price list, a count, a test club",
+		Long: `Takes back the last price list, count, part or test club that was entered, or the event
+that is named. It stays in the log, with who took it back and when.`,
+		Example: "  fairlead stock undo --config studio.yaml",
+		Args:    frame.AtMostOne("event"),
+	}
+	c.RunE = ofStock(func(c *cobra.Command, args []string, v *client.Client, asJSON bool) error {
+		said, err := v.UndoStock(c.Context(), strings.Join(args, ""))
+		if err != nil {
+			return err
+		}
+		return frame.Tell(c, map[string]string{"taken_back": said}, frame.Words(func(w io.Writer) error {
+			_, err := fmt.Fprintf(w, "taken back: %s\n", said)
+			return err
+		}))
 	})
 	return c
 }

@@ -4,8 +4,11 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
+
+	"fairlead/ingest/contract/event"
 )
 
 // A bay is checked with the reference club: the first check begins its past, one
@@ -69,6 +72,31 @@ func TestABayIsCheckedInTheMorning(t *testing.T) {
 	}
 	if text := must("/morning", nil); !strings.Contains(text, "Nobody is fitted here") || !strings.Contains(text, "ball speed") {
 		t.Error("the page does not say stop, or of what")
+	}
+	// The check that says stop was hit with another ball: it is taken back, once, and
+	// stays in the log.
+	last := regexp.MustCompile(`(?s)id="takeback-north".*?name="event" value="([^"]+)"`).FindStringSubmatch(must("/morning", nil))
+	if last == nil {
+		t.Fatal("the page offers no check to take back")
+	}
+	for range 2 {
+		must("/morning/north/undo", url.Values{"event": {last[1]}, "key": {"k-undo"}})
+		if _, text := r.raw("GET", "/api/morning", nil); strings.Count(string(text), `"bay"`) != 2 || strings.Contains(string(text), `"stop"`) {
+			t.Errorf("taken back: %s", text)
+		}
+	}
+	if code, text := api("undo", url.Values{}); code != http.StatusOK || strings.Count(text, `"bay"`) != 1 {
+		t.Errorf("by command, taken back: %d %s", code, text)
+	}
+	if code, _ := r.visitPage("/morning/south/undo", url.Values{"event": {last[1]}}); code == http.StatusOK {
+		t.Error("a check of another bay is taken back")
+	}
+	kinds := map[string]int{}
+	for _, ev := range r.log("north") {
+		kinds[event.KindOf(ev)]++
+	}
+	if kinds["bay_checked"] != 3 || kinds["voided"] != 2 {
+		t.Errorf("the log holds %v", kinds)
 	}
 	if text := must("/players", nil); strings.Contains(text, "p-reference") {
 		t.Error("the reference club is a player")

@@ -33,6 +33,7 @@ type bayMorning struct {
 	Busy                  bool // somebody else's session is open
 	Balls                 int
 	Fields                []checkedView
+	Undo                  *undoView
 }
 
 type checkedView struct{ Label, Mean, Bias, Word string }
@@ -51,6 +52,7 @@ func (s *server) morningViews(r *http.Request) (out []bayMorning) {
 				v.Fields = append(v.Fields, s.checkedView(f))
 			}
 		}
+		v.Undo = s.offered(ofMorning(bay))
 		if row, session := s.referenceRow(bay); session != nil && session.Player == visit.ReferencePlayer {
 			v.Open = true
 			if row != nil {
@@ -185,6 +187,8 @@ func (s *server) doMorning(w http.ResponseWriter, r *http.Request) error {
 			err = s.beginCheck(r, bay)
 		case "judge":
 			err = s.judgeCheck(r, bay)
+		case "undo":
+			err = s.undoCheck(r, bay)
 		default:
 			err = refuse("act", r.PathValue("act"), "is nothing that a check knows", "open the page again")
 		}
@@ -270,4 +274,16 @@ func (s *server) judgeCheck(r *http.Request, bay string) error {
 	_, err := s.write(r, bay, &event.VisitEvent{Session: session.ID, Visit: session.Visit,
 		Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}}, anyhow)
 	return err
+}
+
+// undoCheck takes back a bay's last check, or the one that is named.
+func (s *server) undoCheck(r *http.Request, bay string) error {
+	if r.PostForm.Get("event") == "" {
+		last := s.offered(ofMorning(bay))
+		if last == nil {
+			return refuse("bay", bay, "has no check of the last weeks", "look at the checks again")
+		}
+		r.PostForm.Set("event", last.Event)
+	}
+	return s.takenBack(r, ofMorning(bay))
 }

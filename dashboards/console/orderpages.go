@@ -24,6 +24,9 @@ func (s *server) orderPages() http.Handler {
 	mux.HandleFunc("POST /orders/new", s.placeOrder)
 	mux.HandleFunc("GET /orders/{number}", s.orderPage)
 	mux.HandleFunc("GET /orders/{number}/paper", s.orderPaper)
+	mux.HandleFunc("GET /orders/{number}/paper.pdf", s.orderPDF)
+	mux.HandleFunc("GET /orders/{number}/paper.txt", s.orderText)
+	mux.HandleFunc("GET /orders/{number}/paper.json", s.orderJSON)
 	mux.HandleFunc("POST /orders/{number}/{act}", s.orderAct)
 	return mux
 }
@@ -123,12 +126,12 @@ func (s *server) number(r *http.Request, ev *event.VisitEvent) {
 func (s *server) found(w http.ResponseWriter, r *http.Request) (*visit.Order, string) {
 	number, err := bench.ParseNumber(r.PathValue("number"))
 	if err != nil {
-		s.fail(w, http.StatusNotFound, err)
+		s.failTo(w, r, http.StatusNotFound, err)
 		return nil, ""
 	}
 	o, bay := s.book.find(r.Context(), number)
 	if o == nil {
-		s.fail(w, http.StatusNotFound, fmt.Errorf("no order %s is known: it was taken back, its player was forgotten, or the store is away: "+
+		s.failTo(w, r, http.StatusNotFound, fmt.Errorf("no order %s is known: it was taken back, its player was forgotten, or the store is away: "+
 			"look at the board", bench.Label(number)))
 	}
 	return o, bay

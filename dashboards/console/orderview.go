@@ -67,8 +67,11 @@ func (v orderView) Kept(row, name, otherwise string) string {
 	return v.Typed.Get(name)
 }
 
-// Chosen is the state that the form offers.
-func (v orderView) Chosen() string { return strings.ReplaceAll(v.Kept("", "state", v.Next), "-", " ") }
+// Chosen is the state that the form offers: the next, or where an order stands that has
+// none, so that a note on a delivered one does not order it anew.
+func (v orderView) Chosen() string {
+	return strings.ReplaceAll(v.Kept("", "state", nonEmpty(v.Next, v.State)), "-", " ")
+}
 
 type clubView struct {
 	Name, Category, State, Reason, By string
@@ -99,7 +102,18 @@ func stateWord(s event.OrderState) string {
 
 func (s *server) fitters() []people.Person { return s.people.List(people.Fitter) }
 
-func (s *server) stamp(ns int64) string { return time.Unix(0, ns).Format("Mon 2 Jan 15:04") }
+// stamp is a time on the shop's pages; of another year it says which, since orders are
+// looked up for years.
+func (s *server) stamp(ns int64) string { return s.dated(ns, " 15:04") }
+
+// dated is a day, with its year where that is another than now, and what follows it.
+func (s *server) dated(ns int64, more string) string {
+	at := time.Unix(0, ns)
+	if at.Year() != s.now().Year() {
+		more = " 2006" + more
+	}
+	return at.Format("Mon 2 Jan" + more)
+}
 
 // orderHead is what the board shows of an order.
 func (s *server) orderHead(o *visit.Order, bay string) orderView {
@@ -116,7 +130,7 @@ func (s *server) orderHead(o *visit.Order, bay string) orderView {
 		v.Holder = s.people.Name(h)
 	}
 	if at := o.Promised(); at != 0 {
-		v.Promised, v.Late = time.Unix(0, at).Format("Mon 2 Jan"), !v.Done && at < now
+		v.Promised, v.Late = s.dated(at, ""), !v.Done && at < now
 	}
 	if until := o.CureUntil(); until > now {
 		v.Cure, v.Curing = s.stamp(until), true

@@ -1,7 +1,10 @@
 package console
 
 import (
+	"fmt"
 	"net/http"
+	"slices"
+	"strings"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/processors/visit"
@@ -22,6 +25,16 @@ func ofOrder(number string) func(*event.VisitEvent) bool {
 		}
 		return false
 	}
+}
+
+// ofShelf tells what was said of the studio's shelf: price lists, counts, test clubs.
+func ofShelf(ev *event.VisitEvent) bool {
+	return ev.GetPartsListed() != nil || ev.GetStockCounted() != nil || ev.GetTestClubPlaced() != nil
+}
+
+// ofMorning tells checks of a bay.
+func ofMorning(bay string) func(*event.VisitEvent) bool {
+	return func(ev *event.VisitEvent) bool { return ev.Bay == bay && ev.GetBayChecked() != nil }
 }
 
 // ofFile tells what was noted and measured of a player.
@@ -64,13 +77,39 @@ func (s *server) takenBack(r *http.Request, mine func(*event.VisitEvent) bool) e
 			if ev.Id != id || !mine(ev) {
 				continue
 			}
-			_, err := s.write(r, bay, &event.VisitEvent{Id: keyOf("undo", r.PostForm), Who: r.PostForm.Get("who"), Session: ev.Session,
-				Visit: ev.Visit, Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: id}}}, anyhow)
-			return err
+			return s.voidAll(r, bay, togetherWith(ev, s.writer.Live(bay)))
 		}
 	}
 	if s.writer.wasTaken(keyOf("undo", r.PostForm)) {
 		return nil // the tap came twice
 	}
 	return refuse("event", "", "was taken back meanwhile, or is of longer ago than this page takes back", "look at the page again")
+}
+
+// togetherWith are the events that were entered in one go with one: a long price list
+// is several, and half of it taken back is no list that anybody sent.
+func togetherWith(ev *event.VisitEvent, all []*event.VisitEvent) []*event.VisitEvent {
+	at := strings.LastIndexByte(ev.Id, '-')
+	if ev.GetPartsListed() == nil || !strings.HasPrefix(ev.Id, "list-") || at < len("list-") {
+		return []*event.VisitEvent{ev}
+	}
+	return slices.DeleteFunc(slices.Clone(all), func(o *event.VisitEvent) bool {
+		return o.GetPartsListed() == nil || !strings.HasPrefix(o.Id, ev.Id[:at+1])
+	})
+}
+
+// voidAll takes events back, under the key of the form.
+func (s *server) voidAll(r *http.Request, bay string, all []*event.VisitEvent) error {
+	key := keyOf("undo", r.PostForm)
+	for n, ev := range all {
+		id := key
+		if n > 0 && id != "" {
+			id = fmt.Sprintf("%s-%d", key, n)
+		}
+		if _, err := s.write(r, bay, &event.VisitEvent{Id: id, Who: r.PostForm.Get("who"), Session: ev.Session, Visit: ev.Visit,
+			Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: ev.Id}}}, anyhow); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -1,6 +1,7 @@
 package console
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -75,4 +76,60 @@ func TestPagesTakeBackWhatTheyTook(t *testing.T) {
 func (r *rig) found(path string) bool {
 	code, _ := r.visitPage(path, nil)
 	return code == http.StatusOK
+}
+
+// What was said of the shelf is taken back on its page and by programs, a price list of
+// several events as one, and an order's paper comes in every form.
+func TestTheShelfIsTakenBackAndAnOrdersPaperComesInEveryForm(t *testing.T) {
+	r := newRig(t)
+	list := "code,kind,model,price,currency\n"
+	for n := range listedAtOnce + 5 {
+		list += fmt.Sprintf("G%03d,grip,Quay %d,12,EUR\n", n, n)
+	}
+	parts := func() int {
+		_, text := r.raw("GET", "/stock.csv", nil)
+		return strings.Count(string(text), "Quay")
+	}
+	if code, text := r.raw("POST", "/api/stock", []byte(list)); code != http.StatusOK || parts() != listedAtOnce+5 {
+		t.Fatalf("%d %.400s: %d parts", code, text, parts())
+	}
+	if code, text := r.visitPage("/stock/stock", url.Values{"part": {"G001"}, "reason": {"counted"}, "pieces": {"7"}}); code != http.StatusOK {
+		t.Fatalf("%d %.400s", code, text)
+	}
+	_, text := r.visitPage("/stock", nil)
+	last := regexp.MustCompile(`(?s)id="takeback".*?name="event" value="([^"]+)"`).FindStringSubmatch(text)
+	if last == nil {
+		t.Fatal("the page offers nothing to take back")
+	}
+	if code, text := r.visitPage("/stock/undo", url.Values{"event": {last[1]}, "key": {"k-shelf"}}); code != http.StatusOK ||
+		!strings.Contains(text, "Taken back") {
+		t.Errorf("taken back: %d", code)
+	}
+	if _, text := r.raw("GET", "/api/stock", nil); strings.Contains(string(text), `"on":7`) || parts() != listedAtOnce+5 {
+		t.Errorf("the count stands, or the list does not: %d parts", parts())
+	}
+	if code, text := r.visitPage("/api/stock/undo", url.Values{}); code != http.StatusOK || parts() != 0 {
+		t.Errorf("the list is taken back: %d %s, %d parts left", code, text, parts())
+	}
+	if code, text := r.visitPage("/api/stock/undo", url.Values{"key": {"k-other"}}); code != http.StatusNotFound ||
+		!strings.Contains(text, "nothing") {
+		t.Errorf("nothing to take back: %d %s", code, text)
+	}
+
+	number := r.set(t, r.decided().ID, "6i 7i")
+	for form, want := range map[string]string{"pdf": "%PDF", "txt": "passes", "json": `"order_placed"|"number":"` + number} {
+		code, text := r.raw("GET", "/orders/"+number+"/paper."+form, nil)
+		if code != http.StatusOK || !regexp.MustCompile(want).Match(text) {
+			t.Errorf("%s: %d %.300s", form, code, text)
+		}
+		if pages := strings.Count(string(text), "/Type /Page\n"); form == "pdf" && (pages < 1 || pages > 3) {
+			t.Errorf("the paper has %d pages", pages)
+		}
+		if code, text := r.raw("GET", "/orders/K7P4XAR/paper."+form, nil); code != http.StatusNotFound || !strings.HasPrefix(string(text), "{") {
+			t.Errorf("%s of no order: %d %.200s", form, code, text)
+		}
+	}
+	if _, text := r.visitPage("/orders/"+number, nil); !strings.Contains(text, "/orders/"+number+"/paper.pdf") {
+		t.Error("the order's page leads to no PDF")
+	}
 }

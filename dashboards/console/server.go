@@ -45,6 +45,7 @@ type server struct {
 	ops       *Ops         // the studio's watch; nil: there is none
 	enrol     *Enrol       // nil: no bay comes by this console
 	papers    http.Handler // build sheets and reports; nil: none
+	printer   *sheets.Printer
 	book      *orderBook
 	players   *memory // what files of players are told from
 	pains     pains   // what bays say of their players
@@ -66,6 +67,7 @@ func newServer(ctx context.Context, o Options, w *Writer, live *states, bays *he
 		now: now, log: log,
 		counsel: newCounsel(o.Fleet), priors: newPriors(o, live, w, log), fleet: o.Pages, ops: o.Ops, enrol: o.Enrol}
 	go s.counsel.run(ctx)
+	s.printer = sheets.NewPrinter()
 	s.papers = papers(o, s)
 	s.book, s.gate, s.eraseAfter = newOrderBook(o, w, log), o.Gate, o.EraseAfter
 	s.players, s.source = newMemory(o, w, log, playerKinds), sinceLast(o, s)

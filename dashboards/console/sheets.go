@@ -17,7 +17,7 @@ func papers(o Options, s *server) http.Handler {
 		return nil
 	}
 	return sheets.New(sheets.Options{Studio: o.Studio, Imperial: o.Imperial, Store: o.Store, Name: s.people.Name, Open: s.writer.keys.Open,
-		Logger: s.log})
+		Logger: s.log, Printer: s.printer})
 }
 
 // paperLinks lead from a bay to the papers of its latest verdict that holds;

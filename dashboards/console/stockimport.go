@@ -25,8 +25,8 @@ const listedAtOnce = 200
 
 // takeList reads a price list and writes what it says anew; nothing for a dry run,
 // or where anything of it is wrong. The same list sent again says nothing new.
-func (s *server) takeList(ctx context.Context, r *http.Request, list io.Reader, who string, dry bool) (stock.Change, error) {
-	text, err := io.ReadAll(list)
+func (s *server) takeList(ctx context.Context, r *http.Request, lines io.Reader, who string, dry bool) (stock.Change, error) {
+	text, err := io.ReadAll(lines)
 	if err != nil {
 		return stock.Change{Faults: []stock.Fault{{Reason: "the list can't be read", Try: "send it again, at most 4 MB"}}}, nil
 	}
@@ -35,9 +35,9 @@ func (s *server) takeList(ctx context.Context, r *http.Request, list io.Reader, 
 		return c, nil
 	}
 	sum := sha256.Sum256(text)
+	list := fmt.Sprintf("list-%s-%s", hex.EncodeToString(sum[:6]), event.NewID(s.now())) // of all its events: they are taken back together
 	for n, some := range slices.Collect(slices.Chunk(c.Parts, listedAtOnce)) {
-		id := fmt.Sprintf("list-%s-%s-%d", hex.EncodeToString(sum[:6]), event.NewID(s.now()), n)
-		ev := &event.VisitEvent{Id: id[:min(64, len(id))], Who: who,
+		ev := &event.VisitEvent{Id: fmt.Sprintf("%s-%d", list, n), Who: who,
 			Body: &event.VisitEvent_PartsListed{PartsListed: &event.PartsListed{Parts: some}}}
 		if _, err := s.write(r, s.shelfBay(), ev, anyhow); err != nil {
 			return c, err

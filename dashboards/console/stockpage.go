@@ -21,6 +21,7 @@ func (s *server) stockRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /stock/{act}", s.stockAct)
 	mux.HandleFunc("GET /api/stock", s.apiStock)
 	mux.HandleFunc("POST /api/stock", s.apiStockImport)
+	mux.HandleFunc("POST /api/stock/undo", s.apiStockUndo)
 }
 
 // shelf is the studio's catalogue and shelf as it is now.
@@ -40,6 +41,7 @@ type stockView struct {
 	Typed   url.Values
 	Change  *stock.Change
 	Done    string
+	Undo    *undoView
 }
 
 type codeName struct{ Code, Name string }
@@ -65,12 +67,12 @@ type testClub struct {
 
 func (s *server) stockPage(w http.ResponseWriter, r *http.Request) {
 	s.showStock(w, http.StatusOK, r, stockView{Done: map[string]string{"import": "The list is taken", "stock": "Written down",
-		"testclub": "Written down", "part": "Written down"}[r.FormValue("done")]})
+		"testclub": "Written down", "part": "Written down", "undo": "Taken back"}[r.FormValue("done")]})
 }
 
 func (s *server) showStock(w http.ResponseWriter, code int, r *http.Request, v stockView) {
 	shelf := s.shelf(r.Context())
-	v.Key, v.Bays = event.NewID(s.now()), s.bays
+	v.Key, v.Bays, v.Undo = event.NewID(s.now()), s.bays, s.offered(ofShelf)
 	for _, k := range stock.Kinds() {
 		kind := stockKind{Kind: stock.KindWord(k)}
 		for _, p := range shelf.Parts() {
@@ -153,8 +155,17 @@ func (s *server) shelfBay() string { return s.bays[0] }
 func (s *server) stockAct(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
 	act := r.PathValue("act")
-	if err := r.ParseForm(); err != nil || act != "stock" && act != "testclub" && act != "part" {
+	if err := r.ParseForm(); err != nil || act != "stock" && act != "testclub" && act != "part" && act != "undo" {
 		s.fail(w, http.StatusBadRequest, fmt.Errorf("this form can't be read: open the page again"))
+		return
+	}
+	if act == "undo" {
+		if err := s.takenBack(r, ofShelf); err != nil {
+			code, p := s.problemOf(err)
+			s.showStock(w, code, r, stockView{Problem: p, Act: act})
+			return
+		}
+		http.Redirect(w, r, "/stock?done=undo", http.StatusSeeOther)
 		return
 	}
 	at := s.orderPlace(s.shelfBay())
@@ -186,4 +197,35 @@ func (s *server) stockCSV(w http.ResponseWriter, r *http.Request) {
 	if err := s.shelf(r.Context()).WriteList(w); err != nil {
 		s.log.Debug("a list was broken off by who asked for it", "error", err)
 	}
+}
+
+// apiStockUndo takes back what was said of the shelf last, or the event that is named;
+// it answers with what that was.
+func (s *server) apiStockUndo(w http.ResponseWriter, r *http.Request) { s.apiUndo(w, r, ofShelf) }
+
+// apiUndo takes back what the page of these events offers, for programs.
+func (s *server) apiUndo(w http.ResponseWriter, r *http.Request, mine func(*event.VisitEvent) bool) {
+	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
+	if err := r.ParseForm(); err != nil {
+		writeJSON(w, http.StatusBadRequest, problem{Error: "this form can't be read"})
+		return
+	}
+	last := s.offered(mine)
+	said := ""
+	if r.PostForm.Get("event") == "" {
+		if last == nil {
+			writeJSON(w, http.StatusNotFound, problem{Error: "nothing of the last weeks can be taken back"})
+			return
+		}
+		r.PostForm.Set("event", last.Event)
+	}
+	if last != nil && last.Event == r.PostForm.Get("event") {
+		said = last.Text
+	}
+	if err := s.takenBack(r, mine); err != nil {
+		code, p := s.problemOf(err)
+		writeJSON(w, code, p)
+		return
+	}
+	writeJSON(w, http.StatusOK, map[string]string{"event": r.PostForm.Get("event"), "taken_back": said})
 }

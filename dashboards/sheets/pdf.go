@@ -21,26 +21,46 @@ var ErrNoPrinter = errors.New("no Chromium on this machine to make a PDF with: a
 // printing is the longest that one paper may take.
 const printing = 30 * time.Second
 
+// Printer prints pages with this machine's Chromium, one at a time: a browser takes
+// a core. It may be used by several goroutines.
+type Printer struct{ held chan struct{} }
+
+// NewPrinter makes one.
+func NewPrinter() *Printer { return &Printer{make(chan struct{}, 1)} }
+
+// Print makes a PDF of a page that needs nothing but itself; ErrNoPrinter where this
+// machine has no Chromium.
+func (p *Printer) Print(ctx context.Context, page []byte) ([]byte, error) {
+	ctx, stop := context.WithTimeout(ctx, printing)
+	defer stop()
+	select {
+	case p.held <- struct{}{}:
+		defer func() { <-p.held }()
+	case <-ctx.Done():
+		return nil, fmt.Errorf("other papers are being printed for %v: try again", printing)
+	}
+	return byChromium(ctx, page)
+}
+
+// Give answers with a PDF that is named.
+func Give(w http.ResponseWriter, pdf []byte, name string) {
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", strings.Map(nameable, name)+".pdf"))
+	w.Write(pdf)
+}
+
 // pdf prints a page as the browser would.
 func (h *Handler) pdf(w http.ResponseWriter, r *http.Request, page, name string, data map[string]any) {
 	data["Studio"] = h.o.Studio
-	ctx, stop := context.WithTimeout(r.Context(), printing)
-	defer stop()
-	select {
-	case h.print <- struct{}{}: // one at a time: a browser takes a core
-		defer func() { <-h.print }()
-	case <-ctx.Done():
-		h.fail(w, r, fmt.Errorf("other papers are being printed for %v: try again", printing))
-		return
+	html, err := inOne(h.pages, page, data)
+	if err == nil {
+		var out []byte
+		if out, err = h.o.Printer.Print(r.Context(), html); err == nil {
+			Give(w, out, name)
+			return
+		}
 	}
-	out, err := printPage(ctx, h.pages, page, data)
-	if err != nil {
-		h.fail(w, r, err)
-		return
-	}
-	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", strings.Map(nameable, name)+".pdf"))
-	w.Write(out)
+	h.fail(w, r, err)
 }
 
 // PDF is the sheet on paper; ErrNoPrinter where this machine has no Chromium.
@@ -55,8 +75,16 @@ func (r *Report) PDF(ctx context.Context, all bool) ([]byte, error) {
 		map[string]any{"Title": "Report of your fitting", "P": r, "Studio": r.Studio, "All": all})
 }
 
-// printPage prints a page with its style in it, so that nothing is fetched.
 func printPage(ctx context.Context, pages *template.Template, page string, data map[string]any) ([]byte, error) {
+	html, err := inOne(pages, page, data)
+	if err != nil {
+		return nil, err
+	}
+	return byChromium(ctx, html)
+}
+
+// inOne is a page with its style in it, so that nothing is fetched.
+func inOne(pages *template.Template, page string, data map[string]any) ([]byte, error) {
 	style, err := files.ReadFile("assets/sheets.css")
 	if err != nil {
 		return nil, err
@@ -66,7 +94,7 @@ func printPage(ctx context.Context, pages *template.Template, page string, data 
 	if err := pages.ExecuteTemplate(&b, page, data); err != nil {
 		return nil, err
 	}
-	return byChromium(ctx, b.Bytes())
+	return b.Bytes(), nil
 }
 
 // nameable keeps of a name what is a file's name everywhere.

@@ -32,6 +32,8 @@ type Options struct {
 	Open   func(text string) string // see Source
 	Zone   *time.Location
 	Logger *slog.Logger
+	// Printer makes PDFs; nil: one of its own.
+	Printer *Printer
 }
 
 // Handler serves /sheets/ and /reports/.
@@ -40,12 +42,14 @@ type Handler struct {
 	log   *slog.Logger
 	pages *template.Template
 	mux   *http.ServeMux
-	print chan struct{} // held by who prints
 }
 
 // New makes the pages. The caller guards them: they have no log-in and only read.
 func New(o Options) *Handler {
-	h := &Handler{o: o, log: o.Logger, mux: http.NewServeMux(), print: make(chan struct{}, 1)}
+	h := &Handler{o: o, log: o.Logger, mux: http.NewServeMux()}
+	if h.o.Printer == nil {
+		h.o.Printer = NewPrinter()
+	}
 	if h.log == nil {
 		h.log = slog.New(slog.DiscardHandler)
 	}

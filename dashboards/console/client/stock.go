@@ -1,12 +1,15 @@
 package client
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
+	"time"
 
 	"google.golang.org/protobuf/encoding/protojson"
 
@@ -108,4 +111,40 @@ func (v *Client) ImportStock(ctx context.Context, list []byte, dry bool) (c stoc
 		return c, fmt.Errorf("the console answers %s: %s", answer.Status, text)
 	}
 	return c, nil
+}
+
+// UndoStock takes back what was said of the shelf last, or the event that is named,
+// and returns what it was.
+func (v *Client) UndoStock(ctx context.Context, id string) (string, error) {
+	address := v.Base + "/api/stock/undo"
+	in := url.Values{}
+	if id != "" {
+		in.Set("event", id)
+	}
+	answer, body, err := v.exchange(ctx, http.MethodPost, address, "application/x-www-form-urlencoded", []byte(in.Encode()))
+	if err != nil {
+		return "", err
+	}
+	if answer.StatusCode != http.StatusOK {
+		return "", refusedBy(answer, address, body)
+	}
+	var told struct {
+		Event string `json:"event"`
+		Said  string `json:"taken_back"`
+	}
+	if err := json.Unmarshal(body, &told); err != nil {
+		return "", fmt.Errorf("the console's answer can't be read: %w", err)
+	}
+	return cmp.Or(told.Said, told.Event), nil
+}
+
+// paperWait is for papers that a browser prints, one at a time.
+const paperWait = time.Minute
+
+// OrderPaper asks for an order's paper in a form: txt, json or pdf.
+func (v *Client) OrderPaper(ctx context.Context, number, form string) ([]byte, error) {
+	patient, asks := *v, *v.HTTP
+	asks.Timeout = paperWait
+	patient.HTTP = &asks
+	return patient.callAt(ctx, http.MethodGet, v.Base+"/orders/"+url.PathEscape(number)+"/paper."+form, nil)
 }

@@ -130,10 +130,6 @@ func newBench(t *testing.T, s setup) *bench {
 		t.Fatal(err)
 	}
 	b.stop = append(b.stop, func() { b.store.Close() })
-	// As the hub would at its start: it takes minutes on a busy machine, which are none of what tests wait for.
-	if err := b.store.Migrate(t.Context()); err != nil {
-		t.Fatal(err)
-	}
 	b.console = newConsole(b)
 	return b
 }
@@ -203,36 +199,17 @@ func (b *bench) run(process func(context.Context) error) (stop func()) {
 	return stop
 }
 
-// until waits as long as the hub gets on, and two minutes more. Where what is waited for
-// does not come it shows all that bears on it.
+// until waits, and where that fails shows all that bears on it.
 func (b *bench) until(what string, ok func() bool) {
 	b.t.Helper()
-	const still, most = 2 * time.Minute, 8 * time.Minute
-	begun := time.Now()
-	moved, seen := begun, 0.0
-	for wait := 2 * time.Millisecond; !ok(); wait = min(wait*5/4+1, 200*time.Millisecond) {
-		now := time.Now()
-		if done := b.done(); done != seen {
-			moved, seen = now, done
+	came := false
+	defer func() {
+		if !came {
+			b.t.Logf("%s: what there is instead:\n%s", what, b.state())
 		}
-		if now.Sub(moved) > still || now.Sub(begun) > most {
-			b.t.Fatalf("not within %s, nor within two minutes of what the hub did last: %s; what there is instead:\n%s",
-				now.Sub(begun).Round(time.Second), what, b.state())
-		}
-		proof.Pause(b.t, wait)
-	}
-}
-
-// done counts what the hub did: on a machine where a statement takes seconds it does less.
-func (b *bench) done() (n float64) {
-	if b.metrics == nil {
-		return 0
-	}
-	for _, name := range []string{"process_rows_stored_total", "process_store_errors_total", "process_entries_tagged_total",
-		"process_visit_events_total", "audit_ended_timestamp_seconds"} {
-		n += b.metric("fairlead_"+name, "")
-	}
-	return n
+	}()
+	proof.Until(b.t, what, ok)
+	came = true
 }
 
 // untilStored is until for what is asked of the store: it asks when the hub has written

@@ -82,14 +82,9 @@ func (w *writer) note(a store.Aside) {
 	signal(w.news)
 }
 
-// firstRetry and lastRetry are how soon rows are given again that the store did not
-// take. It costs a store that is away next to nothing, and a shot waits that long for one
-// that is back.
-const firstRetry, lastRetry = 100 * time.Millisecond, 2 * time.Second
-
 // run writes until ctx ends.
 func (w *writer) run(ctx context.Context) {
-	retry := firstRetry
+	retry := 100 * time.Millisecond
 	for {
 		if !w.await(ctx) {
 			return
@@ -97,7 +92,7 @@ func (w *writer) run(ctx context.Context) {
 		orders := w.take()
 		err := w.flush(ctx, orders)
 		if err == nil {
-			retry = firstRetry
+			retry = 100 * time.Millisecond
 			continue
 		}
 		if ctx.Err() != nil {
@@ -109,7 +104,7 @@ func (w *writer) run(ctx context.Context) {
 			return
 		case <-time.After(retry):
 		}
-		retry = min(2*retry, lastRetry)
+		retry = min(2*retry, 5*time.Second)
 	}
 }
 
