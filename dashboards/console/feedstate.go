@@ -63,7 +63,7 @@ func (s *server) shotWords(shot *rolling.ShotRow) string {
 
 func feedStateOf(f *event.FeedState) feedState {
 	out := feedState{Name: f.Feed, State: f.State, Detail: f.Detail, Lines: f.Lines, Rejected: f.Rejected, Fault: f.LastFault,
-		Bad: f.State == "stopped" || f.State == "mute" || f.LatestRejected > 0 && f.LatestRejected == f.Latest}
+		Bad: f.State == "stopped" || f.State == "away" || f.State == "mute" || f.LatestRejected > 0 && f.LatestRejected == f.Latest}
 	if f.LastLineUnixNs != 0 {
 		out.Last = time.Unix(0, f.LastLineUnixNs).Local().Format("2 Jan 15:04:05")
 	}

@@ -146,7 +146,7 @@ func (r *reporter) feeds(h *event.Heartbeat) {
 		}
 		h.Feeds = append(h.Feeds, s)
 		up := 1.0
-		if s.State == feed.StateStopped {
+		if s.State == feed.StateStopped || s.State == feed.StateAway {
 			up = 0
 		}
 		r.metrics.feedUp.WithLabelValues(name).Set(up)

@@ -20,8 +20,21 @@ func (l *latest) add(entries []*event.Entry) {
 	}
 }
 
-// counts returns how many lines are remembered, and how many of them were refused.
+// inARow is how many lines one after the other must be refused to be looked at alone:
+// what was taken before a device's update says nothing of what it writes since.
+const inARow = 5
+
+// counts returns how many lines are remembered, and how many of them were refused;
+// of the latest alone, where they were refused one after the other.
 func (l *latest) counts() (lines, refused uint32) {
+	for run := uint32(0); int(run) < min(l.n, len(l.refused)) && l.refused[(l.n-1-int(run))%len(l.refused)]; {
+		if run++; run >= inARow {
+			lines, refused = run, run
+		}
+	}
+	if refused > 0 {
+		return lines, refused
+	}
 	for _, r := range l.refused[:min(l.n, len(l.refused))] {
 		lines++
 		if r {

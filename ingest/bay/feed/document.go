@@ -100,7 +100,7 @@ func (s *Document) Run(ctx context.Context, from []byte, emit Emit) (err error) 
 		case wait.err != nil && wait.after == 0:
 			w.lost()
 			s.seen = sheet.Stand{}
-			s.set(StateWaiting, wait.err.Error())
+			s.set(wait.state(), wait.err.Error())
 		}
 		if s.dirty && time.Since(s.saved) > saveEvery {
 			s.save()
@@ -125,13 +125,28 @@ type soon struct {
 	err   error
 }
 
+// state is the feed's while it waits: that a file is not there yet is no trouble,
+// where its folder is.
+func (s soon) state() string {
+	if errors.Is(s.err, errNoFile) {
+		return StateWaiting
+	}
+	return StateAway
+}
+
+// errNoFile says that the device has written nothing yet.
+var errNoFile = errors.New("check the path, or wait for the device's next shot")
+
 // pass reads the file where it is not as it was.
 func (s *Document) pass(ctx context.Context, emit Emit) soon {
 	at := s.cfg.Since()
 	now, err := sheet.Look(s.cfg.Path)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
-		return soon{err: fmt.Errorf("no file %s: check the path, or wait for the device's next shot", s.cfg.Path)}
+		if _, err := os.ReadDir(filepath.Dir(s.cfg.Path)); err != nil {
+			return soon{err: fmt.Errorf("look into the feed's folder: %w", err)}
+		}
+		return soon{err: fmt.Errorf("no file %s: %w", s.cfg.Path, errNoFile)}
 	case err != nil:
 		return soon{err: fmt.Errorf("look at the feed's file: %w", err)}
 	case now == s.seen:
@@ -186,7 +201,7 @@ func (s *Document) unread(now sheet.Stand, err error) soon {
 	if s.State().Detail != err.Error() {
 		s.cfg.Log.Error("the feed's file can't be read, and is tried again when it changes", "error", err)
 	}
-	s.set(StateWaiting, err.Error())
+	s.set(StateAway, err.Error())
 	s.seen = now
 	return soon{}
 }

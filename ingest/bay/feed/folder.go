@@ -134,9 +134,9 @@ func (s *Folder) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 		case err != nil:
 			w.lost()
 			s.begun = 0
-			s.set(StateWaiting, err.Error())
+			s.set(StateAway, err.Error())
 		case len(s.stuck) > 0:
-			s.set(StateWaiting, s.stuckText())
+			s.set(StateAway, s.stuckText())
 		case s.mute != "":
 			s.set(StateMute, s.mute+" has bytes and no line of data: check format, encoding and csv.skip in the map, and that the file is the "+
 				"device's")

@@ -30,7 +30,7 @@ func TestAnUnreadableFileStopsItselfOnly(t *testing.T) {
 	wantRaws(t, k.until(t, 2), rows(0, 2))
 	proof.Until(t, "the state says which file can't be read", func() bool {
 		state := s.State()
-		return state.State == StateWaiting && strings.Contains(state.Detail, "a.csv can't be read")
+		return state.State == StateAway && strings.Contains(state.Detail, "a.csv can't be read")
 	})
 	if err := os.Remove(filepath.Join(dir, "a.csv")); err != nil {
 		t.Fatal(err)

@@ -77,6 +77,9 @@ const (
 	StateWaiting = "waiting"
 	StateStopped = "stopped"
 	StateMute    = "mute" // bytes come, and no line is found in them
+	// StateAway: what is to be read is gone, or this program may not read it. That is
+	// trouble, where waiting for the device's next shot is none.
+	StateAway = "away"
 )
 
 // stateBox is a State that is written by one goroutine and read by any.

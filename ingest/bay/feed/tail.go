@@ -151,10 +151,10 @@ func (t *Tail) Run(ctx context.Context, from []byte, emit Emit) (err error) {
 			t.drop()
 			t.behind = true
 			w.lost()
-			if t.State().State != StateWaiting {
-				t.cfg.Log.Warn("feed is waiting", "path", t.cfg.Path, "err", err)
+			if t.State().State != StateAway {
+				t.cfg.Log.Warn("the feed can't be read", "path", t.cfg.Path, "err", err)
 			}
-			t.set(StateWaiting, err.Error())
+			t.set(StateAway, err.Error())
 		}
 		if err := w.waitAtMost(ctx, t.still.wake(t.cfg.Quiet), t.unchanged); err != nil {
 			return err

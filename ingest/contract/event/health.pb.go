@@ -522,7 +522,7 @@ func (x *Range) GetTo() uint64 {
 type FeedState struct {
 	state          protoimpl.MessageState `protogen:"open.v1"`
 	Feed           string                 `protobuf:"bytes,1,opt,name=feed,proto3" json:"feed,omitempty"`
-	State          string                 `protobuf:"bytes,2,opt,name=state,proto3" json:"state,omitempty"`   // ok, waiting, stopped
+	State          string                 `protobuf:"bytes,2,opt,name=state,proto3" json:"state,omitempty"`   // ok, waiting, away, mute, stopped
 	Detail         string                 `protobuf:"bytes,3,opt,name=detail,proto3" json:"detail,omitempty"` // what is wrong and what to try
 	Lines          uint64                 `protobuf:"varint,4,opt,name=lines,proto3" json:"lines,omitempty"`
 	Rejected       uint64                 `protobuf:"varint,5,opt,name=rejected,proto3" json:"rejected,omitempty"`

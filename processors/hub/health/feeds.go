@@ -23,6 +23,10 @@ func feedTroubles(f *event.FeedState) (out []string) {
 	if f.State == "ok" && f.Detail != "" {
 		out = append(out, "is read, and: "+f.Detail)
 	}
+	if f.State == "away" {
+		out = append(out, fmt.Sprintf("can't be read: %s. Is the device's folder there, did a share come loose, may the collector's user "+
+			"read it?", f.Detail))
+	}
 	if f.State == "mute" {
 		out = append(out, "reads bytes and finds no line in them: "+f.Detail)
 	}

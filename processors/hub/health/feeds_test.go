@@ -18,6 +18,7 @@ func TestFeedTroubles(t *testing.T) {
 		{"all refused (is cut)", &event.FeedState{State: "ok", Latest: 20, LatestRejected: 20, LastFault: "is cut"}},
 		{"carry as yd", &event.FeedState{State: "ok", Detail: "read carry as yd"}},
 		{"finds no line", &event.FeedState{State: "mute", Detail: "check the encoding"}},
+		{"can't be read: no such folder", &event.FeedState{State: "away", Detail: "no such folder"}},
 		{"counts its shots anew: 3", &event.FeedState{State: "ok", Reused: 3}},
 		{"", &event.FeedState{State: "waiting", Detail: "no file yet"}},
 	} {
