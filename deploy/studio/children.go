@@ -15,9 +15,10 @@ import (
 // them runs.
 func (c *Config) Children(binary string, extra ...string) []Child {
 	var out []Child
+	edge := false // nobody waits for what these say
 	add := func(name, command string, args ...string) {
 		args = append([]string{command, "--config", c.file, "--with-parent", "--metrics", c.metricsAddress(len(out))}, args...)
-		out = append(out, Child{Name: name, Path: binary, Args: append(args, extra...)})
+		out = append(out, Child{Name: name, Path: binary, Args: append(args, extra...), Beside: edge})
 	}
 	if c.Store.DSN == "" {
 		add("engine", "engine")
@@ -27,6 +28,7 @@ func (c *Config) Children(binary string, extra ...string) []Child {
 	}
 	add("process", "process")
 	add("console", "console")
+	edge = true
 	for _, b := range c.Bays {
 		if len(b.Feeds) == 0 && b.Devices == "" {
 			continue

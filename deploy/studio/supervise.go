@@ -17,6 +17,8 @@ type Child struct {
 	Name string
 	Path string
 	Args []string
+	// Beside says that it may end at once with the child before it in the list.
+	Beside bool
 }
 
 // Running tells of a child for health and for tests that kill it.
@@ -92,6 +94,22 @@ func (k *keeper) end() {
 	<-k.done
 }
 
+// endAll ends children in the reverse order of their list, those at once that may.
+func endAll(keepers []*keeper) {
+	for last := len(keepers); last > 0; {
+		first := last - 1
+		for first > 0 && keepers[first].child.Beside {
+			first--
+		}
+		var ending sync.WaitGroup
+		for _, k := range keepers[first:last] {
+			ending.Go(k.end)
+		}
+		ending.Wait()
+		last = first
+	}
+}
+
 // Run keeps the children running until ctx ends, then stops them in the
 // reverse order of their list: who feeds others ends first.
 func (s *Supervisor) Run(ctx context.Context, children []Child) {
@@ -103,9 +121,7 @@ func (s *Supervisor) Run(ctx context.Context, children []Child) {
 	for {
 		select {
 		case <-ctx.Done():
-			for _, k := range slices.Backward(keepers) {
-				k.end()
-			}
+			endAll(keepers)
 			return
 		case n := <-s.changes:
 			keepers = s.become(ctx, keepers, n)

@@ -22,6 +22,9 @@ func (c *Config) RefuseBadStart(ctx context.Context) error {
 	if err := c.RefuseClear(); err != nil {
 		return err
 	}
+	if err := c.refuseOlder(); err != nil {
+		return err
+	}
 	var problems []error
 	d := &doctor{c: c}
 	d.disk()
@@ -76,7 +79,7 @@ func (c *Config) prepare(log *slog.Logger) error {
 			return err
 		}
 	}
-	return nil
+	return c.noteProgram()
 }
 
 // Up runs the studio's processes, whose lines go to out, until ctx ends. ready
