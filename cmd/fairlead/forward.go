@@ -9,7 +9,9 @@ import (
 
 	"fairlead/cmd/frame"
 	"fairlead/deploy/studio"
+	"fairlead/ingest/log/alive"
 	"fairlead/ingest/log/durable"
+	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/group"
 )
@@ -63,7 +65,9 @@ and its key studio-NAME.seed is brought over from there.`,
 		if err != nil {
 			return err
 		}
-		r := p.Beat(ctx)
+		pulse, r := group.NewPulse(), expose.NewRegistry("forward", frame.Version())
+		p.Show(ctx, "forward", r, alive.Check{Name: "forwarding", Do: pulse.Stuck})
+		go alive.Keep(ctx, p.Log, alive.Check{Name: "forwarding", Do: pulse.Hung})
 		s, err := p.Config.AwaitStore(ctx, p.Log)
 		if err != nil {
 			return err
@@ -81,7 +85,7 @@ and its key studio-NAME.seed is brought over from there.`,
 		}
 		defer nc.Close()
 		return group.Run(ctx, group.Options{Studio: p.Config.Studio, Store: s, Conn: nc, JS: js, Persons: persons,
-			Bytes: p.Config.OfficeBytes(), Begin: begin, Logger: p.Log, Registry: r,
+			Bytes: p.Config.OfficeBytes(), Begin: begin, Logger: p.Log, Registry: r, Pulse: pulse,
 			Keep: func(state group.State) {
 				if err := durable.WriteJSON(p.Config.ForwardFile(), state); err != nil {
 					p.Log.Debug("how the forwarding goes was not written", "error", err)

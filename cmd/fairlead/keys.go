@@ -45,12 +45,20 @@ func newKeysRotateCommand() *cobra.Command {
 		Use: "rotate NAME", Short: "Give a key a new secret; the old one is taken for a while", Args: frame.OneName("NAME", "bay-north"),
 		Long: `Makes a new pair for a key. Copy the new NAME.seed to the machine that uses it and
 restart what runs there within the overlap: until then both are taken, after it the
-old one is cut off. --overlap 0s cuts the old one off at once.`,
+old one is cut off. --overlap 0s cuts the old one off at once. A key that was revoked
+gets a new secret, and the old one stays cut off.`,
 		Example: "  fairlead keys rotate bay-north --overlap 24h --config studio.yaml",
 	}
 	c.Flags().DurationVar(&overlap, "overlap", 24*time.Hour, "how long the old secret is taken beside the new one")
-	return withKeyring(c, func(out io.Writer, args []string, k stream.Keyring) error {
-		until := time.Now().Add(overlap).Round(time.Second)
+	return frame.OfStudio(c, func(config *studio.Config, args []string) error {
+		k, out, until := config.Keyring(), c.OutOrStdout(), time.Now().Add(overlap).Round(time.Second)
+		given, err := config.GiveBack(args[0])
+		if given {
+			fmt.Fprintf(out, "%s is the new secret; the old one was revoked and stays so\n", k.SeedFile(args[0]))
+		}
+		if given || err != nil {
+			return err
+		}
 		if err := k.Rotate(args[0], until); err != nil {
 			return err
 		}
@@ -63,8 +71,8 @@ old one is cut off. --overlap 0s cuts the old one off at once.`,
 func newKeysRevokeCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "revoke NAME", Short: "Cut a key off", Args: frame.OneName("NAME", "bay-north"),
-		Long: `Removes what the key may do: whoever holds it is cut off within a second. For a new
-key of the same name remove NAME.seed too and start the broker again.`,
+		Long: `Removes what the key may do: whoever holds it is cut off within a second.
+` + "`fairlead keys rotate`" + ` makes a new key of the same name.`,
 		Example: "  fairlead keys revoke bay-north --config studio.yaml",
 	}
 	return withKeyring(c, func(out io.Writer, args []string, k stream.Keyring) error {

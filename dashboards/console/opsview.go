@@ -124,7 +124,7 @@ func (s *server) causes() (out []watch.Known) {
 		return nil
 	}
 	for _, k := range state.Lasting() {
-		if k.What == watch.Stuck && k.Where != watch.Console {
+		if k.What == watch.Stuck && k.Where != watch.Console && k.Where != watch.Forward {
 			out = append(out, k)
 		}
 	}

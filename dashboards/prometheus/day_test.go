@@ -139,6 +139,7 @@ func (f figures) hub() {
 	f[`fairlead_broker_visits_full_percent{}`] = always(6)
 	f[`fairlead_broker_free_bytes{}`] = func(m int) float64 { return 9e10 - float64(m)*2e6 }
 	f[`fairlead_tls_certificate_ends_timestamp_seconds{listener="console"}`] = always(60 * 86400)
+	f[`fairlead_broker_old_key_spent_percent{key="bay-south"}`] = always(20)
 	f[`fairlead_watch_bays_missed{}`] = func(m int) float64 { return truth(m >= 8*60+15 && m < closes) }
 	f[`fairlead_watch_untold_alarms{sender="mail"}`] = always(0)
 	f[`fairlead_watch_forward_waiting_seconds{}`] = func(m int) float64 { return float64(m%6) * 60 }

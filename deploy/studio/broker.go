@@ -43,6 +43,6 @@ func (c *Config) StartBroker(ctx context.Context, r prometheus.Registerer, log *
 	full := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "broker", Name: "visits_full_percent",
 		Help: "How much of broker.visits the log of what fitters enter has taken, in hundredths; at 100 it takes no more."},
 		func() float64 { return 100 * b.Full(stream.Visits) })
-	r.MustRegister(connections, free, full, endsGauge("broker", ends), floods{c.Places(), b.Floods})
+	r.MustRegister(connections, free, full, endsGauge("broker", ends), floods{c.Places(), b.Floods}, oldKeys{c.Credentials(), b.OldKeys})
 	return b, nil
 }

@@ -149,6 +149,15 @@ func (c *Config) Probes() map[string]watch.Probe {
 	if c.Broker.URL == "" {
 		out[watch.Broker] = at("broker")
 	}
+	if c.HeadOffice.URL != "" {
+		out[watch.Forward] = func(ctx context.Context) error {
+			err := at("forward")(ctx)
+			if s, bad := c.Forwarding(); bad == nil && s.Away(time.Now()) {
+				return nil // it asks again and again; that nobody answers is told after head_office.alarm_after
+			}
+			return err
+		}
+	}
 	if c.Store.DSN == "" {
 		out[watch.Engine] = func(ctx context.Context) error {
 			token, err := os.ReadFile(c.EngineTokenFile())
@@ -179,10 +188,11 @@ func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) 
 		hub = append(hub, c.backupAlarms(at)...)
 		hub = append(hub, c.certificateAlarms(at)...)
 		hub = append(hub, c.forwardAlarms(at)...)
+		hub = append(hub, c.keyAlarms(bays, at)...)
 		hub = append(hub, rooms.Look(c.disks(bays), at)...)
 		hub = append(hub, figures.Look(ctx)...)
 		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Expected: len(c.Bays), Open: hours.None() || hours.Hold(at),
-			Opened: hours.Began(at), Revoked: c.revoked}
+			Opened: hours.Began(at)}
 		return seen.Causes()
 	}
 }
@@ -262,12 +272,6 @@ func (c *Config) restarts() map[string]int {
 		out[r.Name] = r.Restarts
 	}
 	return out
-}
-
-// revoked says whether a bay's key was made here and taken back.
-func (c *Config) revoked(bay string) bool {
-	name := stream.BayCredential(bay)
-	return c.Broker.URL == "" && isThere(c.Keyring().SeedFile(name)) && !isThere(c.Keyring().GrantFile(name))
 }
 
 // Target is one group of addresses as Prometheus's HTTP service discovery reads it.

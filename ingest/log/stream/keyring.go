@@ -51,6 +51,8 @@ type Grant struct {
 	Bay    string `json:"bay,omitempty"`
 	// Until is when the key stops to be taken; nil: never. Rotate sets it.
 	Until *time.Time `json:"until,omitempty"`
+	// Followed is since when another key is taken in its place.
+	Followed *time.Time `json:"followed,omitempty"`
 }
 
 // place is whom a grant of one bay or of a console speaks for.
@@ -190,7 +192,8 @@ func (k Keyring) Rotate(name string, until time.Time) error {
 		return fmt.Errorf("rotate %s: it was followed by another one already", name)
 	}
 	old := g
-	old.Name, old.Until = name+previous, &until
+	now := time.Now().Round(time.Second)
+	old.Name, old.Until, old.Followed = name+previous, &until, &now
 	if err := k.write(old); err != nil {
 		return err
 	}

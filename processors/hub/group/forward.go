@@ -36,7 +36,8 @@ type Options struct {
 	Every time.Duration
 	// Keep is told how it goes, each time it was looked at.
 	Keep     func(State)
-	Begin    State // as Keep was told last, before a restart
+	Begin    State  // as Keep was told last, before a restart
+	Pulse    *Pulse // told that it gets on; nil: nobody asks
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
 }
@@ -295,6 +296,7 @@ func (c *carrier) send(ctx context.Context, all []stream.Message) error {
 		if _, err := stream.Publish(ctx, c.JS, all[:n]); err != nil {
 			return err
 		}
+		c.Pulse.sent()
 		c.metrics.sent.Add(float64(n))
 		c.metrics.bytes.Add(float64(size))
 		c.state.Heard, c.state.Sent = time.Now().UTC(), c.state.Sent+uint64(n)

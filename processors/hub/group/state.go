@@ -52,12 +52,18 @@ func (c *carrier) tell(trouble error) {
 	case c.state.Since.IsZero() && waits > 0:
 		c.state.Since = now
 	}
+	c.Pulse.turn(c.state.Entries+c.state.Events, c.state.Trouble)
 	c.metrics.waits.Set(float64(c.state.Entries + c.state.Events))
 	c.metrics.seconds.Set(c.state.Waits(now).Seconds())
 	if all := c.state.Entries+c.state.Events == 0; now.Sub(c.kept) >= time.Second || all != c.keptAll {
 		c.Keep(c.state)
 		c.kept, c.keptAll = now, all
 	}
+}
+
+// Away says that the forwarding does what it can, and the head office does not answer.
+func (s State) Away(now time.Time) bool {
+	return s.Trouble != "" && !s.Own && now.Sub(s.At) < stuckAfter
 }
 
 // Waits is for how long something has been waiting.

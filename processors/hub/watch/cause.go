@@ -14,10 +14,22 @@ const (
 	Broker  = "broker"
 	Process = "process"
 	Console = "console"
+	// Forward sends to a head office; a studio works without.
+	Forward = "forward"
 )
 
 // Stuck is what a process is that does not answer or does not get on.
 const Stuck = "stuck"
+
+// Why the broker refuses a bay: it says too much, its key was taken back, or the time
+// of its old secret is over.
+const (
+	Flooding = "flooding"
+	Revoked  = "revoked"
+	Expired  = "expired"
+)
+
+var cutsOff = map[string]bool{Flooding: true, Revoked: true, Expired: true}
 
 // Seen is what one look found.
 type Seen struct {
@@ -30,8 +42,6 @@ type Seen struct {
 	// Expected is how many bays the studio has; 0: slowness has no common cause.
 	Expected int
 	Since    time.Time // this watch looks since then: silence before it says nothing
-	// Revoked says whether a bay's key was taken back.
-	Revoked func(bay string) bool
 }
 
 // Causes turns a look into alarms that name the cause rather than everything
@@ -55,20 +65,15 @@ func (s Seen) Causes() []Alarm {
 		switch {
 		case a.What == "silent" && deaf:
 			continue // nobody can be heard
-		case a.What == "silent" && slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == alarm.Where && h.What == Flooding }):
-			continue // it is cut off, which is said
+		case a.What == "silent" && slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == alarm.Where && cutsOff[h.What] }):
+			continue // the broker refuses it, which is said
 		case a.What == "late" && (deaf || slow != nil):
 			continue // what the bays' networks are not to be blamed for
 		case a.What == "silent" && a.Bay == "console" &&
 			slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == Console && h.What == Stuck }):
 			continue
-		case a.What == "silent" && s.At.Sub(s.Since) < 2*health.SilentAfter:
+		case a.What == "silent" && s.At.Sub(s.Since) < health.SilentAfter+comingTakes:
 			continue
-		case a.What == "silent" && a.Bay != "console" && s.Revoked != nil && s.Revoked(a.Bay):
-			alarm.What = "revoked"
-			alarm.Text = "its key was taken back, so the broker refuses it: `fairlead keys list` shows it; give the bay a new key with `fairlead " +
-				"keys rotate`, " +
-				"or take the bay out of the configuration. What is hit there stays in its journal"
 		case a.What == "silent" && !s.missed(a):
 			continue
 		case fleeting[a.What] && !s.Open && off[a.Bay]:
@@ -78,6 +83,9 @@ func (s Seen) Causes() []Alarm {
 	}
 	return out
 }
+
+// comingTakes is how long after the watch began bays that run have surely been heard.
+const comingTakes = 15 * time.Second
 
 // openingTakes is how long after the studio opened its bays' PCs may be switched on.
 const openingTakes = 15 * time.Minute

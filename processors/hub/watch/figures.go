@@ -24,9 +24,6 @@ type bound struct {
 	text     string // takes the figure; what it means and what to try
 }
 
-// Flooding is what a bay does that says more than its quota.
-const Flooding = "flooding"
-
 // bounds are the figures of the hub's processes that the watch looks at.
 var bounds = []bound{
 	{"fairlead_gap_open_entries", "bay", "bay ", "gap", 0, 5 * time.Minute, Warning,
@@ -38,6 +35,9 @@ var bounds = []bound{
 	{"fairlead_broker_bay_floods", "bay", "bay ", Flooding, 0, 0, Critical,
 		"it said more than broker.quota allows and was cut off for a while, %.0f times in an hour; its journal keeps what it has, and the " +
 			"other bays go on. Does a device or a program there run wild? If neither: somebody has its key, `fairlead keys revoke` ends that"},
+	{"fairlead_broker_old_key_spent_percent", "key", "key ", "ending", 50, 0, Warning,
+		"somebody still goes by its old secret, and %.0f hundredths of the time for which that is taken are over: bring its .seed from the " +
+			"hub's keys to the machine that uses it, and start what runs there anew. After that time it is refused"},
 	{"fairlead_broker_visits_full_percent", "", "", "filling", 80, 0, Warning,
 		"the log of what fitters enter has taken %.0f hundredths of broker.visits. At 100 it takes no more: what is entered then waits in the " +
 			"console's journal, and no erasure ends. Raise broker.visits and start the broker anew"},

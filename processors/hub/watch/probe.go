@@ -40,6 +40,7 @@ var meaning = map[string]string{
 	Process: "shots are not tagged or stored, and pages show old figures; nothing is lost, it goes on from the log. See `journalctl -u " +
 		"fairlead` and the folder dumps",
 	Console: "the bays' pages can't be used. What was entered is in its journal. See `journalctl -u fairlead`",
+	Forward: "nothing goes to the head office. Nothing is lost, it goes on from the store. See `journalctl -u fairlead`",
 }
 
 // Look asks all of them at once and lists those that have not got on for a while.
@@ -81,7 +82,11 @@ func (p *Prober) Look(ctx context.Context) (out []Alarm) {
 		if m := meaning[name]; m != "" {
 			text += ": " + m
 		}
-		out = append(out, Alarm{Where: name, What: Stuck, Text: text, Severity: Critical})
+		severity := Critical
+		if name == Forward {
+			severity = Warning
+		}
+		out = append(out, Alarm{Where: name, What: Stuck, Text: text, Severity: severity})
 	}
 	return out
 }

@@ -184,7 +184,7 @@ func TestTheCauseIsNamedAndNotWhatFollows(t *testing.T) {
 		"a PC stays off": {Seen{Bays: silence, Open: true, Opened: at.Add(-20 * time.Minute)}, "bay north silent, bay south skew"},
 		"switched off in trouble": {Seen{Bays: []health.Alarm{{Bay: "north", What: "silent"}, {Bay: "north", What: "feed"},
 			{Bay: "north", What: "late"}, {Bay: "north", What: "low"}, {Bay: "south", What: "feed"}}}, "bay north low, bay south feed"},
-		"its key was revoked": {Seen{Bays: silence, Revoked: func(bay string) bool { return bay == "north" }},
+		"its key was revoked": {Seen{Bays: silence, Hub: []Alarm{{"bay north", Revoked, "refused", Critical}}, Open: true},
 			"bay north revoked, bay south skew"},
 		"the console hangs": {Seen{Bays: []health.Alarm{{Bay: "console", What: "silent"}}, Hub: stuck(Console), Open: true},
 			"console stuck"},
