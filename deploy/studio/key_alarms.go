@@ -47,7 +47,8 @@ func (c *Config) keyAlarms(bays *health.Bays, now time.Time) (out []watch.Alarm)
 			continue
 		}
 		since := c.changed(name, now)
-		if last := heard[b.Name]; !since.IsZero() && !last.IsZero() && last.Before(since) && now.Sub(since) > saysAnew {
+		if last := heard[b.Name]; !since.IsZero() && !last.IsZero() && last.Before(since) &&
+			(now.Sub(since) > saysAnew || now.Sub(last) > health.SilentAfter) {
 			add(watch.Expired, "its key has a new secret, the old one is not taken since %s, and its PC has not come with the new one: bring "+
 				"%s.seed from the hub's keys there and start the collector anew. What is hit there stays in its journal",
 				since.Local().Format("2 Jan 15:04"), name)
