@@ -25,12 +25,34 @@ func (s *server) stayForgotten() error {
 		if _, ok := s.erasures.Of(player); ok {
 			continue // done, or under way
 		}
-		now := s.now().UTC().Truncate(time.Second)
-		_, err := s.erasures.Ask(erase.Request{Player: player, Role: string(people.Player), Asked: now, By: "hub", Due: now})
 		s.log.Warn("a player who was forgotten stands in a copy that this hub was restored from, and is erased again", "player", player)
-		failed = errors.Join(failed, err)
+		failed = errors.Join(failed, s.forgetAgain(player))
+	}
+	// And whose sessions came back later, before the erasure could be asked for.
+	for _, bay := range s.bays {
+		for _, session := range s.writer.Timeline(bay).Sessions {
+			if s.writer.keys.Forgot(session.ID) && !session.Erased && session.Player != "" {
+				failed = errors.Join(failed, s.forgetAgain(session.Player))
+			}
+		}
 	}
 	return failed
+}
+
+// forgetAgain has the hub erase a player whose erasure was due long ago: nobody
+// waits for it at a terminal.
+func (s *server) forgetAgain(player string) error {
+	now := s.now().UTC().Truncate(time.Second)
+	_, err := s.erasures.Ask(erase.Request{Player: player, Role: string(people.Player), Asked: now, By: "hub", Due: now.Add(-erase.AfterWhoAsked)})
+	return err
+}
+
+// cameBack is for Writer.returned.
+func (s *server) cameBack(player string) {
+	s.log.Warn("a player who was forgotten came back with a bay's copies, and is erased again", "player", player)
+	if err := s.forgetAgain(player); err != nil {
+		s.log.Error("the erasure of who was forgotten and came back could not be asked for; the console's next start does", "error", err)
+	}
 }
 
 // askedBy is the account that asks; empty where nobody is asked who they are.

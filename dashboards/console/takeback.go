@@ -29,6 +29,10 @@ func (w *Writer) takeBack(ctx context.Context, copies [][]byte) *event.RepairRep
 	}
 	touched := map[string]bool{}
 	for _, ev := range fresh {
+		// A bay that was off when the player was erased has no erasure among its copies.
+		if open := ev.GetSessionOpened(); open != nil && w.returned != nil && w.keys.Forgot(ev.Session) {
+			w.returned(open.Player)
+		}
 		if !touched[ev.Bay] {
 			touched[ev.Bay] = true
 			w.changed(ev.Bay)

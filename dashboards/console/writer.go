@@ -84,6 +84,8 @@ type Writer struct {
 	taken   map[string]Answer // by event id
 	said    *saidWords        // counted when first asked for
 	changed func(bay string)
+	// returned hears of who was forgotten and came back from a bay's copies; nil: nobody does
+	returned func(player string)
 }
 
 // NewWriter makes the writer of a studio's events and reads back what the

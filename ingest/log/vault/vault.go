@@ -204,6 +204,14 @@ func (r *Ring) Gone() map[string]time.Time {
 	return out
 }
 
+// Forgot says whether a session was forgotten.
+func (r *Ring) Forgot(session string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	_, gone := r.Forgotten.Sessions[session]
+	return gone
+}
+
 // write puts the keys on the disk. What the old file held is written over before
 // it goes: a disk that writes in place holds destroyed keys no more.
 func (r *Ring) write(next contents) error {

@@ -6,9 +6,9 @@ import (
 	"time"
 )
 
-// afterWhoAsked is how long the hub leaves an erasure that is due to whoever may
+// AfterWhoAsked is how long the hub leaves an erasure that is due to whoever may
 // wait for it at a terminal.
-const afterWhoAsked = 10 * time.Minute
+const AfterWhoAsked = 10 * time.Minute
 
 // Watch carries erasures out once they are due, looking each minute, until ctx
 // ends. One that fails is tried again: each step of it may be repeated.
@@ -32,7 +32,7 @@ func Watch(ctx context.Context, log *slog.Logger, list func(context.Context) ([]
 
 func runDue(ctx context.Context, log *slog.Logger, all []Request, now time.Time, do func(context.Context, Request) error) {
 	for _, r := range all {
-		if !r.Waits() || !r.IsDue(now.Add(-afterWhoAsked)) {
+		if !r.Waits() || !r.IsDue(now.Add(-AfterWhoAsked)) {
 			continue
 		}
 		if err := do(ctx, r); err != nil {
