@@ -45,7 +45,7 @@ type Conditions struct {
 // Standard is standard air without wind, level medium ground, a ball at the
 // limits of the rules and the whole-bag model.
 func Standard() Conditions {
-	return Conditions{Air: StandardAir(), Model: Ferguson(), Ball: StandardBall(), Ground: MediumGround()}
+	return Conditions{Air: StandardAir(), Model: Averages(), Ball: StandardBall(), Ground: MediumGround()}
 }
 
 var (

@@ -11,7 +11,7 @@ type Flags uint8
 
 const (
 	// LowReynolds: the ball was slower than Re 7e4 with little spin somewhere,
-	// where the lift collapses; it was faded out there.
+	// where the lift collapses; more than a tenth of it was faded out there.
 	LowReynolds Flags = 1 << iota
 	// SpinRatioHigh: the spin ratio rose above the model's range and the
 	// coefficients were held at its edge.
@@ -163,7 +163,7 @@ func (g *segment) landing(ground float64, apex *float64) (u float64, landed bool
 func (p *stepper) note(s *state, r *Result) {
 	v := math.Sqrt(s.vx*s.vx + s.vy*s.vy + s.vz*s.vz)
 	w := p.f.radius * s.w
-	if v < p.f.vLimit && w < collapseRecovers*v {
+	if v < p.f.vLimit && w < collapseRecovers*v && p.f.collapse(v, w/v) < collapseTold {
 		r.Flags |= LowReynolds
 	}
 	if w > p.f.smax*v {

@@ -10,8 +10,11 @@ import "math"
 const (
 	reynoldsLimit    = 7e4
 	reynoldsGone     = 5e4
-	collapseFull     = 0.15 // spin ratio up to which the collapse is complete
-	collapseRecovers = 0.25 // spin ratio from which lift is as usual
+	collapseFull     = 0.15  // spin ratio up to which the collapse is complete
+	collapseRecovers = 0.25  // spin ratio from which lift is as usual
+	collapseTold     = 0.9   // share of the lift that is left below which a flight is flagged
+	reynoldsMiddle   = 1.3e5 // of flights; the models' slow terms are zero here
+	reynoldsRound    = 0.09  // what keeps them bounded for a ball at rest
 )
 
 // state is a point of the trajectory: x down range, y to the right, z up, in m
@@ -35,6 +38,11 @@ type forces struct {
 	ox, oy, oz          float64 // unit vector of the spin axis, right positive in y
 	drag, lift          [3]float64
 	liftScale           float64
+	liftPeak            float64 // spin ratio from which the lift stays
+	dragOfLift          float64
+	slow                bool // drag and lift change with the Reynolds number
+	slowDrag, slowLift  float64
+	perRe               float64 // Re/reynoldsMiddle per speed, s/m
 	smin, smax          float64
 	liftSlope           float64 // C_L per S below smin
 	vLimit, vGone, vInv float64 // speeds of the Reynolds limits, m/s, and 1/(vLimit-vGone)
@@ -49,9 +57,15 @@ func newForces(l *Launch, c *Conditions) forces {
 		radius: c.Ball.Radius,
 		decay:  spinDecay / c.Ball.Radius,
 		drag:   m.Drag, lift: m.Lift, liftScale: m.LiftScale, smin: m.SMin, smax: m.SMax,
+		liftPeak: m.LiftPeak, dragOfLift: m.DragOfLift,
+		slow: m.SlowDrag != 0 || m.SlowLift != 0, slowDrag: m.SlowDrag, slowLift: m.SlowLift,
+	}
+	if f.liftPeak == 0 {
+		f.liftPeak = m.SMax
 	}
 	f.liftSlope = f.liftCoefficient(m.SMin) / m.SMin
 	perReynolds := c.Air.Viscosity / (c.Air.Density * 2 * c.Ball.Radius)
+	f.perRe = 1 / (reynoldsMiddle * perReynolds)
 	f.vLimit, f.vGone = reynoldsLimit*perReynolds, reynoldsGone*perReynolds
 	f.vInv = 1 / (f.vLimit - f.vGone)
 	sinDir, cosDir := math.Sincos(l.Direction * math.Pi / 180)
@@ -65,6 +79,7 @@ func (f *forces) liftCoefficient(s float64) float64 {
 	if f.liftScale > 0 {
 		return f.liftScale * powTwoFifths(s)
 	}
+	s = min(s, f.liftPeak)
 	return f.lift[0] + s*(f.lift[1]+s*f.lift[2])
 }
 
@@ -98,10 +113,16 @@ func (f *forces) at(vx, vy, vz, w float64) rate {
 	default:
 		cl = f.liftCoefficient(s)
 	}
+	cd := f.drag[0] + clamped*(f.drag[1]+clamped*f.drag[2]) + f.dragOfLift*(cl*cl)
+	if f.slow {
+		x := f.perRe * v
+		r := 1/math.Sqrt(x*x+reynoldsRound) - 0.9578262852211513 // 1.09^-½
+		cd += f.slowDrag * r
+		cl *= 1 + f.slowLift*r
+	}
 	if v < f.vLimit && s < collapseRecovers {
 		cl *= f.collapse(v, s)
 	}
-	cd := f.drag[0] + clamped*(f.drag[1]+clamped*f.drag[2])
 
 	d := -f.k * v * cd
 	var lift float64

@@ -25,7 +25,7 @@ type Weather struct {
 // NewWeather is standard weather on level ground.
 func NewWeather() *Weather {
 	return &Weather{
-		Model: "ferguson", Ground: "medium",
+		Model: Averages().Name, Ground: "medium",
 		Density: unit.NewValue(unit.Density, 1.225), Temp: unit.NewValue(unit.Temperature, 15), Altitude: unit.NewValue(unit.Length, 0),
 		Pressure: unit.NewValue(unit.Pressure, 101325), Humidity: unit.NewValue(unit.Ratio, 0), Landing: unit.NewValue(unit.Length, 0),
 	}
