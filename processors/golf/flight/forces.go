@@ -10,11 +10,11 @@ import "math"
 const (
 	reynoldsLimit    = 7e4
 	reynoldsGone     = 5e4
-	collapseFull     = 0.15  // spin ratio up to which the collapse is complete
-	collapseRecovers = 0.25  // spin ratio from which lift is as usual
-	collapseTold     = 0.9   // share of the lift that is left below which a flight is flagged
-	reynoldsMiddle   = 1.3e5 // of flights; the models' slow terms are zero here
-	reynoldsRound    = 0.09  // what keeps them bounded for a ball at rest
+	collapseFull     = 0.15 // spin ratio up to which the collapse is complete
+	collapseRecovers = 0.25 // spin ratio from which lift is as usual
+	collapseTold     = 0.9  // share of the lift that is left below which a flight is flagged
+	middleSpeed      = 47.6 // m/s: the models' slow terms are zero here
+	slowRound        = 0.09 // what keeps them bounded for a ball at rest
 )
 
 // state is a point of the trajectory: x down range, y to the right, z up, in m
@@ -40,9 +40,8 @@ type forces struct {
 	liftScale           float64
 	liftPeak            float64 // spin ratio from which the lift stays
 	dragOfLift          float64
-	slow                bool // drag and lift change with the Reynolds number
+	slow                bool // drag and lift change with the speed
 	slowDrag, slowLift  float64
-	perRe               float64 // Re/reynoldsMiddle per speed, s/m
 	smin, smax          float64
 	liftSlope           float64 // C_L per S below smin
 	vLimit, vGone, vInv float64 // speeds of the Reynolds limits, m/s, and 1/(vLimit-vGone)
@@ -65,7 +64,6 @@ func newForces(l *Launch, c *Conditions) forces {
 	}
 	f.liftSlope = f.liftCoefficient(m.SMin) / m.SMin
 	perReynolds := c.Air.Viscosity / (c.Air.Density * 2 * c.Ball.Radius)
-	f.perRe = 1 / (reynoldsMiddle * perReynolds)
 	f.vLimit, f.vGone = reynoldsLimit*perReynolds, reynoldsGone*perReynolds
 	f.vInv = 1 / (f.vLimit - f.vGone)
 	sinDir, cosDir := math.Sincos(l.Direction * math.Pi / 180)
@@ -115,8 +113,7 @@ func (f *forces) at(vx, vy, vz, w float64) rate {
 	}
 	cd := f.drag[0] + clamped*(f.drag[1]+clamped*f.drag[2]) + f.dragOfLift*(cl*cl)
 	if f.slow {
-		x := f.perRe * v
-		r := 1/math.Sqrt(x*x+reynoldsRound) - 0.9578262852211513 // 1.09^-½
+		r := slowness(v)
 		cd += f.slowDrag * r
 		cl *= 1 + f.slowLift*r
 	}
@@ -135,6 +132,13 @@ func (f *forces) at(vx, vy, vz, w float64) rate {
 		az: d*vz + lift*lz - Gravity,
 		dw: -f.decay * w * v,
 	}
+}
+
+// slowness is what the slow terms of a model go by at a speed in m/s.
+func slowness(v float64) float64 {
+	const middle = 0.9578262852211513 // 1.09^-½
+	x := v * (1 / middleSpeed)
+	return 1/math.Sqrt(x*x+slowRound) - middle
 }
 
 // collapse is the share of the lift that is left below the Reynolds limit: it

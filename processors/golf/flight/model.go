@@ -12,10 +12,10 @@ import (
 //	C_L = Lift[0] + Lift[1]·S + Lift[2]·S²   or   LiftScale·S^0.4
 //
 // A model may let the lift stay where it is from LiftPeak on, let drag grow with
-// the square of that lift, and let both change with the Reynolds number Re:
+// the square of that lift, and let both change with the speed V in m/s:
 //
 //	C_D + DragOfLift·C_L² + SlowDrag·R      C_L·(1 + SlowLift·R)
-//	R = (x² + 0.09)^-½ - 1.09^-½, x = Re / 1.3e5
+//	R = (x² + 0.09)^-½ - 1.09^-½, x = V / 47.6
 //
 // Outside SMin..SMax the coefficients are held at the edge, and the result is
 // flagged. Below SMin the lift instead falls in proportion to S, because a
@@ -44,6 +44,8 @@ type Model struct {
 //
 // These are effective coefficients: an average flight is not the flight of average
 // numbers, and the air of the averages is not printed (25 °C at sea level is assumed).
+// Averages can't tell a term in the Reynolds number from one in the speed. It is one
+// in the speed, because the former would take away what thin air is known to add.
 // TestTheFitOfAverages makes them anew.
 func Averages() Model {
 	return Model{
