@@ -10,7 +10,8 @@ import (
 // AirFlags adds the flags of every command that lets a ball fly.
 func AirFlags(c *cobra.Command, w *flight.Weather) {
 	f := c.Flags()
-	f.StringVar(&w.Model, "model", w.Model, "aerodynamic model: averages or ferguson (whole bag), quintavalla (driver), smits or bearman (cross-checks)")
+	f.StringVar(&w.Model, "model", w.Model, "aerodynamic model: averages or ferguson (whole bag), "+
+		"quintavalla (driver), smits or bearman (cross-checks)")
 	f.StringVar(&w.Wind, "wind", "", "wind as SPEED@DIRECTION it comes from: 5m/s@0deg blows against the player, 90deg from the right, "+
 		"180deg from behind")
 	f.Var(w.Density, "density", "air density; instead of temperature, altitude, pressure and humidity")

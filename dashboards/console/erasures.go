@@ -43,7 +43,8 @@ func (s *server) stayForgotten() error {
 // waits for it at a terminal.
 func (s *server) forgetAgain(player string) error {
 	now := s.now().UTC().Truncate(time.Second)
-	_, err := s.erasures.Ask(erase.Request{Player: player, Role: string(people.Player), Asked: now, By: "hub", Due: now.Add(-erase.AfterWhoAsked)})
+	_, err := s.erasures.Ask(erase.Request{Player: player, Role: string(people.Player), Asked: now, By: "hub",
+		Due: now.Add(-erase.AfterWhoAsked)})
 	return err
 }
 

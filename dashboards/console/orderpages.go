@@ -131,7 +131,8 @@ func (s *server) found(w http.ResponseWriter, r *http.Request) (*visit.Order, st
 	}
 	o, bay := s.book.find(r.Context(), number)
 	if o == nil {
-		s.failTo(w, r, http.StatusNotFound, fmt.Errorf("no order %s is known: it was taken back, its player was forgotten, or the store is away: "+
+		s.failTo(w, r, http.StatusNotFound, fmt.Errorf("no order %s is known: it was taken back, its player was forgotten, "+
+			"or the store is away: "+
 			"look at the board", bench.Label(number)))
 	}
 	return o, bay

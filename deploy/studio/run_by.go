@@ -22,8 +22,9 @@ func (c *Config) refuseOlder() error {
 	if last.Schema <= this.Schema && last.Contract <= this.Contract {
 		return nil
 	}
-	return fmt.Errorf("the data in %s were run by a newer program (%s: schema %d, contract %d), and this one (%s) knows up to schema %d, contract "+
-		"%d. Nothing was changed. Install that program again, or a later one; or have this one restore a backup of before it (`fairlead restore`)",
+	return fmt.Errorf("the data in %s were run by a newer program (%s: schema %d, contract %d), and this one (%s) knows up to "+
+		"schema %d, contract %d. Nothing was changed. Install that program again, or a later one; "+
+		"or have this one restore a backup of before it (`fairlead restore`)",
 		c.DataPath(), last, last.Schema, last.Contract, this, this.Schema, this.Contract)
 }
 

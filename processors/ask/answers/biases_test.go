@@ -49,7 +49,8 @@ func TestWhatABaysDeviceReadsOffIsTakenOffTheSwing(t *testing.T) {
 	for bay, x := range off {
 		cases = append(cases, fmt.Sprintf("bay = '%s', %g", bay, x))
 	}
-	if err := conn.Exec(ctx, fmt.Sprintf("ALTER TABLE trials UPDATE `fields.mean` = arrayMap((m, f) -> m + if(f IN (%d, %d), multiIf(%s, 0), 0), "+
+	if err := conn.Exec(ctx, fmt.Sprintf(
+		"ALTER TABLE trials UPDATE `fields.mean` = arrayMap((m, f) -> m + if(f IN (%d, %d), multiIf(%s, 0), 0), "+
 		"`fields.mean`, `fields.field`) WHERE 1 SETTINGS mutations_sync = 2", event.Field_FIELD_CLUBHEAD_SPEED, event.Field_FIELD_CLUB_PATH,
 		strings.Join(cases, ", "))); err != nil {
 		t.Fatal(err)

@@ -227,7 +227,9 @@ func descend(f func([]float64) float64, from, steps []float64, turns int) []floa
 // A mile up a drive carries some five to seven percent farther, and never less: what
 // the model makes of speed is none of the air's.
 func TestThinAirCarriesFarther(t *testing.T) {
-	for _, l := range []Launch{{BallSpeed: 74, Angle: 11, SpinRate: 2600}, {BallSpeed: 54, Angle: 16, SpinRate: 7000}, {BallSpeed: 45, Angle: 24, SpinRate: 9300}} {
+	for _, l := range []Launch{
+		{BallSpeed: 74, Angle: 11, SpinRate: 2600}, {BallSpeed: 54, Angle: 16, SpinRate: 7000}, {BallSpeed: 45, Angle: 24, SpinRate: 9300},
+	} {
 		c := Standard()
 		level, err := Simulate(l, c)
 		if err != nil {
