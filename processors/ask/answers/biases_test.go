@@ -51,7 +51,7 @@ func TestWhatABaysDeviceReadsOffIsTakenOffTheSwing(t *testing.T) {
 	}
 	if err := conn.Exec(ctx, fmt.Sprintf(
 		"ALTER TABLE trials UPDATE `fields.mean` = arrayMap((m, f) -> m + if(f IN (%d, %d), multiIf(%s, 0), 0), "+
-		"`fields.mean`, `fields.field`) WHERE 1 SETTINGS mutations_sync = 2", event.Field_FIELD_CLUBHEAD_SPEED, event.Field_FIELD_CLUB_PATH,
+			"`fields.mean`, `fields.field`) WHERE 1 SETTINGS mutations_sync = 2", event.Field_FIELD_CLUBHEAD_SPEED, event.Field_FIELD_CLUB_PATH,
 		strings.Join(cases, ", "))); err != nil {
 		t.Fatal(err)
 	}
