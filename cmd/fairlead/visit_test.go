@@ -209,7 +209,7 @@ func TestVisitRefusals(t *testing.T) {
 		"bad hand":     {[]string{"open", "--bay", "north", "--player", "p-1", "--hand", "both", "--category", "iron"}, "left"},
 		"bad category": {[]string{"open", "--bay", "north", "--player", "p-1", "--category", "spoon"}, "driver"},
 		"bad part":     {[]string{"trial", "--bay", "north", "--set", "colour=red"}, "colour"},
-		"bad unit":     {[]string{"trial", "--bay", "north", "--set", "length=3kg"}, "Length"},
+		"bad unit":     {[]string{"trial", "--bay", "north", "--set", "length=3kg"}, "not a unit of length"},
 		"no equals":    {[]string{"trial", "--bay", "north", "--set", "length"}, "PART=VALUE"},
 		"bad time":     {[]string{"open", "--bay", "north", "--at", "noon"}, "--at"},
 		"bad shot":     {[]string{"exclude", "--bay", "north", "x", "--reason", "y"}, "shot id"},

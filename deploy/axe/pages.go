@@ -27,7 +27,7 @@ var noPages = map[string]string{
 
 // pagePatterns lists the routes of the gate's table that are pages.
 func pagePatterns() (out []string) {
-	part := regexp.MustCompile(`^GET /api/|/assets/|\.csv$|/(live|events)$`)
+	part := regexp.MustCompile(`^GET /api/|/assets/|\.csv$|/paper\.(pdf|txt|json)$|/(live|events)$`)
 	for _, r := range gate.Table {
 		if strings.HasPrefix(r.Pattern, "GET ") && !part.MatchString(r.Pattern) && noPages[r.Pattern] == "" {
 			out = append(out, r.Pattern)

@@ -3,6 +3,7 @@ package guess
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -48,7 +49,47 @@ func (d *draft) severalInOne() error {
 		}
 	}
 	if len(several) < 3 {
+		several = d.keyedBeside()
+	}
+	if len(several) < 3 {
 		return nil
 	}
 	return &SeveralError{several}
+}
+
+// keyedBeside are the measures that the draft takes of one part of a record where
+// two other parts hold numbers of the same names: shots that stand in one object
+// under names of their own, as their times.
+func (d *draft) keyedBeside() []string {
+	leaves := map[string][]string{}
+	for _, f := range d.fields {
+		if at := strings.LastIndexByte(f.Column, '.'); at > 0 {
+			leaves[f.Column[:at]] = append(leaves[f.Column[:at]], f.Column[at+1:])
+		}
+	}
+	alike := map[string]map[string]int{} // numbers by what stands before their name, and it
+	for _, c := range d.cols {
+		if at := strings.LastIndexByte(c.Name, '.'); at > 0 && c.numeric() {
+			if alike[c.Name[:at]] == nil {
+				alike[c.Name[:at]] = map[string]int{}
+			}
+			alike[c.Name[:at]][c.Name[at+1:]]++
+		}
+	}
+	for part, names := range leaves {
+		if len(names) < 3 {
+			continue
+		}
+		others := 0
+		for other, has := range alike {
+			if other != part && !slices.ContainsFunc(names, func(n string) bool { return has[n] == 0 }) {
+				others++
+			}
+		}
+		if others >= 2 {
+			slices.Sort(names)
+			return names
+		}
+	}
+	return nil
 }
