@@ -1,15 +1,20 @@
 # Makes golden.json: flights and one bounce, computed by the plainest means
 # (fixed steps of 0.5 ms, right-handed axes, no code shared with the project).
 # Run as: Rscript golden.R > golden.json
-# The equations are those of Quintavalla 2002 and Ferguson 2023 (coefficients),
+# The equations are those of Quintavalla 2002, Ferguson 2023 and our fit to averages (coefficients),
 # US patent 6,186,002 (spin decay) and Penner 2002 (bounce).
 
 g <- 9.80665; rho <- 1.225; m <- 0.04593; r <- 0.021335
 area <- pi * r^2
 
 models <- list(
-  quintavalla = function(S) c(0.171 + 0.62 * S, 0.083 + 0.885 * S),
-  ferguson = function(S) c(0.1304 + 0.9287 * S - 0.8259 * S^2, 0.0504 + 1.2031 * S - 1.149 * S^2)
+  quintavalla = function(S, V) c(0.171 + 0.62 * S, 0.083 + 0.885 * S),
+  ferguson = function(S, V) c(0.1304 + 0.9287 * S - 0.8259 * S^2, 0.0504 + 1.2031 * S - 1.149 * S^2),
+  averages = function(S, V) {
+    s <- min(S, 0.33); lift <- -0.0102 + 2.023 * s - 3.065 * s^2
+    slow <- 1 / sqrt((V / 47.6)^2 + 0.09) - 1 / sqrt(1.09)
+    c(0.2237 + 0.942 * lift^2 + 0.1908 * slow, lift * (1 + 0.4288 * slow))
+  }
 )
 
 cross <- function(a, b) c(a[2] * b[3] - a[3] * b[2], a[3] * b[1] - a[1] * b[3], a[1] * b[2] - a[2] * b[1])
@@ -21,7 +26,7 @@ flight <- function(speed, angle, rpm, tilt, model, direction = 0, wind = c(0, 0,
   axis <- c(-cos(t) * sin(d), -cos(t) * cos(d), -sin(t))
   slope <- function(s) {
     v <- s[4:6] - wind; V <- sqrt(sum(v^2)); w <- s[7]
-    k <- coefficients(r * w / V)
+    k <- coefficients(r * w / V, V)
     lift <- cross(axis, v); lift <- lift / sqrt(sum(lift^2))
     acc <- 0.5 * rho * area / m * V^2 * (-k[1] * v / V + k[2] * lift) - c(0, 0, g)
     c(s[4:6], acc, -2e-5 * w * V / r)
@@ -75,7 +80,9 @@ flights <- list(
   flight(70, 12, 2700, 10, "quintavalla"),
   flight(70, 12, 2700, 0, "ferguson"),
   flight(54, 17, 6800, -6, "ferguson", direction = 2),
-  flight(70, 12, 2700, -5, "ferguson", direction = 3, wind = c(-4, 3, 0))
+  flight(70, 12, 2700, -5, "ferguson", direction = 3, wind = c(-4, 3, 0)),
+  flight(54, 17, 6800, -6, "averages", direction = 2),
+  flight(40, 28, 9000, 4, "averages", direction = -1, wind = c(-3, 2, 0))
 )
 bounces <- list(bounce(18.6, 44.4, 0), bounce(18.6, 44.4, 300), bounce(22, 40, 900), bounce(26, 30, 100), bounce(15, 70, 800))
 cat('{\n  "made_by": "golden.R",\n  "flights": [\n', paste(vapply(flights, json, ""), collapse = ",\n"),
