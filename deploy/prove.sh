@@ -19,7 +19,9 @@ results=testdata/prove/results.txt
 	echo
 } > "$results"
 make --no-print-directory cross
-go test -timeout 24h -count 1 -v "${@:-./...}" | tee "$log" | grep -E '^(--- |ok|FAIL|PASS)' || true
+kept=$(mktemp -d) # what campaigns keep of their longest waits
+echo "campaigns keep what they saw below $kept" >&2
+go test -timeout 24h -count 1 -artifacts -outputdir "$kept" -v "${@:-./...}" | tee "$log" | grep -E '^(--- |ok|FAIL|PASS)' || true
 if [ $# -eq 0 ]; then
 	# What make test leaves to the run without the race detector for its time.
 	names=$(awk '$3 == "slow" || $3 == "computes" { print $2 }' deploy/unraced.txt | paste -sd'|')

@@ -50,6 +50,7 @@ type Journal struct {
 	asked       int       // repairs done since one of them healed something
 	asking      Ranges    // what the last one was for
 	next        time.Time // no repair before
+	wait        *underway // of entries that are not stored and may yet be on their way
 }
 
 // lost is what of the missing entries is not merely on its way. A journal is
@@ -85,9 +86,12 @@ type Watch struct {
 	Home string
 
 	counter Counter
-	nc      *nats.Conn
-	log     *slog.Logger
-	now     func() time.Time
+	// Reach, when set before the first check, tells what of a bay's entries is on its
+	// way from the log to the store, and is not asked for; nil: what does not come for a while is.
+	Reach Reach
+	nc    *nats.Conn
+	log   *slog.Logger
+	now   func() time.Time
 
 	open    *prometheus.GaugeVec
 	healed  *prometheus.CounterVec
@@ -124,24 +128,40 @@ func New(counter Counter, nc *nats.Conn, log *slog.Logger, now func() time.Time,
 }
 
 // Check counts the journals of a heartbeat and asks for what is missing. It is
-// called for each heartbeat of a bay, never for two of one bay at a time.
-func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbeat) error {
+// called for each heartbeat of a bay, never for two of one bay at a time. Again says
+// that a look at the same one before long will know more.
+func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbeat) (again bool, err error) {
 	var open uint64
-	for _, s := range h.Journals {
+	sent := sent(h)
+	for i, s := range h.Journals {
+		key := Key{place, s.Journal}
+		passed, waits := w.passed(ctx, key)
+		if waits && !passed && w.known(key).State == s {
+			open, again = open+w.known(key).Missing.Count(), true
+			continue // it would be counted to no end
+		}
 		j, err := w.count(ctx, place, s)
 		if err != nil {
-			return err
+			return false, err
 		}
 		open += j.Missing.Count()
-		if lost := j.lost(w.now()); len(lost) > 0 && !w.now().Before(j.next) {
+		var lost Ranges
+		if w.reaches(place) {
+			lost = w.settle(ctx, key, j.Missing.upTo(sent[i]), passed)
+			again = again || w.known(key).wait != nil
+		} else {
+			lost = j.lost(w.now())
+		}
+		if len(lost) > 0 && !w.now().Before(j.next) {
 			w.log.Warn("entries are missing in the store, asking the bay for them", "bay", place.In(w.Home),
 				"journal", s.Journal, "entries", lost.Count())
-			w.pause(Key{place, s.Journal}, lost, w.Repair(ctx, place, s.Journal, lost))
+			w.pause(key, lost, w.Repair(ctx, place, s.Journal, lost))
+			again = again || w.reaches(place)
 		}
 	}
 	w.open.WithLabelValues(place.In(w.Home)).Set(float64(open))
 	w.forget(place, h.Journals)
-	return nil
+	return again, nil
 }
 
 // forget drops journals that a bay no longer has: it can't fill anything in from them.
@@ -208,7 +228,8 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 		}
 	}
 	after := Journal{Place: place, State: s, Stored: stored, Floor: floor, Counted: now, fullCounted: before.fullCounted,
-		Since: before.Since, Grew: before.Grew, asked: before.asked, asking: before.asking, next: before.next}
+		Since: before.Since, Grew: before.Grew, asked: before.asked, asking: before.asking, next: before.next,
+		wait: before.wait}
 	if full {
 		after.fullCounted = now
 	}

@@ -107,7 +107,7 @@ func (w *watched) beat(after time.Duration, first, last uint64, quarantined ...*
 	w.now = w.now.Add(after)
 	w.mu.Unlock()
 	h := &event.Heartbeat{Journals: []*event.JournalState{{Journal: "j", First: first, Last: last, Active: true, Quarantined: quarantined}}}
-	if err := w.watch.Check(w.t.Context(), north, h); err != nil {
+	if _, err := w.watch.Check(w.t.Context(), north, h); err != nil {
 		w.t.Fatal(err)
 	}
 }

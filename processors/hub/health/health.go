@@ -4,6 +4,7 @@ package health
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"log/slog"
 	"slices"
@@ -98,6 +99,34 @@ func (b *Bays) Subscribe(nc *nats.Conn, heard func(Bay)) (*nats.Subscription, er
 			heard(bay)
 		}
 	})
+}
+
+// askWithin is how long a bay may take to say how it stands.
+const askWithin = 3 * time.Second
+
+// Ask asks the expected bays and their studios' consoles how they stand, rather than
+// to wait for their heartbeats: at a start, and when the broker came back, for then
+// something may have been lost.
+func (b *Bays) Ask(ctx context.Context, nc *nats.Conn, heard func(Bay)) {
+	asked := map[stream.Place]bool{}
+	for p := range b.expected {
+		asked[p], asked[stream.Place{Studio: p.Studio, Bay: stream.ConsoleBay}] = true, true
+	}
+	ctx, cancel := context.WithTimeout(ctx, askWithin)
+	defer cancel()
+	var all sync.WaitGroup
+	for p := range asked {
+		all.Go(func() {
+			m, err := nc.RequestWithContext(ctx, p.AskSubject(), nil)
+			if err != nil {
+				return // its heartbeat comes when it can
+			}
+			if bay, ok := b.take(p, m.Data); ok && heard != nil {
+				heard(bay)
+			}
+		})
+	}
+	all.Wait()
 }
 
 // knows says whether a place is one of the configuration's.

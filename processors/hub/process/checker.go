@@ -4,6 +4,9 @@ import (
 	"context"
 	"log/slog"
 	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
 
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/gap"
@@ -41,9 +44,13 @@ func (c *checker) heard(ctx context.Context, bay health.Bay) {
 }
 
 func (c *checker) run(ctx context.Context, place stream.Place) {
+	var looked *health.Bay // at this one it is worth to look again
 	for {
 		c.mu.Lock()
 		bay := c.latest[place]
+		if bay == nil {
+			bay = looked
+		}
 		if bay == nil || ctx.Err() != nil {
 			delete(c.latest, place)
 			c.mu.Unlock()
@@ -51,11 +58,46 @@ func (c *checker) run(ctx context.Context, place stream.Place) {
 		}
 		c.latest[place] = nil
 		c.mu.Unlock()
-		if err := c.watch.Check(ctx, place, bay.Heartbeat); err != nil && ctx.Err() == nil {
+		again, err := c.watch.Check(ctx, place, bay.Heartbeat)
+		if err != nil && ctx.Err() == nil {
 			c.log.Warn("what is stored can't be counted", "bay", place.Bay, "error", err)
+		}
+		if looked = nil; again {
+			looked = bay
+			select {
+			case <-ctx.Done():
+			case <-time.After(lookAgain):
+			}
 		}
 	}
 }
+
+// settleAfter is how long bays have after a break to send what is in doubt.
+const settleAfter = 2 * time.Second
+
+// askAfterBreaks asks at the start, and whenever the broker was away.
+func askAfterBreaks(ctx context.Context, nc *nats.Conn, ask func()) {
+	tick := time.NewTicker(500 * time.Millisecond)
+	defer tick.Stop()
+	lives, due := uint64(0), time.Now()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		if now := nc.Stats().Reconnects; now != lives {
+			lives, due = now, time.Now().Add(settleAfter)
+		}
+		if !due.IsZero() && time.Now().After(due) && nc.IsConnected() {
+			due = time.Time{}
+			ask()
+		}
+	}
+}
+
+// lookAgain is how soon a heartbeat is looked at again that left a doubt.
+const lookAgain = time.Second
 
 // wait ends it: heartbeats come until the connection closes, after this.
 func (c *checker) wait() {

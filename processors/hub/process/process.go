@@ -69,6 +69,7 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("hub: %w", err)
 	}
 	watch.Home = o.Home
+	watch.Reach = sink.Reach{JS: o.JS}
 	if _, err := watch.ServeMarks(); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
@@ -82,7 +83,8 @@ func Run(ctx context.Context, o Options) error {
 	if err := office.listen(ctx); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
-	if _, err := bays.Subscribe(o.Conn, func(b health.Bay) { checker.heard(ctx, b) }); err != nil {
+	heard := func(b health.Bay) { checker.heard(ctx, b) }
+	if _, err := bays.Subscribe(o.Conn, heard); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
 	if err := o.Registry.Register(health.NewCollector(bays)); err != nil {
@@ -119,6 +121,7 @@ func Run(ctx context.Context, o Options) error {
 		defer close(watching)
 		var all sync.WaitGroup
 		all.Go(func() { logs.run(ctx) })
+		all.Go(func() { askAfterBreaks(ctx, o.Conn, func() { bays.Ask(ctx, o.Conn, heard) }) })
 		all.Go(func() { parts.run(ctx) })
 		all.Go(func() { self.run(ctx) })
 		all.Go(func() { home.run(ctx) })
