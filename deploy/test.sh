@@ -47,11 +47,11 @@ unraced=$(listed '{print $2}' | paste -sd'|')
 holders=$(go list $(listed '{print $1}' | sort -ru) | grep -xFf <(echo "$raced") | grep -vxF "${browsed:-none}" || true)
 # In each of the two lanes two packages at a time, the longest first. A lane that
 # fails lets the other come to its end: one run says all that is wrong.
-unraced_lane() { [ -z "$plain" ] || run go test -vet=off -p 2 -timeout 14m $plain; }
+unraced_lane() { [ -z "$plain" ] || run go test -vet=off -p 2 -timeout 20m $plain; }
 raced_lane() {
 	local failed=0
-	[ -z "$holders" ] || run go test -vet=off -p 2 -timeout 14m -run "^($unraced)$" $holders || failed=1
-	[ -z "$raced" ] || CGO_ENABLED=1 run go test -vet=off -race -p 2 -timeout 14m -skip "^($unraced)$" $raced || failed=1
+	[ -z "$holders" ] || run go test -vet=off -p 2 -timeout 20m -run "^($unraced)$" $holders || failed=1
+	[ -z "$raced" ] || CGO_ENABLED=1 run go test -vet=off -race -p 2 -timeout 20m -skip "^($unraced)$" $raced || failed=1
 	return $failed
 }
 failed=0
