@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"net/url"
 
 	"github.com/spf13/cobra"
@@ -58,24 +59,27 @@ fitted in until it is found why.`,
 		Use: "judge", Short: "Judge what was hit: go, look, or stop", Args: cobra.NoArgs,
 		Example: "  fairlead morning judge --bay north --config studio.yaml",
 	}
-	judge.RunE = ofStock(func(c *cobra.Command, _ []string, v *client.Client, asJSON bool) error {
-		v.Bay = bay
-		m, err := v.Check(c.Context(), "judge", url.Values{})
-		return tellMornings(c, m, asJSON, err)
-	})
 	undo := &cobra.Command{
 		Use: "undo", Short: "Take back the bay's last check", Args: cobra.NoArgs,
 		Long: `Takes back the last check of the bay, which was hit with another club or ball, say. It stays
 in the log, with who took it back and when; no later check is held against it.`,
 		Example: "  fairlead morning undo --bay north --config studio.yaml",
 	}
-	undo.RunE = ofStock(func(c *cobra.Command, _ []string, v *client.Client, asJSON bool) error {
-		v.Bay = bay
-		m, err := v.Check(c.Context(), "undo", url.Values{})
-		return tellMornings(c, m, asJSON, err)
-	})
+	for _, one := range []*cobra.Command{judge, undo} {
+		one.RunE = ofStock(func(c *cobra.Command, _ []string, v *client.Client, asJSON bool) error {
+			v.Bay = bay
+			m, err := v.Check(c.Context(), c.Name(), url.Values{})
+			return tellMornings(c, m, asJSON, err)
+		})
+	}
 	for _, one := range []*cobra.Command{begin, judge, undo} {
 		one.Flags().StringVar(&bay, "bay", "", "which bay")
+		one.PreRunE = func(*cobra.Command, []string) error {
+			if bay == "" {
+				return frame.Use(errors.New("--bay is missing: name the bay"))
+			}
+			return nil
+		}
 		c.AddCommand(one)
 	}
 	return c

@@ -17,9 +17,9 @@ work with its cautions, the reminders of the rules. --pdf writes the page as the
 prints it, with the Chromium of the console's machine. The page is /orders/NUMBER/paper
 of the console, and .pdf, .txt and .json after it. Orders are placed by 'fairlead visit
 order', and listed at /orders/.`,
-		Example: `  fairlead order K7P-4XA-R --config studio.yaml
-  fairlead order K7P-4XA-R --pdf order.pdf --config studio.yaml`,
-		Args: frame.OneName("order", "K7P-4XA-R"),
+		Example: `  fairlead order K7P-4XA8 --config studio.yaml
+  fairlead order K7P-4XA8 --pdf order.pdf --config studio.yaml`,
+		Args: frame.OneName("order", "K7P-4XA8"),
 	}
 	f := c.Flags()
 	f.StringP("config", "c", "studio.yaml", "configuration file; says where the console is")

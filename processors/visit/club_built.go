@@ -20,7 +20,7 @@ var _ = kind(Kind{
 	Name: "club_built", Bears: OnPages, Apart: true, Keeps: []string{"order", "club", "judgement"},
 	Acts: []Act{{
 		Name: "built", Short: "Say what was measured of a club of an order at the bench",
-		Example: "built --bay north K7P4XAR 7i passed --measured length=37in --measured lie=62deg",
+		Example: "built --bay north K7P4XA8 7i passed --measured length=37in --measured lie=62deg",
 		Fields: append([]Field{
 			{Name: "order", Arg: 1, Help: "number of the order"},
 			{Name: "row", Arg: 2, Word: "CLUB", Help: "which club of it, such as 7i"},

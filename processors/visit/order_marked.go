@@ -20,7 +20,7 @@ var _ = kind(Kind{
 	Name: "order_marked", Bears: OnPages, Apart: true, Keeps: []string{"order", "mark"},
 	Acts: []Act{{
 		Name: "account", Short: "Mark an order as quoted, with a deposit, paid or paid back; no bookkeeping",
-		Example: "account --bay north K7P4XAR deposit",
+		Example: "account --bay north K7P4XA8 deposit",
 		Fields: []Field{
 			{Name: "order", Arg: 1, Help: "number of the order"},
 			{Name: "mark", Arg: 2, Choices: words("MARK_", event.OrderMark_name)[1:], Help: "what was done"},

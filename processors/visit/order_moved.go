@@ -20,7 +20,7 @@ var _ = kind(Kind{
 	Name: "order_moved", Bears: OnPages, Apart: true, Keeps: []string{"order", "state"},
 	Acts: []Act{{
 		Name: "shop", Short: "Say where an order stands in the workshop",
-		Example: "shop --bay north K7P4XAR curing --cure 24h --holder f-bench",
+		Example: "shop --bay north K7P4XA8 curing --cure 24h --holder f-bench",
 		Fields: []Field{
 			{Name: "order", Arg: 1, Help: "number of the order"},
 			{Name: "state", Arg: 2, Choices: words("ORDER_", event.OrderState_name), Help: "where it stands"},

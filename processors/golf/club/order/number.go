@@ -66,7 +66,7 @@ func ParseNumber(text string) (string, error) {
 	return number, nil
 }
 
-// Label writes a number for people: K7P-4XAR.
+// Label writes a number for people: K7P-4XA8.
 func Label(number string) string {
 	if len(number) != counted+1 {
 		return number
