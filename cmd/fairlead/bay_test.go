@@ -33,18 +33,8 @@ func TestABayEnrols(t *testing.T) {
 	r := newRig(t, "")
 	text := fmt.Sprintf("studio: harbour-row\nbroker: {listen: %s}\nstore: {listen: %s}\nconsole: {listen: %s, open: true}\n"+
 		"metrics: {listen: 127.0.0.1:0}\nbays: [{name: south}]\n", r.config.Broker.Listen, r.config.Store.Listen, r.config.Console.Listen)
-	put := func(path, text string) string {
-		t.Helper()
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		return path
-	}
 	hub, pc := r.config.File(), t.TempDir()
-	put(hub, text)
+	put(t, hub, text)
 	var err error
 	if r.config, err = studio.Load(hub); err != nil {
 		t.Fatal(err)
@@ -55,9 +45,9 @@ func TestABayEnrols(t *testing.T) {
 		return string(out), err
 	}
 	file := filepath.Join(pc, "device", "shots.csv")
-	put(file, "No,Ball\n")
-	put(filepath.Join(r.dir, "willow.yaml"), joinedMap)
-	feeds := put(filepath.Join(r.dir, "north.yaml"), "feeds:\n  - {name: willow, map: willow.yaml, tail: "+file+"}\n")
+	put(t, file, "No,Ball\n")
+	put(t, filepath.Join(r.dir, "willow.yaml"), joinedMap)
+	feeds := put(t, filepath.Join(r.dir, "north.yaml"), "feeds:\n  - {name: willow, map: willow.yaml, tail: "+file+"}\n")
 
 	said, err := fairlead("bay", "add", "north", "--feeds", feeds, "--config", hub, "--json")
 	var line bays.Line
@@ -115,7 +105,7 @@ func TestABayEnrols(t *testing.T) {
 	proof.Until(t, "the hub knows what the bay goes by", goes("goes by version 1"))
 
 	// A map that refuses every line is taken back by the bay itself.
-	put(filepath.Join(r.dir, "willow.yaml"), strings.Replace(joinedMap, "column: Ball", "column: Carry", 1))
+	put(t, filepath.Join(r.dir, "willow.yaml"), strings.Replace(joinedMap, "column: Ball", "column: Carry", 1))
 	said, err = fairlead("bay", "config", "put", "north", feeds, "--config", hub)
 	if err != nil || !strings.Contains(said, "map willow.yaml: changed") {
 		t.Fatalf("%v\n%s", err, said)
@@ -127,18 +117,18 @@ func TestABayEnrols(t *testing.T) {
 	proof.Until(t, "it was taken back", goes("goes by version 1, not by 2: feed willow stopped parsing"))
 
 	// One that is right is taken up, without another life of the process.
-	put(filepath.Join(r.dir, "willow.yaml"), joinedMap+"  club_speed: {column: Club, unit: mph, optional: true}\n")
+	put(t, filepath.Join(r.dir, "willow.yaml"), joinedMap+"  club_speed: {column: Club, unit: mph, optional: true}\n")
 	if said, err := fairlead("bay", "config", "put", "north", feeds, "--config", hub); err == nil {
 		t.Fatalf("a field that is none was kept: %s", said)
 	}
-	put(filepath.Join(r.dir, "willow.yaml"), strings.Replace(joinedMap, "willow\n", "willow-2\n", 1))
+	put(t, filepath.Join(r.dir, "willow.yaml"), strings.Replace(joinedMap, "willow\n", "willow-2\n", 1))
 	if said, err := fairlead("bay", "config", "put", "north", feeds, "--config", hub); err != nil {
 		t.Fatalf("%v\n%s", err, said)
 	}
 	proof.Until(t, "the bay goes by it", goes("goes by version 3"))
 
 	// The hub says what changed when it is told to look.
-	put(hub, strings.Replace(text, "bays: [", "units: imperial\nbays: [{name: quay}, ", 1))
+	put(t, hub, strings.Replace(text, "bays: [", "units: imperial\nbays: [{name: quay}, ", 1))
 	if err := r.up.Process.Signal(syscall.SIGHUP); err != nil {
 		t.Fatal(err)
 	}
@@ -156,10 +146,10 @@ func TestABayEnrols(t *testing.T) {
 		resp.Body.Close()
 		return resp.StatusCode == http.StatusOK
 	})
-	put(hub, "studio: [\n")
+	put(t, hub, "studio: [\n")
 	r.up.Process.Signal(syscall.SIGHUP)
 	proof.Until(t, "a broken configuration is refused", func() bool { return strings.Contains(r.log.String(), "is not taken up") })
-	put(hub, text)
+	put(t, hub, text)
 	if said, err := fairlead("bay", "add", "console", "--config", hub); err == nil || bytes.Contains([]byte(said), []byte("http")) {
 		t.Errorf("the console as a bay: %s", said)
 	}

@@ -278,12 +278,8 @@ func (s *server) judgeCheck(r *http.Request, bay string) error {
 
 // undoCheck takes back a bay's last check, or the one that is named.
 func (s *server) undoCheck(r *http.Request, bay string) error {
-	if r.PostForm.Get("event") == "" {
-		last := s.offered(ofMorning(bay))
-		if last == nil {
-			return refuse("bay", bay, "has no check of the last weeks", "look at the checks again")
-		}
-		r.PostForm.Set("event", last.Event)
+	if s.lastUnlessNamed(r, ofMorning(bay)) == nil && r.PostForm.Get("event") == "" {
+		return refuse("bay", bay, "has no check of the last weeks", "look at the checks again")
 	}
 	return s.takenBack(r, ofMorning(bay))
 }

@@ -69,6 +69,16 @@ func (s *server) offered(mine func(*event.VisitEvent) bool) *undoView {
 	return v
 }
 
+// lastUnlessNamed has a form that names no event take back the last of its page's,
+// which it returns; nil: nothing of the last weeks.
+func (s *server) lastUnlessNamed(r *http.Request, mine func(*event.VisitEvent) bool) *undoView {
+	last := s.offered(mine)
+	if last != nil && r.PostForm.Get("event") == "" {
+		r.PostForm.Set("event", last.Event)
+	}
+	return last
+}
+
 // takenBack writes that an event of a page is taken back.
 func (s *server) takenBack(r *http.Request, mine func(*event.VisitEvent) bool) error {
 	id := r.PostForm.Get("event")

@@ -201,31 +201,25 @@ func (s *server) stockCSV(w http.ResponseWriter, r *http.Request) {
 
 // apiStockUndo takes back what was said of the shelf last, or the event that is named;
 // it answers with what that was.
-func (s *server) apiStockUndo(w http.ResponseWriter, r *http.Request) { s.apiUndo(w, r, ofShelf) }
-
-// apiUndo takes back what the page of these events offers, for programs.
-func (s *server) apiUndo(w http.ResponseWriter, r *http.Request, mine func(*event.VisitEvent) bool) {
+func (s *server) apiStockUndo(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
 	if err := r.ParseForm(); err != nil {
 		writeJSON(w, http.StatusBadRequest, problem{Error: "this form can't be read"})
 		return
 	}
-	last := s.offered(mine)
-	said := ""
-	if r.PostForm.Get("event") == "" {
-		if last == nil {
-			writeJSON(w, http.StatusNotFound, problem{Error: "nothing of the last weeks can be taken back"})
-			return
-		}
-		r.PostForm.Set("event", last.Event)
+	last := s.lastUnlessNamed(r, ofShelf)
+	id, said := r.PostForm.Get("event"), ""
+	if id == "" {
+		writeJSON(w, http.StatusNotFound, problem{Error: "nothing of the last weeks can be taken back"})
+		return
 	}
-	if last != nil && last.Event == r.PostForm.Get("event") {
+	if last != nil && last.Event == id {
 		said = last.Text
 	}
-	if err := s.takenBack(r, mine); err != nil {
+	if err := s.takenBack(r, ofShelf); err != nil {
 		code, p := s.problemOf(err)
 		writeJSON(w, code, p)
 		return
 	}
-	writeJSON(w, http.StatusOK, map[string]string{"event": r.PostForm.Get("event"), "taken_back": said})
+	writeJSON(w, http.StatusOK, map[string]string{"event": id, "taken_back": said})
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -180,11 +181,10 @@ const previous = "-previous"
 // Rotate gives a credential a new pair. The old key is taken until the given
 // time under NAME-previous; an older one that still was is cut off.
 func (k Keyring) Rotate(name string, until time.Time) error {
-	data, err := os.ReadFile(k.GrantFile(name))
-	if err != nil {
+	g, err := k.grant(name)
+	if errors.As(err, new(*fs.PathError)) {
 		return fmt.Errorf("rotate: %w: name a key of the keyring", err)
 	}
-	g, err := readGrant(name, data)
 	if err != nil {
 		return fmt.Errorf("rotate %s: %w", name, err)
 	}
@@ -213,14 +213,9 @@ func (k Keyring) Grants(now time.Time) ([]Grant, error) {
 	var problems []error
 	holder := map[string]string{} // of a key
 	for _, file := range files {
-		data, err := os.ReadFile(file)
+		g, err := k.grant(strings.TrimSuffix(filepath.Base(file), ".pub"))
 		if errors.Is(err, os.ErrNotExist) {
 			continue // revoked between the listing and the reading
-		}
-		name := strings.TrimSuffix(filepath.Base(file), ".pub")
-		var g Grant
-		if err == nil {
-			g, err = readGrant(name, data)
 		}
 		if err == nil && holder[g.Key] != "" {
 			err = fmt.Errorf("its key is %s's: a key has one name", holder[g.Key])
@@ -248,6 +243,15 @@ func readGrant(name string, data []byte) (g Grant, err error) {
 		return g, fmt.Errorf("it is the grant of %q under another name", g.Name)
 	}
 	return g, g.check()
+}
+
+// grant reads what a key may do.
+func (k Keyring) grant(name string) (Grant, error) {
+	data, err := os.ReadFile(k.GrantFile(name))
+	if err != nil {
+		return Grant{}, err
+	}
+	return readGrant(name, data)
 }
 
 // StudioCredential names the key of a studio that sends to this hub from elsewhere.

@@ -1,8 +1,6 @@
 package stream
 
 import (
-	"encoding/json"
-	"os"
 	"strings"
 	"time"
 
@@ -72,9 +70,8 @@ func (g Grant) old() (OldKey, bool) {
 
 // OldUntil is until when the old secret of a key is taken; false: it has none.
 func (k Keyring) OldUntil(name string) (time.Time, bool) {
-	data, err := os.ReadFile(k.GrantFile(name + previous))
-	var g Grant
-	if err != nil || json.Unmarshal(data, &g) != nil || g.Until == nil {
+	g, err := k.grant(name + previous)
+	if err != nil || g.Until == nil {
 		return time.Time{}, false
 	}
 	return *g.Until, true

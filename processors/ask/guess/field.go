@@ -26,8 +26,9 @@ type Field struct {
 	Sure     string   // how sure, in words
 	Why      string
 
-	info event.FieldInfo
-	col  *column
+	info  event.FieldInfo
+	col   *column
+	short bool // of a field supposed for a column: the column's name shortens words of it
 }
 
 // fieldsOf takes the columns that are measures, one for each field.

@@ -105,7 +105,7 @@ func (d *draft) supposable() (out []supposing) {
 				continue
 			}
 			s.fields = append(s.fields, &Field{Name: k.field, Column: c.Name, info: info, col: c, Unit: named1(info.Quantity, c.units),
-				Sure: "asked", Why: "by how the shots go together"})
+				Sure: "asked", Why: "by how the shots go together", short: short})
 		}
 		if len(s.fields) > 0 {
 			out = append(out, s)
@@ -188,16 +188,7 @@ func (d *draft) fitted(list []supposing) []*Field {
 // surer says that each name shortens words of its field: then two ways that fit
 // alike are no doubt.
 func surer(way []*Field) bool {
-	return !slices.ContainsFunc(way, func(f *Field) bool { return !f.short() })
-}
-
-func (f *Field) short() bool {
-	for _, k := range asKnown {
-		if k.field == f.Name {
-			return slices.ContainsFunc(k.words, func(w string) bool { return shortens(plain(f.col.bare), w) })
-		}
-	}
-	return false
+	return !slices.ContainsFunc(way, func(f *Field) bool { return !f.short })
 }
 
 // ways gives each way in which every column has a field of its own, until try has
@@ -223,7 +214,7 @@ func (d *draft) strain(way []*Field) float64 {
 	d.fields = slices.Concat(was, way)
 	odd := 0.0
 	for _, f := range way {
-		if !f.short() {
+		if !f.short {
 			odd += .15
 		}
 		if len(f.col.units) > 0 {

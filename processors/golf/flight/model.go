@@ -40,7 +40,7 @@ type Model struct {
 // 2.9 yd of carry, 1.9 yd of apex and 1.2° of landing, where Ferguson's are 2.7, 0.8
 // and 5.3. The form is that of a wing, drag by the square of lift, with lift that
 // stays at its height as the spin ratio grows (Bearman and Harvey 1976, Smits and
-// Smith 1994), and both larger for a slower ball (Lyu 2018, Proceedings 2(6):238).
+// Smith 1994). That both are larger for a slower ball is what the averages ask for, and ours.
 //
 // These are effective coefficients: an average flight is not the flight of average
 // numbers, and the air of the averages is not printed (25 °C at sea level is assumed).
