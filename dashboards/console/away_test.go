@@ -240,3 +240,34 @@ func TestATapThatCameSeveralTimesAtOnce(t *testing.T) {
 		t.Errorf("%d feels of 8 taps", n)
 	}
 }
+
+// How long ago a tap was is told by a tablet that doesn't know how long the telling
+// takes: what a hand did second is never before what it did first.
+func TestTapsOfAHandKeepTheirOrder(t *testing.T) {
+	r := newRig(t)
+	a := r.must("north", open("p-017"))
+	b := r.must("north", start("own seven", true))
+	tap := func(page, key, felt string, ago int) {
+		t.Helper()
+		form := fmt.Sprintf("at_session=%s&at_trial=%s&key=%s&trial=%s&felt=%s&ago_ms=%d&page=%s", a.Session, b.Trial, key, b.Trial, felt, ago, page)
+		answer, err := http.Post(r.url+"/bays/north/feel", "application/x-www-form-urlencoded", strings.NewReader(form))
+		if err != nil {
+			t.Fatal(err)
+		}
+		answer.Body.Close()
+		if answer.StatusCode != http.StatusOK {
+			t.Fatalf("%s: %d", felt, answer.StatusCode)
+		}
+	}
+	tap("one", "k1", "better", 0)
+	tap("one", "k2", "worse", 900)
+	tap("two", "k3", "better", 600) // another hand's clock is its own
+	when := map[string]int64{}
+	for _, ev := range r.log("north") {
+		when[ev.Id] = ev.EffectiveUnixNs
+	}
+	first, second, other := when[keyOf("feel", url.Values{"key": {"k1"}})], when[keyOf("feel", url.Values{"key": {"k2"}})], when[keyOf("feel", url.Values{"key": {"k3"}})]
+	if first == 0 || second <= first || other == 0 || other >= second {
+		t.Errorf("better at %d, worse at %d, another's at %d", first, second, other)
+	}
+}

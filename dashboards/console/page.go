@@ -182,6 +182,7 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 		code, p = s.problemOf(err)
 		data["Error"], data["Faults"] = p.Error, p.Faults
 	} else {
+		s.hands.tapped(r.PostForm.Get("page"), answer.Effective)
 		after := s.writer.Timeline(bay)
 		written := slices.IndexFunc(s.writer.Events(bay), func(e *event.VisitEvent) bool { return e.Id == answer.ID })
 		if written >= 0 {

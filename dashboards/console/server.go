@@ -55,6 +55,7 @@ type server struct {
 	gate    *gate.Gate    // nil: nobody is asked who they are
 	desk    desk.Client   // to the bays' devices
 	samples heldSamples   // that the page of devices works on
+	hands   hands         // of the pages that are open
 	looks   atomic.Uint64 // at a bay, counted before it is looked at: a higher number shows nothing older
 	// Who is to be erased, and how long that can be taken back.
 	erasures   *erase.Requests

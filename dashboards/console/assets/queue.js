@@ -77,6 +77,7 @@ window.queue = (() => {
         if (!x) return;
         const body = new URLSearchParams(x.body), ago = Math.max(0, Math.round(x.page === page ? performance.now() - x.since : Date.now() - x.at));
         if (x.late || x.page !== page || ago > 300) body.set('ago_ms', ago);
+        body.set('page', x.page); // whose taps are told in the order of the hand
         let answer, text;
         try {
           answer = await fetch(x.path, { method: 'POST', body, headers: { 'HX-Request': 'true' }, signal: AbortSignal.timeout(Math.min(3000 * 2 ** (x.tries || 0), 48000)) });
@@ -102,7 +103,7 @@ window.queue = (() => {
       }
     } finally { sending = false; show(); }
   }
-  const quiet = /^(at_|key$|who$|last_seen$|base$|event$|trial$|how\.)/;
+  const quiet = /^(at_|key$|page$|who$|last_seen$|base$|event$|trial$|how\.)/;
   const typed = (body) => { const some = [...body].filter(([k, v]) => v && !quiet.test(k) && k !== 'ago_ms').map(([k, v]) => k.replace(/^part\./, '').replaceAll('_', ' ') + ' ' + v); return some.length ? ' (' + some.join(', ') + ')' : ''; };
   setInterval(send, 2000);
   addEventListener('online', () => { rests = 0; send(); });
