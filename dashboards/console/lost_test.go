@@ -96,11 +96,12 @@ func TestNoTapIsLost(t *testing.T) {
 	taken("one after another", want...)
 
 	// The second half of a double tap meets what the first met, whatever came meanwhile.
+	h.done("Turn of p-044") // the bar may have come before the answer
 	truth(t, ctx, "the next", offered("p-017"))
 	eval[bool](t, ctx, `(() => {
-		const now = performance.now();
-		window.clock = performance.now;
+		const now = performance.now(), clock = performance.now, later = window.setTimeout;
 		performance.now = () => now; // both halves within a moment, however long that takes here
+		window.setTimeout = (f, ...how) => f.name === 'leave' ? 0 : later(f, ...how);
 		const b = document.querySelector('#part-bar .turn'), at = b.getBoundingClientRect();
 		window.secondTap = () => {
 			const met = document.elementFromPoint(at.left + at.width / 2, at.top + at.height / 2);
@@ -110,12 +111,13 @@ func TestNoTapIsLost(t *testing.T) {
 		b.dispatchEvent(new PointerEvent('pointerdown', {bubbles: true}));
 		b.click();
 		b.dispatchEvent(new PointerEvent('pointerup', {bubbles: true}));
+		performance.now = clock, window.setTimeout = later;
 		return true })()`)
 	h.done("Turn of p-017")
 	truth(t, ctx, "the bar follows at once", offered("p-044"))
 	eval[bool](t, ctx, `(window.secondTap(), true)`)
 	truth(t, ctx, "taken once is said", `window.tapMet.startsWith('p-017') && document.getElementById('notice').innerText.includes('taken once')`)
-	eval[bool](t, ctx, `(performance.now = window.clock, true)`)
+	eval[bool](t, ctx, `(document.querySelector('.cover').remove(), true)`)
 	want = append(want, "p-017")
 	taken("a double tap", want...)
 

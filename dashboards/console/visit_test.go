@@ -31,10 +31,13 @@ func (h *hand) at(selector string) (x, y float64) {
 	find := fmt.Sprintf(`(() => {
 		const e = document.querySelector(%q);
 		if (!e || e.disabled) return false;
-		const b = e.getBoundingClientRect();
-		if (b.top < 0 || b.bottom > innerHeight || b.left < 0 || b.right > innerWidth) e.scrollIntoView({block: 'center', inline: 'center'});
-		const c = e.getBoundingClientRect(), x = c.left + c.width / 2, y = c.top + c.height / 2, top = document.elementFromPoint(x, y);
-		return !!top && (top === e || e.contains(top) || top.closest('label') && top.closest('label').control === e) && (window.tapAt = [x, y]);
+		const met = () => {
+			const b = e.getBoundingClientRect(), x = b.left + b.width / 2, y = b.top + b.height / 2, top = document.elementFromPoint(x, y);
+			return !!top && (top === e || e.contains(top) || top.closest('label') && top.closest('label').control === e) && (window.tapAt = [x, y]);
+		};
+		const b = e.getBoundingClientRect(), inside = b.top >= 0 && b.bottom <= innerHeight && b.left >= 0 && b.right <= innerWidth;
+		if (!inside || !met()) e.scrollIntoView({block: 'center', inline: 'center'}); // or it lies below what stays on the screen
+		return met();
 	})()`, selector)
 	truth(h.t, h.ctx, "within reach: "+selector, find)
 	p := eval[[]float64](h.t, h.ctx, fmt.Sprintf(heed, selector))
