@@ -9,13 +9,15 @@ import (
 // serverConfig is what the engine takes from a file only. Under load, with fsync_after_insert alone 4 of 12
 // power cuts lost the last acknowledged insert, with the part's directory synced too 1 of 40; what is still
 // lost the gap watch asks for again. The caches are far below ClickHouse's defaults, which are made for
-// machines that do nothing else.
+// machines that do nothing else. Statistics of columns help to choose between orders of joins,
+// of which our questions have few; they were made anew for each of some 150 columns at every merge.
 const serverConfig = `<!-- Written by fairlead-engine at each start; changes are lost. -->
 <clickhouse>
     <merge_tree>
         <fsync_after_insert>1</fsync_after_insert>
         <fsync_part_directory>1</fsync_part_directory>
         <min_compressed_bytes_to_fsync_after_merge>1</min_compressed_bytes_to_fsync_after_merge>
+        <auto_statistics_types></auto_statistics_types>
     </merge_tree>
     <max_server_memory_usage>%d</max_server_memory_usage>
     <mark_cache_size>%d</mark_cache_size>
@@ -47,6 +49,12 @@ func sessionArgs(config, dir string, memory uint64) []string {
 		"--path=" + dir,
 		// On by default in recent versions; it acknowledges rows before they are on the disk.
 		"--async_insert=0",
+		// A bay's statements come again within a second and read few rows: to compile an expression at its third
+		// use, and to load statistics for each, cost more than they ever saved.
+		"--compile_expressions=0",
+		"--compile_aggregate_expressions=0",
+		"--compile_sort_description=0",
+		"--use_statistics=0",
 		// One statement may not take all; big groupings and sorts go to the disk instead.
 		fmt.Sprintf("--max_memory_usage=%d", memory/10*8),
 		fmt.Sprintf("--max_bytes_before_external_group_by=%d", memory/10*4),
