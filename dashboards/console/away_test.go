@@ -249,7 +249,8 @@ func TestTapsOfAHandKeepTheirOrder(t *testing.T) {
 	b := r.must("north", start("own seven", true))
 	tap := func(page, key, felt string, ago int) {
 		t.Helper()
-		form := fmt.Sprintf("at_session=%s&at_trial=%s&key=%s&trial=%s&felt=%s&ago_ms=%d&page=%s", a.Session, b.Trial, key, b.Trial, felt, ago, page)
+		form := fmt.Sprintf("at_session=%s&at_trial=%s&key=%s&trial=%s&felt=%s&ago_ms=%d&page=%s",
+			a.Session, b.Trial, key, b.Trial, felt, ago, page)
 		answer, err := http.Post(r.url+"/bays/north/feel", "application/x-www-form-urlencoded", strings.NewReader(form))
 		if err != nil {
 			t.Fatal(err)
@@ -262,11 +263,15 @@ func TestTapsOfAHandKeepTheirOrder(t *testing.T) {
 	tap("one", "k1", "better", 0)
 	tap("one", "k2", "worse", 900)
 	tap("two", "k3", "better", 600) // another hand's clock is its own
-	when := map[string]int64{}
-	for _, ev := range r.log("north") {
-		when[ev.Id] = ev.EffectiveUnixNs
+	when := func(key string) int64 {
+		for _, ev := range r.log("north") {
+			if ev.Id == key+"-feel" {
+				return ev.EffectiveUnixNs
+			}
+		}
+		return 0
 	}
-	first, second, other := when[keyOf("feel", url.Values{"key": {"k1"}})], when[keyOf("feel", url.Values{"key": {"k2"}})], when[keyOf("feel", url.Values{"key": {"k3"}})]
+	first, second, other := when("k1"), when("k2"), when("k3")
 	if first == 0 || second <= first || other == 0 || other >= second {
 		t.Errorf("better at %d, worse at %d, another's at %d", first, second, other)
 	}
