@@ -64,12 +64,13 @@ func (s *Source) SinceLast(ctx context.Context, bay, visitID, session string, u 
 	if v == nil || v.Erased || v.MovedTo != "" {
 		return nil, nil
 	}
-	return s.earlier(ctx, b, v, u)
+	return s.earlier(ctx, b, v, nil, u)
 }
 
 // earlier finds the last visit before this one and compares; nil where there
-// is none, or where the swing was not measured at either.
-func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units) (*Earlier, error) {
+// is none, or where the swing was not measured at either. What was hit now is read
+// where it is nil.
+func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, hits *hit, u Units) (*Earlier, error) {
 	category := glossary.Category(v.Category)
 	if category == glossary.Putter || v.Player == "" {
 		return nil, nil
@@ -96,14 +97,19 @@ func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units
 	if was == nil || was.Erased {
 		return nil, nil
 	}
-	o := profile.Options{Category: category, Left: v.Hand == event.Hand_HAND_LEFT}
-	then, err := s.day(ctx, old, was, o)
-	if err != nil || then == nil {
+	before, err := s.hit(ctx, old, was)
+	if err != nil {
 		return nil, err
 	}
-	now, err := s.day(ctx, b, v, o)
-	if err != nil || now == nil {
-		return nil, err
+	if hits == nil {
+		if hits, err = s.hit(ctx, b, v); err != nil {
+			return nil, err
+		}
+	}
+	o := profile.Options{Category: category, Left: v.Hand == event.Hand_HAND_LEFT}
+	then, now := before.day(o), hits.day(o)
+	if then == nil || now == nil {
+		return nil, nil
 	}
 	out := &Earlier{Visit: visitID, Day: s.at(at.UnixNano()), Shots: [2]int{then.shots, now.shots}, Changes: []Swing{}}
 	differ := profile.Setting{Ball: then.ball != now.ball, Surface: then.place != now.place, Device: then.device != now.device}
@@ -142,19 +148,14 @@ func (s *Source) earlier(ctx context.Context, b *book, v *visit.Session, u Units
 	return out, nil
 }
 
-// day reads a session's full shots with the own club; nil where there are too
-// few, or one holds a value that no swing makes.
-func (s *Source) day(ctx context.Context, b *book, v *visit.Session, o profile.Options) (*day, error) {
-	tl := b.upTo(v)
-	shots, err := s.shots(ctx, b.bay, v.ID, tl)
-	if err != nil {
-		return nil, err
-	}
+// day is a session's full shots with the own club; nil where there are too few, or one
+// holds a value that no swing makes.
+func (h *hit) day(o profile.Options) *day {
 	d := &day{}
 	var list []profile.Shot
-	for i := range shots {
-		one := &shots[i]
-		t := tl.Trial(one.Tag.Trial)
+	for i := range h.shots {
+		one := &h.shots[i]
+		t := h.tl.Trial(one.Tag.Trial)
 		if one.Tag.Status != tag.Counts || one.Tag.Class != event.ShotClass_CLASS_FULL || t == nil || !t.Build.GetGamer() {
 			continue
 		}
@@ -172,12 +173,13 @@ func (s *Source) day(ctx context.Context, b *book, v *visit.Session, o profile.O
 	}
 	d.shots = len(list)
 	if d.shots < profile.MinShots {
-		return nil, nil
+		return nil
 	}
+	var err error
 	if d.swing, err = profile.FromShots(list, o); err != nil {
-		return nil, nil
+		return nil
 	}
-	return d, nil
+	return d
 }
 
 func swingOf(s *rolling.Shot) (out profile.Shot) {

@@ -89,10 +89,11 @@ func (s *Source) Report(ctx context.Context, visitID, session string, u Units) (
 }
 
 func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units) (*Session, error) {
-	state, err := s.state(ctx, b, v)
+	now, err := s.hit(ctx, b, v)
 	if err != nil {
 		return nil, err
 	}
+	state := s.state(b, v, now)
 	p := &Session{Session: v.ID, Bay: b.bay, Category: v.Category, Fitter: s.name(v.Fitter), Begun: s.at(v.From), Aim: v.Aim, Open: v.Open(),
 		Decided: []Decision{}}
 	if state.Session == nil {
@@ -122,7 +123,7 @@ func (s *Source) session(ctx context.Context, b *book, v *visit.Session, u Units
 	}
 	p.Found = slices.DeleteFunc(p.Found, func(f Finding) bool { return f.nothing(p.Tried) })
 	p.Tried = slices.DeleteFunc(p.Tried, Tried.empty)
-	if p.Earlier, err = s.earlier(ctx, b, v, u); err != nil {
+	if p.Earlier, err = s.earlier(ctx, b, v, now, u); err != nil {
 		return nil, err
 	}
 	p.Sure = sure(&state, p)

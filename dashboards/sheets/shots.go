@@ -15,15 +15,23 @@ import (
 	"fairlead/processors/visit/tag"
 )
 
+// hit is a session's shots in their order, and the timeline of as long as it went.
+type hit struct {
+	tl    *visit.Timeline
+	shots []rolling.Shot
+}
+
+// hit reads what was hit in a session: once for all that a paper says of it.
+func (s *Source) hit(ctx context.Context, b *book, session *visit.Session) (*hit, error) {
+	h := &hit{tl: b.upTo(session)}
+	var err error
+	h.shots, err = s.shots(ctx, b.bay, session.ID, h.tl)
+	return h, err
+}
+
 // state works out again what the live page showed at the end of a session.
-func (s *Source) state(ctx context.Context, b *book, session *visit.Session) (rolling.State, error) {
-	tl := b.upTo(session)
-	shots, err := s.shots(ctx, b.bay, session.ID, tl)
-	if err != nil {
-		return rolling.State{}, err
-	}
-	return rolling.Build(rolling.Snapshot{Studio: s.Studio, Bay: b.bay, Timeline: tl, Session: session.ID, Shots: shots, At: session.From}),
-		nil
+func (s *Source) state(b *book, session *visit.Session, h *hit) rolling.State {
+	return rolling.Build(rolling.Snapshot{Studio: s.Studio, Bay: b.bay, Timeline: h.tl, Session: session.ID, Shots: h.shots, At: session.From})
 }
 
 // shots reads a session's shots in their order, with their tags and values as

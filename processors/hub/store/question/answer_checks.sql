@@ -1,8 +1,11 @@
 -- What the trials of those verdicts' sessions, and of the sessions of their hit checks,
--- gave of each outcome; of a trial in parts the one with most shots.
-SELECT studio, session, trial, level, build, toUnixTimestamp64Nano(last_shot) AS last, outcome, assumeNotNull(value), variance
-FROM trial_outcomes
-WHERE session IN
+-- were: sums as they are stored, since the views that make outcomes of them cost the
+-- store more to understand than these few rows to read. Of a trial in parts the one with
+-- most shots first.
+SELECT studio, session, trial, level, build, toUnixTimestamp64Nano(last_shot), category, n_landing, carry_mean_m, scatter_cc_m2, scatter_co_m2,
+    scatter_oo_m2, n_directed, direction_ss_deg2, fields.field, fields.n, fields.mean, fields.ss
+FROM trials FINAL
+WHERE n > 0 AND session IN
     (
         SELECT session FROM verdicts FINAL
         WHERE live AND checked AND {category:String} IN ('', category) AND {verdict:String} IN ('', id) AND {studio:String} IN ('', studio)
@@ -13,4 +16,4 @@ WHERE session IN
             WHERE live AND checked AND {category:String} IN ('', category) AND {verdict:String} IN ('', id) AND {studio:String} IN ('', studio)
         )
     )
-ORDER BY n DESC, part LIMIT 1 BY studio, session, trial, outcome
+ORDER BY n DESC, part

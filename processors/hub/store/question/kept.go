@@ -40,5 +40,5 @@ func Night() string { return text("answer_night.sql", asked{}) }
 // then there is nothing to ask of Checks.
 func Promises() string { return text("answer_promises.sql", asked{}) }
 
-// Checks asks what the trials gave that those promises are held against.
+// Checks asks what is stored of the trials that those promises are held against.
 func Checks() string { return text("answer_checks.sql", asked{}) }
