@@ -9,6 +9,8 @@ import (
 	"io"
 	"net/http"
 	"slices"
+	"strings"
+	"unicode/utf8"
 
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
@@ -19,6 +21,9 @@ import (
 
 // mostList bounds a price list that is sent.
 const mostList = 4<<20 + 64<<10
+
+// shownList bounds the lines of a file that the page shows to be mended.
+const shownList = 256 << 10
 
 // listedAtOnce are the parts that one event of an import lists.
 const listedAtOnce = 200
@@ -59,6 +64,11 @@ func (s *server) stockImport(w http.ResponseWriter, r *http.Request) {
 		defer file.Close()
 		var some [1]byte
 		if n, _ := file.ReadAt(some[:], 0); n > 0 {
+			// A browser forgets the file that was tried: its lines stay to be mended or taken.
+			if text, err := io.ReadAll(file); err == nil && utf8.Valid(text) && len(text) <= shownList {
+				r.PostForm.Set("lines", strings.TrimPrefix(string(text), "\ufeff"))
+			}
+			file.Seek(0, io.SeekStart)
 			list = file
 		}
 	}

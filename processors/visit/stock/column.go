@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
@@ -56,21 +57,26 @@ func columnOf(column string, k event.PartKind) (event.BuildField, bool) {
 
 // row reads one part.
 func (r *lister) row(cells []string) {
-	r.at = map[string]string{}
-	for i, c := range cells {
-		r.at[r.header[i]] = strings.TrimSpace(c)
-	}
 	before := len(r.list.Faults)
+	r.at, r.spoilt = map[string]string{}, map[string]bool{}
+	for i, c := range cells {
+		words, kept := cell(c)
+		r.at[r.header[i]] = words
+		if reason, try := spoilt(words, kept); reason != "" {
+			r.wrong(r.header[i], reason, try)
+			r.at[r.header[i]], r.spoilt[r.header[i]] = "", true
+		}
+	}
 	p := &event.CataloguePart{Code: r.at["code"], Category: strings.ToLower(r.at["category"]), Metal: strings.ToLower(r.at["metal"])}
 	r.code(p)
 	kind, ok := event.PartKind_value["PART_"+strings.ToUpper(r.at["kind"])]
-	if p.Kind = event.PartKind(kind); !ok || kind == 0 {
+	if p.Kind = event.PartKind(kind); (!ok || kind == 0) && !r.spoilt["kind"] {
 		r.wrong("kind", "is no kind of part", "use head, shaft, grip, adapter or work")
-	} else { // which figures a part has depends on its kind
+	} else if !r.spoilt["kind"] { // which figures a part has depends on its kind
 		r.figures(p)
 	}
 	r.sorted(p)
-	r.priced(p)
+	r.costs(p)
 	p.Gone = r.yes("gone")
 	if n, ok := r.count("pieces", 1_000_000); ok {
 		p.Pieces = &n
@@ -85,21 +91,36 @@ func (r *lister) row(cells []string) {
 	CheckPart(c, "", p)
 	for _, f := range c.Faults {
 		if !broken || f.Field == "metal" || strings.HasPrefix(f.Field, "specs.") {
-			r.bad(r.line, f.Field, f.Value, f.Reason, f.Hint)
+			r.bad(r.line, columnNamed(f.Field, p.Kind), f.Value, f.Reason, f.Hint)
 		}
 	}
+}
+
+// columnNamed is the column of what a fault of a part calls by its name in the contract.
+func columnNamed(field string, k event.PartKind) string {
+	name, spec := strings.CutPrefix(field, "specs.")
+	for _, c := range Columns() {
+		if f, ok := columnOf(c.Name, k); spec && ok {
+			if info, _ := f.Info(); info.Name == name {
+				return c.Name
+			}
+		}
+	}
+	return strings.TrimSuffix(field, "_deg")
 }
 
 func (r *lister) code(p *event.CataloguePart) {
 	c := &event.Check{}
 	c.ID("code", p.Code, false)
-	switch before, twice := r.first[p.Code]; {
+	small := strings.ToLower(p.Code)
+	switch before, twice := r.first[small]; {
+	case r.spoilt["code"]:
 	case len(c.Faults) > 0:
 		r.wrong("code", c.Faults[0].Reason, "give each part a code of yours: letters, digits, '.', '_', ':' and '-', up to 64")
 	case twice:
-		r.wrong("code", fmt.Sprintf("stands in line %d too", before), "give each part once")
+		r.wrong("code", fmt.Sprintf("stands in line %d too", before), "give each part once; codes that differ in capitals only are taken for one another")
 	default:
-		r.first[p.Code] = r.line
+		r.first[small] = r.line
 	}
 }
 
@@ -128,7 +149,7 @@ func (r *lister) figures(p *event.CataloguePart) {
 			p.Specs = append(p.Specs, &event.Spec{Field: f, Number: v})
 		}
 	}
-	if Spec(p, Model(p.Kind)) == nil {
+	if Spec(p, Model(p.Kind)) == nil && !r.spoilt["model"] {
 		r.wrong("model", "missing", "name the model as builds name it")
 	}
 }
@@ -140,7 +161,30 @@ func article(k event.PartKind) string {
 	return "a " + KindWord(k)
 }
 
+// twoFigures are those with a stroke between them that no ruler has: 9/10.
+func twoFigures(text string) bool {
+	above, below, stroke := strings.Cut(text, "/")
+	if !stroke {
+		return false
+	}
+	words := strings.FieldsFunc(above, func(c rune) bool { return c == ' ' || c == '-' }) // 46 1/2, 46-1/2
+	if len(words) == 0 {
+		return false
+	}
+	n, err1 := strconv.Atoi(strings.TrimFunc(words[len(words)-1], func(c rune) bool { return c < '0' || c > '9' }))
+	end := strings.IndexFunc(below, func(c rune) bool { return c < '0' || c > '9' })
+	if end < 0 {
+		end = len(below)
+	}
+	d, err2 := strconv.Atoi(below[:end])
+	return err1 != nil || err2 != nil || d > 64 || d&(d-1) != 0 || n >= d
+}
+
 func (r *lister) number(column string, info event.BuildFieldInfo) (float64, bool) {
+	if twoFigures(r.at[column]) {
+		r.wrong(column, "is two figures, or a fraction that no ruler has", "write one figure, with its unit")
+		return 0, false
+	}
 	v, relative, err := club.ReadFigure(r.at[column], club.Figure{Name: info.Name, Quantity: info.Quantity, Min: info.Min, Max: info.Max})
 	switch {
 	case err != nil:
@@ -190,6 +234,7 @@ func (r *lister) sorted(p *event.CataloguePart) {
 			r.wrong("club", "is no club of a set", "write one, such as 7i, pw, 56 or driver")
 		} else {
 			p.Club = names[0]
+			r.ofSet(p)
 		}
 	}
 	if r.at["bend_limit"] != "" {
@@ -202,8 +247,53 @@ func (r *lister) sorted(p *event.CataloguePart) {
 	}
 }
 
-// priced reads what a part costs.
-func (r *lister) priced(p *event.CataloguePart) {
+// ofSet holds the kind of club against the club of a set: of merged cells all but the
+// first come empty, and a part without a kind of club is one of any.
+func (r *lister) ofSet(p *event.CataloguePart) {
+	of, known := club.CategoryOf(p.Club)
+	said := glossary.Category(p.Category)
+	irons := []glossary.Category{glossary.Iron, glossary.Wedge} // a set's wedges are either
+	switch {
+	case !known || r.spoilt["category"] || !said.Known() && p.Category != "":
+	case said == "":
+		r.bad(r.line, "category", "", "missing for a head of one club, "+p.Club, "write "+string(of)+"; merged cells keep their words in the first only")
+	case said != of && !(slices.Contains(irons, said) && slices.Contains(irons, of)):
+		r.wrong("category", "is not what "+p.Club+" is", "write "+string(of)+", or another club")
+	}
+}
+
+// pricedAt is what a line says of a price.
+type pricedAt struct {
+	line  int
+	kind  event.PartKind
+	text  string
+	price int64
+}
+
+// prices looks for dates among the prices: a table counts days from 1900, so that a date
+// of these years is a whole number of five digits, far from all that parts of its kind cost.
+func (r *lister) prices() {
+	for i, p := range r.priced {
+		if len(p.text) != 5 || p.price < 36526_00 || p.price > 62000_00 || strings.Trim(p.text, "0123456789") != "" {
+			continue
+		}
+		var others []int64
+		for k, o := range r.priced {
+			if k != i && o.kind == p.kind {
+				others = append(others, o.price)
+			}
+		}
+		slices.Sort(others)
+		if len(others) > 0 && others[len(others)/2]*20 < p.price {
+			day := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC).AddDate(0, 0, int(p.price/100))
+			r.bad(p.line, "price", p.text, "is what a table makes of a date ("+day.Format("2 January 2006")+"), and far from the other prices",
+				"format the column as numbers and write it again, or as "+p.text+".00 where it is meant")
+		}
+	}
+}
+
+// costs reads what a part costs.
+func (r *lister) costs(p *event.CataloguePart) {
 	if n, ok := r.count("least", 1_000_000); ok {
 		p.Least = n
 	}
@@ -217,7 +307,7 @@ func (r *lister) priced(p *event.CataloguePart) {
 	}
 	price, err := ParsePrice(r.at["price"])
 	if err != nil {
-		r.wrong("price", err.Error(), "write it as 189.00, without a sign of the currency")
+		r.wrong("price", err.Error(), "write it as 1890.00, without a sign of the currency and without one for thousands")
 		return
 	}
 	switch {
@@ -231,6 +321,7 @@ func (r *lister) priced(p *event.CataloguePart) {
 		return
 	}
 	r.currency, p.Price, p.Currency = text, price, text
+	r.priced = append(r.priced, pricedAt{r.line, p.Kind, r.at["price"], price})
 }
 
 // ParsePrice reads a price in hundredths: 189, 189.00, 189,50.

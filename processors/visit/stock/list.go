@@ -1,14 +1,12 @@
 package stock
 
 import (
-	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"fairlead/ingest/contract/event"
 )
@@ -17,6 +15,8 @@ import (
 const (
 	MostRows  = 5000
 	mostBytes = 4 << 20
+	// faults that are told of one list
+	mostFaults = 100
 )
 
 // Fault is what is wrong at one place of a price list.
@@ -49,48 +49,41 @@ type List struct {
 }
 
 // Read reads a price list: CSV with a header, one part a row, columns in any
-// order, separated by commas or semicolons. Everything that is wrong is said, each
-// with its line and what to try; nothing is guessed and nothing left out.
+// order, separated by commas, semicolons, tabs or bars. Everything that is wrong is
+// said, each with its line and what to try; nothing is guessed and nothing left out.
 func Read(in io.Reader) List {
 	r := &lister{first: map[string]int{}}
-	text, err := io.ReadAll(io.LimitReader(in, mostBytes+1))
-	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	data, err := io.ReadAll(io.LimitReader(in, mostBytes+1))
 	switch {
 	case err != nil:
 		r.bad(0, "", "", "the file can't be read: "+err.Error(), "send it again")
-	case len(text) > mostBytes:
+	case len(data) > mostBytes:
 		r.bad(0, "", "", fmt.Sprintf("is longer than %d MB", mostBytes>>20), "cut it into several")
-	case len(bytes.TrimSpace(text)) == 0:
-		r.bad(0, "", "", "the file is empty", "give a header line and one line a part, as `fairlead stock import --help` shows")
-	case bytes.HasPrefix(text, []byte("PK")) || bytes.IndexByte(text, 0) >= 0:
-		r.bad(0, "", "", "is no text, but a workbook or a program's file", "save it as CSV, encoded as UTF-8")
-	case !utf8.Valid(text):
-		line := 1 + bytes.Count(text[:invalid(text)], []byte("\n"))
-		r.bad(line, "", "", "holds signs that are no UTF-8", "save it as CSV, encoded as UTF-8")
 	default:
-		r.read(string(text))
+		text, line, reason, try := plainText(data)
+		if reason != "" {
+			r.bad(line, "", "", reason, try)
+			break
+		}
+		r.read(text)
+		r.prices()
+	}
+	if more := len(r.list.Faults) - mostFaults; more > 0 {
+		r.list.Faults = append(r.list.Faults[:mostFaults:mostFaults], Fault{Reason: fmt.Sprintf("%d more faults are not shown", more),
+			Try: "mend these first: one cause often makes many"})
 	}
 	return r.list
-}
-
-func invalid(text []byte) int {
-	for i := 0; i < len(text); {
-		c, n := utf8.DecodeRune(text[i:])
-		if c == utf8.RuneError && n <= 1 {
-			return i
-		}
-		i += n
-	}
-	return len(text)
 }
 
 // lister reads one list.
 type lister struct {
 	list     List
 	header   []string
-	first    map[string]int // line of a code
+	first    map[string]int // line of a code, in small letters
+	priced   []pricedAt
 	currency string
 	at       map[string]string // cells of the present row, by column
+	spoilt   map[string]bool   // of them those that say nothing that was meant
 	line     int
 }
 
@@ -102,8 +95,9 @@ func (r *lister) bad(line int, column, value, reason, try string) {
 func (r *lister) wrong(column, reason, try string) { r.bad(r.line, column, r.at[column], reason, try) }
 
 func (r *lister) read(text string) {
+	text, by := separated(text)
 	in := csv.NewReader(strings.NewReader(text))
-	in.Comma, in.FieldsPerRecord, in.TrimLeadingSpace = separator(text), -1, true
+	in.Comma, in.FieldsPerRecord, in.TrimLeadingSpace = by, -1, true
 	for {
 		cells, err := in.Read()
 		if errors.Is(err, io.EOF) {
@@ -112,17 +106,22 @@ func (r *lister) read(text string) {
 		var broken *csv.ParseError
 		if errors.As(err, &broken) {
 			r.bad(broken.StartLine, "", "", "a quotation mark is open or stands amid a cell ("+broken.Err.Error()+")",
-				"close it, or write it twice where it is meant")
+				"close it, or write it twice where it is meant; of inches write in, as in 46 in")
 			break
 		}
 		r.line, _ = in.FieldPos(0)
+		if empty(cells) {
+			continue
+		}
+		// Tables write empty columns beside the last that is filled.
+		for len(cells) > max(1, len(r.header)) && strings.TrimSpace(cells[len(cells)-1]) == "" {
+			cells = cells[:len(cells)-1]
+		}
 		switch {
 		case r.header == nil:
 			if !r.head(cells) {
 				return
 			}
-			continue
-		case empty(cells):
 			continue
 		case len(cells) != len(r.header):
 			r.bad(r.line, "", "", fmt.Sprintf("has %d cells, the header %d", len(cells), len(r.header)),
@@ -143,31 +142,32 @@ func empty(cells []string) bool {
 	return !slices.ContainsFunc(cells, func(c string) bool { return strings.TrimSpace(c) != "" })
 }
 
-// separator is what parts the cells of the header line.
-func separator(text string) rune {
-	head, _, _ := strings.Cut(text, "\n")
-	for _, c := range []rune{';', '\t'} {
-		if strings.Count(head, string(c)) > strings.Count(head, ",") {
-			return c
-		}
-	}
-	return ','
-}
-
 // head reads the header; false: the rows can't be read by it.
 func (r *lister) head(cells []string) bool {
 	known := Columns()
+	is := func(name string) bool {
+		return slices.ContainsFunc(known, func(k Column) bool { return k.Name == name })
+	}
 	for _, c := range cells {
-		name := strings.ToLower(strings.NewReplacer(" ", "_", "-", "_").Replace(strings.TrimSpace(c)))
+		words, _ := cell(c)
+		r.header = append(r.header, strings.ToLower(strings.NewReplacer(" ", "_", "-", "_").Replace(words)))
+	}
+	if !slices.ContainsFunc(r.header, is) {
+		r.notHead(cells)
+		return false
+	}
+	for i, name := range r.header {
+		bare := strings.TrimRight(strings.FieldsFunc(name+" ", func(c rune) bool { return strings.ContainsRune("([/", c) })[0], "_ ")
 		switch {
 		case name == "":
-			r.bad(r.line, "", "", fmt.Sprintf("column %d has no name", len(r.header)+1), "name it or take it out")
-		case slices.Contains(r.header, name):
+			r.bad(r.line, "", "", fmt.Sprintf("column %d has no name", i+1), "name it or take it out")
+		case slices.Contains(r.header[:i], name):
 			r.bad(r.line, name, "", "stands there twice", "keep one of them")
-		case !slices.ContainsFunc(known, func(k Column) bool { return k.Name == name }):
+		case !is(name) && is(bare):
+			r.bad(r.line, name, "", "is no column of a price list", "call it "+bare+", and write units into the cells")
+		case !is(name):
 			r.bad(r.line, name, "", "is no column of a price list", "use "+names(known))
 		}
-		r.header = append(r.header, name)
 	}
 	for _, must := range []string{"code", "kind"} {
 		if !slices.Contains(r.header, must) {
@@ -175,6 +175,16 @@ func (r *lister) head(cells []string) bool {
 		}
 	}
 	return len(r.list.Faults) == 0
+}
+
+// notHead says why a first line is no header.
+func (r *lister) notHead(cells []string) {
+	if len(cells) == 1 && strings.ContainsAny(cells[0], ",;\t|") {
+		r.bad(r.line, "", cells[0], "is one cell", "take off the quotation marks about the whole line: commas, semicolons or tabs part the cells")
+		return
+	}
+	r.bad(r.line, "", strings.TrimSpace(cells[0]), "begins no header: none of its columns is one of a price list",
+		"take out what stands above the header, part its cells with commas, semicolons or tabs, and use "+names(Columns()))
 }
 
 func names(all []Column) string {

@@ -3,6 +3,7 @@ package stock
 import (
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -10,6 +11,14 @@ import (
 )
 
 const head = "code,kind,category,club,model,loft,weight,flex,price,currency,pieces\n"
+
+// one is a list of a good head but for one cell.
+func one(column, says string) string {
+	names := strings.Split(strings.TrimSpace(head), ",")
+	row := strings.Split("A,head,iron,7i,Skerry 2,33,272 g,,95.00,EUR,6", ",")
+	row[slices.Index(names, column)] = says
+	return head + strings.Join(row, ",") + "\n"
+}
 
 // What is wrong with a price list is said where it is, with what to try.
 func TestBrokenListsNameEachFault(t *testing.T) {
@@ -59,7 +68,34 @@ func TestBrokenListsNameEachFault(t *testing.T) {
 		{"a bend limit of a grip", "code,kind,model,bend_limit\nA,grip,Quay cord,2\n", 2, "metal", "of what is no head"},
 		{"a wide tolerance", "code,kind,model,tolerance_weight\nA,head,Skerry 2,60 g\n", 2, "tolerance_weight", "more or less"},
 		{"a tolerance of a grip's loft", "code,kind,model,tolerance_loft\nA,grip,Quay cord,1\n", 2, "tolerance_loft", "nothing that a grip has"},
-		{"control characters", "code,kind,model\nA,head,Sk\x01erry\n", 2, "specs.head_model", "control"},
+		{"control characters", "code,kind,model\nA,head,Sk\x01erry\n", 2, "model", "nobody sees"},
+		{"a long model", "code,kind,model\nA,head," + strings.Repeat("x", 300) + "\n", 2, "model", "longer than"},
+		{"a formula", one("model", "=B2&C2"), 2, "model", "is a formula"},
+		{"what a formula failed at", one("price", "#REF!"), 2, "price", "cannot calculate"},
+		{"a column too narrow", one("weight", "#####"), 2, "weight", "cannot calculate"},
+		{"a word for nothing", one("model", "n/a"), 2, "model", "stands for nothing"},
+		{"a sign that was lost", one("model", "Sk\ufffdrry"), 2, "model", "was lost"},
+		{"saved in another encoding", one("model", "StÃ¶r"), 2, "model", "one encoding"},
+		{"a blank of no width", one("model", "Sker\u200bry"), 2, "model", "U+200B"},
+		{"a cell of two lines", one("model", "\"Skerry\n2\""), 2, "model", "several lines"},
+		{"quotation marks of print", one("model", "“Skerry 2”"), 2, "model", "in quotation marks"},
+		{"a code made a date", one("code", "05-Mär"), 2, "code", "is a date"},
+		{"a club made a date", one("club", "05. Jul 26"), 2, "club", "is a date"},
+		{"a price that is a date", head + "A,head,iron,6i,S,,,,95.00,EUR,\nB,head,iron,7i,S,,,,46027,EUR,\n", 3, "price", "(5 January 2026)"},
+		{"thousands", one("price", "\"1,200\""), 2, "price", "is no price"},
+		{"two lofts", one("loft", "9/10"), 2, "loft", "two figures"},
+		{"two units", one("weight", "272 g / 9.6 oz"), 2, "weight", "two figures"},
+		{"merged cells", one("category", ""), 2, "category", "missing for a head of one club"},
+		{"a club of another kind", one("category", "driver"), 2, "category", "is not what 7i is"},
+		{"a code twice but for capitals", head + "A,head,,,S,,,,,,\na,head,,,S,,,,,,\n", 3, "code", "stands in line 2 too"},
+		{"units in the header", "code,kind,model,weight (g)\nA,head,S,272\n", 1, "weight_(g)", "is no column"},
+		{"a title above", "Price list 2026,,\ncode,kind,model\nA,head,S\n", 1, "", "begins no header"},
+		{"lines in quotation marks", "\"code,kind,model\"\n\"A,head,S\"\n", 1, "", "is one cell"},
+		{"another separator below", "code;kind;model\nA,head,S\n", 2, "", "has 1 cells"},
+		{"a page", "<table><tr><td>code</td></tr></table>", 0, "", "is no table"},
+		{"a program's file", "[{\"code\": \"A\"}]", 0, "", "is no table"},
+		{"half of UTF-16", "\xff\xfec\x00o", 0, "", "breaks off"},
+		{"an inch as a mark", "code,kind,model,raw_length\nA,shaft,R,46\"\n", 2, "", "quotation mark"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			l := Read(strings.NewReader(c.text))
@@ -71,6 +107,11 @@ func TestBrokenListsNameEachFault(t *testing.T) {
 				t.Errorf("%d %s: %s; try %s (%s)", f.Line, f.Column, f.Reason, f.Try, f.Error())
 			}
 		})
+	}
+	// Of very many faults the first are told, and how many there are.
+	if l := Read(strings.NewReader("code,kind" + strings.Repeat(",x", 5000) + "\n")); len(l.Faults) != mostFaults+1 ||
+		!strings.Contains(l.Faults[mostFaults].Reason, "4900 more") {
+		t.Errorf("%d faults, the last %+v", len(l.Faults), l.Faults[len(l.Faults)-1])
 	}
 	// Of a list with several faults each is named, and good rows are no fault.
 	l := Read(strings.NewReader(head + "A,head,iron,7i,Skerry 2,33,272 yd,,ask,EUR,\nB,grip,,,Quay cord,,,,,,\n,shaft,,,Reed 95,,,,,,x\n"))
@@ -96,7 +137,15 @@ func TestListIsRead(t *testing.T) {
 		t.Fatal(err)
 	}
 	semi := strings.ReplaceAll(strings.ReplaceAll(string(text), ",", ";"), ".", ",")
-	for name, list := range map[string]string{"commas": string(text), "a mark before": "\ufeff" + string(text), "semicolons": semi} {
+	wide := strings.ReplaceAll(string(text), "\n", ",,\n")
+	utf16 := []byte{0xff, 0xfe}
+	for _, c := range string(text) {
+		utf16 = append(utf16, byte(c), byte(c>>8))
+	}
+	for name, list := range map[string]string{"commas": string(text), "a mark before": "\ufeff" + string(text), "semicolons": semi,
+		"a line that names the separator": "sep=;\n" + semi, "bars": strings.ReplaceAll(string(text), ",", "|"),
+		"lines that end as they did once": strings.ReplaceAll(string(text), "\n", "\r"), "blank rows above": ",,,\n\n" + string(text),
+		"empty columns beside": wide, "UTF-16": string(utf16), "blanks that do not break": strings.ReplaceAll(string(text), " ", "\u00a0")} {
 		l := Read(strings.NewReader(list))
 		if len(l.Faults) > 0 || len(l.Parts) < 15 {
 			t.Errorf("%s: %d parts, %v", name, len(l.Parts), l.Faults)
@@ -117,7 +166,7 @@ func TestAWrittenListIsReadBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	first := Read(strings.NewReader(string(text)))
+	first := Read(strings.NewReader(string(text) + "PLUS,grip,,,+2 wraps,,,,,,,,,,,,,,,\n"))
 	if c := first.Against(NewShelf(nil, nil)); len(c.New) != len(first.Parts) || len(c.Parts) != len(first.Parts) {
 		t.Errorf("%+v", c)
 	}
