@@ -1,6 +1,8 @@
 package console
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"net/http"
 	"net/url"
 	"strings"
@@ -70,8 +72,17 @@ func keyOf(act string, in url.Values) string {
 	if key == "" {
 		return ""
 	}
-	return key + "-" + act
+	if key += "-" + act; len(key) > mostKey {
+		sum := sha256.Sum256([]byte(key))
+		return hex.EncodeToString(sum[:mostKey/2])
+	}
+	return key
 }
+
+// mostKey bounds a form's key, which becomes the id of what it writes: forms add to it
+// what they are of, and of a long list each event a number. One too long for an id is
+// told by its sum.
+const mostKey = 56
 
 // whoOf is who enters a form: who is named, else the session's fitter.
 func whoOf(r *http.Request, p *visit.Place) string {

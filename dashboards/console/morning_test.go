@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
+
 	"fairlead/ingest/contract/event"
 )
 
@@ -79,11 +81,17 @@ func TestABayIsCheckedInTheMorning(t *testing.T) {
 	if last == nil {
 		t.Fatal("the page offers no check to take back")
 	}
-	for range 2 {
-		must("/morning/north/undo", url.Values{"event": {last[1]}, "key": {"k-undo"}})
-		if _, text := r.raw("GET", "/api/morning", nil); strings.Count(string(text), `"bay"`) != 2 || strings.Contains(string(text), `"stop"`) {
-			t.Errorf("taken back: %s", text)
-		}
+	ctx := r.browse(t, "/orders/")
+	do(t, ctx, chromedp.EmulateViewport(390, 844), chromedp.Navigate(r.url+"/morning"), chromedp.WaitReady("main"),
+		chromedp.Click("#takeback-north button"))
+	truth(t, ctx, "the check that is left says go", `document.querySelector('#north .tag')?.innerText === 'go'`)
+	if _, text := r.raw("GET", "/api/morning", nil); strings.Count(string(text), `"bay"`) != 2 || strings.Contains(string(text), `"stop"`) {
+		t.Errorf("taken back: %s", text)
+	}
+	// Another tablet that still offers it is told.
+	if code, text := r.visitPage("/morning/north/undo", url.Values{"event": {last[1]}, "key": {"k-undo"}}); code != http.StatusUnprocessableEntity ||
+		!strings.Contains(text, "was taken back meanwhile") {
+		t.Errorf("taken back twice: %d", code)
 	}
 	if code, text := api("undo", url.Values{}); code != http.StatusOK || strings.Count(text, `"bay"`) != 1 {
 		t.Errorf("by command, taken back: %d %s", code, text)

@@ -211,8 +211,13 @@ func (s *server) orderAct(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	back := "/orders/" + o.Number()
-	if r.PostForm.Get("back") == "board" {
+	switch {
+	case r.PostForm.Get("back") == "board":
 		back = "/orders/"
+	case act == "built": // the bench goes on from the club in hand, not from the top
+		back += "#club-" + ev.GetClubBuilt().GetClub()
+	case act == "account":
+		back += "#marks"
 	}
 	http.Redirect(w, r, back, http.StatusSeeOther)
 }

@@ -100,6 +100,24 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 		}
 	}
 	visit := func(path string) { do(t, ctx, chromedp.Navigate(r.url+path), chromedp.WaitReady("body")) }
+	// press does what a thumb does, and waits for the page that answers.
+	press := func(what, js string) {
+		t.Helper()
+		eval[bool](t, ctx, `(window.before = true, (() => {`+js+`})(), true)`)
+		truth(t, ctx, what, `!window.before && document.readyState === 'complete'`)
+	}
+	says := func(what, js string) {
+		t.Helper()
+		if !eval[bool](t, ctx, "!!("+js+")") {
+			t.Errorf("%s: not so at %v; the page says %s", what, eval[float64](t, ctx, `scrollY`), eval[string](t, ctx,
+				`[...document.querySelectorAll('#refused, .tag, #takeback')].map(e => e.innerText.trim()).join(' | ')`))
+		}
+	}
+	takeBack := func(what string) {
+		t.Helper()
+		says("it offers to take back "+what, fmt.Sprintf(`document.getElementById('takeback').innerText.includes(%q)`, what))
+		press("taken back: "+what, `document.getElementById('undo').click()`)
+	}
 
 	// The set is drafted, a figure is fixed, and the order placed.
 	visit("/orders/new?bay=north&verdict=" + verdict.ID)
@@ -153,27 +171,70 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 	shot("board", 390)
 	shot("board", 1024)
 
-	// The bench: out of tolerance, rework, remake, and passed with a reason.
-	refused("beyond the tolerance", "row", "7i", "judgement", "passed", "part.length", "37.5in", "part.lie", "62")
+	// The bench, by thumb: out of tolerance it does not pass, and what was typed stays;
+	// it goes back to the hands, is taken back, made anew, and passes when it is right.
 	refused("missing", "row", "7i", "judgement", "rework", "part.length", "37.5in")
-	taken("row", "7i", "judgement", "rework", "part.length", "37.5in", "reason", "cut half an inch long")
 	refused("no club of this order", "row", "4i", "judgement", "passed", "part.lie", "62")
-	for _, name := range []string{"6i", "pw"} {
-		taken("row", name, "judgement", "passed", "part.lie", "63", "reason", "the player agreed")
-	}
-	refused("cures until", "state", "ready")
-	for _, ev := range r.log("north") {
-		if ev.GetOrderMoved().GetState() == event.OrderState_ORDER_CURING {
-			r.must("north", &event.VisitEvent{Body: &event.VisitEvent_Voided{Voided: &event.Voided{Event: ev.Id, Reason: "another epoxy"}}})
+	visit("/orders/" + number)
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	judge := func(row, judgement string, typed ...string) {
+		t.Helper()
+		js := fmt.Sprintf(`const f = document.getElementById('built-%s'), d = f.closest('details'); if (d) d.open = true;`, row)
+		for i := 0; i < len(typed); i += 2 {
+			js += fmt.Sprintf("f.elements[%q].value = %q;", typed[i], typed[i+1])
 		}
+		press(row+" "+judgement, js+fmt.Sprintf("f.querySelector('button[value=%s]').click()", judgement))
 	}
+	stands := func(row, state string) {
+		t.Helper()
+		says(row+" stands at "+state, fmt.Sprintf(`document.querySelector('#club-%s .tag').innerText === %q`, row, state))
+	}
+	judge("7i", "passed", "part.length", "37.5in", "part.lie", "62")
+	says("it is beyond the tolerance, in view", `(() => { const n = document.querySelector('#built-7i .answer'), b = n.getBoundingClientRect();
+		return n.innerText.startsWith('length is 11.1 mm (0.44 in) beyond the tolerance') && b.top >= 0 && b.bottom <= innerHeight })()`)
+	says("what was typed stays", `document.getElementById('built-7i').elements['part.length'].value === '37.5in'`)
+	shot("beyond", 390)
+	for _, judgement := range []string{"rework", "remake"} {
+		judge("7i", judgement, "part.length", "37.5in", "reason", "cut half an inch long")
+		stands("7i", judgement)
+		says("the bench is still at the club", `(() => { const b = document.getElementById('club-7i').getBoundingClientRect();
+			return b.top < innerHeight && b.bottom > 0 })()`)
+	}
+	says("what was measured of the club that is thrown away is not the new one's",
+		`document.getElementById('built-7i').elements['part.length'].value === ''`)
+	shot("remake", 390)
+	takeBack("7i")
+	stands("7i", "rework")
+	for _, name := range []string{"6i", "pw"} {
+		judge(name, "passed", "part.lie", "63", "reason", "the player agreed")
+		stands(name, "passed")
+	}
+	step := func(state, cure string) {
+		t.Helper()
+		press(state, fmt.Sprintf(`document.getElementById('state').value = %q; document.getElementById('cure').value = %q;
+			document.getElementById('go').click()`, state, cure))
+	}
+	step("ready", "")
+	says("it cures", `document.getElementById('refused').innerText.includes('cures until')`)
+	for range 3 {
+		visit("/orders/" + number)
+		takeBack("") // both clubs, and the rework: what is left is the step
+	}
+	takeBack("curing")
+	says("the step is taken back", `document.querySelector('h1 .tag').innerText === 'in work'`)
 	// Long enough that it is not over before a busy console has written it down.
-	taken("state", "curing", "cure", "2s")
+	step("curing", "2s")
+	for _, name := range []string{"6i", "pw"} {
+		judge(name, "passed", "part.lie", "63", "reason", "the player agreed")
+	}
+	judge("7i", "rework", "part.length", "37.5in", "reason", "cut half an inch long")
 	r.until("it has cured, and the bench keeps it back", func() bool {
 		code, text := shop("state", "ready")
 		return code == http.StatusUnprocessableEntity && strings.Contains(text, "7i (rework)")
 	})
-	taken("row", "7i", "judgement", "passed", "part.length", "37in", "part.lie", "62", "part.swing_weight", "D2")
+	judge("7i", "passed", "part.length", "37in", "part.lie", "62", "part.swing_weight", "D2")
+	stands("7i", "passed")
+	visit("/orders/")
 	taken("state", "ready")
 	taken("state", "delivered")
 	truth(t, ctx, "the board says that it is delivered", fmt.Sprintf(`document.querySelector('#o-%s .tag').innerText === 'delivered'`, number))

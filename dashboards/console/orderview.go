@@ -236,6 +236,9 @@ func sayTook(d time.Duration) string {
 	return fmt.Sprintf("%.1f days", d.Hours()/24)
 }
 
+// remade is a club's state that has to be made anew.
+const remade = "remake"
+
 // clubView is one row with what was built of it.
 func (s *server) clubView(o *visit.Order, c *event.OrderedClub) (v clubView, steps []bench.Step, row bench.Row) {
 	v = clubView{Name: c.GetName(), Category: c.GetCategory(), State: "to be built"}
@@ -279,6 +282,9 @@ func (s *server) clubView(o *visit.Order, c *event.OrderedClub) (v clubView, ste
 		}
 		if m := made.Spec(info.Field); m != nil {
 			f.Built = s.figure(info, m.Number)
+		}
+		if v.State == remade { // its figures are those of the club that was thrown away
+			f.Built, f.Off = "", false
 		}
 		v.Figures = append(v.Figures, f)
 	}

@@ -36,6 +36,34 @@ func TestTheShelfFromListToOrder(t *testing.T) {
 	if eval[int](t, ctx, `document.documentElement.scrollWidth - window.innerWidth`) > 0 {
 		t.Error("the page is wider than the phone")
 	}
+	// What is said of the shelf is taken back by thumb: a count, a test club, the list
+	// itself, which is then sent again.
+	pressed := func(what, js string) {
+		t.Helper()
+		eval[bool](t, ctx, `(window.before = true, (() => {`+js+`})(), true)`)
+		truth(t, ctx, what, `!window.before && document.readyState === 'complete'`)
+	}
+	pressed("counted", `document.getElementById('count-part').value = 'SK2-7'; document.getElementById('count-reason').value = 'scrapped';
+		document.getElementById('count-pieces').value = '2'; document.getElementById('count-go').click()`)
+	pressed("a test club of no such part", `document.getElementById('test-id').value = 'T7-09'; document.getElementById('test-of').value = '7i';
+		document.getElementById('test-head').value = 'NONE'; document.getElementById('test-shaft').value = 'RD95-S';
+		document.getElementById('test-go').click()`)
+	if !eval[bool](t, ctx, `document.getElementById('refused') && document.getElementById('test-head').value === 'NONE' &&
+		document.getElementById('test-shaft').value === 'RD95-S' && document.getElementById('count-part').value === ''`) {
+		t.Error("what was typed of a refused test club is gone, or stands elsewhere")
+	}
+	pressed("a test club", `document.getElementById('test-head').value = 'SK2-7'; document.getElementById('test-go').click()`)
+	for _, c := range [][2]string{{"T7-09", `!document.getElementById('tests').innerText.includes('T7-09')`},
+		{"SK2-7", `document.querySelector('#kind-head').innerText.includes('SK2-7')`}, {"18 parts", `!document.getElementById('kind-head')`}} {
+		if !eval[bool](t, ctx, fmt.Sprintf(`document.getElementById('takeback').innerText.includes(%q)`, c[0])) {
+			t.Errorf("offered to take back instead of %s: %s", c[0], eval[string](t, ctx, `document.getElementById('takeback').innerText`))
+		}
+		pressed("taken back: "+c[0], `document.getElementById('undo').click()`)
+		if !eval[bool](t, ctx, c[1]+` && document.querySelector('.notice').innerText.includes('Taken back')`) {
+			t.Errorf("%s is not taken back: %s", c[0], eval[string](t, ctx, `document.getElementById('main').innerText`))
+		}
+	}
+	pressed("the list again", fmt.Sprintf(`document.getElementById('import-lines').value = %q; document.getElementById('import-go').click()`, list))
 
 	// The list sent again says nothing; a count and a test club are written down.
 	if code, text := r.raw("POST", "/api/stock?dry=1", list); code != http.StatusOK || !strings.Contains(string(text), `"same":18`) {

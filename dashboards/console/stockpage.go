@@ -44,6 +44,14 @@ type stockView struct {
 	Undo    *undoView
 }
 
+// Part is what was typed into a test club's field of parts: head, shaft, grip, adapter.
+func (v stockView) Part(n int) string {
+	if typed := v.Typed["part"]; v.Act == "testclub" && n < len(typed) {
+		return typed[n]
+	}
+	return ""
+}
+
 type codeName struct{ Code, Name string }
 
 type stockKind struct {

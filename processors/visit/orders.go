@@ -158,11 +158,15 @@ func (o *Order) MayPass(b *event.ClubBuilt) *event.Fault {
 	if b.GetJudgement() != event.BuiltJudgement_BUILT_PASSED || b.GetReason() != "" {
 		return nil
 	}
+	var over []string
 	for _, f := range Finishes(c.GetBuild(), b.GetBuild()) {
-		if !f.Within {
-			return event.NewFault("judgement", "passed", fmt.Sprintf("%s is %s beyond the tolerance", f.Spec, f.beyond()),
-				"choose rework or remake, or say why it may pass")
+		if info, _ := f.Field.Info(); !f.Within {
+			over = append(over, strings.ToLower(info.Label)+" is "+f.beyond())
 		}
+	}
+	if len(over) > 0 {
+		return event.NewFault("judgement", "passed", strings.Join(over, ", ")+" beyond the tolerance",
+			"choose rework or remake, or say why it may pass")
 	}
 	return nil
 }
@@ -180,7 +184,7 @@ func (f Finish) beyond() string {
 	case unit.Angle:
 		return fmt.Sprintf("%.1f°", over)
 	case unit.Length:
-		return fmt.Sprintf("%.1f mm", over*1000)
+		return fmt.Sprintf("%.1f mm (%.2f in)", over*1000, over/club.Inch)
 	case unit.Mass:
 		return fmt.Sprintf("%.1f g", over*1000)
 	case unit.Moment:
