@@ -91,6 +91,14 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 		if eval[bool](t, ctx, `document.documentElement.scrollWidth > innerWidth + 1`) {
 			t.Errorf("%s runs out of the page at %d px", name, wide)
 		}
+		for _, clipped := range eval[[]string](t, ctx, `[...document.querySelectorAll('input')].filter((x) => {
+			const s = getComputedStyle(x), c = document.createElement('canvas').getContext('2d');
+			c.font = s.font;
+			return x.offsetParent && x.type === 'text' && c.measureText(x.value || x.placeholder).width >
+				x.clientWidth - parseFloat(s.paddingLeft) - parseFloat(s.paddingRight) + 1;
+		}).map((x) => x.name + ' ' + (x.value || x.placeholder))`) {
+			t.Errorf("%s at %d px does not show whole what stands in %s", name, wide, clipped)
+		}
 		if dir := os.Getenv("FAIRLEAD_PICTURES"); dir != "" {
 			picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 			if err != nil {
