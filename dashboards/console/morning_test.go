@@ -89,7 +89,8 @@ func TestABayIsCheckedInTheMorning(t *testing.T) {
 		t.Errorf("taken back: %s", text)
 	}
 	// Another tablet that still offers it is told.
-	if code, text := r.visitPage("/morning/north/undo", url.Values{"event": {last[1]}, "key": {"k-undo"}}); code != http.StatusUnprocessableEntity ||
+	if code, text := r.visitPage("/morning/north/undo", url.Values{"event": {last[1]}, "key": {"k-undo"}}); code !=
+		http.StatusUnprocessableEntity ||
 		!strings.Contains(text, "was taken back meanwhile") {
 		t.Errorf("taken back twice: %d", code)
 	}

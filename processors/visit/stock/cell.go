@@ -69,7 +69,8 @@ var (
 )
 
 // monthWords begin the names of months, as tables write them in some languages.
-const monthWords = "jan|feb|fév|mar|mär|mrz|apr|avr|mai|may|mag|jun|juin|jul|juil|aug|aoû|ago|sep|set|oct|okt|ott|out|nov|dec|dez|déc|dic|gen|ene|fev|abr|maj"
+const monthWords = "jan|feb|fév|mar|mär|mrz|apr|avr|mai|may|mag|jun|juin|jul|juil|aug|aoû|ago|sep|set|oct|okt|ott|out|nov|dec|dez|déc|" +
+	"dic|gen|ene|fev|abr|maj"
 
 // quotedAll says that a cell begins and ends with marks of quotation.
 func quotedAll(words string) bool {

@@ -118,7 +118,8 @@ func (r *lister) code(p *event.CataloguePart) {
 	case len(c.Faults) > 0:
 		r.wrong("code", c.Faults[0].Reason, "give each part a code of yours: letters, digits, '.', '_', ':' and '-', up to 64")
 	case twice:
-		r.wrong("code", fmt.Sprintf("stands in line %d too", before), "give each part once; codes that differ in capitals only are taken for one another")
+		r.wrong("code", fmt.Sprintf("stands in line %d too", before),
+			"give each part once; codes that differ in capitals only are taken for one another")
 	default:
 		r.first[small] = r.line
 	}
@@ -256,7 +257,8 @@ func (r *lister) ofSet(p *event.CataloguePart) {
 	switch {
 	case !known || r.spoilt["category"] || !said.Known() && p.Category != "":
 	case said == "":
-		r.bad(r.line, "category", "", "missing for a head of one club, "+p.Club, "write "+string(of)+"; merged cells keep their words in the first only")
+		r.bad(r.line, "category", "", "missing for a head of one club, "+p.Club,
+			"write "+string(of)+"; merged cells keep their words in the first only")
 	case said != of && !(slices.Contains(irons, said) && slices.Contains(irons, of)):
 		r.wrong("category", "is not what "+p.Club+" is", "write "+string(of)+", or another club")
 	}
