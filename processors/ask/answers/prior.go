@@ -151,6 +151,14 @@ func (f *Fleet) swing(ctx context.Context, player, category string, before time.
 	}
 	where := fmt.Sprintf("player = %s AND category = %s AND last_shot < fromUnixTimestamp64Nano(%d) AND ", quote(player), quote(category),
 		before.UnixNano())
+	strange := noPrior("this player's swing was not measured with their own %s before this visit, or may not be used", category)
+	var some uint64 // of most players nothing is stored, and to describe that takes the store half a second
+	if err := f.store.Conn().QueryRow(ctx, question.Hit(where)).Scan(&some); err != nil {
+		return nil, measured, fmt.Errorf("trials of a player: %w", err)
+	}
+	if some == 0 {
+		return nil, measured, strange
+	}
 	rows, err := f.store.Conn().Query(ctx, question.Swing(question.Profiles(0, where)))
 	if err != nil {
 		return nil, measured, fmt.Errorf("profile of a player: %w", err)
@@ -160,7 +168,7 @@ func (f *Fleet) swing(ctx context.Context, player, category string, before time.
 		if err := rows.Err(); err != nil {
 			return nil, measured, fmt.Errorf("profile of a player: %w", err)
 		}
-		return nil, measured, noPrior("this player's swing was not measured with their own %s before this visit, or may not be used", category)
+		return nil, measured, strange
 	}
 	values := make([]float64, fleet.TraitCount)
 	into := []any{&measured}

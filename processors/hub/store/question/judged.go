@@ -82,6 +82,9 @@ func Forget(table string) string { return text("fleet_forget.sql", asked{Table: 
 // Swing asks for the traits of the profile that a select gives.
 func Swing(profiles string) string { return text("fleet_swing.sql", asked{Profiles: profiles}) }
 
+// Hit asks how many trials, none or one, a condition holds for that ends with AND.
+func Hit(where string) string { return text("known_hit.sql", asked{Where: where + "true"}) }
+
 // TrialWhen asks where and when a trial was hit, an hour wider.
 func TrialWhen() string { return text("trial_when.sql", asked{}) }
 
