@@ -29,7 +29,7 @@ backup.try. ` + "`fairlead restore`" + ` brings a hub back.`,
 	var scheduled bool
 	c.Flags().Bool("json", false, "one JSON object")
 	c.Flags().BoolVar(&scheduled, "scheduled", false, "go on, and take one whenever one is due")
-	c.AddCommand(newBackupListCommand(), newBackupTryCommand())
+	c.AddCommand(newBackupListCommand(), newBackupTryCommand(), newBackupPruneCommand())
 	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
 		k, err := keeper(p)
 		if err != nil {
@@ -89,5 +89,35 @@ of the loopback, and audits it. It needs the room of the data folder once more, 
 			return err
 		}
 		return frame.TellLine(c, found, found)
+	})
+}
+
+func newBackupPruneCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "prune", Short: "Remove the copies that were taken before people's words were sealed",
+		Long: `Copies of before ` + "`fairlead seal`" + ` hold in clear what people wrote, for whoever has the
+key of the copies. This says which they are and wants it typed that they go; the first
+copy after the sealing shares nothing with them, so what they held goes with them. A
+bucket or file system that keeps versions keeps them all the same. They age out by
+backup.keep otherwise.`,
+		Example: "  fairlead backup prune --config studio.yaml",
+	}
+	var yes bool
+	c.Flags().Bool("json", false, "one JSON object")
+	c.Flags().BoolVar(&yes, "yes", false, "do not ask")
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		k, err := keeper(p)
+		if err != nil {
+			return err
+		}
+		agree := copies.AskPrune(c.InOrStdin(), c.ErrOrStderr())
+		if yes {
+			agree = func(copies.Pruned) error { return nil }
+		}
+		done, err := k.Prune(ctx, agree)
+		if err != nil {
+			return err
+		}
+		return frame.TellLine(c, done, done)
 	})
 }

@@ -42,7 +42,7 @@ func newRoot() *cobra.Command {
 		newMorningCommand(), newOrderCommand(),
 		newAuditCommand(),
 		newReplayCommand(), newExportCommand(),
-		newEraseCommand(),
+		newEraseCommand(), newSealCommand(),
 		newBackupCommand(), newRestoreCommand(),
 		newSheetCommand(), newReportCommand(), newTailCommand(), newSchemaCommand(), newConfigCommand(), newDoctorCommand(), newFeedCommand(),
 		newSimCommand(),

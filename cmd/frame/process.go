@@ -41,7 +41,12 @@ func AsTool(c *cobra.Command, do func(ctx context.Context, p *Running) error) *c
 // AsProcess lets a command run on, as a process of the studio of its own name.
 func AsProcess(c *cobra.Command, do func(ctx context.Context, p *Running) error) *cobra.Command {
 	withProcess(c)
-	return started(c, do)
+	return started(c, func(ctx context.Context, p *Running) error {
+		if err := p.Config.RefuseHalfSealed(); err != nil {
+			return err
+		}
+		return do(ctx, p)
+	})
 }
 
 func started(c *cobra.Command, do func(ctx context.Context, p *Running) error) *cobra.Command {

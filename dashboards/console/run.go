@@ -273,10 +273,11 @@ func learn(ctx context.Context, js jetstream.JetStream, w *Writer, log *slog.Log
 }
 
 func learnOnce(ctx context.Context, js jetstream.JetStream, w *Writer) error {
-	subject := stream.Place{Studio: w.studio, Bay: "*"}.VisitsSubject()
-	return stream.Scan(ctx, js, stream.Visits, subject, w.now().Add(-remember), func(m *nats.Msg) error {
+	subject, since := stream.Place{Studio: w.studio, Bay: "*"}.VisitsSubject(), w.now().Add(-remember)
+	return stream.Scan(ctx, js, stream.Visits, subject, since, func(m *nats.Msg) error {
 		ev := &event.VisitEvent{}
-		if proto.Unmarshal(m.Data, ev) == nil && ev.Contract <= event.Contract {
+		// The log may have taken old events anew: what is old says when it was entered.
+		if proto.Unmarshal(m.Data, ev) == nil && ev.Contract <= event.Contract && ev.RecordedUnixNs >= since.UnixNano() {
 			w.Learn(ev)
 		}
 		return nil

@@ -52,12 +52,15 @@ type Manifest struct {
 type Repository struct {
 	target Target
 	key    Key
+	// Since is before when a copy shares nothing with those that are taken now: what
+	// it holds is to go, and a pack that another copy needs stays whole.
+	Since time.Time
 }
 
 // Open takes a target as a repository. A target that holds copies under another
 // key, or of a later format, is refused.
 func Open(ctx context.Context, t Target, k Key) (*Repository, error) {
-	r := &Repository{t, k}
+	r := &Repository{target: t, key: k}
 	const mark = "fairlead-backup.json"
 	type head struct {
 		Format int    `json:"format"`

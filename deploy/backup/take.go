@@ -32,7 +32,8 @@ type Taking struct {
 	open   *pack
 }
 
-// Take begins a copy. Temporary files go to dir.
+// Take begins a copy. Temporary files go to dir. What copies before r.Since hold is
+// sent again, so that nothing of theirs is needed by this one.
 func (r *Repository) Take(ctx context.Context, now time.Time, about map[string]string, dir string) (*Taking, error) {
 	t := &Taking{
 		r: r, dir: dir, before: map[string]File{}, packs: map[string]bool{}, known: map[string]place{},
@@ -57,7 +58,7 @@ func (r *Repository) Take(ctx context.Context, now time.Time, about map[string]s
 	// packs are still there.
 	for _, name := range names[max(0, len(names)-3):] {
 		m, err := r.Manifest(ctx, name)
-		if err != nil {
+		if err != nil || m.Taken.Before(r.Since) {
 			continue // another one may be read, or all of it is sent again
 		}
 		for id, at := range m.Chunks {

@@ -51,6 +51,7 @@ func (c *Config) Doctor(ctx context.Context, place Place) []Finding {
 	}
 	d.own(ctx, true)
 	d.network()
+	d.sealed(ctx)
 	d.backup()
 	return d.findings
 }

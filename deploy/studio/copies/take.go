@@ -41,7 +41,11 @@ func (k Keeper) Repository(ctx context.Context) (*backup.Repository, error) {
 		k.Log.Warn("this key opens the backups: keep a copy of it away from this machine, nothing can be restored without it", "file",
 			k.Config.BackupKeyFile())
 	}
-	return backup.Open(ctx, target, key)
+	r, err := backup.Open(ctx, target, key)
+	if err == nil {
+		r.Since = k.Config.SealedAt()
+	}
+	return r, err
 }
 
 // Take takes a copy, lets old ones go, and notes what became of it.

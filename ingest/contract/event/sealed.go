@@ -84,6 +84,17 @@ func Texts(ev *VisitEvent, say func(text string) string) {
 	}
 }
 
+// InClear counts the free texts of an event that are not sealed.
+func InClear(ev *VisitEvent) (n int) {
+	Texts(ev, func(text string) string {
+		if text != "" && text != Unreadable && !IsSealed(text) {
+			n++
+		}
+		return text
+	})
+	return n
+}
+
 // Plain is what a build is called where nobody's words are shown: its name, but of
 // one that a person gave and that stands sealed the parts that tell clubs apart.
 func (b *Build) Plain() string {

@@ -11,6 +11,7 @@ import (
 	"hash/crc32"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -233,4 +234,68 @@ func (c *Copies) rewrite(fresh map[string]kept, text []byte) error {
 	c.file, c.end, c.sum, c.byID = f, 0, 0, map[string]kept{}
 	c.read()
 	return err
+}
+
+// Rewrite gives each event of the file at path to change, and puts a file in its
+// place where that gave back another: the old one or the new one is there, whenever
+// the power goes. Nobody may have it open. A file that is not there holds nothing;
+// what is damaged or torn is left out, as Open does. It returns how many changed.
+func Rewrite(path string, change func(data []byte) ([]byte, error)) (changed int, err error) {
+	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), "."+File+"-*")); len(left) > 0 {
+		for _, file := range left { // of a writing that was cut short
+			os.Remove(file)
+		}
+	}
+	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
+		return 0, nil
+	}
+	c, err := Open(path)
+	if err != nil {
+		return 0, err
+	}
+	defer func() { err = errors.Join(err, c.Close()) }()
+	var text []byte
+	for _, id := range c.after("") {
+		data, err := c.bytes(id)
+		if err != nil {
+			continue
+		}
+		said, err := change(data)
+		if err != nil {
+			return 0, fmt.Errorf("copies of visit events: %s: %w", id, err)
+		}
+		if string(said) != string(data) {
+			changed++
+		}
+		text = record(text, said)
+	}
+	if changed == 0 && int64(len(text)) == c.end {
+		return 0, nil
+	}
+	if err := durable.WriteFile(path, text, 0o600); err != nil {
+		return 0, fmt.Errorf("copies of visit events: %w", err)
+	}
+	return changed, nil
+}
+
+// Look gives each event of the file at path, whether somebody has it open or not.
+func Look(path string, each func(data []byte) error) error {
+	f, err := os.Open(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("copies of visit events: %w", err)
+	}
+	defer f.Close()
+	c := &Copies{path: path, file: f, byID: map[string]kept{}}
+	c.read()
+	for _, id := range c.after("") {
+		if data, err := c.bytes(id); err == nil {
+			if err := each(data); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

@@ -94,3 +94,45 @@ func TestDamagedCopies(t *testing.T) {
 		}
 	}
 }
+
+// Copies that are written anew are the same events with other words, and nothing of
+// what was said before is left, what was torn included.
+func TestCopiesAreWrittenAnew(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), File)
+	swap := func(data []byte) ([]byte, error) {
+		ev := &event.VisitEvent{}
+		if err := proto.Unmarshal(data, ev); err != nil {
+			return nil, err
+		}
+		if ev.Who == "words" {
+			ev.Who = "sealed"
+		}
+		return proto.Marshal(ev)
+	}
+	if n, err := Rewrite(path, swap); n != 0 || err != nil {
+		t.Fatalf("none there: %d, %v", n, err)
+	}
+	c := open(t, path)
+	for i := range 6 {
+		c.Answer(&event.Keep{Events: [][]byte{said(i, []string{"words", "plain"}[i%2])}})
+	}
+	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.WriteString("torn words")
+	f.Close()
+	for want := range 2 {
+		if n, err := Rewrite(path, swap); n != 3*(1-want) || err != nil {
+			t.Fatalf("%d, %v", n, err)
+		}
+	}
+	seen := 0
+	if err := Look(path, func([]byte) error { seen++; return nil }); err != nil || seen != 6 {
+		t.Errorf("%d, %v", seen, err)
+	}
+	if text, err := os.ReadFile(path); err != nil || bytes.Contains(text, []byte("words")) || bytes.Count(text, []byte("plain")) != 3 {
+		t.Errorf("%q, %v", text, err)
+	}
+}

@@ -76,6 +76,10 @@ func parseID(s string) (id journalID, ok bool) {
 
 // appendFrame writes a frame whose body is what fill appends.
 func appendFrame(b []byte, seed uint32, k kind, seq uint64, at time.Time, fill func([]byte) []byte) []byte {
+	return frameAt(b, seed, k, seq, at.UnixNano(), fill)
+}
+
+func frameAt(b []byte, seed uint32, k kind, seq uint64, at int64, fill func([]byte) []byte) []byte {
 	start := len(b)
 	var head [frameLen]byte
 	b = append(b, head[:]...)
@@ -88,7 +92,7 @@ func appendFrame(b []byte, seed uint32, k kind, seq uint64, at time.Time, fill f
 	binary.LittleEndian.PutUint32(h[8:], uint32(len(body)))
 	binary.LittleEndian.PutUint32(h[12:], crc32.Update(seed, castagnoli, body))
 	binary.LittleEndian.PutUint64(h[16:], seq)
-	binary.LittleEndian.PutUint64(h[24:], uint64(at.UnixNano()))
+	binary.LittleEndian.PutUint64(h[24:], uint64(at))
 	binary.LittleEndian.PutUint32(h[32:], crc32.Update(seed, castagnoli, h[:32]))
 	return b
 }

@@ -1,8 +1,11 @@
 package relay
 
 import (
+	"bytes"
 	"fmt"
 	"hash/crc32"
+	"strconv"
+	"strings"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/protobuf/encoding/protowire"
@@ -46,12 +49,17 @@ func Events() Form {
 func (f Form) message(e journal.Entry, fresh string) stream.Message {
 	data := make([]byte, 0, len(e.Payload)+len(e.Journal)+16)
 	data = append(data, e.Payload...)
-	data = protowire.AppendTag(data, f.journalField, protowire.BytesType)
-	data = protowire.AppendString(data, e.Journal)
-	data = protowire.AppendTag(data, f.seqField, protowire.VarintType)
-	data = protowire.AppendVarint(data, e.Seq)
+	data = f.appendEnding(data, e.Journal, e.Seq)
 	return stream.Message{Subject: f.subject(e.Payload),
 		ID: MessageID(e.Journal, e.Seq, e.Payload, fresh), Data: data}
+}
+
+// appendEnding adds what a message says after the record's bytes.
+func (f Form) appendEnding(b []byte, journal string, seq uint64) []byte {
+	b = protowire.AppendTag(b, f.journalField, protowire.BytesType)
+	b = protowire.AppendString(b, journal)
+	b = protowire.AppendTag(b, f.seqField, protowire.VarintType)
+	return protowire.AppendVarint(b, seq)
 }
 
 // MessageID is the id by which the log's broker knows a record again; fresh makes
@@ -66,4 +74,28 @@ type Metrics struct {
 	Published prometheus.Counter // acknowledged by the log
 	Errors    prometheus.Counter // publishes that failed and are tried again
 	Repaired  prometheus.Counter // published again for a repair
+}
+
+// Rewritten is a message of the log whose record's bytes are what change makes of
+// them: its journal, its number and what made its id fresh stay, its sum is that of
+// the new bytes. A message that no relay published is changed as it stands.
+func (f Form) Rewritten(m stream.Message, change func(payload []byte) ([]byte, error)) (stream.Message, error) {
+	parts := strings.SplitN(m.ID, "-", 4)
+	var end []byte
+	if len(parts) > 2 {
+		if seq, err := strconv.ParseUint(parts[1], 10, 64); err == nil {
+			end = f.appendEnding(nil, parts[0], seq)
+		}
+	}
+	payload, ours := bytes.CutSuffix(m.Data, end)
+	said, err := change(payload)
+	if err != nil || bytes.Equal(said, payload) {
+		return m, err
+	}
+	m.Data = append(said, end...)
+	if ours && end != nil {
+		parts[2] = fmt.Sprintf("%08x", crc32.ChecksumIEEE(said))
+		m.ID = strings.Join(parts, "-")
+	}
+	return m, nil
 }

@@ -13,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -52,6 +53,7 @@ type Ring struct {
 	mu   sync.Mutex
 	contents
 	byID map[string]key
+	own  map[Owner]key // as keyed tells owners apart
 }
 
 // Beside is the file of keys of a file of people.
@@ -74,9 +76,12 @@ func Open(file string) (*Ring, error) {
 }
 
 func (r *Ring) index() {
-	r.byID = make(map[string]key, len(r.Keys))
+	r.byID, r.own = make(map[string]key, len(r.Keys)), make(map[Owner]key, len(r.Keys))
 	for _, k := range r.Keys {
 		r.byID[k.ID] = k
+		if o := keyed(Owner{k.Player, k.Session}); r.own[o].ID == "" {
+			r.own[o] = k
+		}
 	}
 }
 
@@ -100,19 +105,63 @@ func (r *Ring) Seal(o Owner, text string) (string, error) {
 }
 
 func (r *Ring) of(o Owner) (key, error) {
-	for _, k := range r.Keys {
-		if k.Session == o.Session && (o.Session != "" || k.Player == o.Player) {
-			return k, nil
-		}
+	if k, ok := r.own[keyed(o)]; ok {
+		return k, nil
 	}
+	k := fresh(o)
+	next := r.contents
+	next.Keys = append(next.Keys[:len(next.Keys):len(next.Keys)], k)
+	return k, r.write(next)
+}
+
+func fresh(o Owner) key {
 	k := key{Player: o.Player, Session: o.Session, Secret: make([]byte, chacha20poly1305.KeySize)}
 	rand.Read(k.Secret)
 	var id [10]byte
 	rand.Read(id[:])
 	k.ID = strings.ToLower(base32.StdEncoding.EncodeToString(id[:]))
-	next := r.contents
-	next.Keys = append(next.Keys[:len(next.Keys):len(next.Keys)], k)
-	return k, r.write(next)
+	return k
+}
+
+// Prepare makes the keys of owners that have none yet, all in one writing, and
+// forgets sessions: what is said of those is left out when it is sealed.
+func (r *Ring) Prepare(owners []Owner, forgotten []string, now time.Time) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	next := contents{Keys: append([]key(nil), r.Keys...), Forgotten: Forgotten{Players: r.Forgotten.Players,
+		Sessions: map[string]time.Time{}}}
+	for s, at := range r.Forgotten.Sessions {
+		next.Forgotten.Sessions[s] = at
+	}
+	for _, s := range forgotten {
+		if s != "" && next.Forgotten.Sessions[s].IsZero() {
+			next.Forgotten.Sessions[s] = now.UTC().Truncate(time.Second)
+		}
+	}
+	gone := func(session string) bool { return session != "" && !next.Forgotten.Sessions[session].IsZero() }
+	next.Keys = slices.DeleteFunc(next.Keys, func(k key) bool { return gone(k.Session) })
+	have := map[Owner]bool{}
+	for _, k := range next.Keys {
+		have[keyed(Owner{k.Player, k.Session})] = true
+	}
+	for _, o := range owners {
+		if !gone(o.Session) && !have[keyed(o)] {
+			have[keyed(o)] = true
+			next.Keys = append(next.Keys, fresh(o))
+		}
+	}
+	if len(next.Keys) == len(r.Keys) && len(next.Forgotten.Sessions) == len(r.Forgotten.Sessions) {
+		return nil
+	}
+	return r.write(next)
+}
+
+// keyed is what tells the keys apart: a session has one, whoever's it is.
+func keyed(o Owner) Owner {
+	if o.Session != "" {
+		o.Player = ""
+	}
+	return o
 }
 
 // Open puts the text in the place of each sealed text that a key is there for.

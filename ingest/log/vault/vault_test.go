@@ -96,6 +96,35 @@ func TestForgottenIsUnreadable(t *testing.T) {
 	}
 }
 
+// Keys that are made ahead are those that sealing then uses, written once; what is
+// forgotten beside has none, and nothing said of it is kept.
+func TestKeysAreMadeAhead(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "people.keys")
+	r := open(t, file)
+	gone := seal(t, r, Owner{"p-9", "s-9"}, "whippy")
+	owners := []Owner{{"p-1", "s-1"}, {"p-1", "s-1"}, {}, {"p-2", "s-2"}, {"p-9", "s-9"}}
+	for range 2 {
+		if err := r.Prepare(owners, []string{"s-9"}, then); err != nil {
+			t.Fatal(err)
+		}
+	}
+	before, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range owners[:4] {
+		if box := seal(t, r, o, "heavy"); open(t, file).Open(box) != "heavy" {
+			t.Errorf("%+v: %s", o, box)
+		}
+	}
+	if after, err := os.ReadFile(file); err != nil || string(after) != string(before) || len(r.Keys) != 3 {
+		t.Errorf("%d keys, written again: %v, %v", len(r.Keys), string(after) != string(before), err)
+	}
+	if r.Open(gone) != event.Unreadable || seal(t, r, owners[4], "soft") != event.Unreadable {
+		t.Error("what was forgotten can be read")
+	}
+}
+
 func TestADamagedOrOpenFileIsRefused(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "people.keys")
 	if err := os.WriteFile(file, []byte("{}"), 0o644); err != nil {

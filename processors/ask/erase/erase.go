@@ -125,12 +125,7 @@ func (e *Eraser) Plan(ctx context.Context, player string) (*Plan, error) {
 func inClear(events []*event.VisitEvent, sessions map[string]bool) (n int) {
 	for _, ev := range events {
 		if sessions[ev.Session] {
-			event.Texts(ev, func(text string) string {
-				if !event.IsSealed(text) && text != event.Unreadable {
-					n++
-				}
-				return text
-			})
+			n += event.InClear(ev)
 		}
 	}
 	return n

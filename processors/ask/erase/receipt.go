@@ -68,7 +68,8 @@ func Remains(player string, last, now time.Time, k Keeping, guest uint64, inClea
 	}
 	if inClear > 0 {
 		add(fmt.Sprintf("%d texts in clear in the log, the console's journal and copies of them", inClear),
-			"they were entered by a version that did not seal texts yet; `fairlead tail`, which shows the log as it is, still shows them", 0)
+			"they were entered by a version that did not seal texts yet; `fairlead tail`, which shows the log as it is, still shows them; "+
+				"`fairlead seal`, with the studio stopped, makes them unreadable", 0)
 	}
 	if k.Backup > 0 {
 		r := Remain{What: "the shots, under the pseudonym, in back-ups that were taken before; name and words only sealed",
