@@ -26,6 +26,8 @@ const grace = 2 * time.Second
 
 // serveEngine runs the engine until ctx ends. ready is called once, when statements are taken.
 func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(net.Addr)) error {
+	var statements alive.Part
+	go alive.Keep(ctx, log, alive.Check{Name: "statements", Do: statements.Turns})
 	if o.sessions < 1 {
 		return fmt.Errorf("--sessions %d: at least one statement has to be able to run", o.sessions)
 	}
@@ -81,13 +83,13 @@ func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(ne
 	if o.users == "" {
 		o.users = filepath.Join(dir.path, "users")
 	}
-	statements, err := openStatements(filepath.Join(dir.path, "statements.log"))
+	asked, err := openStatements(filepath.Join(dir.path, "statements.log"))
 	if err != nil {
 		return err
 	}
-	defer statements.Close()
+	defer asked.Close()
 	handler, err := serve.New(pool, serve.Config{Token: secret, Users: o.users,
-		Statements: slog.New(slog.NewJSONHandler(statements, nil)), TempDir: temp, Log: log, Registry: registry})
+		Statements: slog.New(slog.NewJSONHandler(asked, nil)), TempDir: temp, Log: log, Registry: registry})
 	if err != nil {
 		return err
 	}
@@ -100,7 +102,7 @@ func serveEngine(ctx context.Context, o options, log *slog.Logger, ready func(ne
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	log.Info("engine is ready", "addr", listener.Addr().String(), "data", dir.path, "library", path, "memory", strconv.FormatUint(memory, 10))
-	go alive.Keep(ctx, log, alive.Check{Name: "statements", Do: pool.Answers})
+	statements.Is(pool.Answers)
 	ready(listener.Addr())
 
 	select {

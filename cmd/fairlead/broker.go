@@ -28,13 +28,15 @@ makes its streams itself.`,
 			return frame.Use(errors.New("broker.url names a broker elsewhere: nothing to run here"))
 		}
 		r := expose.NewRegistry("broker", frame.Version())
+		var connections alive.Part
+		p.Show(ctx, "broker", r, alive.Check{Name: "connections", Do: connections.Answers})
+		go alive.Keep(ctx, p.Log, alive.Check{Name: "connections", Do: connections.Turns})
 		b, err := p.Config.StartBroker(ctx, r, p.Log)
 		if err != nil {
 			return err
 		}
 		defer b.Stop()
-		p.Show(ctx, "broker", r, alive.Check{Name: "connections", Do: b.Answers})
-		go alive.Keep(ctx, p.Log, alive.Check{Name: "connections", Do: b.Answers})
+		connections.Is(b.Answers)
 		p.Log.Info("broker ready", "url", b.URL(), "pid", os.Getpid())
 		return b.Run(ctx)
 	})

@@ -90,15 +90,16 @@ func put(t *testing.T, path, text string) string {
 	return path
 }
 
-// newTroubled writes the hub's configuration; more is added to it.
-func newTroubled(t *testing.T, more string, bays ...string) *troubled {
+// newTroubled writes the hub's configuration, with the data in a folder; more is
+// added to it.
+func newTroubled(t *testing.T, data, more string, bays ...string) *troubled {
 	t.Helper()
 	r := &troubled{rig: newRig(t, ""), bays: map[string]*bayPC{}}
 	r.hub = r.rig.dir
 	hook := httptest.NewServer(http.HandlerFunc(r.hear))
 	t.Cleanup(hook.Close)
-	text := fmt.Sprintf("studio: harbour-row\nbroker: {listen: %s}\nstore: {listen: %s}\nconsole: {listen: %s, open: true}\n"+
-		"metrics: {listen: 127.0.0.1:0}\nnotify: {webhook: {url: %s}}\n%sbays:\n", r.config.Broker.Listen, r.config.Store.Listen,
+	text := fmt.Sprintf("studio: harbour-row\ndata: %s\nbroker: {listen: %s}\nstore: {listen: %s}\nconsole: {listen: %s, open: true}\n"+
+		"metrics: {listen: 127.0.0.1:0}\nnotify: {webhook: {url: %s}}\n%sbays:\n", data, r.config.Broker.Listen, r.config.Store.Listen,
 		r.config.Console.Listen, hook.URL, more)
 	for _, b := range bays {
 		text += "  - name: " + b + "\n"

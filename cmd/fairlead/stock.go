@@ -79,9 +79,9 @@ and what is short. --csv writes it as a price list that 'import' reads.`,
 func newStockImport() *cobra.Command {
 	c := &cobra.Command{
 		Use: "import FILE.csv", Short: "Read a price list into the catalogue",
-		Long: `Reads a price list: CSV with a header, one part a line, separated by commas,
-semicolons, tabs or bars, columns in any order, as text in UTF-8 or UTF-16. Each
-part needs code (yours) and kind; what the others mean:
+		Long: `Reads a price list: CSV with a header, one part a line, separated by commas or
+semicolons, columns in any order. Each part needs code (yours) and kind; what the
+others mean:
 
 ` + columnsHelp() + `
 Figures are written as on paper, with their unit; a bare number is in the unit in

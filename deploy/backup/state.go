@@ -40,12 +40,35 @@ func (s State) Late(now time.Time, every time.Duration) string {
 	}
 	age := now.Sub(since)
 	switch {
+	case ahead(since, now):
+		return fmt.Sprintf("the newest backup is dated %s, which is yet to come: the clock was set since%s",
+			since.Local().Format("2 Jan 2006 15:04"), s.why())
 	case since.IsZero() || age <= every+every/2+10*time.Minute:
 		return ""
 	case s.Taken.IsZero():
 		return fmt.Sprintf("no backup was ever taken, though one is asked for since %s%s", spoken(age), s.why())
 	}
 	return fmt.Sprintf("the newest backup is %s old%s", spoken(age), s.why())
+}
+
+// fast is how far a time may be ahead of the clock that is read later.
+const fast = 10 * time.Minute
+
+// ahead says that a time is yet to come: the clock was set back since it was noted.
+func ahead(t, now time.Time) bool { return t.Sub(now) > fast }
+
+// Due says whether something that was last done at a time, and is to be done each so
+// often, is to be done now. Of a time that is yet to come nothing is known.
+func Due(last time.Time, every time.Duration, now time.Time) bool {
+	return ahead(last, now) || now.Sub(last) >= every
+}
+
+// Failing says in words that the latest attempt failed; "" while it did not.
+func (s State) Failing() string {
+	if s.Failed.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf("the last attempt, %s, failed: %s", s.Failed.Local().Format("2 Jan 15:04"), s.Failure)
 }
 
 // Untried says in words that no copy was restored for a try for too long, or

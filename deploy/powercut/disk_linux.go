@@ -117,6 +117,32 @@ func (d *Disk) Fill(keep int64) (release func()) {
 	}
 }
 
+// Hold takes all room but keep bytes too, and writes nothing for it: not for a tmpfs.
+func (d *Disk) Hold(keep int64) (release func()) {
+	d.t.Helper()
+	held := filepath.Join(d.point, "held")
+	f, err := os.OpenFile(held, os.O_CREATE|os.O_WRONLY, 0o600)
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	defer f.Close()
+	size := int64(0)
+	for room := d.Free() - keep; room >= 1<<20; room = d.Free() - keep {
+		room = min(room, 1<<30)
+		if err := unix.Fallocate(int(f.Fd()), 0, size, room); errors.Is(err, unix.ENOSPC) {
+			break
+		} else if err != nil {
+			d.t.Fatal(err)
+		}
+		size += room
+	}
+	return func() {
+		if err := os.Remove(held); err != nil && !errors.Is(err, os.ErrNotExist) {
+			d.t.Error(err)
+		}
+	}
+}
+
 func (d *Disk) mount() {
 	d.t.Helper()
 	// The longest commit interval, so that nothing is written out but by a sync.

@@ -33,3 +33,6 @@ func (d *Disk) Free() int64 { return 0 }
 
 // Fill takes all room but keep bytes.
 func (d *Disk) Fill(keep int64) (release func()) { return func() {} }
+
+// Hold takes all room but keep bytes too.
+func (d *Disk) Hold(keep int64) (release func()) { return func() {} }

@@ -72,7 +72,7 @@ func (c *Config) BackupKeyFile() string {
 // BackupStateFile says what became of the latest copies.
 func (c *Config) BackupStateFile() string { return c.DataPath("backup.json") }
 
-// backupAlarms says whether the backups are old or untried.
+// backupAlarms says whether the backups are old, untried or fail.
 func (c *Config) backupAlarms(now time.Time) (out []watch.Alarm) {
 	if c.Backup.To == "" {
 		return nil
@@ -85,6 +85,10 @@ func (c *Config) backupAlarms(now time.Time) (out []watch.Alarm) {
 	if said := s.Late(now, time.Duration(c.Backup.Every)); said != "" {
 		out = append(out, watch.Alarm{Where: "backup", What: "old", Severity: watch.Warning,
 			Text: said + ". See `fairlead backup` by hand, the place " + c.Backup.To + ", and its room"})
+	}
+	if said := s.Failing(); said != "" {
+		out = append(out, watch.Alarm{Where: "backup", What: "failing", Severity: watch.Warning,
+			Text: said + ". See the place " + c.Backup.To + ", its room and its credentials; `fairlead backup` tries it at once"})
 	}
 	if said := s.Untried(now, time.Duration(c.Backup.Try)); said != "" {
 		out = append(out, watch.Alarm{Where: "backup", What: "untried", Severity: watch.Warning,

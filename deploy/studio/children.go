@@ -18,7 +18,7 @@ func (c *Config) Children(binary string, extra ...string) []Child {
 	edge := false // nobody waits for what these say
 	add := func(name, command string, args ...string) {
 		args = append([]string{command, "--config", c.file, "--with-parent", "--metrics", c.metricsAddress(len(out))}, args...)
-		out = append(out, Child{Name: name, Path: binary, Args: append(args, extra...), Beside: edge})
+		out = append(out, Child{Name: name, Path: binary, Args: append(args, extra...), Beside: edge, Speaks: true})
 	}
 	if c.Store.DSN == "" {
 		add("engine", "engine")

@@ -206,6 +206,8 @@ func (d *doctor) backup() {
 		d.add("backup", Warn, err.Error(), "remove the file; the next backup writes it anew")
 	case late != "":
 		d.add("backup", Warn, late, "`fairlead backup` says why")
+	case s.Failing() != "":
+		d.add("backup", Warn, s.Failing(), "`fairlead backup` tries it at once")
 	case untried != "":
 		d.add("backup", Warn, untried, "`fairlead backup try` says why")
 	case s.Taken.IsZero():

@@ -1,6 +1,7 @@
 package studio
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net"
@@ -17,6 +18,9 @@ const (
 	// half as long once more for a machine that stood still. A child says three
 	// times as often that it lives.
 	silentAfter = 6 * time.Second
+	// startsWithin is how long a child may take to its first word: a busy machine reads
+	// its program first.
+	startsWithin = 30 * time.Second
 	// dumpWithin is how long a hung child has to write what its goroutines do.
 	dumpWithin = 3 * time.Second
 	// keptDumps of each process stay; older ones go.
@@ -24,7 +28,8 @@ const (
 )
 
 // lifeline hears of one life of a child that it lives (package alive). A child
-// that never said so is not watched: it may be another program.
+// that never said so is not watched unless it is known to speak: it may be another
+// program.
 type lifeline struct {
 	socket *net.UnixConn
 	dir    string
@@ -50,24 +55,29 @@ func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*lifeline, error) {
 		os.RemoveAll(dir)
 		return &lifeline{silent: w.silent, ended: w.ended}, err
 	}
-	silence := s.Silence
-	if silence == 0 {
-		silence = silentAfter
-	}
+	silence := cmp.Or(s.Silence, silentAfter)
 	for _, e := range os.Environ() {
 		if k, _, _ := strings.Cut(e, "="); k != "NOTIFY_SOCKET" && k != "WATCHDOG_USEC" && k != "WATCHDOG_PID" {
 			cmd.Env = append(cmd.Env, e)
 		}
 	}
 	cmd.Env = append(cmd.Env, "NOTIFY_SOCKET="+name, fmt.Sprintf("WATCHDOG_USEC=%d", silence.Microseconds()))
-	go w.listen(silence)
+	first := time.Duration(0)
+	if c.Speaks {
+		first = cmp.Or(s.Starting, startsWithin)
+	}
+	go w.listen(first, silence)
 	return w, nil
 }
 
-func (w *lifeline) listen(silence time.Duration) {
+// listen hears the child's words: the first one within a time where that is not 0.
+func (w *lifeline) listen(first, silence time.Duration) {
 	defer close(w.ended)
 	words := make([]byte, 512)
 	watched, again := false, false
+	if first > 0 {
+		w.socket.SetReadDeadline(time.Now().Add(first))
+	}
 	for {
 		switch {
 		case again: // the whole machine may have stood still: a child that lives says so now

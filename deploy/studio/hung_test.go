@@ -6,6 +6,7 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -89,4 +90,33 @@ func TestAHungChildIsEnded(t *testing.T) {
 	if !strings.Contains(out.String(), "does not say that it lives") {
 		t.Errorf("nothing said: %s", out.String())
 	}
+}
+
+// One that should speak and hangs before its first word is started again too.
+func TestAChildThatHangsAtItsStartIsEnded(t *testing.T) {
+	sleep, err := exec.LookPath("sleep")
+	if err != nil {
+		t.Fatal("no sleep: install coreutils")
+	}
+	s := NewSupervisor(slog.New(slog.DiscardHandler), io.Discard)
+	s.Starting, s.Silence = 50*time.Millisecond, 50*time.Millisecond
+	ctx, cancel := context.WithCancel(t.Context())
+	begun := make(chan struct{}, 100)
+	s.Changed = func(r []Running) {
+		if r[0].Restarts > 0 {
+			begun <- struct{}{}
+		}
+	}
+	stopped := make(chan struct{})
+	go func() {
+		s.Run(ctx, []Child{{Name: "one", Path: sleep, Args: []string{"1000"}, Speaks: true},
+			{Name: "other", Path: sleep, Args: []string{"1000"}}})
+		close(stopped)
+	}()
+	<-begun
+	if r := s.Running(); r[1].Restarts != 0 {
+		t.Errorf("one that is not known to speak was ended: %+v", r)
+	}
+	cancel()
+	<-stopped
 }

@@ -21,6 +21,10 @@ import (
 // surely said something.
 const saysAnew = 15 * time.Second
 
+// cutWithin is how long after the end of a secret the broker has surely cut off who
+// goes by it: until then it is heard.
+const cutWithin = 10 * time.Second
+
 // keyAlarms name the bays that the broker refuses. Where somebody took a key away, or
 // its time is over, the bay's PC and its network are not to be looked at.
 func (c *Config) keyAlarms(bays *health.Bays, now time.Time) (out []watch.Alarm) {
@@ -47,8 +51,12 @@ func (c *Config) keyAlarms(bays *health.Bays, now time.Time) (out []watch.Alarm)
 			continue
 		}
 		since := c.changed(name, now)
-		if last := heard[b.Name]; !since.IsZero() && !last.IsZero() && last.Before(since) &&
-			(now.Sub(since) > saysAnew || now.Sub(last) > health.SilentAfter) {
+		last, quiet := heard[b.Name], since
+		if last.After(since) {
+			quiet = last
+		}
+		if !since.IsZero() && !last.IsZero() && last.Before(since.Add(cutWithin)) &&
+			(now.Sub(quiet) > saysAnew || now.Sub(last) > health.SilentAfter) {
 			add(watch.Expired, "its key has a new secret, the old one is not taken since %s, and its PC has not come with the new one: bring "+
 				"%s.seed from the hub's keys there and start the collector anew. What is hit there stays in its journal",
 				since.Local().Format("2 Jan 15:04"), name)

@@ -181,31 +181,66 @@ func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) 
 		return watch.Scrape(c.Client(0), func() string { return c.MetricsURL(process) })
 	}
 	figures := &watch.Figures{Metrics: watch.Together(scrape(watch.Process), scrape(watch.Broker)), Now: now}
+	if before, err := watch.Read(c.WatchFile()); err == nil {
+		figures.Go(before.Lasting())
+	}
 	hours, _ := watch.ParseHours(c.Notify.Hours) // checked with the configuration
+	begun, tight := 0, time.Time{}
 	return func(ctx context.Context) []watch.Alarm {
-		at := now()
-		hub := append(prober.Look(ctx), lives.Look(c.restarts(), at)...)
+		at, restarts := now(), c.restarts()
+		hub := append(prober.Look(ctx), lives.Look(restarts, at)...)
+		if n := restarts[watch.Broker]; n != begun || slices.ContainsFunc(hub, watch.Alarm.Deafens) {
+			begun, since = n, at // who was not heard meanwhile has yet to come back
+		}
 		hub = append(hub, c.backupAlarms(at)...)
 		hub = append(hub, c.certificateAlarms(at)...)
 		hub = append(hub, c.forwardAlarms(at)...)
 		hub = append(hub, c.keyAlarms(bays, at)...)
 		hub = append(hub, rooms.Look(c.disks(bays), at)...)
 		hub = append(hub, figures.Look(ctx)...)
-		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Expected: len(c.Bays), Open: hours.None() || hours.Hold(at),
-			Opened: hours.Began(at)}
+		if slices.ContainsFunc(hub, watch.Alarm.Tightens) {
+			tight = at
+		}
+		seen := watch.Seen{At: at, Since: since, Hub: hub, Bays: bays.Alarms(), Here: c.here(), Tight: at.Sub(tight) < spokenWithin,
+			Expected: len(c.Bays), Open: hours.None() || hours.Hold(at), Opened: hours.Began(at)}
 		return seen.Causes()
 	}
 }
 
+// spokenWithin is how long after the hub's disk has room again bays have surely said so.
+const spokenWithin = 15 * time.Second
+
+// here are the bays, and the console, whose journals lie on the hub's disk.
+func (c *Config) here() (out []string) {
+	if sameDisk(c.ConsoleJournalDir(), c.DataPath()) {
+		out = append(out, stream.ConsoleBay)
+	}
+	for _, b := range c.Bays {
+		if c.collects(b) && sameDisk(c.JournalDir(b.Name), c.DataPath()) {
+			out = append(out, b.Name)
+		}
+	}
+	return out
+}
+
+// apart is what a part of the hub that has a disk of its own leaves free of it.
+const apart = 64 << 20
+
 // disks are those of the hub and of the bays that say how full theirs are.
 func (c *Config) disks(bays *health.Bays) (out []watch.Disk) {
 	reserve, _ := c.MinFreeBytes() // checked with the configuration
-	if free, err := FreeSpace(c.DataPath()); err == nil {
+	free, err := FreeSpace(c.DataPath())
+	if err == nil {
 		out = append(out, watch.Disk{Where: "hub", Free: free, Reserve: uint64(reserve)})
+	}
+	for part, dir := range map[string]string{watch.Broker: c.BrokerDir(), watch.Engine: c.EngineDir()} {
+		if of, err := FreeSpace(dir); err == nil && !sameDisk(dir, c.DataPath()) {
+			out = append(out, watch.Disk{Where: part, Free: of, Reserve: apart})
+		}
 	}
 	for _, b := range bays.All() {
 		if h := b.Heartbeat; h.FreeBytes > 0 && !h.Full && b.Place.Bay != stream.ConsoleBay {
-			out = append(out, watch.Disk{Where: "bay " + b.Place.Bay, Free: uint64(h.FreeBytes), Reserve: 0})
+			out = append(out, watch.Disk{Where: "bay " + b.Place.Bay, Free: uint64(h.FreeBytes), Told: true})
 		}
 	}
 	return out
@@ -223,9 +258,11 @@ func (c *Config) Watch(ctx context.Context, r *prometheus.Registry, log *slog.Lo
 		return err
 	}
 	bays := health.New(c.Places(), time.Now, log)
+	before, _ := watch.Read(c.WatchFile()) // what can't be read is said by the watch
+	bays.Recall(c.Studio, before.Heard)
 	w, err := watch.New(watch.Options{
 		Studio: c.Studio, File: c.WatchFile(), Look: c.Look(bays, time.Now(), time.Now), Senders: senders, Quiet: quiet,
-		Now: time.Now, Logger: log, Registry: r,
+		Now: time.Now, Logger: log, Registry: r, Heard: func() map[string]time.Time { return bays.Heard(c.Studio) },
 	})
 	if err != nil {
 		return err

@@ -16,3 +16,9 @@ func FreeSpace(path string) (uint64, error) {
 	}
 	return uint64(s.Bavail) * uint64(s.Bsize), nil
 }
+
+// sameDisk says whether two folders lie on one file system.
+func sameDisk(a, b string) bool {
+	var x, y unix.Stat_t
+	return unix.Stat(a, &x) == nil && unix.Stat(b, &y) == nil && x.Dev == y.Dev
+}

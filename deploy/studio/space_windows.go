@@ -2,6 +2,8 @@ package studio
 
 import (
 	"fmt"
+	"path/filepath"
+	"strings"
 
 	"golang.org/x/sys/windows"
 )
@@ -17,4 +19,9 @@ func FreeSpace(path string) (uint64, error) {
 		return 0, fmt.Errorf("free space of %s: %w", path, err)
 	}
 	return free, nil
+}
+
+// sameDisk says whether two folders lie on one file system.
+func sameDisk(a, b string) bool {
+	return strings.EqualFold(filepath.VolumeName(a), filepath.VolumeName(b))
 }

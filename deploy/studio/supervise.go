@@ -19,6 +19,9 @@ type Child struct {
 	Args []string
 	// Beside says that it may end at once with the child before it in the list.
 	Beside bool
+	// Speaks says that it tells from its start on that it lives, so that one which
+	// never does hangs; others are watched from when they first said so.
+	Speaks bool
 }
 
 // Running tells of a child for health and for tests that kill it.
@@ -53,6 +56,8 @@ type Supervisor struct {
 	// Silence is how long a child that asks to be watched may say nothing before it
 	// is ended; 0: silentAfter.
 	Silence time.Duration
+	// Starting is how long one that speaks may take to its first word; 0: startsWithin.
+	Starting time.Duration
 
 	mu       sync.Mutex
 	running  map[string]*Running

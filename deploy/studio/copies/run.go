@@ -48,7 +48,7 @@ func (k Keeper) due(ctx context.Context) time.Duration {
 			"error", err, "after", againAfter)
 		return 0
 	}
-	if wait := s.Taken.Add(time.Duration(k.Config.Backup.Every)).Sub(now); s.Taken.IsZero() || wait <= 0 {
+	if backup.Due(s.Taken, time.Duration(k.Config.Backup.Every), now) {
 		if m, err := k.Take(ctx); err != nil {
 			k.Log.Error("the backup failed and is tried again", "error", err, "after", againAfter)
 		} else {
@@ -57,7 +57,7 @@ func (k Keeper) due(ctx context.Context) time.Duration {
 		return 0
 	}
 	every := time.Duration(k.Config.Backup.Try)
-	if every > 0 && s.Tried.Add(every).Before(now) && s.Began.Add(min(every, 24*time.Hour)).Before(now) {
+	if every > 0 && backup.Due(s.Tried, every, now) && s.Began.Add(min(every, 24*time.Hour)).Before(now) {
 		if found, err := k.Try(ctx, ""); err != nil {
 			k.Log.Error("a backup was restored for a try, and is not whole", "error", err)
 		} else {

@@ -166,23 +166,17 @@ func waitBays(ctx context.Context, config *studio.Config, log *slog.Logger) erro
 		return err
 	}
 	defer nc.Close()
-	const patience = 2 * time.Minute // a machine that is busy with other things is no broken one
-	began, told := time.Now(), false
 	for _, place := range config.Places() {
-		for {
-			h, err := audit.Ask(ctx, nc, place, 3*time.Second)
+		for deadline := time.Now().Add(20 * time.Second); ; {
+			h, err := audit.Ask(ctx, nc, place, time.Second)
 			if err == nil && h.ClockRttNs > 0 {
 				break
 			}
 			if ctx.Err() != nil {
 				return nil
 			}
-			if time.Since(began) > patience {
-				return fmt.Errorf("bay %s is not ready after %v: %v: see what it says in the log", place.Bay, patience, err)
-			}
-			if !told && time.Since(began) > 15*time.Second {
-				told = true
-				log.Warn("the bays take long to get ready; is the machine busy?", "bay", place.Bay, "error", err)
+			if time.Now().After(deadline) {
+				return fmt.Errorf("bay %s is not ready after 20 s: %v: see what it says in the log", place.Bay, err)
 			}
 			select {
 			case <-ctx.Done():

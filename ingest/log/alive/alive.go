@@ -6,10 +6,12 @@ package alive
 
 import (
 	"context"
+	"errors"
 	"log/slog"
 	"net"
 	"os"
 	"strconv"
+	"sync/atomic"
 	"time"
 )
 
@@ -17,6 +19,31 @@ import (
 type Check struct {
 	Name string
 	Do   func(ctx context.Context) error
+}
+
+// A Part comes while the process starts. Before that it is not missed: a log that is
+// read anew takes as long as it takes.
+type Part struct {
+	turns atomic.Pointer[func(context.Context) error]
+}
+
+// Is says that the part is there, and how to look whether it turns.
+func (p *Part) Is(turns func(ctx context.Context) error) { p.turns.Store(&turns) }
+
+// Turns looks whether it does; a part that is yet to come passes.
+func (p *Part) Turns(ctx context.Context) error {
+	if turns := p.turns.Load(); turns != nil {
+		return (*turns)(ctx)
+	}
+	return nil
+}
+
+// Answers is Turns for who wants to use it: one that is yet to come does not.
+func (p *Part) Answers(ctx context.Context) error {
+	if p.turns.Load() == nil {
+		return errors.New("has not started yet: its log says what it waits for")
+	}
+	return p.Turns(ctx)
 }
 
 // Keep says that the process lives as long as all checks pass, until ctx ends.

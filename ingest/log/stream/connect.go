@@ -48,7 +48,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	tell, to := &failures{}, &target{}
+	tell, to, refusals := &failures{}, &target{}, &seldom{}
 	options := []nats.Option{
 		nats.Name(l.Name), nats.MaxReconnects(-1), nats.RetryOnFailedConnect(true),
 		nats.ReconnectWait(200 * time.Millisecond), nats.ReconnectJitter(100*time.Millisecond, 500*time.Millisecond),
@@ -71,7 +71,9 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 			if s != nil {
 				subject = s.Subject
 			}
-			log.Warn("broker refused", "subject", subject, "error", err)
+			if left, ok := refusals.say(subject+" "+fmt.Sprint(err), time.Now()); ok {
+				log.Warn("broker refused", "subject", subject, "error", err, "more", left)
+			}
 		}),
 	}
 	if l.Inbox != "" {

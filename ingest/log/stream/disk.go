@@ -67,19 +67,29 @@ func probe(dir string) error {
 type slogAdapter struct {
 	log    *slog.Logger
 	failed func()
+	often  seldom
 }
 
-func (a slogAdapter) say(level slog.Level, format string, v ...any) {
-	a.log.Log(context.Background(), level, "nats-server", "text", fmt.Sprintf(format, v...))
+func (a *slogAdapter) say(level slog.Level, format string, v ...any) {
+	text := fmt.Sprintf(format, v...)
+	var more []any
+	if _, who, refused := strings.Cut(text, "authentication error"); refused { // before it stand address and number
+		left, ok := a.often.say(who, time.Now())
+		if !ok {
+			return
+		}
+		more = []any{"more", left}
+	}
+	a.log.Log(context.Background(), level, "nats-server", append([]any{"text", text}, more...)...)
 }
 
-func (a slogAdapter) Noticef(f string, v ...any) { a.say(slog.LevelDebug, f, v...) }
-func (a slogAdapter) Warnf(f string, v ...any)   { a.say(slog.LevelWarn, f, v...) }
-func (a slogAdapter) Fatalf(f string, v ...any)  { a.say(slog.LevelError, f, v...) }
-func (a slogAdapter) Debugf(f string, v ...any)  {}
-func (a slogAdapter) Tracef(f string, v ...any)  {}
+func (a *slogAdapter) Noticef(f string, v ...any) { a.say(slog.LevelDebug, f, v...) }
+func (a *slogAdapter) Warnf(f string, v ...any)   { a.say(slog.LevelWarn, f, v...) }
+func (a *slogAdapter) Fatalf(f string, v ...any)  { a.say(slog.LevelError, f, v...) }
+func (a *slogAdapter) Debugf(f string, v ...any)  {}
+func (a *slogAdapter) Tracef(f string, v ...any)  {}
 
-func (a slogAdapter) Errorf(f string, v ...any) {
+func (a *slogAdapter) Errorf(f string, v ...any) {
 	a.say(slog.LevelError, f, v...)
 	if strings.Contains(strings.ToLower(f), "critical write error") {
 		a.failed()

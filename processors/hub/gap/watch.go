@@ -49,6 +49,7 @@ type Journal struct {
 	fullCounted time.Time
 	asked       int       // repairs done since one of them healed something
 	asking      Ranges    // what the last one was for
+	vain        int       // how often it was asked since that helped, whatever the bay answered
 	next        time.Time // no repair before
 	wait        *underway // of entries that are not stored and may yet be on their way
 }
@@ -94,6 +95,7 @@ type Watch struct {
 	now   func() time.Time
 
 	open    *prometheus.GaugeVec
+	vain    *prometheus.GaugeVec
 	healed  *prometheus.CounterVec
 	asked   *prometheus.CounterVec
 	refused *prometheus.CounterVec
@@ -110,6 +112,8 @@ func New(counter Counter, nc *nats.Conn, log *slog.Logger, now func() time.Time,
 		counter: counter, nc: nc, log: log, now: now, journals: map[Key]*Journal{},
 		open: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "gap", Name: "open_entries",
 			Help: "Entries that a bay's journals hold and the store does not."}, []string{"bay"}),
+		vain: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "gap", Name: "asks_in_vain",
+			Help: "How often a bay was asked for what is missing since that last helped."}, []string{"bay"}),
 		healed: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "healed_entries_total",
 			Help: "Entries that were missing and are stored now."}, []string{"bay"}),
 		asked: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "repairs_asked_total",
@@ -119,7 +123,7 @@ func New(counter Counter, nc *nats.Conn, log *slog.Logger, now func() time.Time,
 	}
 	w.unanswered = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "fairlead", Subsystem: "gap", Name: "requests_unanswered_total",
 		Help: "Requests for marks that made no sense, or wanted the answer in somebody else's subject."})
-	for _, c := range []prometheus.Collector{w.open, w.healed, w.asked, w.refused, w.unanswered} {
+	for _, c := range []prometheus.Collector{w.open, w.vain, w.healed, w.asked, w.refused, w.unanswered} {
 		if err := r.Register(c); err != nil {
 			return nil, fmt.Errorf("gap watch metrics: %w", err)
 		}
@@ -160,8 +164,21 @@ func (w *Watch) Check(ctx context.Context, place stream.Place, h *event.Heartbea
 		}
 	}
 	w.open.WithLabelValues(place.In(w.Home)).Set(float64(open))
+	w.vain.WithLabelValues(place.In(w.Home)).Set(float64(w.inVain(place, h.Journals)))
 	w.forget(place, h.Journals)
 	return again, nil
+}
+
+// inVain is how often the worst of a bay's journals was asked to no end.
+func (w *Watch) inVain(place stream.Place, has []*event.JournalState) (most int) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, s := range has {
+		if j := w.journals[Key{place, s.Journal}]; j != nil {
+			most = max(most, j.vain)
+		}
+	}
+	return most
 }
 
 // forget drops journals that a bay no longer has: it can't fill anything in from them.
@@ -185,10 +202,10 @@ func (w *Watch) pause(key Key, lost Ranges, done bool) {
 	for range min(j.asked, 10) {
 		wait = min(2*wait, longestPause)
 	}
-	j.next = w.now().Add(wait)
+	j.next, j.asking = w.now().Add(wait), lost
+	j.vain++
 	if done {
 		j.asked++
-		j.asking = lost
 	}
 }
 
@@ -228,7 +245,7 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 		}
 	}
 	after := Journal{Place: place, State: s, Stored: stored, Floor: floor, Counted: now, fullCounted: before.fullCounted,
-		Since: before.Since, Grew: before.Grew, asked: before.asked, asking: before.asking, next: before.next,
+		Since: before.Since, Grew: before.Grew, asked: before.asked, asking: before.asking, vain: before.vain, next: before.next,
 		wait: before.wait}
 	if full {
 		after.fullCounted = now
@@ -252,9 +269,12 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 	}
 	for _, r := range before.asking {
 		if stored.Missing(r.From, r.To).Count() < r.To-r.From+1 {
-			after.asked, after.asking, after.next = 0, nil, time.Time{}
+			after.asked, after.asking, after.vain, after.next = 0, nil, 0, time.Time{}
 			break
 		}
+	}
+	if len(after.Missing) == 0 { // it was closed by hand, or is known to be damaged
+		after.vain = 0
 	}
 	if healed > 0 && now.Sub(before.Since) >= grace {
 		w.healed.WithLabelValues(place.In(w.Home)).Add(float64(healed))
@@ -299,7 +319,7 @@ func (w *Watch) Recount() {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for _, j := range w.journals {
-		j.fullCounted, j.next, j.asked = time.Time{}, time.Time{}, 0
+		j.fullCounted, j.next, j.asked, j.vain = time.Time{}, time.Time{}, 0, 0
 	}
 }
 

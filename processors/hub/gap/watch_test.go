@@ -233,6 +233,20 @@ func TestARefusedRepairIsAskedAgainSoon(t *testing.T) {
 	if refused := w.metric("fairlead_gap_repairs_failed_total"); refused != 8 {
 		t.Errorf("%v refused, want 8", refused)
 	}
+	if vain := w.metric("fairlead_gap_asks_in_vain"); vain != 8 {
+		t.Errorf("asked %v times in vain, want 8", vain)
+	}
+	w.refuse = ""
+	w.store(4, 9) // others come, and it does not
+	w.beat(beat, 1, 9)
+	if vain := w.metric("fairlead_gap_asks_in_vain"); vain != 9 {
+		t.Errorf("asked %v times in vain, want 9", vain)
+	}
+	w.store(2, 2)
+	w.beat(beat, 1, 9)
+	if vain := w.metric("fairlead_gap_asks_in_vain"); vain != 0 {
+		t.Errorf("healed, and asked %v times in vain", vain)
+	}
 }
 
 func TestFloorsAndQuarantine(t *testing.T) {

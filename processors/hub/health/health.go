@@ -199,6 +199,30 @@ func (b *Bays) All() []Bay {
 	return out
 }
 
+// Heard is when each bay of a studio was heard last.
+func (b *Bays) Heard(studio string) map[string]time.Time {
+	out := map[string]time.Time{}
+	for _, bay := range b.All() {
+		if bay.Place.Studio == studio {
+			out[bay.Place.Bay] = bay.Seen
+		}
+	}
+	return out
+}
+
+// Recall tells when expected bays were heard by who listened before. What they said
+// then is not known.
+func (b *Bays) Recall(studio string, heard map[string]time.Time) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for name, at := range heard {
+		p := stream.Place{Studio: studio, Bay: name}
+		if _, spoke := b.bays[p]; !spoke && b.knows(p) && !at.After(b.now()) {
+			b.bays[p] = Bay{Place: p, Heartbeat: &event.Heartbeat{}, Seen: at}
+		}
+	}
+}
+
 // Alarms lists what someone should look at now, by bay.
 func (b *Bays) Alarms() []Alarm {
 	now := b.now()
@@ -227,15 +251,24 @@ func (bay Bay) alarms(now time.Time) (out []Alarm) {
 		add("silent", "nothing heard for %s: is the bay's PC on, its collector running, the network up?", silent.Round(time.Second))
 		out[len(out)-1].Heard = bay.Seen
 	}
+	console := bay.Place.Bay == consoleBay
 	if late := time.Duration(h.OldestUnsentNs); late > LateAfter {
-		add("late", "%d entries wait to be sent, the oldest for %s: look at the network between bay and hub", h.Unsent, late.Round(time.Second))
+		waits := "%d entries wait to be sent, the oldest for %s: look at the network between bay and hub"
+		if console {
+			waits = "%d of what fitters entered wait for the log, the oldest for %s. They are kept: see the broker and its disk"
+		}
+		add("late", waits, h.Unsent, late.Round(time.Second))
+	}
+	disk, refuses := "the bay's", "nothing is taken from the devices"
+	if console {
+		disk, refuses = "the hub's", "what fitters enter is refused"
 	}
 	if h.Full {
-		add("full", "nothing is taken from the devices: free space on the bay's disk")
+		add("full", "%s: free space on %s disk", refuses, disk)
 	} else if h.FreeBytes > 0 && h.FreeBytes < LowBytes {
-		add("low", "%d MB left for the journal on the bay's disk: free space", h.FreeBytes>>20)
+		add("low", "%d MB left for the journal on %s disk: free space", h.FreeBytes>>20, disk)
 	}
-	if skew := time.Duration(h.ClockOffsetNs); h.ClockRttNs > 0 && skew.Abs() > SkewAfter && len(h.Feeds) == 0 && bay.Place.Bay == consoleBay {
+	if skew := time.Duration(h.ClockOffsetNs); h.ClockRttNs > 0 && skew.Abs() > SkewAfter && len(h.Feeds) == 0 && console {
 		add("skew", "the hub's wall clock was set %s against the clock that shots and events go by, which does not step: times on pages and "+
 			"papers are off by that until the machine is started again; do so when nobody is hitting", (-skew).Round(time.Second/10))
 	} else if h.ClockRttNs > 0 && skew.Abs() > SkewAfter {

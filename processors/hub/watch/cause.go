@@ -3,6 +3,7 @@ package watch
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"fairlead/processors/hub/health"
@@ -41,20 +42,26 @@ type Seen struct {
 	Opened time.Time
 	// Expected is how many bays the studio has; 0: slowness has no common cause.
 	Expected int
-	Since    time.Time // this watch looks since then: silence before it says nothing
+	// Since is since when bays can be heard: the watch runs and the broker answers.
+	// Silence before that says nothing.
+	Since time.Time
+	// Here are the bays, and the console, whose journals lie on the hub's disk.
+	Here []string
+	// Tight says that little or no room is left on that, or was when they last spoke.
+	Tight bool
 }
 
 // Causes turns a look into alarms that name the cause rather than everything
 // that follows from it: nobody is sent to a bay's PC while the broker hangs.
 func (s Seen) Causes() []Alarm {
-	out := slices.Clone(s.Hub)
-	deaf := slices.ContainsFunc(s.Hub, func(a Alarm) bool { return a.Where == Broker && a.What == Stuck })
+	out := slices.DeleteFunc(slices.Clone(s.Hub), s.follows)
+	deaf := slices.ContainsFunc(s.Hub, Alarm.Deafens)
 	slow := s.slowBroker()
 	off := map[string]bool{} // bays that are switched off, as far as can be told
 	for _, a := range s.Bays {
 		off[a.Bay] = off[a.Bay] || a.What == "silent" && !deaf
 	}
-	if slow != nil && !deaf {
+	if slow != nil && !deaf && !s.full(Broker) {
 		out = append(out, *slow)
 	}
 	for _, a := range s.Bays {
@@ -67,8 +74,10 @@ func (s Seen) Causes() []Alarm {
 			continue // nobody can be heard
 		case a.What == "silent" && slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == alarm.Where && cutsOff[h.What] }):
 			continue // the broker refuses it, which is said
-		case a.What == "late" && (deaf || slow != nil):
+		case a.What == "late" && (deaf || slow != nil || s.full(Broker)):
 			continue // what the bays' networks are not to be blamed for
+		case (a.What == "full" || a.What == "low") && s.Tight && slices.Contains(s.Here, a.Bay):
+			continue // it is the hub's disk, which is said
 		case a.What == "silent" && a.Bay == "console" &&
 			slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == Console && h.What == Stuck }):
 			continue
@@ -82,6 +91,33 @@ func (s Seen) Causes() []Alarm {
 		out = append(out, alarm)
 	}
 	return out
+}
+
+// Deafens says that bays can't be heard while the alarm lasts.
+func (a Alarm) Deafens() bool { return a.Where == Broker && a.What == Stuck }
+
+// Tightens says that little or no room is left on the hub's disk.
+func (a Alarm) Tightens() bool { return a.Where == "hub" && (a.What == "full" || a.What == "low") }
+
+// has says whether one of the hub's alarms is of a place, and of one of some names.
+func (s Seen) has(where string, what ...string) bool {
+	return slices.ContainsFunc(s.Hub, func(a Alarm) bool { return a.Where == where && slices.Contains(what, a.What) })
+}
+
+// full says whether a part of the hub has no disk to write to.
+func (s Seen) full(part string) bool { return s.has("hub", "full") || s.has(part, "full") }
+
+// follows says whether an alarm of the hub is only what another one does. A process
+// that does not answer is not excused by anything: it is looked at itself.
+func (s Seen) follows(a Alarm) bool {
+	store, log := s.has(Engine, Stuck) || s.full(Engine), s.has(Broker, Stuck) || s.full(Broker)
+	switch {
+	case a.What == Stuck && (a.Where == Process || a.Where == Forward):
+		return strings.HasPrefix(a.Text, idle) && (store || log)
+	case a.What == "behind" || a.What == "gap":
+		return store || log || s.has(Process, Stuck)
+	}
+	return false
 }
 
 // comingTakes is how long after the watch began bays that run have surely been heard.

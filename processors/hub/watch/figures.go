@@ -1,9 +1,12 @@
 package watch
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
+	"strings"
 	"time"
 
 	dto "github.com/prometheus/client_model/go"
@@ -15,8 +18,9 @@ import (
 // been above a bound for a while.
 type bound struct {
 	metric   string
-	where    string // label whose value names the place, after its word; "": the process
-	word     string // before that value
+	where    string   // label whose value names the place, after its word; "": the process
+	names    []string // labels that say which one of the place it is, joined before the text
+	word     string   // before that value
 	what     string
 	above    float64
 	for_     time.Duration
@@ -26,28 +30,28 @@ type bound struct {
 
 // bounds are the figures of the hub's processes that the watch looks at.
 var bounds = []bound{
-	{"fairlead_gap_open_entries", "bay", "bay ", "gap", 0, 5 * time.Minute, Warning,
-		"%.0f entries that its journal holds are not stored, and asking for them does not help: is its collector reached, is its disk whole? " +
-			"`fairlead audit --bay` names journal and numbers; give up what is gone for good with --close"},
-	{"fairlead_process_consume_lag_entries", "bay", "bay ", "behind", 1000, 2 * time.Minute, Warning,
+	{"fairlead_gap_asks_in_vain", "bay", nil, "bay ", "gap", 1, 0, Warning,
+		"its journal holds entries that are not stored, and asking for them did not help %.0f times: is its collector reached, is its disk " +
+			"whole? `fairlead audit --bay` names journal and numbers; give up what is gone for good with --close"},
+	{"fairlead_process_consume_lag_entries", "bay", nil, "bay ", "behind", 1000, 2 * time.Minute, Warning,
 		"%.0f of its entries wait in the log to be tagged: the hub is out of breath, or the store is slow. Nothing is lost. See processor, " +
 			"memory and disk of the hub"},
-	{"fairlead_broker_bay_floods", "bay", "bay ", Flooding, 0, 0, Critical,
+	{"fairlead_broker_bay_floods", "bay", nil, "bay ", Flooding, 0, 0, Critical,
 		"it said more than broker.quota allows and was cut off for a while, %.0f times in an hour; its journal keeps what it has, and the " +
 			"other bays go on. Does a device or a program there run wild? If neither: somebody has its key, `fairlead keys revoke` ends that"},
-	{"fairlead_broker_old_key_spent_percent", "key", "key ", "ending", 50, 0, Warning,
+	{"fairlead_broker_old_key_spent_percent", "key", nil, "key ", "ending", 50, 0, Warning,
 		"somebody still goes by its old secret, and %.0f hundredths of the time for which that is taken are over: bring its .seed from the " +
 			"hub's keys to the machine that uses it, and start what runs there anew. After that time it is refused"},
-	{"fairlead_broker_visits_full_percent", "", "", "filling", 80, 0, Warning,
+	{"fairlead_broker_visits_full_percent", "", nil, "", "filling", 80, 0, Warning,
 		"the log of what fitters enter has taken %.0f hundredths of broker.visits. At 100 it takes no more: what is entered then waits in the " +
 			"console's journal, and no erasure ends. Raise broker.visits and start the broker anew"},
-	{"fairlead_process_sensor_drifting", "bay", "bay ", "drifting", 0, 10 * time.Minute, Warning,
-		"a device's figures have left what its own launch values give, by more than chance explains (%.0f): clean and level it, look at the " +
+	{"fairlead_process_sensor_drifting", "bay", []string{"device", "category", "field"}, "bay ", "drifting", 0, 0, Warning,
+		"what the device measures has left what its own launch values give, by more than chance explains: clean and level it, look at the " +
 			"ball and air set in it, calibrate it by its maker's instructions. Until then compare within this bay only"},
-	{"fairlead_audit_wrong_rows", "bay", "store of ", "wrong", 0, 10 * time.Minute, Warning,
+	{"fairlead_audit_wrong_rows", "bay", nil, "store of ", "wrong", 0, 10 * time.Minute, Warning,
 		"%.0f rows or lines are not what journals and events say, and could not be made right by themselves: `fairlead audit` names them and " +
 			"what can be done"},
-	{"fairlead_log_unfilled_journals", "stream", "log ", "unfilled", 0, 15 * time.Minute, Warning,
+	{"fairlead_log_unfilled_journals", "stream", nil, "log ", "unfilled", 0, 15 * time.Minute, Warning,
 		"%.0f journals have yet to fill in what the log lost: switch on the PCs of silent bays, and clear no journal meanwhile"},
 }
 
@@ -58,15 +62,46 @@ type Figures struct {
 
 	since map[key]time.Time
 	owned float64
-	moves []time.Time
+	way   int         // bays were gained or lost last
+	began float64     // the processor that is looked at, s
+	turns []time.Time // when that turned
 }
 
 const (
-	// movesFor is how long a moved lease is counted, and movesMost how many are usual
-	// in it: a processor that was started again takes its bays once.
-	movesFor  = 10 * time.Minute
-	movesMost = 6
+	// turnsFor is how long it is counted that a processor which lost bays gained some
+	// or the other way round, and turnsMost how often that is usual in it: another
+	// processor came and went.
+	turnsFor  = 10 * time.Minute
+	turnsMost = 3
 )
+
+// Go has an alarm that lasted when an earlier watch looked last need no while of its own.
+func (f *Figures) Go(on []Known) {
+	f.since = map[key]time.Time{}
+	for _, k := range on {
+		f.since[k.key()] = time.Time{}
+	}
+}
+
+// say is the alarm's text: which of a place's are above the bound, and what that means.
+func (b bound) say(which []string, v float64) string {
+	if len(b.names) == 0 {
+		return fmt.Sprintf(b.text, v)
+	}
+	slices.Sort(which)
+	return strings.Join(which, " and ") + ": " + b.text
+}
+
+// name is which one of a place a figure is of.
+func (b bound) name(m *dto.Metric) string {
+	var parts []string
+	for _, n := range b.names {
+		if v := label(m, n); v != "" {
+			parts = append(parts, v)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
 
 // Look lists what is above its bound for long enough. Figures that can't be had
 // say nothing: that the process hangs is told by its probe.
@@ -80,11 +115,14 @@ func (f *Figures) Look(ctx context.Context) (out []Alarm) {
 	now := f.Now()
 	since := map[key]time.Time{}
 	for _, b := range bounds {
-		worst := map[string]float64{}
+		worst, which := map[string]float64{}, map[string][]string{}
 		for _, m := range families[b.metric].GetMetric() {
 			if v := value(m); v > b.above {
 				place := b.word + label(m, b.where)
 				worst[place] = max(worst[place], v)
+				if one := b.name(m); one != "" {
+					which[place] = append(which[place], one)
+				}
 			}
 		}
 		for place, v := range worst {
@@ -94,7 +132,7 @@ func (f *Figures) Look(ctx context.Context) (out []Alarm) {
 				since[k] = begun
 			}
 			if now.Sub(since[k]) >= b.for_ {
-				out = append(out, Alarm{Where: place, What: b.what, Severity: b.severity, Text: fmt.Sprintf(b.text, v)})
+				out = append(out, Alarm{Where: place, What: b.what, Severity: b.severity, Text: b.say(which[place], v)})
 			}
 		}
 	}
@@ -108,20 +146,30 @@ func (f *Figures) leases(families map[string]*dto.MetricFamily, now time.Time) [
 	if len(family) == 0 {
 		return nil
 	}
-	if n := value(family[0]); n != f.owned {
-		f.owned = n
-		f.moves = append(f.moves, now)
+	n, began := value(family[0]), 0.0
+	if start := families["process_start_time_seconds"].GetMetric(); len(start) > 0 {
+		began = value(start[0])
 	}
-	for len(f.moves) > 0 && now.Sub(f.moves[0]) > movesFor {
-		f.moves = f.moves[1:]
+	if began != f.began { // it takes its bays, which is no turn
+		f.began, f.owned, f.way = began, n, 0
 	}
-	if len(f.moves) <= movesMost {
+	way := cmp.Compare(n, f.owned)
+	if way != 0 && way == -f.way {
+		f.turns = append(f.turns, now)
+	}
+	if f.owned = n; way != 0 {
+		f.way = way
+	}
+	for len(f.turns) > 0 && now.Sub(f.turns[0]) > turnsFor {
+		f.turns = f.turns[1:]
+	}
+	if len(f.turns) <= turnsMost {
 		return nil
 	}
 	return []Alarm{{Where: Process, What: "leases", Severity: Warning,
-		Text: fmt.Sprintf("the bays that it serves changed %d times in %s: leases go to and fro. "+
+		Text: fmt.Sprintf("it lost bays and gained some again, %d turns in %s: leases go to and fro. "+
 			"Is the broker slow, the hub's machine out of breath, or does a second processor start again and again? See `journalctl -u fairlead`",
-			len(f.moves), movesFor)}}
+			len(f.turns), turnsFor)}}
 }
 
 func value(m *dto.Metric) float64 {

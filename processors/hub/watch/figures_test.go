@@ -22,9 +22,10 @@ func words(list []Alarm) string {
 }
 
 func TestFiguresAboveTheirBoundsAreToldAfterAWhile(t *testing.T) {
-	page, owned := "", 2
+	page, owned, began := "", 2, 1
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		fmt.Fprintf(w, "# TYPE fairlead_process_bays_owned gauge\nfairlead_process_bays_owned %d\n%s", owned, page)
+		fmt.Fprintf(w, "# TYPE fairlead_process_bays_owned gauge\nfairlead_process_bays_owned %d\n"+
+			"# TYPE process_start_time_seconds gauge\nprocess_start_time_seconds %d\n%s", owned, began, page)
 	}))
 	defer server.Close()
 	now := time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC)
@@ -41,24 +42,47 @@ func TestFiguresAboveTheirBoundsAreToldAfterAWhile(t *testing.T) {
 	if said := look(time.Second); !strings.Contains(said, "filling/warning") || !strings.Contains(said, "83 hundredths of broker.visits") {
 		t.Errorf("a log that fills up is not told: %s", said)
 	}
-	page = "# TYPE fairlead_gap_open_entries gauge\nfairlead_gap_open_entries{studio=\"harbour-row\",bay=\"north\"} 12\n" +
-		"# TYPE fairlead_process_sensor_drifting gauge\nfairlead_process_sensor_drifting{bay=\"quay\",field=\"carry\"} 1\n"
+	page = "# TYPE fairlead_gap_asks_in_vain gauge\nfairlead_gap_asks_in_vain{studio=\"harbour-row\",bay=\"north\"} 1\n" +
+		"# TYPE fairlead_audit_wrong_rows gauge\nfairlead_audit_wrong_rows{bay=\"pier\"} 3\n"
 	if said := look(time.Second); said != "" {
 		t.Errorf("told at once: %s", said)
 	}
-	if said := look(6 * time.Minute); !strings.Contains(said, "bay north/gap/warning: 12 entries") || strings.Contains(said, "drifting") {
-		t.Errorf("after six minutes: %s", said)
+	if said := look(11 * time.Minute); !strings.Contains(said, "store of pier/wrong/warning: 3 rows") || strings.Contains(said, "gap") {
+		t.Errorf("after eleven minutes: %s", said)
 	}
-	if said := look(6 * time.Minute); !strings.Contains(said, "bay quay/drifting") {
-		t.Errorf("after twelve: %s", said)
+	page = "# TYPE fairlead_gap_asks_in_vain gauge\nfairlead_gap_asks_in_vain{studio=\"harbour-row\",bay=\"north\"} 2\n" +
+		"# TYPE fairlead_process_sensor_drifting gauge\n"
+	for _, of := range []string{`field="carry"} 1`, `field="apex"} 0`, `field="landing_angle"} 1`} {
+		page += `fairlead_process_sensor_drifting{bay="quay",device="alder",category="iron",` + of + "\n"
+	}
+	if said := look(time.Second); !strings.Contains(said, "bay north/gap/warning") || !strings.Contains(said, "did not help 2 times") ||
+		!strings.Contains(said, "bay quay/drifting/warning: alder, iron, carry and alder, iron, landing_angle: what the device measures") {
+		t.Errorf("a gap that does not heal and a device that drifts: %s", said)
 	}
 	page = ""
 	if said := look(time.Second); said != "" {
 		t.Errorf("healed: %s", said)
 	}
-	for range 8 { // two processors take each other's bays
-		owned = 3 - owned
-		look(20 * time.Second)
+	for began = range 4 { // started again and again, it takes its bays one by one
+		for owned = range 20 {
+			if said := look(time.Second); said != "" {
+				t.Errorf("a processor that starts: %s", said)
+			}
+		}
+	}
+	for owned > 10 { // another one comes, and has its share
+		owned--
+		if said := look(time.Second); said != "" {
+			t.Errorf("a second processor: %s", said)
+		}
+	}
+	for range 2 { // it goes, and comes back, and goes
+		for owned = 11; owned < 19; owned++ {
+			look(time.Second)
+		}
+		for ; owned > 10; owned-- {
+			look(time.Second)
+		}
 	}
 	if said := look(time.Second); !strings.Contains(said, "process/leases") {
 		t.Errorf("leases to and fro: %q", said)
@@ -78,7 +102,7 @@ func TestADiskThatFillsIsToldBeforeItIsFull(t *testing.T) {
 	free := uint64(40 << 30)
 	var said string
 	for range 30 { // a GB a minute
-		said = words(r.Look([]Disk{{"hub", free, 1 << 30}, {"bay north", 500 << 30, 0}}, at))
+		said = words(r.Look([]Disk{{Where: "hub", Free: free, Reserve: 1 << 30}, {Where: "bay north", Free: 500 << 30}}, at))
 		at, free = at.Add(time.Minute), free-1<<30
 		if said != "" {
 			break
@@ -87,13 +111,17 @@ func TestADiskThatFillsIsToldBeforeItIsFull(t *testing.T) {
 	if free != 29<<30 || !strings.Contains(said, "hub/filling/warning: its disk is full in about 29 minutes") {
 		t.Errorf("with %d GB: %s", free>>30, said)
 	}
-	if said := words(r.Look([]Disk{{"hub", 1 << 29, 1 << 30}}, at)); !strings.Contains(said, "hub/full/critical") {
+	if said := words(r.Look([]Disk{{Where: "hub", Free: 3 << 29, Reserve: 1 << 30}, {Where: "bay quay", Free: 1 << 29, Told: true}},
+		at)); !strings.Contains(said, "hub/low/warning: 1.5 GiB are left on its disk, which is full in about") || strings.Contains(said, "quay") {
+		t.Errorf("with little room left: %s", said)
+	}
+	if said := words(r.Look([]Disk{{Where: "hub", Free: 1 << 29, Reserve: 1 << 30}}, at)); !strings.Contains(said, "hub/full/critical") {
 		t.Errorf("below the reserve: %s", said)
 	}
 	free = 200 << 30
 	for range 30 { // and a normal day: 12 MB an hour
 		at = at.Add(10 * time.Minute)
-		if said := words(r.Look([]Disk{{"quiet", free, 1 << 30}}, at)); said != "" {
+		if said := words(r.Look([]Disk{{Where: "quiet", Free: free, Reserve: 1 << 30}}, at)); said != "" {
 			t.Errorf("a quiet disk: %s", said)
 		}
 		free -= 2 << 20
@@ -122,5 +150,14 @@ func TestASlowBrokerIsNotBlamedOnTheBays(t *testing.T) {
 	seen.Hub = []Alarm{{Where: Broker, What: Stuck}}
 	if said := words(seen.Causes()); strings.Contains(said, "late") {
 		t.Errorf("a hung broker, and bays are blamed: %s", said)
+	}
+	seen.Hub, seen.Bays = []Alarm{{Where: "hub", What: "full"}}, late("north", "quay", "pier")
+	for _, b := range []string{"console", "north", "quay"} {
+		seen.Bays = append(seen.Bays, health.Alarm{Bay: b, What: "full"})
+	}
+	seen.Here, seen.Tight = []string{"quay", "console"}, true
+	if said := words(seen.Causes()); !strings.HasPrefix(said, "hub/full") || strings.Count(said, "\n") != 2 ||
+		!strings.Contains(said, "bay north/full") {
+		t.Errorf("a full disk of the hub: %s", said)
 	}
 }

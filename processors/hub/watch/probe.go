@@ -18,6 +18,9 @@ const (
 	failsFor = 8 * time.Second
 )
 
+// idle begins what is said of a process that answers and gets nothing done.
+const idle = "says that it does not get on"
+
 // Probe asks a process whether it gets on; the error says what it does not do.
 type Probe func(context.Context) error
 
@@ -118,7 +121,7 @@ func Get(ctx context.Context, client *http.Client, url string) error {
 	}
 	defer resp.Body.Close()
 	if said, err := io.ReadAll(io.LimitReader(resp.Body, 300)); err != nil || resp.StatusCode != http.StatusOK {
-		return fmt.Errorf("says that it does not get on (%s)", strings.TrimSpace(string(said)))
+		return fmt.Errorf(idle+" (%s)", strings.TrimSpace(string(said)))
 	}
 	return nil
 }

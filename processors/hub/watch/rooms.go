@@ -15,6 +15,8 @@ const (
 	fillEvery  = time.Minute
 	// fillSoon is how near that must be.
 	fillSoon = 24 * time.Hour
+	// low is how little room there may be above what stays free.
+	low = 1 << 30
 )
 
 // Disk is a disk and its room.
@@ -23,6 +25,8 @@ type Disk struct {
 	Free  uint64 // bytes
 	// Reserve is what stays free: below it nothing is taken.
 	Reserve uint64
+	// Told says that who writes there tells by itself when little room is left.
+	Told bool
 }
 
 type looked struct {
@@ -61,19 +65,39 @@ func (d Disk) filling(before looked, now time.Time) *Alarm {
 			Text: fmt.Sprintf("%s free on its disk, and %s are kept in reserve: nothing more is taken. Free space", humanize.IBytes(d.Free),
 				humanize.IBytes(d.Reserve))}
 	}
-	since := now.Sub(before.at)
-	if since < fillLooked || before.free <= d.Free {
-		return nil
+	if d.Free <= d.Reserve+low && !d.Told {
+		return &Alarm{Where: d.Where, What: "low", Severity: Warning,
+			Text: fmt.Sprintf("%s are left on its disk%s, and at %s nothing more is taken: free space, or move the data folder to a larger disk",
+				humanize.IBytes(d.Free), d.until(before, now), humanize.IBytes(d.Reserve))}
 	}
-	rate := float64(before.free-d.Free) / since.Seconds()
-	left := time.Duration(float64(d.Free-d.Reserve) / rate * float64(time.Second))
-	if left > fillSoon {
+	left, since := d.left(before, now)
+	if left == 0 || left > fillSoon {
 		return nil
 	}
 	return &Alarm{Where: d.Where, What: "filling", Severity: Warning,
 		Text: fmt.Sprintf("its disk is full in about %s if it goes on filling as in the last %s (%s free): free space, or see what writes so "+
 			"much",
 			roughly(left), roughly(since), humanize.IBytes(d.Free))}
+}
+
+// left is when the disk is full if it goes on filling as since an earlier look, and
+// how long ago that was; 0: it does not fill, or was not looked at for long enough.
+func (d Disk) left(before looked, now time.Time) (left, since time.Duration) {
+	since = now.Sub(before.at)
+	if since < fillLooked || before.free <= d.Free {
+		return 0, since
+	}
+	rate := float64(before.free-d.Free) / since.Seconds()
+	return time.Duration(float64(d.Free-d.Reserve) / rate * float64(time.Second)), since
+}
+
+// until is that in words, after a comma.
+func (d Disk) until(before looked, now time.Time) string {
+	left, since := d.left(before, now)
+	if left == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", which is full in about %s if it goes on filling as in the last %s", roughly(left), roughly(since))
 }
 
 // roughly gives a time in minutes below two hours, else in hours.

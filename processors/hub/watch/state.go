@@ -3,6 +3,7 @@ package watch
 import (
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"fairlead/ingest/log/durable"
@@ -23,6 +24,8 @@ type State struct {
 	Studio string    `json:"studio"`
 	Looked time.Time `json:"looked"` // when the watch last looked; old: it does not run
 	Alarms []Known   `json:"alarms"` // lasting and ended ones
+	// Heard is when each bay was heard last, for the next watch.
+	Heard map[string]time.Time `json:"heard,omitempty"`
 }
 
 // Read reads the file of a watch. A file that is not there is an empty state; a
@@ -83,6 +86,18 @@ func (s *State) Take(alarms []Alarm, now time.Time) {
 	for len(s.Alarms) > mostKept && !s.Alarms[0].lasts() {
 		s.Alarms = s.Alarms[1:]
 	}
+}
+
+// holds adds what lasted when an earlier watch looked last: one that has just begun
+// has not heard the bays, and does not know yet that something is over.
+func (s *State) holds(alarms []Alarm, before time.Time) []Alarm {
+	out := slices.Clone(alarms)
+	for _, k := range s.Lasting() {
+		if k.Since.Before(before) && !slices.ContainsFunc(alarms, func(a Alarm) bool { return a.key() == k.key() }) {
+			out = append(out, k.Alarm)
+		}
+	}
+	return out
 }
 
 // staleAfter is how long ago a watch that runs may have looked last.

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+
+	"fairlead/processors/hub/health"
 )
 
 const (
@@ -31,6 +33,7 @@ type Options struct {
 	Studio  string
 	File    string // of the state
 	Look    func(context.Context) []Alarm
+	Heard   func() map[string]time.Time // when each bay was heard last; nil: nobody listens
 	Senders []Sender
 	Quiet   Hours
 	Now     func() time.Time // people's clock, in the studio's zone
@@ -52,6 +55,7 @@ type Watch struct {
 	next  map[string]time.Time // of senders that failed
 	busy  map[string]bool
 	kept  time.Time // when the file was written last
+	begun time.Time
 }
 
 // New makes a watch that goes on where the file says the last one was.
@@ -78,7 +82,7 @@ func New(o Options) (*Watch, error) {
 		o.Logger.Warn("the watch begins anew", "error", err)
 	}
 	state.Studio = o.Studio
-	w.state = state
+	w.state, w.begun = state, o.Now()
 	return w, nil
 }
 
@@ -113,6 +117,9 @@ func (w *Watch) look(ctx context.Context) {
 		before[k.key()] = true
 	}
 	now := w.o.Now()
+	if now.Sub(w.begun) < health.SilentAfter+comingTakes {
+		found = w.state.holds(found, w.begun)
+	}
 	w.state.Take(found, now)
 	changed := false
 	count := map[Severity]int{Critical: 0, Warning: 0}
@@ -138,6 +145,9 @@ func (w *Watch) look(ctx context.Context) {
 // keep writes the file; who can't write goes on watching and telling.
 func (w *Watch) keep() {
 	w.kept = w.o.Now()
+	if w.o.Heard != nil {
+		w.state.Heard = w.o.Heard()
+	}
 	if err := w.state.Write(w.o.File); err != nil {
 		w.o.Logger.Debug("what is wrong could not be written down", "error", err)
 	}

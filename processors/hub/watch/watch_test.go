@@ -76,9 +76,12 @@ func TestPeopleAreToldOnceAndWhenItIsOver(t *testing.T) {
 		if len(people.messages) != 2 || people.messages[0].Began[0].Where != "bay north" || people.messages[1].Began[0].Where != "bay south" {
 			t.Fatalf("said %+v", people.messages)
 		}
-		// Who begins again says nothing twice.
+		// Who begins again says nothing twice, though it has to find it all anew.
 		stop()
+		s.alarms = nil
 		stop = s.run(t, people)
+		passes(40 * time.Second)
+		s.alarms = []Alarm{silent, skewed}
 		passes(40 * time.Minute)
 		if len(people.messages) != 2 {
 			t.Fatalf("after a restart: %+v", people.messages[2:])
@@ -175,8 +178,13 @@ func TestTheCauseIsNamedAndNotWhatFollows(t *testing.T) {
 		seen Seen
 		want string
 	}{
-		"a bay is silent":      {Seen{Bays: silence, Open: true}, "bay north silent, bay south skew"},
-		"the broker hangs":     {Seen{Bays: silence, Hub: stuck(Broker), Open: true}, "broker stuck, bay south skew"},
+		"a bay is silent":  {Seen{Bays: silence, Open: true}, "bay north silent, bay south skew"},
+		"the broker hangs": {Seen{Bays: silence, Hub: stuck(Broker), Open: true}, "broker stuck, bay south skew"},
+		"the engine hangs": {Seen{Hub: append(stuck(Engine), Alarm{Process, Stuck, idle + " (bays: no progress)", Critical},
+			Alarm{"bay north", "behind", "waits", Warning}), Open: true}, "engine stuck"},
+		"engine and processor hang": {Seen{Hub: append(stuck(Engine), stuck(Process)...), Open: true}, "engine stuck, process stuck"},
+		"the log is full": {Seen{Hub: []Alarm{{Broker, "full", "no room", Critical}, {Process, Stuck, idle + " (bays: no progress)", Critical}},
+			Bays: []health.Alarm{{Bay: "north", What: "late"}}, Open: true}, "broker full"},
 		"the processor hangs":  {Seen{Hub: stuck(Process), Open: true}, "process stuck"},
 		"the studio is closed": {Seen{Bays: silence}, "bay south skew"},
 		"the studio opens": {Seen{Bays: append([]health.Alarm{{Bay: "quay", What: "silent", Heard: at.Add(-5 * time.Minute)}}, silence...),
