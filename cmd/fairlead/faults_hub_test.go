@@ -64,8 +64,8 @@ func (r *troubled) hold(name string) (release func()) {
 func (r *troubled) hung(name string) fault {
 	var release func()
 	return fault{name: name + " hung", where: name, what: "stuck", words: []string{"does not answer"},
-		also: []string{name + ", restarted"}, unseen: name == "console",
-		cause: func() { release = r.hold(name) },
+		unseen: name == "console",
+		cause:  func() { r.lives, release = append(r.lives, name), r.hold(name) },
 		mend: func() {
 			release()
 			if dumps, _ := filepath.Glob(r.config.DataPath("dumps", name+"-*.txt")); len(dumps) == 0 {

@@ -30,6 +30,8 @@ type troubled struct {
 	*rig
 	hub  string // its folder
 	bays map[string]*bayPC
+	// lives are processes that were started again, which is told of for ten minutes.
+	lives []string
 
 	mu   sync.Mutex
 	told []told

@@ -43,7 +43,7 @@ func (r *troubled) happen(faults ...fault) {
 	}
 	courses := make([]course, len(faults))
 	expected := func(a watch.Alarm) bool {
-		return slices.ContainsFunc(faults, func(f fault) bool {
+		return a.What == "restarted" && slices.Contains(r.lives, a.Where) || slices.ContainsFunc(faults, func(f fault) bool {
 			return f.where == a.Where && f.what == a.What || slices.Contains(f.also, a.Where+", "+a.What)
 		})
 	}

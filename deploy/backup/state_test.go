@@ -19,7 +19,8 @@ func TestACopyOfALaterDayIsNoCopyOfNow(t *testing.T) {
 		{-5 * time.Minute, false, ""}, {-200 * day, true, "is yet to come: the clock was set"},
 	} {
 		s := State{Began: now.Add(-90 * day), Taken: now.Add(-c.taken)}
-		if due, said := Due(s.Taken, day, now), s.Late(now, day); due != c.due || (said != "") != (c.said != "") || !strings.Contains(said, c.said) {
+		due, said := Due(s.Taken, day, now), s.Late(now, day)
+		if due != c.due || (said != "") != (c.said != "") || !strings.Contains(said, c.said) {
 			t.Errorf("taken %s ago: due %v, %q", c.taken, due, said)
 		}
 	}
