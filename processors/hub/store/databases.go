@@ -32,10 +32,11 @@ func (s *Store) DropDatabase(ctx context.Context, name string) error {
 
 // Freeze has the engine link the parts of all tables as they are now, within
 // milliseconds of each other, below its folder shadow/NAME. Links cost nothing while
-// the parts live. It returns the tables' ids, by which the engine names their folders.
+// the parts live. Tables that an audit compares by come and go, and are left out. It
+// returns the tables' ids, by which the engine names their folders.
 func (s *Store) Freeze(ctx context.Context, name string) (ids []string, err error) {
 	const question = `SELECT name, toString(uuid) FROM system.tables
-		WHERE database = currentDatabase() AND engine LIKE '%MergeTree' ORDER BY name`
+		WHERE database = currentDatabase() AND engine LIKE '%MergeTree' AND NOT startsWith(name, 'scratch_') ORDER BY name`
 	rows, err := s.conn.Query(ctx, question)
 	if err != nil {
 		return nil, fmt.Errorf("tables of the store: %w", err)
