@@ -23,8 +23,8 @@ const (
 
 // notCopied is what the processes make anew below the data folder. Engine and
 // log are taken in their own ways.
-var notCopied = []string{"engine", "broker", "dumps", "metrics", "processes.json", "watch.json", "backup.json", "backup.lock", work,
-	restoring}
+var notCopied = []string{"engine", "broker", "dumps", "metrics", "processes.json", "watch.json", ".watch.json-room", ".watch.json-was",
+	"backup.json", "backup.lock", work, restoring}
 
 // work and restoring are folders below data for what is on its way.
 const (

@@ -38,8 +38,12 @@ func Read(file string) (State, error) {
 	return s, nil
 }
 
-// Write writes the state in one piece.
-func (s State) Write(file string) error { return durable.WriteJSON(file, s) }
+// stateRoom is what the file keeps on the disk: a full disk is one of the things
+// that it has to tell of.
+const stateRoom = 256 << 10
+
+// Write writes the state in one piece, on a full disk too.
+func (s State) Write(file string) error { return durable.WriteJSONInRoom(file, s, stateRoom) }
 
 // Lasting lists what is wrong now, the worst first.
 func (s State) Lasting() (out []Known) {
