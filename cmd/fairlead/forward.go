@@ -13,6 +13,7 @@ import (
 	"fairlead/ingest/log/durable"
 	"fairlead/ingest/log/expose"
 	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/group"
 )
 
@@ -35,10 +36,14 @@ works on alone while the head office can't be reached, for as long as it takes.
 What leaves the studio: what was measured, when, and what was entered, under ids of
 persons that are made for the head office. Names, lines and file names of devices and
 free text stay. The head office lists the studio under studios: of its configuration,
-and its key studio-NAME.seed is brought over from there.`,
+and its key studio-NAME.seed is brought over from there.
+
+What the head office's fleet answers comes back, and is what a change of build is expected
+to do where more players stand behind it than behind the studio's own answer.`,
 		Example: `  fairlead forward --config studio.yaml
   fairlead forward show
-  fairlead forward check`,
+  fairlead forward check
+  fairlead forward priors`,
 	}
 	show := &cobra.Command{
 		Use:     "show",
@@ -56,7 +61,7 @@ and its key studio-NAME.seed is brought over from there.`,
 		}
 		return frame.TellLine(show, state, state)
 	})
-	c.AddCommand(show, newForwardCheckCommand())
+	c.AddCommand(show, newForwardCheckCommand(), newForwardPriorsCommand())
 	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
 		if err := needOffice(p.Config); err != nil {
 			return err
@@ -84,6 +89,16 @@ and its key studio-NAME.seed is brought over from there.`,
 			return err
 		}
 		defer nc.Close()
+		signed, err := p.Config.OfficeSigned()
+		if err != nil {
+			return err
+		}
+		fetched := make(chan struct{})
+		defer func() { <-fetched }()
+		go func() {
+			defer close(fetched)
+			_ = answers.Fetch(ctx, answers.FetchOptions{Studio: p.Config.Studio, Store: s, Conn: nc, Signed: signed, Logger: p.Log})
+		}()
 		return group.Run(ctx, group.Options{Studio: p.Config.Studio, Store: s, Conn: nc, JS: js, Persons: persons,
 			Bytes: p.Config.OfficeBytes(), Begin: begin, Logger: p.Log, Registry: r, Pulse: pulse,
 			Keep: func(state group.State) {
@@ -130,5 +145,30 @@ Exit code 0: the same on both sides. 1: something differs, or a side does not an
 			return err
 		}
 		return frame.ExitIf(!m.Alike(), nil)
+	})
+}
+
+func newForwardPriorsCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "priors",
+		Short: "Say by which answers changes of build are judged: whose, from when, of how many players",
+		Long: `Lists for each kind of club and outcome the answer that a visit which begins now is judged
+with: the studio's own or its head office's, whichever more players stand behind. It is never
+both: the head office's has the studio's own trials in it. A studio that is cut off goes on
+with what it had last.`,
+		Example: "  fairlead forward priors --config studio.yaml --json",
+	}
+	c.Flags().Bool("json", false, "print a JSON object")
+	return frame.AsTool(c, func(ctx context.Context, p *frame.Running) error {
+		s, err := p.Config.OpenAnswering(ctx)
+		if err != nil {
+			return err
+		}
+		defer s.Close()
+		told, err := answers.New(s, answers.Options{}).PriorsInUse(ctx)
+		if err != nil {
+			return err
+		}
+		return frame.Tell(c, told, told)
 	})
 }

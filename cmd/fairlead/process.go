@@ -44,7 +44,7 @@ by the one that holds its lease.`,
 		go forgetter(p.Config, s, frame.HandOf(p.Config, "", "")).Watch(ctx, p.Log)
 		return process.Run(ctx, process.Options{
 			Conn: nc, JS: js, Layout: p.Config.Layout(), Store: s, Bays: p.Config.Places(), Pulse: pulse, Logger: p.Log, Registry: r,
-			Home: p.Config.Studio, Studios: p.Config.Studios,
+			Home: p.Config.Studio, Studios: p.Config.Studios, Sign: p.Config.Signer(),
 			Clock: p.Config.HubClock(p.Log),
 		})
 	})

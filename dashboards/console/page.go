@@ -262,7 +262,7 @@ func Promise(state *rolling.State, v *event.VerdictGiven) {
 					ProbabilityBetter: o.ProbBetter,
 					Prior: &event.Prior{Outcome: o.Name, Mean: o.Prior.Mean, Sd: o.Prior.SD, Doubt: o.Prior.Doubt, Answer: o.Prior.Answer,
 						Players: o.Prior.Players, AnsweredUnixNs: o.Prior.Answered, MarkUnixNs: o.Prior.Mark, Large: o.Prior.Large,
-						LargeSd: o.Prior.LargeSD},
+						LargeSd: o.Prior.LargeSD, Office: o.Prior.Office, Studios: o.Prior.Studios},
 					PriorHeld: o.Prior.Held})
 			}
 		}

@@ -75,7 +75,11 @@ func (s *server) expected(c *rolling.Comparison, fleet *rolling.Prior) string {
 	if fleet.Swing() {
 		whose = "for this player’s swing as measured on " + day(fleet.Profile)
 	}
-	return fmt.Sprintf("What the fleet expects: %d players, answer of %s, %s", fleet.Players, day(fleet.Answered), whose)
+	players := fmt.Sprintf("%d players", fleet.Players)
+	if fleet.Office != "" {
+		players = fleet.Whose()
+	}
+	return fmt.Sprintf("What the fleet expects: %s, answer of %s, %s", players, day(fleet.Answered), whose)
 }
 
 func day(unixNs int64) string { return time.Unix(0, unixNs).Format("2 January 2006") }

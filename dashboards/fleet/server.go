@@ -51,6 +51,7 @@ func New(s *store.Store, log *slog.Logger, o Options) *Handler {
 	h.mux.Handle("GET /fleet/assets/", http.StripPrefix("/fleet/", page.Cached(http.FileServerFS(files))))
 	h.mux.HandleFunc("GET /fleet/{$}", h.effects)
 	h.mux.HandleFunc("GET /fleet/kept", h.kept)
+	h.mux.HandleFunc("GET /fleet/priors", h.priors)
 	h.mux.HandleFunc("GET /fleet/robustness", h.robustness)
 	h.mux.HandleFunc("GET /fleet/methods", h.methods)
 	h.mux.HandleFunc("GET /fleet/questions", h.questions)

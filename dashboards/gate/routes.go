@@ -139,6 +139,7 @@ var Table = []Route{
 	// The fleet, by pseudonym.
 	{Pattern: "GET /fleet/{$}", Who: fleet},
 	{Pattern: "GET /fleet/kept", Who: fleet},
+	{Pattern: "GET /fleet/priors", Who: fleet},
 	{Pattern: "GET /fleet/robustness", Who: fleet},
 	{Pattern: "GET /fleet/methods", Who: fleet},
 	{Pattern: "GET /fleet/questions", Who: fleet},

@@ -3,6 +3,7 @@ package studio
 import (
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"github.com/dustin/go-humanize"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/log/authority"
 	"fairlead/ingest/log/durable"
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/hub/group"
@@ -77,6 +79,35 @@ func (c *Config) checkStudios() (problems []error) {
 func (c *Config) OfficeLink() stream.Link {
 	return stream.Link{URL: c.HeadOffice.URL, Name: stream.StudioCredential(c.Studio), SeedFile: c.Path(c.HeadOffice.Key),
 		Inbox: "_INBOX_" + string(stream.RoleStudio), Clear: c.TLS.By == InClear}
+}
+
+// OfficeSigned says how what the head office gives is known for its own: by the
+// authority that the key's file names; nil: the file names none, the way is in clear.
+func (c *Config) OfficeSigned() (func(text, sign []byte) (string, error), error) {
+	file := c.Path(c.HeadOffice.Key)
+	text, err := os.ReadFile(file)
+	if err != nil {
+		return nil, fmt.Errorf("head_office.key: %w", err)
+	}
+	named := authority.Certificates(text)
+	if len(named) == 0 {
+		return nil, nil
+	}
+	return func(text, sign []byte) (string, error) { return authority.Signed(named, text, sign) }, nil
+}
+
+// Signer signs what this hub gives to studios, as its authority; nil: it has none.
+func (c *Config) Signer() func([]byte) ([]byte, error) {
+	if len(c.Studios) == 0 || c.TLS.By == "" || c.TLS.By == InClear {
+		return nil
+	}
+	return func(text []byte) ([]byte, error) {
+		a, err := authority.Open(c.AuthorityDir())
+		if err != nil {
+			return nil, err
+		}
+		return a.Sign(text)
+	}
 }
 
 // OfficeBytes a second may go to the head office.

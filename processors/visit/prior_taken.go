@@ -56,4 +56,5 @@ func checkPrior(c *event.Check, at string, p *event.Prior) {
 		c.Add(at+"large_sd", p.GetLargeSd(), "no doubt at all", "give the standard deviation of large changes, more than 0")
 	}
 	c.ID(at+"answer", p.GetAnswer(), true)
+	c.ID(at+"office", p.GetOffice(), true)
 }

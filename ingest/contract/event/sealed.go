@@ -59,7 +59,7 @@ var plainFields = func() map[protoreflect.FullName]bool {
 		"SessionOpened": "player category fitter", "SessionCorrected": "player bay", "SessionErased": "player",
 		"SettingChanged": "place surface ball_model ball_class", "TrialStarted": "trial", "Choice": "offered", "BuildAmended": "trial",
 		"HitterChanged": "hitter", "FeelNoted": "trial", "ShotsMoved": "trial", "VerdictGiven": "trial baseline",
-		"Promise": "outcome", "Prior": "outcome answer", "PriorTaken": "pair", "RunWander": "outcome",
+		"Promise": "outcome", "Prior": "outcome answer office", "PriorTaken": "pair", "RunWander": "outcome",
 		"HitChecked": "verdict trial", "ClockMet": "boot",
 		"Voided": "event", "OrderPlaced": "order verdict", "OrderedClub": "name category metal", "OrderMoved": "order holder",
 		"ClubBuilt": "order club", "BagClub": "name category", "Build": "club_id", "Spec": "text measured_on",

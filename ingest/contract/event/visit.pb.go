@@ -3144,6 +3144,8 @@ type Prior struct {
 	// stead; 0: none.
 	Large         float64 `protobuf:"fixed64,9,opt,name=large,proto3" json:"large,omitempty"` // 0..1
 	LargeSd       float64 `protobuf:"fixed64,10,opt,name=large_sd,json=largeSd,proto3" json:"large_sd,omitempty"`
+	Office        string  `protobuf:"bytes,11,opt,name=office,proto3" json:"office,omitempty"`    // the head office whose answer it is; empty: the studio's own store
+	Studios       uint64  `protobuf:"varint,12,opt,name=studios,proto3" json:"studios,omitempty"` // that such an answer rests on
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -3244,6 +3246,20 @@ func (x *Prior) GetLarge() float64 {
 func (x *Prior) GetLargeSd() float64 {
 	if x != nil {
 		return x.LargeSd
+	}
+	return 0
+}
+
+func (x *Prior) GetOffice() string {
+	if x != nil {
+		return x.Office
+	}
+	return ""
+}
+
+func (x *Prior) GetStudios() uint64 {
+	if x != nil {
+		return x.Studios
 	}
 	return 0
 }
@@ -5011,7 +5027,7 @@ const file_visit_proto_rawDesc = "" +
 	"\tRunWander\x12\x18\n" +
 	"\aoutcome\x18\x01 \x01(\tR\aoutcome\x12\x14\n" +
 	"\x05share\x18\x02 \x01(\x01R\x05share\x12\x18\n" +
-	"\aplayers\x18\x03 \x01(\x04R\aplayers\"\x8a\x02\n" +
+	"\aplayers\x18\x03 \x01(\x04R\aplayers\"\xbc\x02\n" +
 	"\x05Prior\x12\x18\n" +
 	"\aoutcome\x18\x01 \x01(\tR\aoutcome\x12\x12\n" +
 	"\x04mean\x18\x02 \x01(\x01R\x04mean\x12\x0e\n" +
@@ -5024,7 +5040,9 @@ const file_visit_proto_rawDesc = "" +
 	"markUnixNs\x12\x14\n" +
 	"\x05large\x18\t \x01(\x01R\x05large\x12\x19\n" +
 	"\blarge_sd\x18\n" +
-	" \x01(\x01R\alargeSd\"\x82\x01\n" +
+	" \x01(\x01R\alargeSd\x12\x16\n" +
+	"\x06office\x18\v \x01(\tR\x06office\x12\x18\n" +
+	"\astudios\x18\f \x01(\x04R\astudios\"\x82\x01\n" +
 	"\n" +
 	"HitChecked\x12\x18\n" +
 	"\averdict\x18\x01 \x01(\tR\averdict\x12\x14\n" +

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
@@ -142,12 +143,15 @@ func (f *Fleet) Advise(ctx context.Context, player, category string, o Advising)
 			c.Notes = more
 		}
 	}
+	if o := main.HeadOffice; o != nil {
+		c.Notes = append(c.Notes, fmt.Sprintf("what is expected is the head office's answer: %s", main.Whose()))
+	}
 	if main.Players < 50 && len(p.Trials) > 0 {
 		c.Notes = append(c.Notes, "the fleet is small, and this player's own trials are in it: they count twice in the mean")
 	}
 	stock := o.Stock
 	if stock == nil {
-		if stock, err = f.Builds(ctx, main.Mark.Snapshot, category, 2000); err != nil {
+		if stock, err = f.tried(ctx, main, category); err != nil {
 			return nil, err
 		}
 		stock = near(stock, state.Incumbent, main.Answer.Design)
@@ -177,13 +181,37 @@ func (f *Fleet) Advise(ctx context.Context, player, category string, o Advising)
 	return c, nil
 }
 
-// about is the fleet's answer that advice rests on.
+// about is the answer that advice rests on: the fleet's own or the head office's,
+// whichever more players stand behind.
 func (f *Fleet) about(ctx context.Context, outcome, category string, o Advising) (*Stored, error) {
 	q := Question{Outcome: outcome, Filter: Filter{Category: category}}
-	if o.Kept {
-		return f.Newest(ctx, q)
+	theirs, err := f.officeBefore(ctx, q, f.now().Add(time.Hour))
+	if err != nil && !errors.Is(err, ErrNoAnswer) {
+		return nil, err
 	}
-	return f.Ask(ctx, q, o.Asking)
+	own, err := f.Newest(ctx, q)
+	if !o.Kept {
+		own, err = f.Ask(ctx, q, o.Asking)
+	}
+	if err != nil && !(theirs != nil && (errors.Is(err, ErrNoAnswer) || errors.Is(err, ErrNoSnapshot))) {
+		return nil, err
+	}
+	return more(own, theirs), nil
+}
+
+// tried are the builds that a studio's own players tried: of the head office's it
+// knows the figures of an answer, and no club.
+func (f *Fleet) tried(ctx context.Context, s *Stored, category string) ([]Build, error) {
+	mark := s.Mark
+	if s.HeadOffice != nil {
+		var err error
+		if mark, err = f.Latest(ctx); errors.Is(err, ErrNoSnapshot) {
+			return nil, nil
+		} else if err != nil {
+			return nil, err
+		}
+	}
+	return f.Builds(ctx, mark.Snapshot, category, 2000)
 }
 
 // state is the player as advice takes them. What is not known of the own club,

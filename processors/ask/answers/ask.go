@@ -86,6 +86,9 @@ func (f *Fleet) askOf(ctx context.Context, mark Mark, q Question, a Asking) (*St
 	default:
 		s.Answer = answer
 		s.Trials, s.Players = uint64(answer.Trials), uint64(answer.Fit.Players)
+		if s.Studios, err = f.countStudios(ctx, mark.Snapshot, q.Filter); err != nil {
+			return nil, err
+		}
 		a.say("looking for what to distrust")
 		if err := f.diagnose(ctx, mark, s); err != nil {
 			return nil, err

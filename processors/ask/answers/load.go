@@ -264,6 +264,15 @@ func (f *Fleet) countPlayers(ctx context.Context, snapshot uint64, filter Filter
 	return players, nil
 }
 
+// countStudios is of how many studios they are.
+func (f *Fleet) countStudios(ctx context.Context, snapshot uint64, filter Filter) (studios uint64, err error) {
+	err = f.store.Conn().QueryRow(ctx, question.StudioCount(filter.where(snapshot)+" AND NOT describes")).Scan(&studios)
+	if err != nil {
+		return 0, fmt.Errorf("count studios of the fleet: %w", err)
+	}
+	return studios, nil
+}
+
 // mostTrials is how many trials stand in memory at once, where a question
 // needs to look at them more than once: about 500 bytes each.
 const mostTrials = 300_000

@@ -61,6 +61,9 @@ var shaking = []string{"order", "selection", "bays", "exclusion", "coupling"}
 // Of a player whose swing is not known, all traits are at their spread over the
 // fleet: what builds do to players as they come. ProfileUnixNs is 0 then.
 //
+// The answer is the studio's own or its head office's, never both of them: see
+// priorBefore.
+//
 // A *NoPriorError says why there is none; what is taken then holds the wander that the
 // fleet has learnt, or is nil. The pair is left to the caller.
 func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *event.Build, before time.Time) (*event.PriorTaken, error) {
@@ -83,7 +86,7 @@ func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *ev
 	change := changeOf(from, to)
 	var why error
 	for _, o := range promised() {
-		s, err := f.newestBefore(ctx, Question{Outcome: o.Fleet.Name, Filter: Filter{Category: category}}, before)
+		s, err := f.priorBefore(ctx, Question{Outcome: o.Fleet.Name, Filter: Filter{Category: category}}, before)
 		if err == nil && s.Players < leastPriorPlayers {
 			err = noPrior("the fleet has %d players: too few to expect anything of another", s.Players)
 		}
@@ -328,6 +331,10 @@ func expect(s *Stored, name string, traits map[string]float64, c change) (*event
 			doubt = shakenDoubt
 		}
 	}
-	return &event.Prior{Outcome: name, Mean: mean, Sd: sd, Doubt: doubt, Answer: s.ID, Players: s.Players,
-		AnsweredUnixNs: s.Asked.UnixNano(), MarkUnixNs: s.Mark.Inserted.UnixNano()}, nil
+	p := &event.Prior{Outcome: name, Mean: mean, Sd: sd, Doubt: doubt, Answer: s.ID, Players: s.Players,
+		AnsweredUnixNs: s.Asked.UnixNano(), MarkUnixNs: s.Mark.Inserted.UnixNano()}
+	if s.HeadOffice != nil {
+		p.Office, p.Studios = s.HeadOffice.Name, s.Studios
+	}
+	return p, nil
 }

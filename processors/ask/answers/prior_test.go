@@ -198,6 +198,14 @@ func TestPriorOfAPlantedFleet(t *testing.T) {
 		}
 	})
 
+	t.Run("what a head office gives to a studio", func(t *testing.T) {
+		asked, err := f.Ask(t.Context(), Question{Outcome: "carry", Filter: Filter{Category: "driver"}}, Asking{Stale: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		headOffice(t, f, asked, built(from), built(to))
+	})
+
 	t.Run("what the fleet does not describe makes it no surer", func(t *testing.T) {
 		head := &event.Spec{Field: event.BuildField_BUILD_HEAD_MODEL, Text: "Fulmar 3"}
 		other, err := ask(id, built(from), built(to, head), visit)

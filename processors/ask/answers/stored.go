@@ -27,9 +27,11 @@ type Stored struct {
 	Mark         Mark               `json:"mark"`
 	Trials       uint64             `json:"trials"`
 	Players      uint64             `json:"players"`
+	Studios      uint64             `json:"studios,omitempty"` // 0: not counted
 	Refused      string             `json:"refused,omitempty"` // why there is not enough to say
 	Answer       *fleet.Answer      `json:"answer,omitempty"`
 	Diagnostics  []fleet.Diagnostic `json:"diagnostics,omitempty"`
+	HeadOffice   *Origin            `json:"head_office,omitempty"` // nil: the studio's own store gave it
 	kept         bool               // it was there before
 }
 
@@ -66,7 +68,11 @@ func (f *Fleet) Answer(ctx context.Context, id string) (*Stored, error) {
 	if s := f.cache.get(id); s != nil {
 		return s, nil
 	}
-	return f.one(ctx, id)
+	s, err := f.one(ctx, id)
+	if errors.Is(err, ErrNoAnswer) {
+		return f.ofOffice(ctx, question.PriorOne(), clickhouse.Named("v", id))
+	}
+	return s, err
 }
 
 // AnswerOr is the kept answer with an id or, without one, the answer to a question.

@@ -18,6 +18,8 @@ import (
 const (
 	AskSums      = "sums"      // []store.DaySum: what its rows amount to there
 	AskForgotten = "forgotten" // map of pseudonyms to when they were forgotten there
+	AskPriors    = "priors"    // which answers of its fleet there are (processors/ask/answers)
+	AskPrior     = "prior"     // the answer whose id the question holds
 )
 
 // Refusal is an answer that says why there is none.
@@ -63,7 +65,12 @@ func unpack(data []byte, into any) error {
 
 // Ask puts one of the questions above for a studio.
 func Ask[T any](ctx context.Context, nc *nats.Conn, studio, what string) (told T, err error) {
-	m, err := nc.RequestWithContext(ctx, stream.GroupSubject(studio, what), nil)
+	return AskFor[T](ctx, nc, studio, what, "")
+}
+
+// AskFor puts one of them that names something.
+func AskFor[T any](ctx context.Context, nc *nats.Conn, studio, what, name string) (told T, err error) {
+	m, err := nc.RequestWithContext(ctx, stream.GroupSubject(studio, what), []byte(name))
 	if err != nil {
 		return told, fmt.Errorf("the head office does not answer: %w", err)
 	}

@@ -61,6 +61,7 @@ type bench struct {
 	nodes   func() string
 	engine  *engine.Process // nil: the shared one
 	engines engine.Options
+	dsn     string
 	store   *store.Store
 	console *console
 	bays    []*bay
@@ -125,6 +126,7 @@ func newBench(t *testing.T, s setup) *bench {
 	if s.dsn != nil {
 		dsn = s.dsn(dsn)
 	}
+	b.dsn = dsn
 	var err error
 	if b.store, err = store.Open(dsn); err != nil {
 		t.Fatal(err)

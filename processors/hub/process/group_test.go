@@ -17,7 +17,10 @@ import (
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/group"
+	"fairlead/processors/hub/store"
+	"fairlead/processors/sim"
 )
 
 // road is a way to the head office that can be cut.
@@ -232,4 +235,67 @@ func TestStudiosReachTheirHeadOffice(t *testing.T) {
 		t.Errorf("the head office still holds %+v, %v", held, err)
 	}
 	all[0].merged(head)
+	priorsComeBack(t, head, all[0], w)
+}
+
+// priorsComeBack has a head office's fleet be asked, and the studio take the answer
+// over a way that is cut before and after: it has what came last, and says from when.
+func priorsComeBack(t *testing.T, head *bench, f *forwarding, w *road) {
+	made, err := sim.NewFleet(sim.FleetOptions{Players: 150, Seed: 9, Shots: 8, PerStudio: 50, Beside: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	to, err := store.OpenBlocks(head.dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer to.Close()
+	if _, err := made.Write(t.Context(), to, nil); err != nil {
+		t.Fatal(err)
+	}
+	asked, err := answers.New(head.store, answers.Options{}).Ask(t.Context(), answers.Question{Outcome: "carry",
+		Filter: answers.Filter{Category: "driver"}}, answers.Asking{})
+	if err != nil || asked.Refused != "" {
+		t.Fatal(err, asked)
+	}
+	w.set(true)
+	studio := answers.New(f.b.store, answers.Options{})
+	fetch := func() (stop func()) {
+		return f.b.run(func(ctx context.Context) error {
+			nc, _, err := stream.Connect(f.link)
+			if err != nil {
+				return err
+			}
+			defer nc.Close()
+			return answers.Fetch(ctx, answers.FetchOptions{Studio: f.b.studio, Store: f.b.store, Conn: nc, Every: 200 * time.Millisecond,
+				Logger: f.b.log})
+		})
+	}
+	told := func(what string, is func(p *answers.PriorsInUse) bool) {
+		t.Helper()
+		proof.Until(t, what, func() bool {
+			p, err := studio.PriorsInUse(t.Context())
+			return err == nil && is(p)
+		})
+	}
+	stop := fetch()
+	told("it is said that the head office can't be asked", func(p *answers.PriorsInUse) bool {
+		return p.Asked.Trouble != "" && len(p.Lines) == 0
+	})
+	stop()
+	w.set(false)
+	stop = fetch()
+	theirs := func(p *answers.PriorsInUse) bool {
+		return len(p.Lines) == 1 && p.Lines[0].Office == "head" && p.Lines[0].Answer == asked.ID && p.Lines[0].Players == asked.Players &&
+			p.Lines[0].Studios == asked.Studios && asked.Studios >= 3
+	}
+	told("the answer is here", func(p *answers.PriorsInUse) bool { return theirs(p) && p.Asked.Trouble == "" })
+	stop()
+	w.set(true)
+	stop = fetch()
+	told("cut off, it is used on", func(p *answers.PriorsInUse) bool {
+		return theirs(p) && p.Asked.Trouble != "" && !p.Asked.Heard.IsZero()
+	})
+	stop()
+	w.set(false)
 }

@@ -15,6 +15,7 @@ import (
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
+	"fairlead/processors/ask/answers"
 	"fairlead/processors/ask/erase"
 	"fairlead/processors/hub/group"
 	"fairlead/processors/hub/health"
@@ -30,6 +31,7 @@ type office struct {
 	studios []string
 	checker *checker
 	log     *slog.Logger
+	priors  *answers.Giver
 
 	asked chan struct{} // a studio asks whom this store has forgotten
 
@@ -42,6 +44,7 @@ const forgetEvery = 30 * time.Second
 
 func newOffice(o Options, c *checker) (*office, error) {
 	f := &office{nc: o.Conn, store: o.Store, studios: o.Studios, checker: c, log: o.Logger, asked: make(chan struct{}, 1),
+		priors: answers.NewGiver(answers.New(o.Store, answers.Options{Logger: o.Logger}), o.Home, o.Sign),
 		heard: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "office", Name: "heard_timestamp_seconds",
 			Help: "When a studio that sends from elsewhere was last heard, Unix time."}, []string{"studio"}),
 		behind: prometheus.NewGaugeVec(prometheus.GaugeOpts{Namespace: "fairlead", Subsystem: "office", Name: "forgetting",
@@ -100,6 +103,10 @@ func (f *office) answer(ctx context.Context, m *nats.Msg, studio, what string) {
 		case f.asked <- struct{}{}: // who asks waits for somebody to be forgotten
 		default:
 		}
+	case group.AskPriors:
+		told, err = f.priors.Offers(ctx)
+	case group.AskPrior:
+		told, err = f.priors.Give(ctx, string(m.Data))
 	default:
 		err = fmt.Errorf("this head office knows no question %q", what)
 	}

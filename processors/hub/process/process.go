@@ -41,7 +41,8 @@ type Options struct {
 	// Home is the hub's own studio; Studios send what they stored from elsewhere.
 	Home     string
 	Studios  []string
-	Pulse    *sink.Pulse // is told how the bays go; nil: nobody asks
+	Sign     func(text []byte) ([]byte, error) // what studios are given, as this hub; nil: it has no authority
+	Pulse    *sink.Pulse                       // is told how the bays go; nil: nobody asks
 	Logger   *slog.Logger
 	Registry prometheus.Registerer
 	// Clock is the hub's, which the bays are given and the console has too; nil:

@@ -31,6 +31,9 @@ type Prior struct {
 	Answered int64  `json:"answered_unix_ns,omitempty"`
 	Mark     int64  `json:"mark_unix_ns,omitempty"` // the answer knows rows that were stored up to then
 	Profile  int64  `json:"profile_unix_ns,omitempty"`
+	// Of a head office's answer: whose it is, and how many studios it rests on.
+	Office  string `json:"office,omitempty"`
+	Studios uint64 `json:"studios,omitempty"`
 
 	Held      float64  `json:"held"`                // share of belief that it keeps against the shots
 	Surprise  *float64 `json:"surprise,omitempty"`  // probability of such shots if it were right
@@ -140,7 +143,7 @@ func priorOf(o *evidence.Statement, taken *event.PriorTaken) Prior {
 	for _, p := range taken.GetPriors() {
 		if p.Outcome == string(o.Name) && o.Prior.Doubt == p.Doubt && o.Prior.Mean == p.Mean && o.Prior.SD == p.Sd {
 			out.Answer, out.Players, out.Answered, out.Mark, out.Profile = p.Answer, p.Players, p.AnsweredUnixNs, p.MarkUnixNs, taken.ProfileUnixNs
-			out.Held = 1 - p.Doubt
+			out.Office, out.Studios, out.Held = p.Office, p.Studios, 1-p.Doubt
 		}
 	}
 	for _, w := range taken.GetWanders() {
@@ -154,6 +157,14 @@ func priorOf(o *evidence.Statement, taken *event.PriorTaken) Prior {
 	}
 	out.Text = out.words(o)
 	return out
+}
+
+// Whose says on how many players the fleet's word rests, and on whose.
+func (p Prior) Whose() string {
+	if p.Office == "" {
+		return fmt.Sprintf("%d players of the fleet", p.Players)
+	}
+	return fmt.Sprintf("%d players of %d studios, by the head office %s", p.Players, p.Studios, p.Office)
 }
 
 // words says the prior in stored units; a spread in percent.
@@ -172,7 +183,7 @@ func (p Prior) words(o *evidence.Statement) string {
 	if !p.Fleet() {
 		return fmt.Sprintf("weak prior: no change on average, ± %.3g %s between players; no fleet answer is used", sd, unit)
 	}
-	text := fmt.Sprintf("prior: %d players of the fleet, answer of %s, expects %+.2g %s ± %.2g for %s", p.Players,
+	text := fmt.Sprintf("prior: %s, answer of %s, expects %+.2g %s ± %.2g for %s", p.Whose(),
 		time.Unix(0, p.Answered).UTC().Format("2 January 2006"), mean, unit, sd,
 		map[bool]string{true: "this swing", false: "any swing"}[p.Swing()])
 	switch {

@@ -33,6 +33,9 @@ func Rows(columns []string, from, order string) string {
 // Count asks how many trials there are.
 func Count(where string) string { return text("fleet_count.sql", asked{Where: where}) }
 
+// StudioCount asks of how many studios trials are.
+func StudioCount(where string) string { return text("fleet_studio_count.sql", asked{Where: where}) }
+
 // Players asks of how many players they are.
 func Players(where string) string { return text("fleet_players.sql", asked{Where: where}) }
 

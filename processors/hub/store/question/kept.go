@@ -42,3 +42,19 @@ func Promises() string { return text("answer_promises.sql", asked{}) }
 
 // Checks asks what is stored of the trials that those promises are held against.
 func Checks() string { return text("answer_checks.sql", asked{}) }
+
+// KeepPrior inserts an answer of the head office's.
+func KeepPrior() string { return text("prior_keep.sql", asked{}) }
+
+// PriorBefore asks for the head office's newest answer to a question (v, of model m)
+// that was here before an instant (b, unix milliseconds).
+func PriorBefore() string { return text("prior_before.sql", asked{}) }
+
+// PriorOne asks for the head office's answer with an id.
+func PriorOne() string { return text("prior_one.sql", asked{}) }
+
+// PriorIDs asks which of the head office's answers are here.
+func PriorIDs() string { return text("prior_ids.sql", asked{}) }
+
+// OldPriors takes away answers to a question but one, received before an instant.
+func OldPriors() string { return text("prior_old.sql", asked{}) }

@@ -62,6 +62,8 @@ func questionsAsked() []one {
 		{file: "answer_whom", sql: Whom(), args: v[2:]},
 		{file: "answer_freeze", sql: Freeze()}, {file: "answer_frozen", sql: Frozen(), args: v[:1]},
 		{file: "answer_night", sql: Night(), args: named("kind", "night")},
+		{file: "fleet_studio_count", sql: StudioCount(all)}, {file: "prior_keep", sql: KeepPrior()}, {file: "prior_before", sql: PriorBefore(), args: v}, {file: "prior_one", sql: PriorOne(), args: v[:1]},
+		{file: "prior_ids", sql: PriorIDs()}, {file: "prior_old", sql: OldPriors(), args: named("v", "x", "id", "y", "b", "7")},
 		{file: "answer_promises", sql: Promises(), args: named("category", "", "verdict", "", "studio", "")},
 		{file: "answer_checks", sql: Checks(), args: named("category", "", "verdict", "v-1", "studio", "harbour-row")},
 		{file: "comment_columns", sql: EveryColumn()}, {file: "comment_view_as", sql: ViewAs(), args: []any{"shots"}},
