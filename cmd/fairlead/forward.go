@@ -2,7 +2,10 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
+	"encoding/binary"
 	"errors"
+	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -15,6 +18,7 @@ import (
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/answers"
 	"fairlead/processors/hub/group"
+	"fairlead/processors/visit"
 )
 
 // needOffice says that the configuration names no head office, where it names none.
@@ -61,7 +65,7 @@ to do where more players stand behind it than behind the studio's own answer.`,
 		}
 		return frame.TellLine(show, state, state)
 	})
-	c.AddCommand(show, newForwardCheckCommand(), newForwardPriorsCommand())
+	c.AddCommand(show, newForwardCheckCommand(), newForwardPriorsCommand(), newForwardCodeCommand())
 	return frame.AsProcess(c, func(ctx context.Context, p *frame.Running) error {
 		if err := needOffice(p.Config); err != nil {
 			return err
@@ -171,4 +175,26 @@ with what it had last.`,
 		}
 		return frame.Tell(c, told, told)
 	})
+}
+
+func newForwardCodeCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "code",
+		Short: "Make a code by which a player's visits at two studios are told of as one player's",
+		Long: `Prints a code. When a player agrees that their visits at another studio of the same head
+office are told of as the same player's, both studios enter it, in a session of that player's:
+'fairlead visit join --bay BAY CODE'. A code is for two studios and one player; it can't be
+guessed, and it is kept nowhere but as what it hashes to. Taken back with 'fairlead visit undo'
+in either studio, or erased with the player, the visits count as two players' again.`,
+		Example: "  fairlead forward code",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			_, err := fmt.Fprintln(c.OutOrStdout(), visit.JoinCode(func() uint64 {
+				var b [8]byte
+				_, _ = rand.Read(b[:]) // never fails
+				return binary.BigEndian.Uint64(b[:])
+			}))
+			return err
+		},
+	}
 }

@@ -25,6 +25,7 @@ type HeadOffice struct {
 	// Key is the file studio-NAME.seed, brought over from the head office's keys. It
 	// says who this studio is there and, where the head office has TLS, which hub it is.
 	Key   string   `yaml:"key"`
+	Clear bool     `yaml:"clear"`       // it may be spoken to without TLS: nobody listens on the way to it
 	Bytes string   `yaml:"bytes"`       // a second, at most; default 256KiB
 	Alarm Duration `yaml:"alarm_after"` // how long something may wait before it is an alarm; default 12h
 }
@@ -39,6 +40,9 @@ const (
 func (h HeadOffice) check() (problems []error) {
 	if h.URL == "" {
 		return nil
+	}
+	if h.Clear && strings.HasPrefix(h.URL, "tls://") {
+		problems = append(problems, errors.New("head_office.clear: the address begins with tls://: leave clear out, or write nats://"))
 	}
 	if h.Key == "" {
 		problems = append(problems, errors.New("head_office.key: \"\": name the file studio-NAME.seed that the head office's keys hold"))
@@ -78,7 +82,7 @@ func (c *Config) checkStudios() (problems []error) {
 // OfficeLink says how the head office is reached.
 func (c *Config) OfficeLink() stream.Link {
 	return stream.Link{URL: c.HeadOffice.URL, Name: stream.StudioCredential(c.Studio), SeedFile: c.Path(c.HeadOffice.Key),
-		Inbox: "_INBOX_" + string(stream.RoleStudio), Clear: c.TLS.By == InClear}
+		Inbox: "_INBOX_" + string(stream.RoleStudio), Clear: c.HeadOffice.Clear}
 }
 
 // OfficeSigned says how what the head office gives is known for its own: by the

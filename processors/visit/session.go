@@ -20,7 +20,8 @@ type Session struct {
 	Moves    []Move
 	Built    []Built
 	Marks    []Mark
-	Notes    []Noted                      // about the player, for longer than the session
+	Notes    []Noted // about the player, for longer than the session
+	Joins    []Joined
 	Measured []Measured                   // of the player
 	Bagged   []Bagged                     // of the player's clubs
 	Priors   map[string]*event.PriorTaken // by pair of builds; the latest of each. nil: none

@@ -42,6 +42,7 @@ func goodEvents() map[string]*event.VisitEvent {
 	bodies := map[string]*event.VisitEvent{
 		"session_opened": {Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{Player: "p1", Hand: event.Hand_HAND_LEFT,
 			Category: "iron", Fitter: "f-ada", Aim: "land it softer", PoolingConsent: true}}},
+		"player_joined":  {Body: &event.VisitEvent_PlayerJoined{PlayerJoined: &event.PlayerJoined{Join: "j-7kq2m"}}},
 		"session_closed": {Body: &event.VisitEvent_SessionClosed{SessionClosed: &event.SessionClosed{}}},
 		"setting_changed": {Body: &event.VisitEvent_SettingChanged{SettingChanged: &event.SettingChanged{Place: "outdoor", Surface: "tee",
 			TeeHeightM: f(0.04), WindSpeedMps: f(3), WindTowardDeg: f(-90), GreenSpeedM: f(3.1)}}},

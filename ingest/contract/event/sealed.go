@@ -65,7 +65,7 @@ var plainFields = func() map[protoreflect.FullName]bool {
 		"ClubBuilt": "order club", "BagClub": "name category", "Build": "club_id", "Spec": "text measured_on",
 		"CataloguePart": "code category club metal currency", "OrderedPart": "code currency club", "StockCounted": "part order",
 		"TestClubPlaced": "club_id category club bay parts", "OrderMarked": "order",
-		"BayChecked": "trial device club_id ball", "CheckedField": "field",
+		"PlayerJoined": "join", "BayChecked": "trial device club_id ball", "CheckedField": "field",
 	} {
 		for field := range strings.FieldsSeq(fields) {
 			out[protoreflect.FullName("fairlead.event.v1."+message+"."+field)] = true

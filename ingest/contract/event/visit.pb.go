@@ -899,6 +899,7 @@ type VisitEvent struct {
 	//	*VisitEvent_OrderMarked
 	//	*VisitEvent_BayChecked
 	//	*VisitEvent_TurnTaken
+	//	*VisitEvent_PlayerJoined
 	Body isVisitEvent_Body `protobuf_oneof:"body"`
 	// What can't step, when it was recorded: which boot of the console's machine,
 	// and how long it had been up; empty and 0 in events of before it was kept.
@@ -1361,6 +1362,15 @@ func (x *VisitEvent) GetTurnTaken() *TurnTaken {
 	return nil
 }
 
+func (x *VisitEvent) GetPlayerJoined() *PlayerJoined {
+	if x != nil {
+		if x, ok := x.Body.(*VisitEvent_PlayerJoined); ok {
+			return x.PlayerJoined
+		}
+	}
+	return nil
+}
+
 func (x *VisitEvent) GetBoot() string {
 	if x != nil {
 		return x.Boot
@@ -1544,6 +1554,10 @@ type VisitEvent_TurnTaken struct {
 	TurnTaken *TurnTaken `protobuf:"bytes,57,opt,name=turn_taken,json=turnTaken,proto3,oneof"`
 }
 
+type VisitEvent_PlayerJoined struct {
+	PlayerJoined *PlayerJoined `protobuf:"bytes,58,opt,name=player_joined,json=playerJoined,proto3,oneof"`
+}
+
 func (*VisitEvent_SessionOpened) isVisitEvent_Body() {}
 
 func (*VisitEvent_SessionClosed) isVisitEvent_Body() {}
@@ -1615,6 +1629,8 @@ func (*VisitEvent_OrderMarked) isVisitEvent_Body() {}
 func (*VisitEvent_BayChecked) isVisitEvent_Body() {}
 
 func (*VisitEvent_TurnTaken) isVisitEvent_Body() {}
+
+func (*VisitEvent_PlayerJoined) isVisitEvent_Body() {}
 
 // Seen is an entry named by journal and seq.
 type Seen struct {
@@ -4845,11 +4861,58 @@ func (x *CheckedField) GetJudgement() CheckJudgement {
 	return CheckJudgement_CHECK_BEGINS
 }
 
+// The session's player agreed that what they hit at another studio of the same head
+// office is told of them as one player. The other studio keeps an event with the same
+// join; one alone joins nobody. Who entered it and when is the envelope's.
+type PlayerJoined struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Join          string                 `protobuf:"bytes,1,opt,name=join,proto3" json:"join,omitempty"` // what the code that both studios entered hashes to
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlayerJoined) Reset() {
+	*x = PlayerJoined{}
+	mi := &file_visit_proto_msgTypes[48]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlayerJoined) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlayerJoined) ProtoMessage() {}
+
+func (x *PlayerJoined) ProtoReflect() protoreflect.Message {
+	mi := &file_visit_proto_msgTypes[48]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlayerJoined.ProtoReflect.Descriptor instead.
+func (*PlayerJoined) Descriptor() ([]byte, []int) {
+	return file_visit_proto_rawDescGZIP(), []int{48}
+}
+
+func (x *PlayerJoined) GetJoin() string {
+	if x != nil {
+		return x.Join
+	}
+	return ""
+}
+
 var File_visit_proto protoreflect.FileDescriptor
 
 const file_visit_proto_rawDesc = "" +
 	"\n" +
-	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\xcc\x17\n" +
+	"\vvisit.proto\x12\x11fairlead.event.v1\x1a\vbuild.proto\"\x94\x18\n" +
 	"\n" +
 	"VisitEvent\x12\x1a\n" +
 	"\bcontract\x18\x01 \x01(\rR\bcontract\x12\x0e\n" +
@@ -4909,7 +4972,8 @@ const file_visit_proto_rawDesc = "" +
 	"\vbay_checked\x188 \x01(\v2\x1d.fairlead.event.v1.BayCheckedH\x00R\n" +
 	"bayChecked\x12=\n" +
 	"\n" +
-	"turn_taken\x189 \x01(\v2\x1c.fairlead.event.v1.TurnTakenH\x00R\tturnTaken\x12\x12\n" +
+	"turn_taken\x189 \x01(\v2\x1c.fairlead.event.v1.TurnTakenH\x00R\tturnTaken\x12F\n" +
+	"\rplayer_joined\x18: \x01(\v2\x1f.fairlead.event.v1.PlayerJoinedH\x00R\fplayerJoined\x12\x12\n" +
 	"\x04boot\x18\x0e \x01(\tR\x04boot\x12\x17\n" +
 	"\amono_ns\x18\x0f \x01(\x03R\x06monoNs\x12\x16\n" +
 	"\x06person\x18\x10 \x01(\tR\x06person\x12\x16\n" +
@@ -5173,7 +5237,9 @@ const file_visit_proto_rawDesc = "" +
 	"\x02sd\x18\x04 \x01(\x01R\x02sd\x12\x12\n" +
 	"\x04bias\x18\x05 \x01(\x01R\x04bias\x12\x17\n" +
 	"\abias_sd\x18\x06 \x01(\x01R\x06biasSd\x12?\n" +
-	"\tjudgement\x18\a \x01(\x0e2!.fairlead.event.v1.CheckJudgementR\tjudgement*7\n" +
+	"\tjudgement\x18\a \x01(\x0e2!.fairlead.event.v1.CheckJudgementR\tjudgement\"\"\n" +
+	"\fPlayerJoined\x12\x12\n" +
+	"\x04join\x18\x01 \x01(\tR\x04join*7\n" +
 	"\x04Hand\x12\x10\n" +
 	"\fHAND_UNKNOWN\x10\x00\x12\x0e\n" +
 	"\n" +
@@ -5286,7 +5352,7 @@ func file_visit_proto_rawDescGZIP() []byte {
 }
 
 var file_visit_proto_enumTypes = make([]protoimpl.EnumInfo, 15)
-var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 48)
+var file_visit_proto_msgTypes = make([]protoimpl.MessageInfo, 49)
 var file_visit_proto_goTypes = []any{
 	(Hand)(0),                // 0: fairlead.event.v1.Hand
 	(SettingPart)(0),         // 1: fairlead.event.v1.SettingPart
@@ -5351,9 +5417,10 @@ var file_visit_proto_goTypes = []any{
 	(*OrderMarked)(nil),      // 60: fairlead.event.v1.OrderMarked
 	(*BayChecked)(nil),       // 61: fairlead.event.v1.BayChecked
 	(*CheckedField)(nil),     // 62: fairlead.event.v1.CheckedField
-	(*Build)(nil),            // 63: fairlead.event.v1.Build
-	(BuildField)(0),          // 64: fairlead.event.v1.BuildField
-	(*Spec)(nil),             // 65: fairlead.event.v1.Spec
+	(*PlayerJoined)(nil),     // 63: fairlead.event.v1.PlayerJoined
+	(*Build)(nil),            // 64: fairlead.event.v1.Build
+	(BuildField)(0),          // 65: fairlead.event.v1.BuildField
+	(*Spec)(nil),             // 66: fairlead.event.v1.Spec
 }
 var file_visit_proto_depIdxs = []int32{
 	16, // 0: fairlead.event.v1.VisitEvent.last_seen:type_name -> fairlead.event.v1.Seen
@@ -5393,53 +5460,54 @@ var file_visit_proto_depIdxs = []int32{
 	60, // 34: fairlead.event.v1.VisitEvent.order_marked:type_name -> fairlead.event.v1.OrderMarked
 	61, // 35: fairlead.event.v1.VisitEvent.bay_checked:type_name -> fairlead.event.v1.BayChecked
 	18, // 36: fairlead.event.v1.VisitEvent.turn_taken:type_name -> fairlead.event.v1.TurnTaken
-	0,  // 37: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
-	1,  // 38: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
-	63, // 39: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
-	22, // 40: fairlead.event.v1.TrialStarted.choice:type_name -> fairlead.event.v1.Choice
-	2,  // 41: fairlead.event.v1.Choice.why:type_name -> fairlead.event.v1.Why
-	63, // 42: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
-	3,  // 43: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
-	0,  // 44: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
-	4,  // 45: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
-	5,  // 46: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
-	6,  // 47: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
-	0,  // 48: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
-	7,  // 49: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
-	63, // 50: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
-	38, // 51: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
-	41, // 52: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
-	41, // 53: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
-	40, // 54: fairlead.event.v1.PriorTaken.wanders:type_name -> fairlead.event.v1.RunWander
-	63, // 55: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
-	47, // 56: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
-	48, // 57: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
-	63, // 58: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
-	64, // 59: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
-	64, // 60: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
-	11, // 61: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
-	8,  // 62: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
-	63, // 63: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
-	9,  // 64: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
-	10, // 65: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
-	54, // 66: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
-	63, // 67: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
-	56, // 68: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
-	11, // 69: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
-	65, // 70: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
-	57, // 71: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
-	64, // 72: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
-	12, // 73: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
-	65, // 74: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
-	13, // 75: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
-	14, // 76: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	62, // 77: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
-	14, // 78: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
-	79, // [79:79] is the sub-list for method output_type
-	79, // [79:79] is the sub-list for method input_type
-	79, // [79:79] is the sub-list for extension type_name
-	79, // [79:79] is the sub-list for extension extendee
-	0,  // [0:79] is the sub-list for field type_name
+	63, // 37: fairlead.event.v1.VisitEvent.player_joined:type_name -> fairlead.event.v1.PlayerJoined
+	0,  // 38: fairlead.event.v1.SessionOpened.hand:type_name -> fairlead.event.v1.Hand
+	1,  // 39: fairlead.event.v1.SettingChanged.forgotten:type_name -> fairlead.event.v1.SettingPart
+	64, // 40: fairlead.event.v1.TrialStarted.build:type_name -> fairlead.event.v1.Build
+	22, // 41: fairlead.event.v1.TrialStarted.choice:type_name -> fairlead.event.v1.Choice
+	2,  // 42: fairlead.event.v1.Choice.why:type_name -> fairlead.event.v1.Why
+	64, // 43: fairlead.event.v1.BuildAmended.build:type_name -> fairlead.event.v1.Build
+	3,  // 44: fairlead.event.v1.HitterChanged.kind:type_name -> fairlead.event.v1.HitterKind
+	0,  // 45: fairlead.event.v1.HitterChanged.hand:type_name -> fairlead.event.v1.Hand
+	4,  // 46: fairlead.event.v1.InstructionNoted.kind:type_name -> fairlead.event.v1.InstructionKind
+	5,  // 47: fairlead.event.v1.IntentChanged.intent:type_name -> fairlead.event.v1.Intent
+	6,  // 48: fairlead.event.v1.ClassChanged.class:type_name -> fairlead.event.v1.ShotClass
+	0,  // 49: fairlead.event.v1.SessionCorrected.hand:type_name -> fairlead.event.v1.Hand
+	7,  // 50: fairlead.event.v1.VerdictGiven.kind:type_name -> fairlead.event.v1.VerdictKind
+	64, // 51: fairlead.event.v1.VerdictGiven.build:type_name -> fairlead.event.v1.Build
+	38, // 52: fairlead.event.v1.VerdictGiven.promises:type_name -> fairlead.event.v1.Promise
+	41, // 53: fairlead.event.v1.Promise.prior:type_name -> fairlead.event.v1.Prior
+	41, // 54: fairlead.event.v1.PriorTaken.priors:type_name -> fairlead.event.v1.Prior
+	40, // 55: fairlead.event.v1.PriorTaken.wanders:type_name -> fairlead.event.v1.RunWander
+	64, // 56: fairlead.event.v1.HitChecked.build:type_name -> fairlead.event.v1.Build
+	47, // 57: fairlead.event.v1.OrderPlaced.clubs:type_name -> fairlead.event.v1.OrderedClub
+	48, // 58: fairlead.event.v1.OrderPlaced.parts:type_name -> fairlead.event.v1.OrderedPart
+	64, // 59: fairlead.event.v1.OrderedClub.build:type_name -> fairlead.event.v1.Build
+	65, // 60: fairlead.event.v1.OrderedClub.fixed:type_name -> fairlead.event.v1.BuildField
+	65, // 61: fairlead.event.v1.OrderedClub.derived:type_name -> fairlead.event.v1.BuildField
+	11, // 62: fairlead.event.v1.OrderedPart.kind:type_name -> fairlead.event.v1.PartKind
+	8,  // 63: fairlead.event.v1.OrderMoved.state:type_name -> fairlead.event.v1.OrderState
+	64, // 64: fairlead.event.v1.ClubBuilt.build:type_name -> fairlead.event.v1.Build
+	9,  // 65: fairlead.event.v1.ClubBuilt.judgement:type_name -> fairlead.event.v1.BuiltJudgement
+	10, // 66: fairlead.event.v1.PlayerNoted.kind:type_name -> fairlead.event.v1.PlayerNote
+	54, // 67: fairlead.event.v1.BagMeasured.clubs:type_name -> fairlead.event.v1.BagClub
+	64, // 68: fairlead.event.v1.BagClub.build:type_name -> fairlead.event.v1.Build
+	56, // 69: fairlead.event.v1.PartsListed.parts:type_name -> fairlead.event.v1.CataloguePart
+	11, // 70: fairlead.event.v1.CataloguePart.kind:type_name -> fairlead.event.v1.PartKind
+	66, // 71: fairlead.event.v1.CataloguePart.specs:type_name -> fairlead.event.v1.Spec
+	57, // 72: fairlead.event.v1.CataloguePart.tolerances:type_name -> fairlead.event.v1.Tolerance
+	65, // 73: fairlead.event.v1.Tolerance.field:type_name -> fairlead.event.v1.BuildField
+	12, // 74: fairlead.event.v1.StockCounted.reason:type_name -> fairlead.event.v1.StockReason
+	66, // 75: fairlead.event.v1.TestClubPlaced.specs:type_name -> fairlead.event.v1.Spec
+	13, // 76: fairlead.event.v1.OrderMarked.mark:type_name -> fairlead.event.v1.OrderMark
+	14, // 77: fairlead.event.v1.BayChecked.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	62, // 78: fairlead.event.v1.BayChecked.fields:type_name -> fairlead.event.v1.CheckedField
+	14, // 79: fairlead.event.v1.CheckedField.judgement:type_name -> fairlead.event.v1.CheckJudgement
+	80, // [80:80] is the sub-list for method output_type
+	80, // [80:80] is the sub-list for method input_type
+	80, // [80:80] is the sub-list for extension type_name
+	80, // [80:80] is the sub-list for extension extendee
+	0,  // [0:80] is the sub-list for field type_name
 }
 
 func init() { file_visit_proto_init() }
@@ -5485,6 +5553,7 @@ func file_visit_proto_init() {
 		(*VisitEvent_OrderMarked)(nil),
 		(*VisitEvent_BayChecked)(nil),
 		(*VisitEvent_TurnTaken)(nil),
+		(*VisitEvent_PlayerJoined)(nil),
 	}
 	file_visit_proto_msgTypes[5].OneofWrappers = []any{}
 	file_visit_proto_msgTypes[37].OneofWrappers = []any{}
@@ -5495,7 +5564,7 @@ func file_visit_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_visit_proto_rawDesc), len(file_visit_proto_rawDesc)),
 			NumEnums:      15,
-			NumMessages:   48,
+			NumMessages:   49,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

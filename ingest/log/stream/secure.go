@@ -129,7 +129,7 @@ func Mistrust(err error) string {
 		return "it asks for no key, so it is not this studio's hub: is the address right, and is the hub's own broker running?"
 	case errors.Is(err, nats.ErrSecureConnWanted):
 		return "it speaks in clear: set tls.by: studio on the hub and bring the bay's key over anew, or say tls.by: clear here too if the " +
-			"network is the bays' own"
+			"network is the bays' own (of a head office: head_office.clear: true)"
 	case strings.Contains(err.Error(), "x509:"), strings.Contains(err.Error(), "tls: first record does not look like a TLS handshake"):
 		return err.Error()
 	case strings.Contains(err.Error(), "remote error: tls:"):

@@ -112,6 +112,58 @@ func TestABaysOneFileOpensAndHoldsTheHub(t *testing.T) {
 	}
 }
 
+// A studio's key of a head office names the head office's authority: another hub at its
+// address is told nothing, nor is one that speaks in clear, and the head office speaks
+// with nobody who has no key of its own.
+func TestAStudioHoldsItsHeadOffice(t *testing.T) {
+	b, k, a := guarded(t)
+	name := StudioCredential("mill-lane")
+	if err := k.Ensure(Grant{Name: name, Role: RoleStudio, Studio: "mill-lane"}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Carry(name, a.PEM()); err != nil {
+		t.Fatal(err)
+	}
+	to := func(at *Broker) Link {
+		return Link{URL: "nats://" + address(at), SeedFile: k.SeedFile(name), Name: name, Inbox: "_INBOX_studio"}
+	}
+	var nc *nats.Conn
+	proof.Until(t, "the key to be in force", func() (ok bool) {
+		var err error
+		nc, err = connected(t, to(b))
+		return err == nil
+	})
+	if state, err := nc.TLSConnectionState(); err != nil || len(state.PeerCertificates) == 0 {
+		t.Fatalf("it is spoken to in clear: %v", err)
+	}
+	other, theirs, _ := guarded(t)
+	if _, err := connected(t, to(other)); Mistrust(err) == "" {
+		t.Errorf("another hub in the head office's place: %v", err)
+	}
+	stranger := to(b)
+	stranger.SeedFile = theirs.SeedFile(BayCredential(north.Bay))
+	if _, err := connected(t, stranger); err == nil {
+		t.Error("a key of another hub is let in")
+	}
+	keys := &Keyring{Dir: filepath.Join(t.TempDir(), "keys")}
+	if err := keys.Ensure(Grant{Name: name, Role: RoleStudio, Studio: "mill-lane"}); err != nil {
+		t.Fatal(err)
+	}
+	layout := DefaultLayout()
+	clear, err := StartBroker(BrokerOptions{Listen: "127.0.0.1:0", DataDir: t.TempDir(), Keyring: keys, Layout: &layout})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer clear.Stop()
+	for _, said := range []bool{false, true} {
+		l := to(clear) // the authority in the key's file counts, whatever is said of the way
+		l.Clear = said
+		if _, err := connected(t, l); err == nil {
+			t.Errorf("a head office that speaks in clear is told something, clear said: %v", said)
+		}
+	}
+}
+
 // Nothing but a key in force gets as far as the broker's own protocol.
 func TestNobodyGetsPastTheHandshakeWithoutAKey(t *testing.T) {
 	b, k, a := guarded(t)

@@ -109,7 +109,11 @@ func (q Question) Hash() string { return digest("effects", q) }
 
 // id names an answer: a question, the data it was asked of, and the model.
 func id(question string, m Mark) string {
-	return digest(question, fleet.Version, snapshotVersion, m.Inserted.UnixMilli(), m.Version)
+	parts := []any{question, fleet.Version, snapshotVersion, m.Inserted.UnixMilli(), m.Version}
+	if m.Joins != "" {
+		parts = append(parts, m.Joins)
+	}
+	return digest(parts...)
 }
 
 // snapshotVersion changes whenever the same trials would make another snapshot.

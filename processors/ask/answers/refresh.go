@@ -55,11 +55,12 @@ type Mark struct {
 	Profiles uint64    `json:"profiles"`
 	Made     time.Time `json:"made"`
 	Seconds  float64   `json:"seconds"`
+	Joins    string    `json:"joins,omitempty"` // who is told of as one; empty: nobody
 }
 
 // sameData says whether two marks are of the same data.
 func (m Mark) sameData(o Mark) bool {
-	return m.Inserted.Equal(o.Inserted) && m.Version == o.Version
+	return m.Inserted.Equal(o.Inserted) && m.Version == o.Version && m.Joins == o.Joins
 }
 
 // ErrNoSnapshot says that no snapshot was made yet.
@@ -79,7 +80,7 @@ func (f *Fleet) Latest(ctx context.Context) (Mark, error) {
 		}
 		return m, ErrNoSnapshot
 	}
-	if err := rows.Scan(&m.Snapshot, &m.Inserted, &m.Version, &m.Trials, &m.Shots, &m.Players, &m.Profiles, &m.Made, &m.Seconds); err != nil {
+	if err := rows.Scan(&m.Snapshot, &m.Inserted, &m.Version, &m.Trials, &m.Shots, &m.Players, &m.Profiles, &m.Made, &m.Seconds, &m.Joins); err != nil {
 		return m, fmt.Errorf("fleet snapshots: %w", err)
 	}
 	return m, nil
@@ -87,16 +88,25 @@ func (f *Fleet) Latest(ctx context.Context) (Mark, error) {
 
 // Current is the mark of trials as they are now.
 func (f *Fleet) Current(ctx context.Context) (m Mark, err error) {
-	if err := f.store.Conn().QueryRow(ctx, question.TrialsMark()).Scan(&m.Inserted, &m.Version); err != nil {
-		return m, fmt.Errorf("mark of trials: %w", err)
+	m, _, err = f.current(ctx)
+	return m, err
+}
+
+func (f *Fleet) current(ctx context.Context) (m Mark, joins map[string]string, err error) {
+	if joins, err = f.joins(ctx); err != nil {
+		return m, nil, err
 	}
-	return m, nil
+	m.Joins = signOf(joins)
+	if err := f.store.Conn().QueryRow(ctx, question.TrialsMark()).Scan(&m.Inserted, &m.Version); err != nil {
+		return m, nil, fmt.Errorf("mark of trials: %w", err)
+	}
+	return m, joins, nil
 }
 
 // Refresh makes a snapshot if trials changed since the last one, and returns
 // the newest. Two at a time do no harm: the later one counts.
 func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
-	now, err := f.Current(ctx)
+	now, joins, err := f.current(ctx)
 	if err != nil {
 		return Mark{}, err
 	}
@@ -122,7 +132,11 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 		f.drop(context.WithoutCancel(ctx), now.Snapshot)
 		return Mark{}, err
 	}
-	for _, step := range question.Snapshot(now.Snapshot) {
+	if err := f.keepJoins(ctx, now.Snapshot, joins); err != nil {
+		f.drop(context.WithoutCancel(ctx), now.Snapshot)
+		return Mark{}, err
+	}
+	for _, step := range question.Snapshot(now.Snapshot, joins) {
 		if err := conn.Exec(ctx2, step.SQL); err != nil {
 			f.drop(context.WithoutCancel(ctx), now.Snapshot)
 			return Mark{}, fmt.Errorf("snapshot of the fleet, %s: %w", step.What, err)
@@ -140,7 +154,7 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
 	}
 	if err := batch.Append(now.Snapshot, now.Made, now.Seconds, now.Inserted, now.Version, now.Trials, now.Shots, now.Players,
-		now.Profiles); err != nil {
+		now.Profiles, now.Joins); err != nil {
 		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", errors.Join(err, batch.Abort()))
 	}
 	if err := batch.Send(); err != nil {
@@ -176,7 +190,7 @@ func (f *Fleet) sweep(ctx context.Context, keep uint64) {
 }
 
 // snapshotTables hold a partition for each snapshot.
-var snapshotTables = []string{"fleet_trials", "profiles", "fleet_builds", "fleet_days", "fleet_biases"}
+var snapshotTables = []string{"fleet_trials", "profiles", "fleet_builds", "fleet_days", "fleet_biases", "fleet_joins"}
 
 func (f *Fleet) drop(ctx context.Context, snapshot uint64) {
 	for _, table := range snapshotTables {
@@ -190,6 +204,24 @@ func (f *Fleet) drop(ctx context.Context, snapshot uint64) {
 // player and stay.
 func (f *Fleet) Forget(ctx context.Context, player string) error {
 	defer f.figures.clear()
+	// Rows of who is told of as one with them can't be told from theirs; the next
+	// snapshot has them again.
+	as, err := f.joinedAs(ctx, player)
+	if err != nil {
+		return err
+	}
+	for _, id := range as {
+		for _, table := range []string{"fleet_trials", "profiles"} {
+			if err := f.store.Conn().Exec(ctx, question.Forget(table), id); err != nil {
+				return fmt.Errorf("forget a player in %s: %w", table, err)
+			}
+		}
+	}
+	if len(as) > 0 {
+		if err := f.store.Conn().Exec(ctx, question.Forget("fleet_joins"), player); err != nil {
+			return fmt.Errorf("forget a player in fleet_joins: %w", err)
+		}
+	}
 	for _, table := range []string{"fleet_trials", "profiles"} {
 		if err := f.store.Conn().Exec(ctx, question.Forget(table), player); err != nil {
 			return fmt.Errorf("forget a player in %s: %w", table, err)

@@ -209,13 +209,28 @@ func (c *carrier) begin(ctx context.Context) error {
 			return err
 		}
 		for _, m := range reply.Marks {
-			c.sent[gap.Key{Place: place, Journal: m.Journal}] = m.Highest
+			key := gap.Key{Place: place, Journal: m.Journal}
+			c.sent[key] = m.Highest
+			if h := c.source.held[key]; h != nil && m.Highest > h.Highest() {
+				c.setBack(h, m.Highest)
+			}
 		}
 		if len(reply.Marks) < len(ask.Journals) {
 			c.beat = time.Time{} // it counts what a heartbeat names
 		}
 	}
 	return nil
+}
+
+// setBack goes through a journal anew of which the head office has more than the studio:
+// the studio's folders were set back to an older copy, and its numbers may be given to
+// other records since. Each is known by its content, so what the head office has it takes
+// for a repeat, and what it has not comes beside.
+func (c *carrier) setBack(h *held, there uint64) {
+	c.sent[h.Key] = 0
+	c.state.SetBack = time.Now().UTC()
+	c.Logger.Warn("the head office has more of a journal than this studio: were its folders set back to an older copy? All of it is sent "+
+		"again; see `fairlead forward check`", "bay", h.Place.Bay, "journal", h.Journal, "here", h.Highest(), "head office", there)
 }
 
 // ask puts a question to the head office.

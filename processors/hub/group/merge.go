@@ -75,8 +75,11 @@ func (m Merge) WriteText(w io.Writer) error {
 			continue
 		}
 		word := "other content"
-		if b.Here.Rows != b.Office.Rows {
-			word = "other counts"
+		switch here, there := b.Here.Rows, b.Office.Rows; {
+		case here > there:
+			word = fmt.Sprintf("%d not there yet", here-there)
+		case here < there:
+			word = fmt.Sprintf("%d not here any more: was this studio set back to an older copy?", there-here)
 		}
 		_, err := fmt.Fprintf(w, "%s  %-13s %8d here %8d at the head office: %s\n", b.Day, b.Table, b.Here.Rows, b.Office.Rows, word)
 		if err != nil {

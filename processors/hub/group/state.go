@@ -21,6 +21,9 @@ type State struct {
 	Sent    uint64    `json:"sent"`           // messages that the head office's log took since the beginning
 	Trouble string    `json:"trouble,omitempty"`
 	Own     bool      `json:"own,omitempty"` // the trouble is with the studio's own store
+	// SetBack is when the head office was found to have more of a journal than the studio,
+	// whose folders were set back to an older copy then.
+	SetBack time.Time `json:"set_back,omitzero"`
 	// Forgotten are the players that the head office has forgotten too, by the studio's
 	// own pseudonyms, and when it had done so.
 	Forgotten map[string]time.Time `json:"forgotten,omitempty"`
@@ -80,6 +83,9 @@ func (s State) Line(now time.Time) string {
 	switch n := s.Entries + s.Events; {
 	case s.At.IsZero():
 		return "Nothing was sent to the head office yet."
+	case n == 0 && s.Trouble == "" && !s.SetBack.IsZero():
+		return "The head office has all that is stored here, and more: on " + s.SetBack.Format("2 January 2006") +
+			" this studio was found to be set back to an older copy. `fairlead forward check` lists the days."
 	case n == 0 && s.Trouble == "":
 		return "The head office has all that is stored here."
 	case n > 0:

@@ -41,7 +41,7 @@ func TestDaysThatDifferAreNamed(t *testing.T) {
 	if err := m.WriteText(&text); err != nil {
 		t.Fatal(err)
 	}
-	for _, says := range []string{"2026-05-03  verdicts", "3 here", "other counts", "other content", "0 of 3 days"} {
+	for _, says := range []string{"2026-05-03  verdicts", "3 here", "1 not there yet", "1 not here any more", "other content", "0 of 3 days"} {
 		if !strings.Contains(text.String(), says) {
 			t.Errorf("%q is not in\n%s", says, text.String())
 		}

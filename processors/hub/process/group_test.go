@@ -2,6 +2,7 @@ package process
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"log/slog"
 	"maps"
@@ -12,8 +13,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/ClickHouse/clickhouse-go/v2"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/deploy/engine/enginetest"
 	"fairlead/deploy/proof"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
@@ -21,6 +24,7 @@ import (
 	"fairlead/processors/hub/group"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/sim"
+	"fairlead/processors/visit"
 )
 
 // road is a way to the head office that can be cut.
@@ -162,7 +166,7 @@ func (f *forwarding) merged(head *bench) {
 // line of a device, no name and no pseudonym of a studio's leaves it.
 func TestStudiosReachTheirHeadOffice(t *testing.T) {
 	t.Parallel()
-	names := []string{"harbour-row", "mill-lane", "stone-quay"}[:proof.Cases(1, 3)]
+	names := []string{"harbour-row", "mill-lane", "stone-quay"}[:proof.Cases(2, 3)]
 	head := newBench(t, setup{studio: "head", keys: true, studios: names})
 	head.startHub()
 	w := newRoad(t, func() string { return head.broker.listen })
@@ -219,6 +223,7 @@ func TestStudiosReachTheirHeadOffice(t *testing.T) {
 		t.Errorf("%d players at the head office, want p1 of each studio as another one, and one more", n)
 	}
 
+	joinedPlayers(t, head, all[0], all[1])
 	e := first.eraser()
 	plan, err := e.Plan(t.Context(), "p-ada")
 	if err != nil {
@@ -234,8 +239,118 @@ func TestStudiosReachTheirHeadOffice(t *testing.T) {
 	if held, err := head.store.Spoken(t.Context(), first.studio, there, []string{"s-ada"}); err != nil || held.Sum() != 0 {
 		t.Errorf("the head office still holds %+v, %v", held, err)
 	}
+	if n := head.countOf("SELECT count() FROM fleet_joins WHERE player = '" + there + "'"); n > 0 {
+		t.Errorf("%d rows say as whom a forgotten player was told of", n)
+	}
+	if joins, err := head.store.JoinEvents(t.Context()); err != nil || len(visit.JoinsOf(joins[first.studio])) > 0 {
+		t.Errorf("the join of a forgotten player stands: %v, %v", joins, err)
+	}
 	all[0].merged(head)
+	setBack(t, head, all[1])
 	priorsComeBack(t, head, all[0], w)
+}
+
+// setBack has a studio go on from an older copy of its store, which lacks the newest
+// records of its journals: the head office keeps what it has, each once, and both sides
+// say what differs; what the studio hit since comes beside.
+func setBack(t *testing.T, head *bench, f *forwarding) {
+	f.stop()
+	older := enginetest.New(t)
+	s := store.New(older.Open(t))
+	if err := s.Migrate(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	from, err := clickhouse.ParseDSN(f.b.dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tables := []string{"entries", "visit_events"}
+	for _, table := range tables {
+		if err := s.Conn().Exec(t.Context(), fmt.Sprintf("INSERT INTO %[1]s SELECT * FROM %[2]s.%[1]s WHERE studio = '%[3]s' AND (journal, seq) "+
+			"NOT IN (SELECT journal, max(seq) FROM %[2]s.%[1]s GROUP BY journal)", table, from.Auth.Database, f.b.studio)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	rows := func() (out []store.DaySum) {
+		t.Helper()
+		sums, err := head.store.DaySums(t.Context(), f.b.studio)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return sums
+	}
+	before := rows()
+	own := f.b.store
+	f.b.store = s
+	f.start()
+	proof.Until(t, "all of it was sent again", func() bool {
+		s := f.told()
+		return !s.SetBack.IsZero() && s.Entries+s.Events == 0 && s.Trouble == "" && strings.Contains(s.Line(time.Now()), "set back")
+	})
+	f.stop()
+	if after := rows(); !slices.Equal(after, before) {
+		t.Errorf("the head office had %v and has %v", before, after)
+	}
+	here, err := s.DaySums(t.Context(), f.b.studio)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text strings.Builder
+	m := group.Compare(f.b.studio, here, rows())
+	if err := m.WriteText(&text); err != nil || m.Alike() || !strings.Contains(text.String(), "not here any more") {
+		t.Errorf("%s, %v", text.String(), err)
+	}
+	f.b.store = own
+	f.start()
+	f.merged(head)
+}
+
+// joinedPlayers has a player of two studios be told of as one by their consent in both,
+// as two before, after it was taken back in one, and after the erasure in one.
+func joinedPlayers(t *testing.T, head *bench, a, b *forwarding) {
+	fleet := answers.New(head.store, answers.Options{})
+	count := func() uint64 {
+		t.Helper()
+		for _, f := range []*forwarding{a, b} {
+			f.merged(head)
+		}
+		mark, err := fleet.Refresh(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return head.countOf(fmt.Sprintf("SELECT uniqExact(player) FROM fleet_trials WHERE snapshot = %d", mark.Snapshot))
+	}
+	players := func(what string, want uint64) {
+		t.Helper()
+		if n := count(); n != want {
+			t.Errorf("%s: %d players of the fleet, want %d", what, n, want)
+		}
+	}
+	agree := func(f *forwarding, session string) string {
+		return f.b.bays[0].say(&event.VisitEvent{Session: session, Who: "f-finn", Body: &event.VisitEvent_PlayerJoined{
+			PlayerJoined: &event.PlayerJoined{Join: "j-2345"}}})
+	}
+	b.b.bays[0].say(&event.VisitEvent{Session: "s-ida", Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
+		Player: "p-ida", Hand: event.Hand_HAND_LEFT, Category: "iron", PoolingConsent: true}}})
+	b.b.bays[0].say(&event.VisitEvent{Session: "s-ida", Body: &event.VisitEvent_TrialStarted{TrialStarted: &event.TrialStarted{Trial: "t-ida",
+		Build: &event.Build{Gamer: true}}}})
+	b.b.bays[0].hit(12)
+	b.b.bays[0].arrived()
+	apart := count()
+	if apart < 2 {
+		t.Fatalf("%d players of the fleet without anybody's consent, want two or more", apart)
+	}
+	agree(a, "s-ada")
+	players("consent in one studio", apart)
+	there := agree(b, "s-ida")
+	players("consent in both", apart-1)
+	again := b.b.bays[0].say(voided(there))
+	players("taken back in one", apart)
+	b.b.bays[0].say(voided(again))
+	players("and given again", apart-1)
+	if n := head.countOf("SELECT uniqExact(player) FROM fleet_joins"); n != 2 {
+		t.Errorf("%d players are told of under another id", n)
+	}
 }
 
 // priorsComeBack has a head office's fleet be asked, and the studio take the answer

@@ -54,10 +54,12 @@ var spoken = []struct{ table, count, where string }{
 
 // fleetCopies are the tables of snapshots that name players, and what of them is
 // a player's. A pseudonym is a studio's own: another studio of the same store
-// may have given it to somebody else.
+// may have given it to somebody else. Who agreed to be told of as one with a player of
+// another studio is there under an id of both (fleet_joins).
 var fleetCopies = []string{"fleet_trials", "profiles"}
 
-const ofPlayer = "studio = {studio:String} AND player = {player:String}"
+const ofPlayer = "studio = {studio:String} AND (player = {player:String} OR player IN " +
+	"(SELECT joined FROM fleet_joins WHERE player = {player:String}))"
 
 // Spoken counts what still speaks of a player and of the player's sessions.
 func (s *Store) Spoken(ctx context.Context, studio, player string, sessions []string) (h Held, err error) {
@@ -75,6 +77,11 @@ func (s *Store) Spoken(ctx context.Context, studio, player string, sessions []st
 		}
 		h.Fleet += n
 	}
+	n, err := s.count(ctx, "SELECT count() FROM fleet_joins WHERE player = {player:String}", args)
+	if err != nil {
+		return h, fmt.Errorf("count fleet_joins of player %s: %w", player, err)
+	}
+	h.Fleet += n
 	return h, nil
 }
 
@@ -107,10 +114,16 @@ func (s *Store) Scrub(ctx context.Context, studio, player string, sessions []str
 		}
 	}
 	for _, table := range fleetCopies {
-		statement := args.literal("ALTER TABLE " + table + " DELETE WHERE " + ofPlayer + " SETTINGS mutations_sync = 2")
+		statement := args.literal("ALTER TABLE " + table + " DELETE WHERE " + ofPlayer + " SETTINGS mutations_sync = 2, " +
+			"allow_nondeterministic_mutations = 1")
 		if err := s.conn.Exec(ctx, statement); err != nil {
 			return fmt.Errorf("scrub %s: %w", table, err)
 		}
+	}
+	// Last, since it is by these that the rows above are found.
+	statement := args.literal("ALTER TABLE fleet_joins DELETE WHERE player = {player:String} SETTINGS mutations_sync = 2")
+	if err := s.conn.Exec(ctx, statement); err != nil {
+		return fmt.Errorf("scrub fleet_joins: %w", err)
 	}
 	return nil
 }

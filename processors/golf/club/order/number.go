@@ -9,11 +9,11 @@ import (
 	"fairlead/processors/golf/club"
 )
 
-// signs are those of an order's number: of signs that people take for one
+// Signs are those of an order's number: of signs that people take for one
 // another (0 O D Q, 1 I L, 2 Z, 5 S, 6 G, 8 B, U V W, M N) one each at most.
 // There are 23, a prime, so that the check below finds every wrong sign and
 // every two neighbours that were exchanged.
-const signs = "23456789ACDEFHJKNPRTVXY"
+const Signs = "23456789ACDEFHJKNPRTVXY"
 
 const counted = 6 // signs before the check
 
@@ -25,8 +25,8 @@ func NumberFrom(unique string, again int) string {
 	n := binary.BigEndian.Uint64(sum[:8])
 	out := make([]byte, counted)
 	for i := range out {
-		out[i] = signs[n%uint64(len(signs))]
-		n /= uint64(len(signs))
+		out[i] = Signs[n%uint64(len(Signs))]
+		n /= uint64(len(Signs))
 	}
 	return string(out) + string(check(string(out)))
 }
@@ -35,9 +35,9 @@ func NumberFrom(unique string, again int) string {
 func check(first string) byte {
 	sum := 0
 	for i := range len(first) {
-		sum += (i + 2) * strings.IndexByte(signs, first[i])
+		sum += (i + 2) * strings.IndexByte(Signs, first[i])
 	}
-	return signs[sum%len(signs)]
+	return Signs[sum%len(Signs)]
 }
 
 var takenFor = strings.NewReplacer("B", "8", "G", "6", "S", "5", "Z", "2", "U", "V", "M", "N", "O", "D", "0", "D", "Q", "D", " ", "", "-",
@@ -56,7 +56,7 @@ func ParseNumber(text string) (string, error) {
 		return bad("has not seven signs")
 	}
 	for i := range len(number) {
-		if strings.IndexByte(signs, number[i]) < 0 {
+		if strings.IndexByte(Signs, number[i]) < 0 {
 			return bad(fmt.Sprintf("has a sign that no number has, %q", number[i]))
 		}
 	}

@@ -2,7 +2,9 @@ package question
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
 	"fairlead/ingest/contract/glossary"
@@ -21,27 +23,51 @@ var resolution = math.Pow(0.001, 2) / 12
 
 // Profiles selects the profiles of a snapshot. where narrows the players: conditions
 // of trials, each followed by AND.
-func Profiles(snapshot uint64, where string) string {
+func Profiles(snapshot uint64, where string) string { return profilesOf(snapshot, where, nil) }
+
+func profilesOf(snapshot uint64, where string, joined map[string]string) string {
 	return text("profiles.sql", asked{
-		Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution, Describing: DescribingShots, Days: CheckedDays,
+		Player: told(joined), Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution, Describing: DescribingShots, Days: CheckedDays,
 	})
 }
 
 // Trials selects trials as fleet_trials has them. where narrows the trials, as in
 // Profiles; profiles is the select that their profiles come from.
 func Trials(snapshot uint64, where, profiles string) string {
-	return text("fleet_trials.sql", asked{Snapshot: snapshot, Where: where, Profiles: profiles})
+	return trialsOf(snapshot, where, profiles, nil)
+}
+
+// literal writes a text as SQL has it.
+func literal(text string) string {
+	return "'" + strings.NewReplacer("\\", "\\\\", "'", "\\'").Replace(text) + "'"
+}
+
+// told is the player of a trial, as whom they are told of.
+func told(joined map[string]string) string {
+	if len(joined) == 0 {
+		return "player"
+	}
+	var from, to []string
+	for _, p := range slices.Sorted(maps.Keys(joined)) {
+		from, to = append(from, literal(p)), append(to, literal(joined[p]))
+	}
+	return fmt.Sprintf("transform(player, [%s], [%s], player)", strings.Join(from, ", "), strings.Join(to, ", "))
+}
+
+func trialsOf(snapshot uint64, where, profiles string, joined map[string]string) string {
+	return text("fleet_trials.sql", asked{Player: told(joined), Snapshot: snapshot, Where: where, Profiles: profiles})
 }
 
 // Step is one statement of making a snapshot.
 type Step struct{ What, SQL string }
 
-// Snapshot lists the statements that make a snapshot of trials, in order.
-func Snapshot(snapshot uint64) []Step {
+// Snapshot lists the statements that make a snapshot of trials, in order. joined are
+// players who are told of under another id.
+func Snapshot(snapshot uint64, joined map[string]string) []Step {
 	kept := fmt.Sprintf("SELECT * FROM profiles WHERE snapshot = %d", snapshot)
 	return []Step{
-		{"profiles", "INSERT INTO profiles " + Profiles(snapshot, "")},
-		{"trials", "INSERT INTO fleet_trials " + Trials(snapshot, "", kept)},
+		{"profiles", "INSERT INTO profiles " + profilesOf(snapshot, "", joined)},
+		{"trials", "INSERT INTO fleet_trials " + trialsOf(snapshot, "", kept, joined)},
 		{"builds", text("fleet_builds.sql", asked{Snapshot: snapshot})},
 		{"days", text("fleet_days.sql", asked{Snapshot: snapshot})},
 	}
@@ -49,6 +75,12 @@ func Snapshot(snapshot uint64) []Step {
 
 // BayChecks asks for the figures of all bays' checks, in time.
 func BayChecks() string { return text("fleet_checks.sql", asked{}) }
+
+// KeepJoins inserts whom a snapshot tells of as one.
+func KeepJoins() string { return text("fleet_keep_joins.sql", asked{}) }
+
+// JoinedAs asks as whom snapshots tell of a player (v).
+func JoinedAs() string { return text("fleet_joined.sql", asked{}) }
 
 // KeepBiases inserts what bays' devices read off, of a snapshot.
 func KeepBiases() string { return text("fleet_keep_biases.sql", asked{}) }

@@ -23,6 +23,6 @@ SELECT toUInt64({{.Snapshot}}) AS snapshot, t.player AS player, t.category AS ca
 	t.choice AS choice, t.chance AS chance, p.taken_off AS taken_off
 FROM
 (
-	SELECT * FROM trials FINAL WHERE {{.Where}} n > 0 AND consent AND NOT minor AND player != ''
+	SELECT {{if eq .Player "player"}}*{{else}}* REPLACE ({{.Player}} AS player){{end}} FROM trials FINAL WHERE {{.Where}} n > 0 AND consent AND NOT minor AND player != ''
 ) AS t
 LEFT JOIN ({{.Profiles}}) AS p ON p.player = t.player AND p.category = t.category

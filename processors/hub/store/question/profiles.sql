@@ -34,7 +34,7 @@ SELECT toUInt64({{.Snapshot}}) AS snapshot, player, category, studio, bay, sessi
 	if(known, arrayMap((x, i) -> if(hand = 'left' AND i IN (3, 4), -x, x), bias, arrayEnumerate(bias)), []) AS taken_off, if(known, variance, []) AS taken_off_errors
 FROM
 (
-	SELECT player, category, studio, bay, device, session, trial, part, first_shot, toDateTime64(first_shot, 3, 'UTC') AS hit_at, n, hand, build_length_m, build_loft_deg, build_lie_deg, fields.field, fields.n, fields.mean, fields.ss
+	SELECT {{.Player}} AS player, category, studio, bay, device, session, trial, part, first_shot, toDateTime64(first_shot, 3, 'UTC') AS hit_at, n, hand, build_length_m, build_loft_deg, build_lie_deg, fields.field, fields.n, fields.mean, fields.ss
 	FROM trials FINAL
 	WHERE {{.Where}} gamer AND n >= {{.Describing}} AND consent AND NOT minor AND player != ''
 	ORDER BY first_shot, part, trial

@@ -26,6 +26,7 @@ type asked struct {
 	Snapshot               uint64
 	Where                  string // conditions; of profiles and trials each followed by AND
 	Profiles               string // a select
+	Player                 string // as whom a trial's player is told of
 	LeastShots, Describing int
 	Days                   int
 	Measured               bool
