@@ -32,11 +32,13 @@ func lookAt(t *testing.T, s *site, id, folder string) {
 	pages := map[string]string{
 		"effects": "/fleet/?answer=" + id, "behind": "/fleet/behind?answer=" + id + "&attribute=shaft_weight",
 		"robustness": "/fleet/robustness?answer=" + id + "&attribute=shaft_weight", "methods": "/fleet/methods", "compare": "/fleet/compare",
-		"kept": "/fleet/kept", "priors": "/fleet/priors", "promises": "/fleet/promises",
+		"kept": "/fleet/kept", "priors": "/fleet/priors",
+		"promises":  "/fleet/promises",
 		"questions": "/fleet/questions", "places": "/fleet/questions/places",
 	}
 	// A head office gave an answer of more players.
-	if err := s.store.Conn().Exec(t.Context(), "INSERT INTO fleet_priors SELECT concat(id, '9'), question, model, category, outcome, 'head', 6120, "+
+	if err := s.store.Conn().Exec(t.Context(), "INSERT INTO fleet_priors SELECT concat(id, '9'), question, model, "+
+		"category, outcome, 'head', 6120, "+
 		"38, asked, mark_inserted, now64(3), 'AB:CD:EF:01:23:45:67:89:AB:CD', replaceOne(replaceAll(body, '\"players\":"+
 		"', '\"players\":6'), id, concat(id, '9')) FROM answers WHERE kind = 'effects' AND outcome = 'direction' LIMIT 1"); err != nil {
 		t.Fatal(err)

@@ -2,7 +2,7 @@ package visit
 
 import (
 	"crypto/sha256"
-	"encoding/base32"
+	"encoding/hex"
 	"fmt"
 	"strings"
 
@@ -50,7 +50,7 @@ func JoinOf(code string) (string, error) {
 		return "", fmt.Errorf("it is not a code that `fairlead forward code` made, or a sign of it is wrong")
 	}
 	sum := sha256.Sum256([]byte("fairlead join\n" + plain))
-	return "j-" + strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(sum[:20])), nil
+	return "j-" + hex.EncodeToString(sum[:20]), nil
 }
 
 var _ = kind(Kind{

@@ -80,7 +80,8 @@ func (f *Fleet) Latest(ctx context.Context) (Mark, error) {
 		}
 		return m, ErrNoSnapshot
 	}
-	if err := rows.Scan(&m.Snapshot, &m.Inserted, &m.Version, &m.Trials, &m.Shots, &m.Players, &m.Profiles, &m.Made, &m.Seconds, &m.Joins); err != nil {
+	if err := rows.Scan(&m.Snapshot, &m.Inserted, &m.Version, &m.Trials, &m.Shots, &m.Players, &m.Profiles, &m.Made, &m.Seconds,
+		&m.Joins); err != nil {
 		return m, fmt.Errorf("fleet snapshots: %w", err)
 	}
 	return m, nil

@@ -83,7 +83,9 @@ func headOffice(t *testing.T, head *Fleet, asked *Stored, from, to *event.Build)
 	refused("other units", changed(func(s *Sent) { s.Scale = strings.Replace(s.Scale, " in m", " in yd", 1) }), "other units")
 	refused("another answer", changed(func(s *Sent) { s.Answer.ID = "x" }), "gave answer x")
 	refused("a coefficient too few", changed(func(s *Sent) { s.Answer.Answer.Prior.Beta = s.Answer.Answer.Prior.Beta[1:] }), "other lengths")
-	refused("a covariance of another form", changed(func(s *Sent) { s.Answer.Answer.Prior.Cov = s.Answer.Answer.Prior.Cov[1:] }), "other lengths")
+	refused("a covariance of another form", changed(func(s *Sent) {
+		s.Answer.Answer.Prior.Cov = s.Answer.Answer.Prior.Cov[1:]
+	}), "other lengths")
 	refused("a trait that nobody knows", changed(func(s *Sent) { s.Answer.Answer.Design.Traits[0] = "mood" }), "traits")
 	refused("a column less", changed(func(s *Sent) { s.Answer.Answer.Design.Curved = nil; s.Answer.Answer.Design.Order = false }), "columns")
 	refused("too few players", changed(func(s *Sent) { s.Answer.Players = 3 }), "3 players")

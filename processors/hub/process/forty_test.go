@@ -48,8 +48,8 @@ func TestFortyStudiosAtOnce(t *testing.T) {
 			for _, c := range columns {
 				replaced = append(replaced, fmt.Sprintf("replaceAll(%[1]s, 'harbour-row', '%[2]s') AS %[1]s", c, names[i]))
 			}
-			if err := s.Conn().Exec(t.Context(), fmt.Sprintf("INSERT INTO %[1]s SELECT * REPLACE (%[3]s) FROM %[2]s.%[1]s", table, from.Auth.Database,
-				strings.Join(replaced, ", "))); err != nil {
+			if err := s.Conn().Exec(t.Context(), fmt.Sprintf("INSERT INTO %[1]s SELECT * REPLACE (%[3]s) FROM %[2]s.%[1]s", table,
+				from.Auth.Database, strings.Join(replaced, ", "))); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -111,8 +111,8 @@ func TestFortyStudiosAtOnce(t *testing.T) {
 			t.Errorf("%s: %v here, %v at the head office", name, a, b)
 		}
 	}
-	t.Logf("%d studios, %d entries and %d events in %.1f s: %.1f s of processor, %d MiB at most (head office's hub and %d forwardings)", studios,
-		want["entries"], want["visit_events"], took.Seconds(), (cpu - before).Seconds(), most, studios)
+	t.Logf("%d studios, %d entries and %d events in %.1f s: %.1f s of processor, %d MiB at most (head office's hub and %d forwardings)",
+		studios, want["entries"], want["visit_events"], took.Seconds(), (cpu - before).Seconds(), most, studios)
 }
 
 // ofFacts are the sums of what studios send; trials are made from it.

@@ -27,7 +27,8 @@ func Profiles(snapshot uint64, where string) string { return profilesOf(snapshot
 
 func profilesOf(snapshot uint64, where string, joined map[string]string) string {
 	return text("profiles.sql", asked{
-		Player: told(joined), Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution, Describing: DescribingShots, Days: CheckedDays,
+		Player: told(joined), Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution,
+		Describing: DescribingShots, Days: CheckedDays,
 	})
 }
 
