@@ -116,7 +116,7 @@ func TestEveryQuestionIsAnswered(t *testing.T) {
 	for _, q := range asked {
 		tried = append(tried, q.file+".sql")
 	}
-	for _, step := range Snapshot(7) {
+	for _, step := range Snapshot(7, nil) {
 		asked = append(asked, one{file: step.What, sql: step.SQL})
 	}
 	for _, q := range asked {
