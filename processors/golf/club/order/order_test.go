@@ -181,7 +181,7 @@ func TestNumbersFindEveryWrongSignAndEveryExchange(t *testing.T) {
 		t.Error("a number that is taken comes again")
 	}
 	for i := range n {
-		for _, s := range signs {
+		for _, s := range Signs {
 			wrong := n[:i] + string(s) + n[i+1:]
 			if _, err := ParseNumber(wrong); err == nil && wrong != n {
 				t.Errorf("%s passes for %s", wrong, n)
