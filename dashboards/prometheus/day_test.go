@@ -147,6 +147,7 @@ func (f figures) hub() {
 	f[`fairlead_backup_age_seconds{}`] = func(m int) float64 { return float64((m+day-180)%day)*60 + 120 }
 	f[`fairlead_backup_every_seconds{}`] = always(86400)
 	f[`fairlead_backup_tried_age_seconds{}`] = func(m int) float64 { return 5*86400 + float64(m)*60 }
+	f[`fairlead_backup_failing{}`] = func(m int) float64 { return truth(m >= 180 && m < 190) } // once, and well at the next
 	f[`fairlead_backup_try_every_seconds{}`] = always(7 * 86400)
 	// What is counted only once it happened has no sample on such a day:
 	// messages and rows set aside, events refused for the console's own reasons.

@@ -135,6 +135,7 @@ var faults = map[string]struct {
 	"figures-odd":    {"FairleadSamplesRefused", func(f figures) { f.from(`fairlead_bay_samples_refused{bay="north"}`, always(9)) }},
 	"mail-is-stuck":  {"FairleadNobodyIsTold", func(f figures) { f.from(`fairlead_watch_untold_alarms{sender="mail"}`, always(1)) }},
 	"no-backup":      {"FairleadBackupOld", func(f figures) { f.from(`fairlead_backup_age_seconds{}`, grows(130000, 60)) }},
+	"backups-fail":   {"FairleadBackupFailing", func(f figures) { f.from(`fairlead_backup_failing{}`, always(1)) }},
 	"backup-untried": {"FairleadBackupUntried", func(f figures) { f.from(`fairlead_backup_tried_age_seconds{}`, grows(15*86400, 60)) }},
 	"key-ends": {"FairleadKeyEnds", func(f figures) {
 		f.from(`fairlead_broker_old_key_spent_percent{key="bay-north"}`, func(m int) float64 { return 40 + float64(m-begins) })

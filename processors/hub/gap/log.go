@@ -37,21 +37,24 @@ func InLog(ctx context.Context, js jetstream.JetStream, stream, subject string) 
 
 // Heads gives the head of every message that a stream holds under a subject now.
 func Heads(ctx context.Context, js jetstream.JetStream, stream, subject string, each func(Head)) error {
-	s, err := js.Stream(ctx, stream)
+	// A broker that starts anew loses a request on its way: its answer is not waited for as long as the log is read.
+	asking, answered := context.WithTimeout(ctx, silence)
+	defer answered()
+	s, err := js.Stream(asking, stream)
 	if errors.Is(err, jetstream.ErrStreamNotFound) {
 		return nil
 	}
 	if err != nil {
 		return fmt.Errorf("read the log: %w", err)
 	}
-	last, err := s.GetLastMsgForSubject(ctx, subject)
+	last, err := s.GetLastMsgForSubject(asking, subject)
 	if errors.Is(err, jetstream.ErrMsgNotFound) {
 		return nil
 	}
 	if err != nil {
 		return fmt.Errorf("read the log: %w", err)
 	}
-	c, err := s.OrderedConsumer(ctx, jetstream.OrderedConsumerConfig{FilterSubjects: []string{subject}, HeadersOnly: true})
+	c, err := s.OrderedConsumer(asking, jetstream.OrderedConsumerConfig{FilterSubjects: []string{subject}, HeadersOnly: true})
 	if err != nil {
 		return fmt.Errorf("read the log: %w", err)
 	}
