@@ -20,13 +20,15 @@ GRANT INSERT, ALTER DELETE ON fairlead.fleet_trials TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_builds TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_days TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_biases TO fairlead_pages;
+GRANT INSERT, ALTER DELETE ON fairlead.fleet_joins TO fairlead_pages;
 GRANT INSERT, ALTER DELETE ON fairlead.fleet_frozen TO fairlead_pages;
 
 -- Analysts: reading only. Rows hold pseudonyms; names are in the hub's people file and never in the store. What
--- people wrote of people is left out.
+-- people wrote of people is left out, and which pseudonyms of two studios are one player.
 GRANT SELECT ON fairlead.* TO fairlead_analyst;
 REVOKE SELECT ON fairlead.visit_events FROM fairlead_analyst;
 REVOKE SELECT ON fairlead.erasures FROM fairlead_analyst;
+REVOKE SELECT ON fairlead.fleet_joins FROM fairlead_analyst;
 
 CREATE SETTINGS PROFILE IF NOT EXISTS fairlead_pipeline SETTINGS async_insert = 0 CONST TO fairlead_pipeline;
 CREATE SETTINGS PROFILE IF NOT EXISTS fairlead_analyst SETTINGS

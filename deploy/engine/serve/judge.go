@@ -37,8 +37,8 @@ var openSystem = []string{"one", "numbers", "numbers_mt", "zeros", "zeros_mt", "
 	"data_type_families", "formats", "settings", "time_zones", "build_options", "contributors"}
 
 // hidden are tables of the studio's database that an analyst does not read: notes and words in them may tell who
-// a pseudonym is.
-var hidden = []string{"visit_events", "erasures"}
+// a pseudonym is, and which pseudonyms of two studios are one player.
+var hidden = []string{"visit_events", "erasures", "fleet_joins"}
 
 // readers are the kinds of statements that read, as the tree's first line names them.
 var readers = []string{"SelectWithUnionQuery", "SelectIntersectExceptQuery", "DescribeQuery", "ShowTables", "ShowColumns",
@@ -184,7 +184,7 @@ func (j *judge) node(line string, databases []string, to reach) error {
 			return nil
 		}
 		if slices.Contains(hidden, strings.TrimPrefix(name, j.database+".")) && !to.answers {
-			return forbidden("%s holds what people wrote of people: it is not for this user.", name)
+			return forbidden("%s may tell who a pseudonym is: it is not for this user.", name)
 		}
 		db, table, dotted := strings.Cut(name, ".")
 		if !dotted || db == j.database {
