@@ -35,6 +35,7 @@ var refusals = []refusal{
 		field: "open-fitter"},
 	{act: "correct", sheet: "session", set: [][2]string{{"correct-player", "Bo Quill"}}, send: "do-correct", field: "correct-player"},
 	{act: "correct", sheet: "session", set: [][2]string{{"correct-player", ""}}, send: "do-correct", field: "correct-player"},
+	{act: "join", sheet: "session", set: [][2]string{{"join-code", "ABCD-EFGH"}}, send: "do-join", field: "join-code"},
 	{act: "feel", sheet: "feel", set: [][2]string{{"feel-words", ""}}, send: "feel-go", field: "feel-words"},
 	{act: "instruct", sheet: "told", set: [][2]string{{"instruct-words", ""}}, send: "instruct-go", field: "instruct-words"},
 	{act: "class", sheet: "kind", set: [][2]string{{"class-length", "far"}}, send: "class-go", field: "class-length"},
