@@ -1,9 +1,8 @@
 #!/usr/bin/env bash
 # The tests, within ten minutes on two idle cores. Packages with goroutines run
 # under the race detector, and only there but for the tests of unraced.txt: a second
-# run would prove the same again. What is raced and what is not run side by side, for
-# most tests wait more than they work. Says what it runs, and names the slowest
-# packages at the end.
+# run would prove the same again. Says what it runs, and names the slowest packages
+# at the end.
 #   test.sh             all
 #   test.sh ROOM…       the packages whose folder is named so, or lies below: visit,
 #                       hub/sink, ingest, cmd/fairlead
@@ -45,23 +44,43 @@ plain=$(echo "$browsed"; grep -vxFf <(echo "$raced") <<<"$packages" || true)
 listed() { grep -v '^#' deploy/unraced.txt | awk "$1"; }
 unraced=$(listed '{print $2}' | paste -sd'|')
 holders=$(go list $(listed '{print $1}' | sort -ru) | grep -xFf <(echo "$raced") | grep -vxF "${browsed:-none}" || true)
-# In each of the two lanes two packages at a time, the longest first. A lane that
-# fails lets the other come to its end: one run says all that is wrong.
-unraced_lane() { [ -z "$plain" ] || run go test -vet=off -p 2 -timeout 20m $plain; }
-raced_lane() {
-	local failed=0
-	[ -z "$holders" ] || run go test -vet=off -p 2 -timeout 20m -run "^($unraced)$" $holders || failed=1
-	[ -z "$raced" ] || CGO_ENABLED=1 run go test -vet=off -race -p 2 -timeout 20m -skip "^($unraced)$" $raced || failed=1
+# Pieces of about equal length, the longest first, taken by two workers, each one
+# package at a time: more side by side is slower on two cores, for what waits asks
+# again and again, and nearer to where patience ends. A piece that fails lets the
+# others come to their end: one run says all that is wrong.
+plain_of() { grep -xE "fairlead/($1)" <<<"$plain" || true; }
+unraced_of() { [ -z "$1" ] || run go test -vet=off -p 1 -timeout 20m $1; }
+raced_of() { [ -z "$1" ] || CGO_ENABLED=1 run go test -vet=off -race -p 1 -timeout 20m -skip "^($unraced)$" $1; }
+named=cmd/fairlead\|dashboards/console
+others=$(grep -vxE "fairlead/($named)" <<<"$plain" || true)
+long=hub/process\|dashboards/console\|hub/sink\|ask/answers
+piece_holders() { [ -z "$holders" ] || run go test -vet=off -p 1 -timeout 20m -run "^($unraced)$" $holders; }
+piece_program() { unraced_of "$(plain_of cmd/fairlead)"; }
+piece_drawn() { unraced_of "$(grep -E '/(dashboards|deploy)/' <<<"$others" || true)"; }
+piece_pure() { unraced_of "$(grep -vE '/(dashboards|deploy)/' <<<"$others" || true)"; }
+piece_browsers() { unraced_of "$(plain_of dashboards/console)"; }
+piece_hub() { raced_of "$(grep -E '/hub/process$' <<<"$raced" || true)"; }
+piece_raced() { raced_of "$(grep -E "/($long)" <<<"$raced" | grep -v '/hub/process$' || true)"; }
+piece_log() { raced_of "$(grep -vE "/($long)" <<<"$raced" || true)"; }
+pieces=(holders program hub log drawn raced browsers pure)
+taken=$(mktemp -d)
+trap 'rm -rf "$log" "$taken"' EXIT
+worker() {
+	local failed=0 p
+	for p in "${pieces[@]}"; do
+		mkdir "$taken/$p" 2>/dev/null || continue
+		"piece_$p" || failed=1
+	done
 	return $failed
 }
 failed=0
 set -m # a process group of its own, so that it ends with this script
-raced_lane &
-lane=$!
+worker &
+beside=$!
 set +m
-trap 'kill -- "-$lane" 2>/dev/null; exit 130' INT TERM
-unraced_lane || failed=1
-wait "$lane" || failed=1
+trap 'kill -- "-$beside" 2>/dev/null; exit 130' INT TERM
+worker || failed=1
+wait "$beside" || failed=1
 echo "test: the slowest packages, in seconds:"
 awk '$1 == "ok" && $3 ~ /s$/ { sub("s$", "", $3); print $3, $2 }' "$log" | sort -rn | head -8
 [ $failed = 0 ] || { echo "test: FAILED after $SECONDS s" >&2; exit 1; }

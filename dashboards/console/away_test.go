@@ -262,7 +262,7 @@ func TestTapsOfAHandKeepTheirOrder(t *testing.T) {
 	}
 	tap("one", "k1", "better", 0)
 	tap("one", "k2", "worse", 900)
-	tap("two", "k3", "better", 600) // another hand's clock is its own
+	tap("two", "k3", "better", 60_000) // another hand's clock is its own
 	when := func(key string) int64 {
 		for _, ev := range r.log("north") {
 			if ev.Id == key+"-feel" {
@@ -272,7 +272,7 @@ func TestTapsOfAHandKeepTheirOrder(t *testing.T) {
 		return 0
 	}
 	first, second, other := when("k1"), when("k2"), when("k3")
-	if first == 0 || second <= first || other == 0 || other >= second {
+	if first == 0 || second <= first || other == 0 || other >= first {
 		t.Errorf("better at %d, worse at %d, another's at %d", first, second, other)
 	}
 }

@@ -114,10 +114,10 @@ func TestAPlayerIsForgotten(t *testing.T) {
 		t.Fatalf("left %+v, %v", left, err)
 	}
 	b.gone("p-ada", "softer-landing-words", "heavy-words", "keep-words", "adas-own")
-	if n := b.countOf("SELECT count() FROM entries WHERE erased AND status IN ('erased', 'rejected')"); n != 13 {
+	if n := b.countOf("SELECT count() FROM entries FINAL WHERE erased AND status IN ('erased', 'rejected')"); n != 13 {
 		t.Errorf("%d rows keep the place of 13 entries", n)
 	}
-	if n := b.countOf("SELECT count() FROM entries WHERE erased AND (isNotNull(carry_m) OR isNotNull(direction_deg) OR player != '' OR " +
+	if n := b.countOf("SELECT count() FROM entries FINAL WHERE erased AND (isNotNull(carry_m) OR isNotNull(direction_deg) OR player != '' OR " +
 		"entry LIKE '%0%,%' OR file != '')"); n != 0 {
 		t.Errorf("%d erased rows still say something", n)
 	}
