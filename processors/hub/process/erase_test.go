@@ -117,7 +117,7 @@ func TestAPlayerIsForgotten(t *testing.T) {
 	if n := b.countOf("SELECT count() FROM entries FINAL WHERE erased AND status IN ('erased', 'rejected')"); n != 13 {
 		t.Errorf("%d rows keep the place of 13 entries", n)
 	}
-	if n := b.countOf("SELECT count() FROM entries FINAL WHERE erased AND (isNotNull(carry_m) OR isNotNull(direction_deg) OR player != '' OR " +
+	if n := b.countOf("SELECT count() FROM entries WHERE erased AND (isNotNull(carry_m) OR isNotNull(direction_deg) OR player != '' OR " +
 		"entry LIKE '%0%,%' OR file != '')"); n != 0 {
 		t.Errorf("%d erased rows still say something", n)
 	}
