@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"net/http"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -37,6 +38,14 @@ func TestGarbageOnEachPortStopsNothing(t *testing.T) {
 			}
 		}
 		return true
+	})
+	proof.Until(t, "the engine has come up", func() bool { // what it holds before that is no measure of it
+		answer, err := http.Get("http://" + r.config.Store.Listen + "/ping")
+		if err != nil {
+			return false
+		}
+		answer.Body.Close()
+		return answer.StatusCode == http.StatusOK
 	})
 	before := r.memory()
 	ports := map[string]string{"broker": r.config.Broker.Listen, "console": r.config.Console.Listen, "engine": r.config.Store.Listen,
