@@ -182,10 +182,16 @@ func TestRotationsLoseNothing(t *testing.T) {
 		k, written := newKeeper(), 1
 		write(t, path, plainHeader+rows(0, 1))
 		stop := running(t, tailOf(t, m, path), k)
-		up := true
+		up, done := true, []string{}
+		defer func() {
+			if t.Failed() {
+				t.Logf("after %v", done)
+			}
+		}()
 		k.until(t, 1) // what was rotated away before the first look is nobody's
 		for _, step := range rapid.SliceOfN(rapid.SampledFrom([]string{"write", "write", "half", "rotate", "copy", "stop", "start"}), 3,
 			10).Draw(rt, "steps") {
+			done = append(done, step)
 			switch step {
 			case "write":
 				n := rapid.IntRange(1, 3).Draw(rt, "n")
