@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -226,6 +227,7 @@ func (t *Tail) drainSeen(ctx context.Context, final bool, seen time.Time) error 
 	before := t.cur.r.p.skipped
 	for more := true; more; {
 		var drafts []Draft
+		at, tail := t.cur.r.lines.off, bytes.Clone(t.cur.r.lines.tail)
 		for size := 0; len(drafts) < batchLines && size < batchBytes; {
 			d, ok, err := t.cur.r.step(final)
 			if err == io.EOF {
@@ -239,6 +241,12 @@ func (t *Tail) drainSeen(ctx context.Context, final bool, seen time.Time) error 
 				drafts = append(drafts, d)
 				size += len(d.Entry.Raw)
 			}
+		}
+		// Who copies a file and cuts it short may have begun it anew between the look
+		// and the reading: what was read then does not follow what was read before.
+		if len(drafts) > 0 && !t.cur.holds(at, tail) {
+			t.drop()
+			return nil
 		}
 		t.cur.look(info)
 		pos := t.pos

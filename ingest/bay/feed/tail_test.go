@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -315,5 +316,50 @@ func TestBacklog(t *testing.T) {
 	<-done
 	if fmt.Sprint(backlog) != "[true true false]" {
 		t.Errorf("backlog %v", backlog)
+	}
+}
+
+// cutting is a file that is begun anew by its writer at the moment at which it is read.
+type cutting struct {
+	io.ReaderAt
+	begin func()
+}
+
+func (c *cutting) ReadAt(p []byte, at int64) (int, error) {
+	if c.begin != nil {
+		c.begin()
+		c.begin = nil
+	}
+	return c.ReaderAt.ReadAt(p, at)
+}
+
+// A file that is copied and cut short between the look at it and the reading, and is
+// by then longer than it was, is read from its start.
+func TestAFileCutShortWhileItIsReadIsReadFromItsStart(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shots.csv")
+	write(t, path, plainHeader+rows(0, 2))
+	k, tail := newKeeper(), tailOf(t, parsed(t, plainMap), path)
+	tail.emit, tail.fresh = k.emit, map[string]bool{}
+	defer tail.drop()
+	if err := tail.pass(t.Context()); err != nil || len(k.entries) != 2 {
+		t.Fatalf("%d entries, %v", len(k.entries), err)
+	}
+	tail.cur.r.lines.r = &cutting{tail.cur.f, func() {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(t, path+".1", string(data))
+		if err := os.Truncate(path, 0); err != nil {
+			t.Fatal(err)
+		}
+		write(t, path, plainHeader+rows(2, 3))
+	}}
+	if err := tail.pass(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	k.untilAll(t, 5)
+	if len(k.entries) != 5 {
+		t.Errorf("%d entries of 5 lines", len(k.entries))
 	}
 }

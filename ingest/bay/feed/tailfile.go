@@ -79,11 +79,14 @@ func (o *openFile) check() (info os.FileInfo, ok bool, err error) {
 	if info.Size() < l.off || fileID(o.f, info) != o.m.ID {
 		return info, false, nil
 	}
-	tail := make([]byte, len(l.tail))
-	if _, err := o.f.ReadAt(tail, l.off-int64(len(tail))); err != nil || !bytes.Equal(tail, l.tail) {
-		return info, false, nil
-	}
-	return info, true, nil
+	return info, o.holds(l.off, l.tail), nil
+}
+
+// holds says whether the file still has, up to at, what was read there last.
+func (o *openFile) holds(at int64, tail []byte) bool {
+	now := make([]byte, len(tail))
+	_, err := o.f.ReadAt(now, at-int64(len(tail)))
+	return err == nil && bytes.Equal(now, tail)
 }
 
 // look brings the mark up to date. info was taken before the reading, so that
