@@ -244,7 +244,7 @@ func (t *Tail) drainSeen(ctx context.Context, final bool, seen time.Time) error 
 		}
 		// Who copies a file and cuts it short may have begun it anew between the look
 		// and the reading: what was read then does not follow what was read before.
-		if len(drafts) > 0 && !t.cur.holds(at, tail) {
+		if t.cur.r.lines.off != at && !t.cur.holds(at, tail) {
 			t.drop()
 			return nil
 		}

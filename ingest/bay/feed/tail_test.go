@@ -336,30 +336,40 @@ func (c *cutting) ReadAt(p []byte, at int64) (int, error) {
 // A file that is copied and cut short between the look at it and the reading, and is
 // by then longer than it was, is read from its start.
 func TestAFileCutShortWhileItIsReadIsReadFromItsStart(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "shots.csv")
-	write(t, path, plainHeader+rows(0, 2))
-	k, tail := newKeeper(), tailOf(t, parsed(t, plainMap), path)
-	tail.emit, tail.fresh = k.emit, map[string]bool{}
-	defer tail.drop()
-	if err := tail.pass(t.Context()); err != nil || len(k.entries) != 2 {
-		t.Fatalf("%d entries, %v", len(k.entries), err)
-	}
-	tail.cur.r.lines.r = &cutting{tail.cur.f, func() {
-		data, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		write(t, path+".1", string(data))
-		if err := os.Truncate(path, 0); err != nil {
-			t.Fatal(err)
-		}
-		write(t, path, plainHeader+rows(2, 3))
-	}}
-	if err := tail.pass(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	k.untilAll(t, 5)
-	if len(k.entries) != 5 {
-		t.Errorf("%d entries of 5 lines", len(k.entries))
+	for name, anew := range map[string]struct {
+		text string
+		rows int // in all
+	}{
+		"by lines":              {rows(2, 3), 5},
+		"by one, and by blanks": {rows(2, 1) + strings.Repeat("\n", 40), 3},
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "shots.csv")
+			write(t, path, plainHeader+rows(0, 2))
+			k, tail := newKeeper(), tailOf(t, parsed(t, plainMap), path)
+			tail.emit, tail.fresh = k.emit, map[string]bool{}
+			defer tail.drop()
+			if err := tail.pass(t.Context()); err != nil || len(k.entries) != 2 {
+				t.Fatalf("%d entries, %v", len(k.entries), err)
+			}
+			tail.cur.r.lines.r = &cutting{tail.cur.f, func() {
+				data, err := os.ReadFile(path)
+				if err != nil {
+					t.Fatal(err)
+				}
+				write(t, path+".1", string(data))
+				if err := os.Truncate(path, 0); err != nil {
+					t.Fatal(err)
+				}
+				write(t, path, plainHeader+anew.text)
+			}}
+			if err := tail.pass(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			k.untilAll(t, anew.rows)
+			if len(k.entries) != anew.rows {
+				t.Errorf("%d entries of %d lines", len(k.entries), anew.rows)
+			}
+		})
 	}
 }
