@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -97,12 +98,13 @@ to do where more players stand behind it than behind the studio's own answer.`,
 		if err != nil {
 			return err
 		}
-		fetched := make(chan struct{})
-		defer func() { <-fetched }()
-		go func() {
-			defer close(fetched)
-			_ = answers.Fetch(ctx, answers.FetchOptions{Studio: p.Config.Studio, Store: s, Conn: nc, Signed: signed, Logger: p.Log})
-		}()
+		ctx, stop := context.WithCancel(ctx)
+		var beside sync.WaitGroup
+		defer beside.Wait()
+		defer stop() // or a forwarding that gave up would wait for it
+		beside.Go(func() {
+			answers.Fetch(ctx, answers.FetchOptions{Studio: p.Config.Studio, Store: s, Conn: nc, Signed: signed, Logger: p.Log})
+		})
 		return group.Run(ctx, group.Options{Studio: p.Config.Studio, Store: s, Conn: nc, JS: js, Persons: persons,
 			Bytes: p.Config.OfficeBytes(), Begin: begin, Logger: p.Log, Registry: r, Pulse: pulse,
 			Keep: func(state group.State) {

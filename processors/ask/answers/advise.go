@@ -189,8 +189,10 @@ func (f *Fleet) about(ctx context.Context, outcome, category string, o Advising)
 	if err != nil && !errors.Is(err, ErrNoAnswer) {
 		return nil, err
 	}
-	own, err := f.Newest(ctx, q)
-	if !o.Kept {
+	var own *Stored
+	if o.Kept {
+		own, err = f.Newest(ctx, q)
+	} else {
 		own, err = f.Ask(ctx, q, o.Asking)
 	}
 	if err != nil && !(theirs != nil && (errors.Is(err, ErrNoAnswer) || errors.Is(err, ErrNoSnapshot))) {

@@ -2,7 +2,6 @@ package answers
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -37,19 +36,11 @@ func (f *Fleet) keepBiases(ctx context.Context, snapshot uint64) error {
 	if err != nil || len(checks) == 0 {
 		return err
 	}
-	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepBiases())
-	if err != nil {
-		return fmt.Errorf("biases of bays: %w", err)
-	}
+	var rows [][]any
 	for _, b := range biases(checks, studios) {
-		if err := batch.Append(snapshot, b.studio, b.bay, b.device, time.Unix(0, b.at).UTC(), b.bias, b.variance); err != nil {
-			return fmt.Errorf("biases of bays: %w", errors.Join(err, batch.Abort()))
-		}
+		rows = append(rows, []any{snapshot, b.studio, b.bay, b.device, time.Unix(0, b.at).UTC(), b.bias, b.variance})
 	}
-	if err := batch.Send(); err != nil {
-		return fmt.Errorf("biases of bays: %w", err)
-	}
-	return nil
+	return f.put(ctx, "biases of bays", question.KeepBiases(), rows...)
 }
 
 // bayChecks reads the checks: samples by figure, and of each figure by studio, whose

@@ -32,7 +32,7 @@ const askOffice = 20 * time.Second
 
 // Fetch keeps the studio's copy of its head office's answers until ctx ends. What it
 // has is used on while the head office can't be reached.
-func Fetch(ctx context.Context, o FetchOptions) error {
+func Fetch(ctx context.Context, o FetchOptions) {
 	f := New(o.Store, Options{Logger: o.Logger, Now: o.Now})
 	if o.Every == 0 {
 		o.Every = 10 * time.Minute
@@ -47,7 +47,7 @@ func Fetch(ctx context.Context, o FetchOptions) error {
 			}
 		}
 		if ctx.Err() != nil {
-			return nil
+			return
 		}
 		if err != nil {
 			a.Trouble = err.Error()
@@ -62,7 +62,7 @@ func Fetch(ctx context.Context, o FetchOptions) error {
 		}
 		select {
 		case <-ctx.Done():
-			return nil
+			return
 		case <-time.After(wait):
 		}
 	}

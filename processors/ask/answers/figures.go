@@ -3,7 +3,6 @@ package answers
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/hub/store/question"
 	"fmt"
@@ -66,28 +65,20 @@ func figuresID(snapshot uint64, category string) string {
 // keepFigures counts a new snapshot by category and keeps what it found, so that
 // the first page that shows it need not count.
 func (f *Fleet) keepFigures(ctx context.Context, m Mark) error {
-	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepFigures())
-	if err != nil {
-		return fmt.Errorf("keep figures: %w", err)
-	}
+	var rows [][]any
 	for _, c := range append([]string{""}, glossary.AirborneNames()...) {
 		figures, err := f.describe(ctx, m, Filter{Category: c}, allStudios)
 		if err != nil {
-			return errors.Join(err, batch.Abort())
+			return err
 		}
 		body, err := json.Marshal(figures)
-		if err == nil {
-			err = batch.Append(figuresID(m.Snapshot, c), kindFigures, kindFigures, c, m.Made, m.Snapshot, m.Inserted, m.Version, figures.Trials,
-				figures.Players, string(body))
-		}
 		if err != nil {
-			return fmt.Errorf("keep figures: %w", errors.Join(err, batch.Abort()))
+			return fmt.Errorf("keep figures: %w", err)
 		}
+		rows = append(rows, []any{figuresID(m.Snapshot, c), kindFigures, kindFigures, c, m.Made, m.Snapshot, m.Inserted, m.Version,
+			figures.Trials, figures.Players, string(body)})
 	}
-	if err := batch.Send(); err != nil {
-		return fmt.Errorf("keep figures: %w", err)
-	}
-	return nil
+	return f.put(ctx, "keep figures", question.KeepFigures(), rows...)
 }
 
 // allStudios is more than there are.

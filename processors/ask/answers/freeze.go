@@ -49,15 +49,8 @@ func (f *Fleet) Freeze(ctx context.Context, id string) (trials uint64, err error
 	if trials, err = f.holds(ctx, s); err != nil {
 		return 0, err
 	}
-	batch, err := f.store.Conn().PrepareBatch(ctx, question.Freeze())
-	if err != nil {
-		return 0, fmt.Errorf("freeze an answer: %w", err)
-	}
-	if err := batch.Append(s.Mark.Snapshot, id, trials); err != nil {
-		return 0, fmt.Errorf("freeze an answer: %w", errors.Join(err, batch.Abort()))
-	}
-	if err := batch.Send(); err != nil {
-		return 0, fmt.Errorf("freeze an answer: %w", err)
+	if err := f.put(ctx, "freeze an answer", question.Freeze(), []any{s.Mark.Snapshot, id, trials}); err != nil {
+		return 0, err
 	}
 	return trials, nil
 }

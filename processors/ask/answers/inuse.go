@@ -2,7 +2,6 @@ package answers
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -63,13 +62,8 @@ func (f *Fleet) PriorsInUse(ctx context.Context) (*PriorsInUse, error) {
 	out := &PriorsInUse{Asked: asked, Lines: []PriorInUse{}}
 	now := f.now()
 	for _, q := range shared() {
-		own, err := f.newestBefore(ctx, q, now)
-		var none *NoPriorError
-		if err != nil && !errors.As(err, &none) {
-			return nil, err
-		}
-		theirs, err := f.officeBefore(ctx, q, now)
-		if err != nil && !errors.Is(err, ErrNoAnswer) {
+		own, theirs, _, err := f.bothBefore(ctx, q, now)
+		if err != nil {
 			return nil, err
 		}
 		s := more(own, theirs)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -77,22 +76,24 @@ func (f *Fleet) joins(ctx context.Context) (map[string]string, error) {
 }
 
 func (f *Fleet) keepJoins(ctx context.Context, snapshot uint64, joins map[string]string) error {
-	if len(joins) == 0 {
-		return nil
-	}
-	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepJoins())
-	if err != nil {
-		return fmt.Errorf("keep who is told of as one: %w", err)
-	}
+	var rows [][]any
 	for _, p := range slices.Sorted(maps.Keys(joins)) {
-		if err := batch.Append(snapshot, p, joins[p]); err != nil {
-			return fmt.Errorf("keep who is told of as one: %w", errors.Join(err, batch.Abort()))
-		}
+		rows = append(rows, []any{snapshot, p, joins[p]})
 	}
-	if err := batch.Send(); err != nil {
-		return fmt.Errorf("keep who is told of as one: %w", err)
+	return f.put(ctx, "keep who is told of as one", question.KeepJoins(), rows...)
+}
+
+// toldAs is, as SQL, as whom a trial's player is told of; empty: as themselves.
+func toldAs(joins map[string]string) string {
+	if len(joins) == 0 {
+		return ""
 	}
-	return nil
+	from := slices.Sorted(maps.Keys(joins))
+	to := make([]string, len(from))
+	for i, p := range from {
+		to[i] = joins[p]
+	}
+	return fmt.Sprintf("transform(player, [%s], [%s], player)", quoteAll(from), quoteAll(to))
 }
 
 // joinedAs is as whom snapshots tell of a player beside their own id.

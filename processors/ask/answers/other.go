@@ -35,18 +35,8 @@ func HashOf(kind string, question []byte) string { return digest(kind, string(qu
 
 // KeepOther keeps it.
 func (f *Fleet) KeepOther(ctx context.Context, o Other) error {
-	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepAnswer())
-	if err != nil {
-		return fmt.Errorf("keep an answer: %w", err)
-	}
-	if err := batch.Append(o.ID, o.Hash, o.Kind, fleet.Version, o.Category, o.Outcome, o.Label, o.Asked, o.Seconds, o.Mark.Snapshot,
-		o.Mark.Inserted, o.Mark.Version, o.Trials, o.Players, o.Refused, string(o.Body)); err != nil {
-		return fmt.Errorf("keep an answer: %w", errors.Join(err, batch.Abort()))
-	}
-	if err := batch.Send(); err != nil {
-		return fmt.Errorf("keep an answer: %w", err)
-	}
-	return nil
+	return f.put(ctx, "keep an answer", question.KeepAnswer(), []any{o.ID, o.Hash, o.Kind, fleet.Version, o.Category, o.Outcome, o.Label,
+		o.Asked, o.Seconds, o.Mark.Snapshot, o.Mark.Inserted, o.Mark.Version, o.Trials, o.Players, o.Refused, string(o.Body)})
 }
 
 // OtherBody is the body of a kept answer, of whatever kind, or ErrNoAnswer.

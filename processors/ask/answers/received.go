@@ -22,19 +22,28 @@ import (
 // studio among others; to weigh its answer and the studio's own together would count
 // them twice.
 func (f *Fleet) priorBefore(ctx context.Context, q Question, before time.Time) (*Stored, error) {
-	own, why := f.newestBefore(ctx, q, before)
-	var none *NoPriorError
-	if why != nil && !errors.As(why, &none) {
-		return nil, why
-	}
-	theirs, err := f.officeBefore(ctx, q, before)
-	switch {
-	case errors.Is(err, ErrNoAnswer):
-		return own, why
-	case err != nil:
+	own, theirs, why, err := f.bothBefore(ctx, q, before)
+	if err != nil {
 		return nil, err
 	}
-	return more(own, theirs), nil
+	if s := more(own, theirs); s != nil {
+		return s, nil
+	}
+	return nil, why
+}
+
+// bothBefore are the studio's own answer and its head office's, nil where there is
+// none; why says why there is no own one.
+func (f *Fleet) bothBefore(ctx context.Context, q Question, before time.Time) (own, theirs *Stored, why *NoPriorError, err error) {
+	own, err = f.newestBefore(ctx, q, before)
+	if err != nil && !errors.As(err, &why) {
+		return nil, nil, nil, err
+	}
+	theirs, err = f.officeBefore(ctx, q, before)
+	if err != nil && !errors.Is(err, ErrNoAnswer) {
+		return nil, nil, nil, err
+	}
+	return own, theirs, why, nil
 }
 
 // more is the answer that more players stand behind; of two alike the studio's own.
@@ -89,7 +98,7 @@ func (f *Fleet) keepPrior(ctx context.Context, s *Sent, signed string) error {
 		return fmt.Errorf("keep an answer of the head office: %w", err)
 	}
 	now := f.now().UTC()
-	err = f.insertPrior(ctx, a.ID, a.QuestionHash, a.Model, a.Question.Filter.Category, a.Question.Outcome, s.Office, a.Players, a.Studios,
+	err = f.putPrior(ctx, a.ID, a.QuestionHash, a.Model, a.Question.Filter.Category, a.Question.Outcome, s.Office, a.Players, a.Studios,
 		a.Asked.UTC(), a.Mark.Inserted.UTC(), now, signed, string(body))
 	if err != nil {
 		return err
@@ -105,18 +114,8 @@ func (f *Fleet) keepPrior(ctx context.Context, s *Sent, signed string) error {
 // priorsFor is how long an answer stays after a newer one came: longer than a visit.
 const priorsFor = 14 * 24 * time.Hour
 
-func (f *Fleet) insertPrior(ctx context.Context, row ...any) error {
-	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepPrior())
-	if err != nil {
-		return fmt.Errorf("keep an answer of the head office: %w", err)
-	}
-	if err := batch.Append(row...); err != nil {
-		return fmt.Errorf("keep an answer of the head office: %w", errors.Join(err, batch.Abort()))
-	}
-	if err := batch.Send(); err != nil {
-		return fmt.Errorf("keep an answer of the head office: %w", err)
-	}
-	return nil
+func (f *Fleet) putPrior(ctx context.Context, row ...any) error {
+	return f.put(ctx, "keep an answer of the head office", question.KeepPrior(), row)
 }
 
 // havePriors are the ids of the head office's answers that are here.
@@ -153,7 +152,7 @@ func (f *Fleet) keepAsked(ctx context.Context, a OfficeAsked) error {
 	if err != nil {
 		return err
 	}
-	return f.insertPrior(ctx, stateRow, stateRow, "", "", "", "", uint64(0), uint64(0), a.At, a.At, f.now().UTC(), "", string(body))
+	return f.putPrior(ctx, stateRow, stateRow, "", "", "", "", uint64(0), uint64(0), a.At, a.At, f.now().UTC(), "", string(body))
 }
 
 // asked is what keepAsked kept last.

@@ -2,7 +2,6 @@ package answers
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"log/slog"
 	"time"
@@ -137,7 +136,7 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 		f.drop(context.WithoutCancel(ctx), now.Snapshot)
 		return Mark{}, err
 	}
-	for _, step := range question.Snapshot(now.Snapshot, joins) {
+	for _, step := range question.Snapshot(now.Snapshot, toldAs(joins)) {
 		if err := conn.Exec(ctx2, step.SQL); err != nil {
 			f.drop(context.WithoutCancel(ctx), now.Snapshot)
 			return Mark{}, fmt.Errorf("snapshot of the fleet, %s: %w", step.What, err)
@@ -149,17 +148,10 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	}
 	now.Made = f.now().UTC()
 	now.Seconds = now.Made.Sub(begun).Seconds()
-	// A batch keeps milliseconds, which a bound time would lose.
-	batch, err := conn.PrepareBatch(ctx, question.KeepSnapshot())
+	err = f.put(ctx, "snapshot of the fleet", question.KeepSnapshot(), []any{now.Snapshot, now.Made, now.Seconds, now.Inserted, now.Version,
+		now.Trials, now.Shots, now.Players, now.Profiles, now.Joins})
 	if err != nil {
-		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
-	}
-	if err := batch.Append(now.Snapshot, now.Made, now.Seconds, now.Inserted, now.Version, now.Trials, now.Shots, now.Players,
-		now.Profiles, now.Joins); err != nil {
-		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", errors.Join(err, batch.Abort()))
-	}
-	if err := batch.Send(); err != nil {
-		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
+		return Mark{}, err
 	}
 	if err := f.keepFigures(ctx, now); err != nil {
 		f.log.Warn("the figures of a snapshot are counted by the first page instead", "error", err)
@@ -211,21 +203,15 @@ func (f *Fleet) Forget(ctx context.Context, player string) error {
 	if err != nil {
 		return err
 	}
-	for _, id := range as {
-		for _, table := range []string{"fleet_trials", "profiles"} {
+	tables := []string{"fleet_trials", "profiles"}
+	if len(as) > 0 {
+		tables = append(tables, "fleet_joins") // last: by its rows the others are found
+	}
+	for _, table := range tables {
+		for _, id := range append(as, player) {
 			if err := f.store.Conn().Exec(ctx, question.Forget(table), id); err != nil {
 				return fmt.Errorf("forget a player in %s: %w", table, err)
 			}
-		}
-	}
-	if len(as) > 0 {
-		if err := f.store.Conn().Exec(ctx, question.Forget("fleet_joins"), player); err != nil {
-			return fmt.Errorf("forget a player in fleet_joins: %w", err)
-		}
-	}
-	for _, table := range []string{"fleet_trials", "profiles"} {
-		if err := f.store.Conn().Exec(ctx, question.Forget(table), player); err != nil {
-			return fmt.Errorf("forget a player in %s: %w", table, err)
 		}
 	}
 	return nil

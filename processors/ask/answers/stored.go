@@ -43,16 +43,11 @@ func (f *Fleet) keep(ctx context.Context, s *Stored) error {
 	if err != nil {
 		return fmt.Errorf("keep an answer: %w", err)
 	}
-	batch, err := f.store.Conn().PrepareBatch(ctx, question.KeepAnswer())
+	err = f.put(ctx, "keep an answer", question.KeepAnswer(), []any{s.ID, s.QuestionHash, s.Kind, s.Model, s.Question.Filter.Category,
+		s.Question.Outcome, s.Label, s.Asked, s.Seconds, s.Mark.Snapshot, s.Mark.Inserted, s.Mark.Version, s.Trials, s.Players, s.Refused,
+		string(body)})
 	if err != nil {
-		return fmt.Errorf("keep an answer: %w", err)
-	}
-	if err := batch.Append(s.ID, s.QuestionHash, s.Kind, s.Model, s.Question.Filter.Category, s.Question.Outcome, s.Label, s.Asked, s.Seconds,
-		s.Mark.Snapshot, s.Mark.Inserted, s.Mark.Version, s.Trials, s.Players, s.Refused, string(body)); err != nil {
-		return fmt.Errorf("keep an answer: %w", errors.Join(err, batch.Abort()))
-	}
-	if err := batch.Send(); err != nil {
-		return fmt.Errorf("keep an answer: %w", err)
+		return err
 	}
 	// The fit at hand holds its rows; what is cached is what can be read again.
 	copied := &Stored{}

@@ -382,8 +382,9 @@ func priorsComeBack(t *testing.T, head *bench, f *forwarding, w *road) {
 				return err
 			}
 			defer nc.Close()
-			return answers.Fetch(ctx, answers.FetchOptions{Studio: f.b.studio, Store: f.b.store, Conn: nc, Every: 200 * time.Millisecond,
+			answers.Fetch(ctx, answers.FetchOptions{Studio: f.b.studio, Store: f.b.store, Conn: nc, Every: 200 * time.Millisecond,
 				Logger: f.b.log})
+			return nil
 		})
 	}
 	told := func(what string, is func(p *answers.PriorsInUse) bool) {

@@ -1,10 +1,9 @@
 package question
 
 import (
+	"cmp"
 	"fmt"
-	"maps"
 	"math"
-	"slices"
 	"strings"
 
 	"fairlead/ingest/contract/glossary"
@@ -23,11 +22,11 @@ var resolution = math.Pow(0.001, 2) / 12
 
 // Profiles selects the profiles of a snapshot. where narrows the players: conditions
 // of trials, each followed by AND.
-func Profiles(snapshot uint64, where string) string { return profilesOf(snapshot, where, nil) }
+func Profiles(snapshot uint64, where string) string { return profilesOf(snapshot, where, "") }
 
-func profilesOf(snapshot uint64, where string, joined map[string]string) string {
+func profilesOf(snapshot uint64, where, player string) string {
 	return text("profiles.sql", asked{
-		Player: told(joined), Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution,
+		Player: cmp.Or(player, "player"), Snapshot: snapshot, Where: where, LeastShots: profile.MinShots, Resolution: resolution,
 		Describing: DescribingShots, Days: CheckedDays,
 	})
 }
@@ -35,40 +34,23 @@ func profilesOf(snapshot uint64, where string, joined map[string]string) string 
 // Trials selects trials as fleet_trials has them. where narrows the trials, as in
 // Profiles; profiles is the select that their profiles come from.
 func Trials(snapshot uint64, where, profiles string) string {
-	return trialsOf(snapshot, where, profiles, nil)
+	return trialsOf(snapshot, where, profiles, "")
 }
 
-// literal writes a text as SQL has it.
-func literal(text string) string {
-	return "'" + strings.NewReplacer("\\", "\\\\", "'", "\\'").Replace(text) + "'"
-}
-
-// told is the player of a trial, as whom they are told of.
-func told(joined map[string]string) string {
-	if len(joined) == 0 {
-		return "player"
-	}
-	var from, to []string
-	for _, p := range slices.Sorted(maps.Keys(joined)) {
-		from, to = append(from, literal(p)), append(to, literal(joined[p]))
-	}
-	return fmt.Sprintf("transform(player, [%s], [%s], player)", strings.Join(from, ", "), strings.Join(to, ", "))
-}
-
-func trialsOf(snapshot uint64, where, profiles string, joined map[string]string) string {
-	return text("fleet_trials.sql", asked{Player: told(joined), Snapshot: snapshot, Where: where, Profiles: profiles})
+func trialsOf(snapshot uint64, where, profiles, player string) string {
+	return text("fleet_trials.sql", asked{Player: cmp.Or(player, "player"), Snapshot: snapshot, Where: where, Profiles: profiles})
 }
 
 // Step is one statement of making a snapshot.
 type Step struct{ What, SQL string }
 
-// Snapshot lists the statements that make a snapshot of trials, in order. joined are
-// players who are told of under another id.
-func Snapshot(snapshot uint64, joined map[string]string) []Step {
+// Snapshot lists the statements that make a snapshot of trials, in order. player is, as
+// SQL, as whom a trial's player is told of; empty: as themselves.
+func Snapshot(snapshot uint64, player string) []Step {
 	kept := fmt.Sprintf("SELECT * FROM profiles WHERE snapshot = %d", snapshot)
 	return []Step{
-		{"profiles", "INSERT INTO profiles " + profilesOf(snapshot, "", joined)},
-		{"trials", "INSERT INTO fleet_trials " + trialsOf(snapshot, "", kept, joined)},
+		{"profiles", "INSERT INTO profiles " + profilesOf(snapshot, "", player)},
+		{"trials", "INSERT INTO fleet_trials " + trialsOf(snapshot, "", kept, player)},
 		{"builds", text("fleet_builds.sql", asked{Snapshot: snapshot})},
 		{"days", text("fleet_days.sql", asked{Snapshot: snapshot})},
 	}

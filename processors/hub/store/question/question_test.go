@@ -32,6 +32,7 @@ func questionsAsked() []one {
 	const player, all, trials = "player = 'p-7kq2m' AND ", "snapshot = 7", "fleet_trials"
 	bay, verdict := []any{"harbour-row", "north"}, []any{"harbour-row", "e-1"}
 	id := named("id", "x")
+	joined := "transform(player, ['h-a', 'h-b'], ['j-1', 'j-1'], player)"
 	v := named("v", "x", "m", "1", "b", "7")
 	when := named("studio", "harbour-row", "session", "s-1", "trial", "t-1",
 		"bay", "north", "from", "2026-05-01 00:00:00", "to", "2026-05-02 00:00:00")
@@ -40,8 +41,8 @@ func questionsAsked() []one {
 		{file: "fleet_counts", sql: Counts(7)}, {file: "fleet_older", sql: Older(7)}, {file: "fleet_latest", sql: Latest()},
 		{file: "fleet_repeats", sql: Repeats(7), args: named("c", "driver", "b", "7")},
 		{file: "paper_returns", sql: Returns(), args: named("s", "harbour-row", "c", "driver", "n", "4", "b", "7")},
-		{file: "trials_mark", sql: TrialsMark()}, {file: "fleet_builds", sql: Snapshot(7, nil)[2].SQL}, {file: "fleet_days",
-			sql: Snapshot(7, nil)[3].SQL},
+		{file: "trials_mark", sql: TrialsMark()}, {file: "fleet_builds", sql: Snapshot(7, "")[2].SQL}, {file: "fleet_days",
+			sql: Snapshot(7, "")[3].SQL},
 		{file: "fleet_figures", sql: Figures(all, 3)}, {file: "fleet_figures_by_day", sql: FiguresByDay(all, 3)},
 		{file: "fleet_page", sql: Page("studio, n", all, "'p-1'", 9)}, {file: "fleet_rows", sql: Rows([]string{"n"}, trials, "player")},
 		{file: "fleet_count", sql: Count(all)}, {file: "fleet_players", sql: Players(all)}, {file: "fleet_holding", sql: Holding(all)},
@@ -63,8 +64,8 @@ func questionsAsked() []one {
 		{file: "answer_freeze", sql: Freeze()}, {file: "answer_frozen", sql: Frozen(), args: v[:1]},
 		{file: "answer_night", sql: Night(), args: named("kind", "night")},
 		{file: "fleet_keep_joins", sql: KeepJoins()}, {file: "fleet_joined", sql: JoinedAs(), args: v[:1]},
-		{file: "profiles", sql: profilesOf(7, "", map[string]string{"h-a": "j-1", "h-b": "j-1"})},
-		{file: "fleet_trials", sql: trialsOf(7, "", Profiles(7, ""), map[string]string{"h-a": "j-1", "h-b": "j-1"})},
+		{file: "profiles", sql: profilesOf(7, "", joined)},
+		{file: "fleet_trials", sql: trialsOf(7, "", Profiles(7, ""), joined)},
 		{file: "fleet_studio_count", sql: StudioCount(all)}, {file: "prior_keep", sql: KeepPrior()},
 		{file: "prior_before", sql: PriorBefore(), args: v}, {file: "prior_one", sql: PriorOne(), args: v[:1]},
 		{file: "prior_ids", sql: PriorIDs()}, {file: "prior_old", sql: OldPriors(), args: named("v", "x", "id", "y", "b", "7")},
@@ -116,7 +117,7 @@ func TestEveryQuestionIsAnswered(t *testing.T) {
 	for _, q := range asked {
 		tried = append(tried, q.file+".sql")
 	}
-	for _, step := range Snapshot(7, nil) {
+	for _, step := range Snapshot(7, "") {
 		asked = append(asked, one{file: step.What, sql: step.SQL})
 	}
 	for _, q := range asked {
