@@ -229,8 +229,7 @@ const apart = 64 << 20
 // disks are those of the hub and of the bays that say how full theirs are.
 func (c *Config) disks(bays *health.Bays) (out []watch.Disk) {
 	reserve, _ := c.MinFreeBytes() // checked with the configuration
-	free, err := FreeSpace(c.DataPath())
-	if err == nil {
+	if free, err := FreeSpace(c.DataPath()); err == nil {
 		out = append(out, watch.Disk{Where: "hub", Free: free, Reserve: uint64(reserve)})
 	}
 	for part, dir := range map[string]string{watch.Broker: c.BrokerDir(), watch.Engine: c.EngineDir()} {

@@ -42,7 +42,7 @@ func (s *run) gather(ctx context.Context) error {
 		}
 	}
 	if s.store != nil {
-		if _, _, err := s.store.InClear(ctx, f.studio, func(data []byte) ([]byte, error) { return data, f.add(data) }); err != nil {
+		if err := s.store.EachEvent(ctx, f.studio, f.add); err != nil {
 			return err
 		}
 	}

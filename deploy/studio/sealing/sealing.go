@@ -1,6 +1,7 @@
 package sealing
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -252,22 +253,25 @@ func (s *run) words(ctx context.Context) (*words, error) {
 
 // rows fills the store's tables anew.
 func (s *run) rows(ctx context.Context, r *Report, log stream.Rewritten, told []store.Word) error {
-	clear, unread, err := s.store.InClear(ctx, s.Config.Studio, s.sealed)
-	if err != nil {
-		return err
-	}
-	r.Rows, r.Unread = len(clear), unread
-	events := make([]*event.VisitEvent, len(clear))
-	for i, data := range clear {
+	var events []*event.VisitEvent
+	err := s.store.EachEvent(ctx, s.Config.Studio, func(data []byte) error {
 		said, err := s.sealed(data)
 		if err != nil {
 			return err
 		}
-		events[i] = &event.VisitEvent{}
-		if err := proto.Unmarshal(said, events[i]); err != nil {
-			return err
+		ev := &event.VisitEvent{}
+		switch {
+		case proto.Unmarshal(said, ev) != nil:
+			r.Unread++
+		case !bytes.Equal(said, data):
+			events = append(events, ev)
 		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
+	r.Rows = len(events)
 	if err := s.store.SealEvents(ctx, events); err != nil {
 		return err
 	}

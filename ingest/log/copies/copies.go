@@ -5,13 +5,13 @@ package copies
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"hash/crc32"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -241,38 +241,30 @@ func (c *Copies) rewrite(fresh map[string]kept, text []byte) error {
 // the power goes. Nobody may have it open. A file that is not there holds nothing;
 // what is damaged or torn is left out, as Open does. It returns how many changed.
 func Rewrite(path string, change func(data []byte) ([]byte, error)) (changed int, err error) {
-	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), "."+File+"-*")); len(left) > 0 {
-		for _, file := range left { // of a writing that was cut short
-			os.Remove(file)
-		}
-	}
-	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
-		return 0, nil
-	}
-	c, err := Open(path)
-	if err != nil {
-		return 0, err
-	}
-	defer func() { err = errors.Join(err, c.Close()) }()
+	durable.Clear(path)
 	var text []byte
-	for _, id := range c.after("") {
-		data, err := c.bytes(id)
-		if err != nil {
-			continue
-		}
+	err = Look(path, func(data []byte) error {
 		said, err := change(data)
 		if err != nil {
-			return 0, fmt.Errorf("copies of visit events: %s: %w", id, err)
+			return fmt.Errorf("copies of visit events: %w", err)
 		}
-		if string(said) != string(data) {
+		if !bytes.Equal(said, data) {
 			changed++
 		}
 		text = record(text, said)
+		return nil
+	})
+	if err != nil {
+		return 0, err
 	}
-	if changed == 0 && int64(len(text)) == c.end {
+	info, err := os.Stat(path)
+	if errors.Is(err, os.ErrNotExist) || err == nil && changed == 0 && int64(len(text)) == info.Size() {
 		return 0, nil
 	}
-	if err := durable.WriteFile(path, text, 0o600); err != nil {
+	if err == nil {
+		err = durable.WriteFile(path, text, 0o600)
+	}
+	if err != nil {
 		return 0, fmt.Errorf("copies of visit events: %w", err)
 	}
 	return changed, nil

@@ -25,9 +25,25 @@ func WriteFile(path string, data []byte, mode os.FileMode) error {
 	if err := os.Rename(f.Name(), path); err != nil {
 		return err
 	}
+	syncDir(dir)
+	return nil
+}
+
+// syncDir makes what was renamed in a folder stay so. Some systems can't; the rename
+// is then as safe as they make it.
+func syncDir(dir string) {
 	if d, err := os.Open(dir); err == nil {
-		d.Sync() // some systems can't; the rename is then as safe as they make it
+		d.Sync()
 		d.Close()
 	}
-	return nil
+}
+
+// Clear removes what writings of a file that were cut short left beside it.
+func Clear(path string) error {
+	dir, base := filepath.Split(path)
+	left, err := filepath.Glob(dir + "." + base + "-*")
+	for _, file := range left {
+		err = errors.Join(err, os.Remove(file))
+	}
+	return err
 }

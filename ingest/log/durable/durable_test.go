@@ -39,6 +39,22 @@ func TestWriteFile(t *testing.T) {
 	}
 }
 
+func TestWhatAWritingLeftIsCleared(t *testing.T) {
+	dir := t.TempDir()
+	for _, name := range []string{"north.seed", ".north.seed-123", ".north.seed-9", ".south.seed-1"} {
+		if err := os.WriteFile(filepath.Join(dir, name), nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := Clear(filepath.Join(dir, "north.seed")); err != nil {
+		t.Fatal(err)
+	}
+	left, err := os.ReadDir(dir)
+	if err != nil || len(left) != 2 || left[0].Name() != ".south.seed-1" || left[1].Name() != "north.seed" {
+		t.Errorf("left: %v, %v", left, err)
+	}
+}
+
 func TestJSONIsThereWholeOrNotAtAll(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "state.json")
 	type state struct{ A, B int }

@@ -10,11 +10,16 @@ import (
 // WriteJSON puts a value in the place of a file that its owner alone reads, as
 // WriteFile does.
 func WriteJSON(path string, v any) error {
-	text, err := json.MarshalIndent(v, "", "  ")
+	text, err := lines(v)
 	if err != nil {
 		return err
 	}
-	return WriteFile(path, append(text, '\n'), 0o600)
+	return WriteFile(path, text, 0o600)
+}
+
+func lines(v any) ([]byte, error) {
+	text, err := json.MarshalIndent(v, "", "  ")
+	return append(text, '\n'), err
 }
 
 // ReadJSON reads what WriteJSON wrote; a file that is not there is the zero

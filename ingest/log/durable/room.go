@@ -2,7 +2,6 @@ package durable
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -18,11 +17,11 @@ import (
 // cut leaves the old contents or the new ones. Writers take turns; who reads has to
 // be done before the second write after.
 func WriteJSONInRoom(path string, v any, room int) error {
-	text, err := json.MarshalIndent(v, "", "  ")
+	text, err := lines(v)
 	if err != nil {
 		return err
 	}
-	if text = append(text, '\n'); len(text) > room {
+	if len(text) > room {
 		return WriteFile(path, text, 0o600)
 	}
 	dir, base := filepath.Split(path)
@@ -43,10 +42,7 @@ func WriteJSONInRoom(path string, v any, room int) error {
 			return err
 		}
 	}
-	if d, err := os.Open(filepath.Clean(dir + ".")); err == nil {
-		d.Sync()
-		d.Close()
-	}
+	syncDir(filepath.Dir(path))
 	return nil
 }
 

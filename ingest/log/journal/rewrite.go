@@ -1,12 +1,12 @@
 package journal
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"fairlead/ingest/log/durable"
 )
@@ -33,6 +33,9 @@ func Rewrite(dir string, change func(payload []byte) ([]byte, error)) (changed i
 		return 0, err
 	}
 	for _, path := range files {
+		if err := durable.Clear(path); err != nil {
+			return changed, fmt.Errorf("journal: %w", err)
+		}
 		n, err := rewriteFile(path, change)
 		changed += n
 		if err != nil {
@@ -48,18 +51,15 @@ func Hold(dir string) (free func(), err error) { return lockDir(dir) }
 // Look gives each payload of a folder's journals that can be read, whether somebody
 // has them open or not.
 func Look(dir string, each func(payload []byte) error) error {
-	names, err := (osDisk{}).list(dir)
+	files, err := segmentFiles(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	if err != nil {
-		return fmt.Errorf("journal: list the folder: %w", err)
+		return err
 	}
-	for _, name := range names {
-		if _, _, _, ok := parseSegmentName(name); !ok {
-			continue
-		}
-		_, _, err := anew(filepath.Join(dir, name), func(payload []byte) ([]byte, error) { return payload, each(payload) })
+	for _, path := range files {
+		_, _, err := anew(path, func(payload []byte) ([]byte, error) { return payload, each(payload) })
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
@@ -67,21 +67,15 @@ func Look(dir string, each func(payload []byte) error) error {
 	return nil
 }
 
-// segmentFiles lists the files of journals, and removes what a cut left beside them.
+// segmentFiles lists the files of a folder's journals.
 func segmentFiles(dir string) (out []string, err error) {
 	names, err := (osDisk{}).list(dir)
 	if err != nil {
 		return nil, fmt.Errorf("journal: list the folder: %w", err)
 	}
 	for _, name := range names {
-		path := filepath.Join(dir, name)
-		if strings.HasPrefix(name, ".") && strings.Contains(name, ".journal-") { // of a file that a cut left half-written
-			if err := os.Remove(path); err != nil {
-				return nil, fmt.Errorf("journal: %w", err)
-			}
-		}
 		if _, _, _, ok := parseSegmentName(name); ok {
-			out = append(out, path)
+			out = append(out, filepath.Join(dir, name))
 		}
 	}
 	return out, nil
@@ -110,7 +104,7 @@ func anew(path string, change func([]byte) ([]byte, error)) (out []byte, changed
 		return nil, 0, fmt.Errorf("journal: %w", err)
 	}
 	size, seed := int64(len(old)), id.seed()
-	c := &cursor{f: bytesAt(old), seed: seed}
+	c := &cursor{f: bytes.NewReader(old), seed: seed}
 	begin := min(preambleLen, size)
 	out = append(make([]byte, 0, size), old[:begin]...) // no words: letters of the format, and an id
 	for off := begin; off < size; {
@@ -130,11 +124,11 @@ func anew(path string, change func([]byte) ([]byte, error)) (out []byte, changed
 		if err != nil {
 			return nil, 0, fmt.Errorf("journal: %s: entry %d: %w", path, f.seq, err)
 		}
-		said, err := change(append([]byte(nil), payload...))
+		said, err := change(bytes.Clone(payload))
 		if err != nil {
 			return nil, 0, fmt.Errorf("journal: %s: entry %d: %w", path, f.seq, err)
 		}
-		if string(said) == string(payload) {
+		if bytes.Equal(said, payload) {
 			out = append(out, old[off:next]...)
 		} else {
 			changed++
@@ -151,7 +145,7 @@ func anew(path string, change func([]byte) ([]byte, error)) (out []byte, changed
 // are room that was reserved; and a head that is whole, for it says how long the
 // record is that was hit.
 func without(damaged []byte, seed uint32) []byte {
-	out := append([]byte(nil), damaged...)
+	out := bytes.Clone(damaged)
 	keep := 0
 	if _, _, _, ok := decodeHead(damaged, seed); ok {
 		keep = frameLen
@@ -162,13 +156,4 @@ func without(damaged []byte, seed uint32) []byte {
 		}
 	}
 	return out
-}
-
-type bytesAt []byte
-
-func (b bytesAt) ReadAt(p []byte, off int64) (int, error) {
-	if off >= int64(len(b)) {
-		return 0, fs.ErrInvalid
-	}
-	return copy(p, b[off:]), nil
 }

@@ -6,7 +6,6 @@ package sparing
 import (
 	"context"
 	"log/slog"
-	"sync"
 	"time"
 )
 
@@ -27,12 +26,12 @@ const LeftOut = "left_out"
 // New writes to a handler what is let through. A line's message and level say which
 // lines say the same; its attributes do not count. Time is the lines' own.
 func New(to slog.Handler) slog.Handler {
-	return &handler{to, &shares{by: map[said]*share{}}}
+	return &handler{to, NewLimit(AtOnce, Each, mostMessages, func(what said) said { return said{what.level, ""} })}
 }
 
 type handler struct {
 	slog.Handler
-	shares *shares
+	limit *Limit[said]
 }
 
 type said struct {
@@ -40,22 +39,9 @@ type said struct {
 	message string
 }
 
-// share is what a message may still write.
-type share struct {
-	left    float64
-	at      time.Time
-	leftOut uint64
-}
-
-type shares struct {
-	mu     sync.Mutex
-	by     map[said]*share
-	looked time.Time // for messages to let go of
-}
-
 // Handle is slog.Handler's.
 func (h *handler) Handle(ctx context.Context, r slog.Record) error {
-	leftOut, ok := h.shares.take(said{r.Level, r.Message}, r.Time)
+	leftOut, ok := h.limit.Take(said{r.Level, r.Message}, r.Time)
 	if !ok {
 		return nil
 	}
@@ -68,50 +54,10 @@ func (h *handler) Handle(ctx context.Context, r slog.Record) error {
 
 // WithAttrs is slog.Handler's.
 func (h *handler) WithAttrs(attrs []slog.Attr) slog.Handler {
-	return &handler{h.Handler.WithAttrs(attrs), h.shares}
+	return &handler{h.Handler.WithAttrs(attrs), h.limit}
 }
 
 // WithGroup is slog.Handler's.
 func (h *handler) WithGroup(name string) slog.Handler {
-	return &handler{h.Handler.WithGroup(name), h.shares}
-}
-
-// take says whether a line may be written, and how many of its kind were not since the
-// last one that was.
-func (s *shares) take(what said, at time.Time) (leftOut uint64, ok bool) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	one := s.by[what]
-	if one == nil {
-		if len(s.by) >= mostMessages && at.Sub(s.looked) >= Each {
-			s.looked = at
-			s.forget(at)
-		}
-		if len(s.by) >= mostMessages {
-			what = said{what.level, ""}
-		}
-		if one = s.by[what]; one == nil {
-			one = &share{left: AtOnce, at: at}
-			s.by[what] = one
-		}
-	}
-	if passed := at.Sub(one.at); passed > 0 {
-		one.left, one.at = min(AtOnce, one.left+float64(passed)/float64(Each)), at
-	}
-	if one.left < 1 {
-		one.leftOut++
-		return 0, false
-	}
-	one.left--
-	leftOut, one.leftOut = one.leftOut, 0
-	return leftOut, true
-}
-
-// forget lets go of messages that may write all they want again.
-func (s *shares) forget(at time.Time) {
-	for what, one := range s.by {
-		if one.leftOut == 0 && one.left+float64(at.Sub(one.at))/float64(Each) >= AtOnce {
-			delete(s.by, what)
-		}
-	}
+	return &handler{h.Handler.WithGroup(name), h.limit}
 }

@@ -110,7 +110,7 @@ func StartBroker(o BrokerOptions) (*Broker, error) {
 	if b.server, err = server.NewServer(b.options); err != nil {
 		return nil, fmt.Errorf("broker: %w", err)
 	}
-	b.server.SetLoggerV2(&slogAdapter{log: log, failed: sync.OnceFunc(func() { close(b.failed) })}, false, false, false)
+	b.server.SetLoggerV2(&slogAdapter{log: log, often: seldom(), failed: sync.OnceFunc(func() { close(b.failed) })}, false, false, false)
 	b.server.Start()
 	if !b.server.ReadyForConnections(30 * time.Second) {
 		b.server.Shutdown()

@@ -7,6 +7,8 @@ import (
 
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
+
+	"fairlead/ingest/log/sparing"
 )
 
 // Link says how to reach the broker.
@@ -48,7 +50,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	tell, to, refusals := &failures{}, &target{}, &seldom{}
+	tell, to, refusals := &failures{}, &target{}, seldom()
 	options := []nats.Option{
 		nats.Name(l.Name), nats.MaxReconnects(-1), nats.RetryOnFailedConnect(true),
 		nats.ReconnectWait(200 * time.Millisecond), nats.ReconnectJitter(100*time.Millisecond, 500*time.Millisecond),
@@ -71,8 +73,8 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 			if s != nil {
 				subject = s.Subject
 			}
-			if left, ok := refusals.say(subject+" "+fmt.Sprint(err), time.Now()); ok {
-				log.Warn("broker refused", "subject", subject, "error", err, "more", left)
+			if left, ok := refusals.Take(subject+" "+fmt.Sprint(err), time.Now()); ok {
+				log.Warn("broker refused", "subject", subject, "error", err, sparing.LeftOut, left)
 			}
 		}),
 	}

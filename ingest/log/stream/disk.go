@@ -11,6 +11,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"fairlead/ingest/log/sparing"
 )
 
 // ErrDisk says that the broker's disk refused a write.
@@ -67,18 +69,24 @@ func probe(dir string) error {
 type slogAdapter struct {
 	log    *slog.Logger
 	failed func()
-	often  seldom
+	often  *sparing.Limit[string]
+}
+
+// seldom lets a line of a kind through once a minute: who is refused comes again every
+// other second, for as long as nobody does anything about it.
+func seldom() *sparing.Limit[string] {
+	return sparing.NewLimit(1, time.Minute, 256, func(string) string { return "" })
 }
 
 func (a *slogAdapter) say(level slog.Level, format string, v ...any) {
 	text := fmt.Sprintf(format, v...)
 	var more []any
 	if _, who, refused := strings.Cut(text, "authentication error"); refused { // before it stand address and number
-		left, ok := a.often.say(who, time.Now())
+		left, ok := a.often.Take(who, time.Now())
 		if !ok {
 			return
 		}
-		more = []any{"more", left}
+		more = []any{sparing.LeftOut, left}
 	}
 	a.log.Log(context.Background(), level, "nats-server", append([]any{"text", text}, more...)...)
 }

@@ -267,10 +267,7 @@ func (r *Ring) write(next contents) error {
 	if err := os.MkdirAll(filepath.Dir(r.file), 0o700); err != nil {
 		return fmt.Errorf("keys of people: %w", err)
 	}
-	left, _ := filepath.Glob(filepath.Join(filepath.Dir(r.file), "."+filepath.Base(r.file)+"-*")) // of a write that a power cut broke off
-	for _, file := range left {
-		os.Remove(file)
-	}
+	durable.Clear(r.file)
 	old, err := os.OpenFile(r.file, os.O_WRONLY, 0)
 	if err != nil && !os.IsNotExist(err) {
 		return fmt.Errorf("keys of people: %w", err)

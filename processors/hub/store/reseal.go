@@ -21,28 +21,23 @@ func asideOf(table string) string { return table + "_sealing" }
 // notedOf is a table of what changes in another.
 func notedOf(table string) string { return table + "_sealed" }
 
-// InClear are the visit events stored of a studio that hold what changes by seal.
-// Events that can't be read are left alone, and counted.
-func (s *Store) InClear(ctx context.Context, studio string, seal func(data []byte) ([]byte, error)) (clear [][]byte, unread int,
-	err error) {
+// EachEvent gives the bytes of each visit event stored of a studio.
+func (s *Store) EachEvent(ctx context.Context, studio string, each func(data []byte) error) error {
 	rows, err := s.conn.Query(ctx, "SELECT event FROM visit_events FINAL WHERE studio = ? ORDER BY bay, id", studio)
 	if err != nil {
-		return nil, 0, fmt.Errorf("visit events: %w", plain(err))
+		return fmt.Errorf("visit events: %w", plain(err))
 	}
 	defer rows.Close()
 	for rows.Next() {
 		var data []byte
 		if err := rows.Scan(&data); err != nil {
-			return nil, 0, fmt.Errorf("visit events: %w", err)
+			return fmt.Errorf("visit events: %w", err)
 		}
-		said, err := seal(data)
-		if err != nil {
-			unread++
-		} else if string(said) != string(data) {
-			clear = append(clear, data)
+		if err := each(data); err != nil {
+			return err
 		}
 	}
-	return clear, unread, rows.Err()
+	return rows.Err()
 }
 
 // run executes statements in their order.

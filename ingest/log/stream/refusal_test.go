@@ -6,40 +6,15 @@ import (
 	"log/slog"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/nats-io/nkeys"
 )
-
-func TestALineThatGoesOnIsWrittenOnceAMinute(t *testing.T) {
-	var s seldom
-	now := time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC)
-	written, left := 0, 0
-	for range 3600 { // an hour of a bay that is refused every second
-		if n, ok := s.say("one", now); ok {
-			written, left = written+1, left+n
-		}
-		now = now.Add(time.Second)
-	}
-	if written != 60 || written+left != 3600-59 {
-		t.Errorf("%d written, %d counted", written, left)
-	}
-	if _, ok := s.say("other", now); !ok {
-		t.Error("another kind is kept back")
-	}
-	for i := range 10 * mostKinds {
-		s.say(fmt.Sprint(i), now)
-	}
-	if len(s.by) > mostKinds+1 {
-		t.Errorf("%d kinds are kept", len(s.by))
-	}
-}
 
 // A bay whose key was taken back comes again and again: the broker says so once, and
 // each minute.
 func TestARefusedBayIsNotSaidEachTime(t *testing.T) {
 	var out bytes.Buffer
-	a := &slogAdapter{log: slog.New(slog.NewTextHandler(&out, nil)), failed: func() {}}
+	a := &slogAdapter{log: slog.New(slog.NewTextHandler(&out, nil)), often: seldom(), failed: func() {}}
 	refused := func(key string, n int) {
 		for i := range n {
 			a.Errorf("%s", fmt.Sprintf("127.0.0.1:%d - cid:%d - authentication error - Nkey %q", 41000+i, i, key))
