@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# The tests, within ten minutes on two idle cores. Packages with goroutines run
+# The tests, within a quarter of an hour on two idle cores. Packages with goroutines run
 # under the race detector, and only there but for the tests of unraced.txt: a second
 # run would prove the same again. Says what it runs, and names the slowest packages
 # at the end.
@@ -48,20 +48,19 @@ holders=$(go list $(listed '{print $1}' | sort -ru) | grep -xFf <(echo "$raced")
 # package at a time: more side by side is slower on two cores, for what waits asks
 # again and again, and nearer to where patience ends. A piece that fails lets the
 # others come to their end: one run says all that is wrong.
-plain_of() { grep -xE "fairlead/($1)" <<<"$plain" || true; }
+plain_of() { grep -x "fairlead/$1" <<<"$plain" || true; }
 unraced_of() { [ -z "$1" ] || run go test -vet=off -p 1 -timeout 20m $1; }
 raced_of() { [ -z "$1" ] || CGO_ENABLED=1 run go test -vet=off -race -p 1 -timeout 20m -skip "^($unraced)$" $1; }
-named=cmd/fairlead\|dashboards/console
-others=$(grep -vxE "fairlead/($named)" <<<"$plain" || true)
-long=hub/process\|dashboards/console\|hub/sink\|ask/answers
+others=$(grep -vxE 'fairlead/(cmd/fairlead|dashboards/console)' <<<"$plain" || true)
+long='hub/sink|ask/answers|dashboards/console'
 piece_holders() { [ -z "$holders" ] || run go test -vet=off -p 1 -timeout 20m -run "^($unraced)$" $holders; }
 piece_program() { unraced_of "$(plain_of cmd/fairlead)"; }
 piece_drawn() { unraced_of "$(grep -E '/(dashboards|deploy)/' <<<"$others" || true)"; }
 piece_pure() { unraced_of "$(grep -vE '/(dashboards|deploy)/' <<<"$others" || true)"; }
 piece_browsers() { unraced_of "$(plain_of dashboards/console)"; }
 piece_hub() { raced_of "$(grep -E '/hub/process$' <<<"$raced" || true)"; }
-piece_raced() { raced_of "$(grep -E "/($long)" <<<"$raced" | grep -v '/hub/process$' || true)"; }
-piece_log() { raced_of "$(grep -vE "/($long)" <<<"$raced" || true)"; }
+piece_raced() { raced_of "$(grep -E "/($long)" <<<"$raced" || true)"; }
+piece_log() { raced_of "$(grep -vE "/(hub/process|$long)" <<<"$raced" || true)"; }
 pieces=(holders program hub log drawn raced browsers pure)
 taken=$(mktemp -d)
 trap 'rm -rf "$log" "$taken"' EXIT

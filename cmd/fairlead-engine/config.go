@@ -49,8 +49,8 @@ func sessionArgs(config, dir string, memory uint64) []string {
 		"--path=" + dir,
 		// On by default in recent versions; it acknowledges rows before they are on the disk.
 		"--async_insert=0",
-		// A bay's statements come again within a second and read few rows: to compile an expression at its third
-		// use, and to load statistics for each, cost more than they ever saved.
+		// A bay's statements come again within a second and read few rows: nothing is compiled at an expression's
+		// third use, and no statistics are loaded for each.
 		"--compile_expressions=0",
 		"--compile_aggregate_expressions=0",
 		"--compile_sort_description=0",

@@ -78,8 +78,7 @@ func (s Seen) Causes() []Alarm {
 			continue // what the bays' networks are not to be blamed for
 		case (a.What == "full" || a.What == "low") && s.Tight && slices.Contains(s.Here, a.Bay):
 			continue // it is the hub's disk, which is said
-		case a.What == "silent" && a.Bay == "console" &&
-			slices.ContainsFunc(s.Hub, func(h Alarm) bool { return h.Where == Console && h.What == Stuck }):
+		case a.What == "silent" && a.Bay == "console" && s.has(Console, Stuck):
 			continue
 		case a.What == "silent" && s.At.Sub(s.Since) < health.SilentAfter+comingTakes:
 			continue
