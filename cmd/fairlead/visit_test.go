@@ -120,7 +120,7 @@ func TestAVisitByCommands(t *testing.T) {
 		t.Fatalf("state %s", out)
 	}
 	last := state.Trials[len(state.Trials)-1]
-	if last.Gamer || last.Name != "Length 37.5in, Loft 31deg" {
+	if last.Gamer || last.Name != "Length 37.5in, loft 31deg" {
 		t.Errorf("last trial %+v", last)
 	}
 	for _, c := range last.Changes {

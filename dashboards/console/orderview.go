@@ -367,7 +367,8 @@ func squares(text string) template.HTML {
 // figure writes a figure of a build as the bench reads it: an angle to a tenth,
 // a length to a sixteenth of an inch, a weight to a tenth of a gram.
 func (s *server) figure(info event.BuildFieldInfo, v float64) string {
-	if bench.Part(info.Name) == bench.Head || bench.Part(info.Name) == bench.Total {
+	switch bench.Part(info.Name) {
+	case bench.Head, bench.Shaft, bench.Grip, bench.Total: // in tenths all four: the parts have to add up to the total as they are read
 		return fmt.Sprintf("%.1f g", v*1000)
 	}
 	return s.units.value(info.Name, rolling.Value{Known: true, Number: v})

@@ -356,7 +356,7 @@ func spanWord(d time.Duration) string {
 	days := int(d.Hours()/24 + 0.5)
 	switch {
 	case days < 1:
-		return "on one day"
+		return "the same day"
 	case days < 60:
 		return fmt.Sprintf("in %d days", days)
 	case days < 330:

@@ -8,6 +8,7 @@ import (
 
 	"fairlead/dashboards/sheets"
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/visit"
 )
 
 // papers are the pages of build sheets and reports, with the names of this
@@ -37,7 +38,11 @@ func (s *server) paperLinks(bay string) template.HTML {
 		}
 		last := session.Verdicts[len(session.Verdicts)-1]
 		address := func(id string) string { return template.HTMLEscapeString(url.PathEscape(id)) }
-		links := "Verdict given: "
+		links := "Verdict, " + template.HTMLEscapeString(visit.VerdictWord(last.Given.GetKind()))
+		if name := last.Given.GetBuild().GetName(); name != "" {
+			links += ", <strong>" + template.HTMLEscapeString(name) + "</strong>"
+		}
+		links += ": "
 		if last.Given.GetKind() == event.VerdictKind_VERDICT_BUILD {
 			links += fmt.Sprintf(`<a id="sheet" href="/sheets/%s">build sheet</a> <a id="order" href="/orders/new?bay=%s&amp;verdict=%s">order the set</a> `, address(last.Event), address(bay), address(last.Event))
 		}

@@ -46,7 +46,7 @@ func (s *server) shotView(state *rolling.State, r *rolling.ShotRow, markers map[
 		v.Cells = append(v.Cells, cell{Label: c.label, Value: text})
 	}
 	var notes []string
-	if r.Swap > 0 && r.Swap <= 2 && r.Number > 1 {
+	if r.Swap > 0 && r.Swap <= 2 && r.Number > r.Swap { // the first club of a session came after none
 		notes = append(notes, fmt.Sprintf("shot %d after a swap", r.Swap))
 	}
 	if r.Moved {

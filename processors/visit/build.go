@@ -3,6 +3,7 @@ package visit
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"google.golang.org/protobuf/proto"
@@ -27,6 +28,7 @@ type partGiven struct {
 	info     event.BuildFieldInfo
 	text     string // empty: unknown
 	measured bool
+	unit     string // of a bare number
 	change   string // in the trade's words, where a change of what it was was entered
 }
 
@@ -42,7 +44,7 @@ func (r *Reader) parts() (out []partGiven) {
 		if value = strings.TrimSpace(value); value == "unknown" {
 			value = ""
 		}
-		out = append(out, partGiven{info: info, text: value, measured: measured})
+		out = append(out, partGiven{info: info, text: value, measured: measured, unit: r.prefer(info)})
 	}
 	values, how := r.In["value"], r.In["knowledge"]
 	for i, name := range r.In["field"] {
@@ -198,23 +200,31 @@ func nameAfter(given []partGiven, changed []event.BuildField) string {
 	var names []string
 	for _, p := range given {
 		if slices.Contains(changed, p.info.Field) {
-			names = append(names, p.says())
+			names = append(names, p.says(len(names)))
 		}
 	}
 	return strings.Join(names, ", ")
 }
 
-// says is the part in a name: ½ in longer, Length 37.5in, or the words of a text.
-func (p partGiven) says() string {
+// says is the part in a name, the n-th: ½ in longer, Length 37.5in, or the words of
+// a text. A bare number is told with the unit of its field.
+func (p partGiven) says(n int) string {
+	label, text := p.info.Label, p.text
+	if n > 0 {
+		label = strings.ToLower(label[:1]) + label[1:]
+	}
+	if _, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64); err == nil && p.unit != "" {
+		text = strings.Replace(text+" "+p.unit, " deg", "°", 1)
+	}
 	switch {
 	case p.change != "":
 		return p.change
 	case p.info.Text && p.text != "":
 		return p.text
 	case p.text == "":
-		return p.info.Label + " unknown"
+		return label + " unknown"
 	}
-	return p.info.Label + " " + p.text
+	return label + " " + text
 }
 
 // rename follows a correction of the parts that a build is named after.
@@ -226,7 +236,7 @@ func rename(b *event.Build, given []partGiven, changed []event.BuildField) {
 	for i, f := range b.NamedAfter {
 		for _, p := range given {
 			if p.info.Field == f && slices.Contains(changed, f) {
-				segments[i] = p.says()
+				segments[i] = p.says(i)
 			}
 		}
 	}

@@ -36,10 +36,39 @@ var _ = kind(Kind{
 		}
 		return nil
 	},
-	says: func(_ *Teller, ev *event.VisitEvent) string {
-		return "verdict: " + spaced(ev.GetVerdictGiven().GetKind().String(), "VERDICT_")
+	says: func(t *Teller, ev *event.VisitEvent) string {
+		v := ev.GetVerdictGiven()
+		text := "verdict: " + VerdictWord(v.GetKind())
+		if known := t.Timeline.Trial(v.GetTrial()); known != nil {
+			text += fmt.Sprintf(", trial %d", known.Number)
+			if name := nonEmpty(v.GetBuild().GetName(), known.Build.GetName()); name != "" {
+				text += " (" + name + ")"
+			}
+		}
+		return text
 	},
 })
+
+// VerdictWord is what was decided, for people.
+func VerdictWord(k event.VerdictKind) string {
+	switch k {
+	case event.VerdictKind_VERDICT_BUILD:
+		return "make this build"
+	case event.VerdictKind_VERDICT_SETUP:
+		return "set-up or swing, not the club"
+	case event.VerdictKind_VERDICT_ADD_CLUB:
+		return "add a club"
+	case event.VerdictKind_VERDICT_DROP_CLUB:
+		return "drop a club"
+	case event.VerdictKind_VERDICT_KEEP_GAMER:
+		return "keep the gamer"
+	case event.VerdictKind_VERDICT_BALL:
+		return "play this trial’s ball"
+	case event.VerdictKind_VERDICT_REFER:
+		return "refer to a qualified person"
+	}
+	return spaced(k.String(), "VERDICT_")
+}
 
 func checkVerdict(c *event.Check, ev *event.VisitEvent) {
 	v := ev.GetVerdictGiven()

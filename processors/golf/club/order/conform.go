@@ -2,6 +2,8 @@ package order
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
@@ -51,7 +53,29 @@ func Conformity(rows []Row, owned int) (out []Reminder) {
 	} else if owned < 0 {
 		add("", false, "At most fourteen clubs start a round: count those that stay in the bag.")
 	}
-	add("", false, "Head volume (460 cm³, 10 cm³ of tolerance), spring effect, grooves and grips can't be judged at this bench: look the "+
-		"head up in the rules bodies' list, and ask the maker for the grip.")
+	add("", false, "%s can’t be judged at this bench: look the head up in the rules bodies’ list, and ask the maker for the grip.", unjudged(rows))
 	return out
+}
+
+// unjudged are the properties that a bench can't measure and that the rules bound
+// for clubs like these.
+func unjudged(rows []Row) string {
+	var out []string
+	has := func(cs ...glossary.Category) bool {
+		return slices.ContainsFunc(rows, func(r Row) bool { return slices.Contains(cs, r.Category) })
+	}
+	if has(glossary.Driver, glossary.Wood, glossary.Hybrid) {
+		out = append(out, "head volume (460 cm³, 10 cm³ of tolerance)", "spring effect")
+	}
+	if has(glossary.Wood, glossary.Hybrid, glossary.Iron, glossary.Wedge) {
+		out = append(out, "grooves")
+	}
+	if has(glossary.Putter) {
+		out = append(out, "the shape of the head")
+	}
+	text := "grips"
+	if len(out) > 0 {
+		text = strings.Join(out, ", ") + " and grips"
+	}
+	return strings.ToUpper(text[:1]) + text[1:]
 }

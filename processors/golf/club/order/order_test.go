@@ -2,6 +2,7 @@ package order
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -125,6 +126,41 @@ func TestFixedFiguresStayAndTheRestFollows(t *testing.T) {
 	}
 }
 
+// Who weighs the club that was hit after the verdict writes it into its row, and
+// the set follows; a row that is made to another length says nothing of the club
+// that was hit.
+func TestWhatIsWrittenForTheClubThatWasHitIsKnownOfIt(t *testing.T) {
+	a := irons()
+	wrote := map[Part]float64{}
+	for _, p := range []Part{SwingWeight, Head, Shaft, Grip, Total} {
+		wrote[p] = a.Hit[p].Number
+		delete(a.Hit, p)
+	}
+	want := planned(t, irons())
+	a.Fixed = map[string]map[Part]float64{"7i": wrote}
+	got := planned(t, a)
+	if len(got.Refusals) > 0 || len(got.Missing) > 0 {
+		t.Fatalf("refused %v, missing %v", got.Refusals, got.Missing)
+	}
+	for i, r := range got.Rows {
+		for p, f := range want.Rows[i].Figures {
+			if math.Abs(r.Figures[p].Number-f.Number) > 1e-9 {
+				t.Errorf("%s %s: %g, %g where it was weighed before", r.Name, p, r.Figures[p].Number, f.Number)
+			}
+		}
+		if u := r.Figures[SwingWeight].Unsure; u < want.Rows[i].Figures[SwingWeight].Unsure {
+			t.Errorf("%s: surer (± %g) by what was written than by what was measured", r.Name, u)
+		}
+	}
+	if len(a.Hit) != 4 {
+		t.Errorf("what was asked was changed: %v", a.Hit)
+	}
+	wrote[Length] = 0.92
+	if p := planned(t, a); len(p.Missing) == 0 {
+		t.Error("the weights of a shorter club are taken for those of the club that was hit")
+	}
+}
+
 func TestWhatCannotBeIsRefused(t *testing.T) {
 	driver := Asked{HitName: "driver", Category: glossary.Driver, Clubs: []string{"driver"}, Hit: map[Part]Known{
 		Length: {45 * club.Inch, true}, Loft: {3, true}, Lie: {58, true}, SwingWeight: {club.SwingWeight(33).Moment(), true}}}
@@ -236,5 +272,10 @@ func TestConformityRemindsOfWhatABenchCanMeasure(t *testing.T) {
 	if n := over(Conformity([]Row{row("driver", glossary.Driver, 46.5*club.Inch), row("3w", glossary.Wood, 48.5*club.Inch),
 		row("pw", glossary.Wedge, 17*club.Inch)}, 12)); n != 4 {
 		t.Errorf("%d over, four expected: three lengths, and fifteen clubs", n)
+	}
+	for c, volume := range map[glossary.Category]bool{glossary.Driver: true, glossary.Iron: false, glossary.Putter: false} {
+		if got := fmt.Sprint(Conformity([]Row{row("x", c, 1)}, 3)); strings.Contains(got, "volume") != volume || !strings.Contains(got, "rips can’t") {
+			t.Errorf("%s: %s", c, got)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package order
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"regexp"
 	"slices"
@@ -14,7 +15,9 @@ import (
 
 // Asked is what an order is made from.
 type Asked struct {
-	Hit      map[Part]Known    // the club that was hit; what is absent is unknown
+	// Hit is the club that was hit; what is absent is unknown, unless it is fixed
+	// in its row of the order (see learn).
+	Hit      map[Part]Known
 	HitName  string            // which club of the set it is: 7i
 	Category glossary.Category // of the club that was hit
 	Clubs    []string          // names, as the trade has them: 5i, pw, 56
@@ -37,6 +40,7 @@ type Plan struct {
 // one that stands there twice.
 func New(a Asked) (Plan, error) {
 	var p Plan
+	a.learn()
 	set, err := ladder(a)
 	if err != nil {
 		return p, err
@@ -54,6 +58,28 @@ func New(a Asked) (Plan, error) {
 	}
 	p.check(a)
 	return p, nil
+}
+
+// learn takes what was written for the club that was hit, and is not known of it,
+// as known of it: who weighs it at the bench writes that into its row, and the set
+// follows. Where that row is made to another length, its weights are no other
+// club's.
+func (a *Asked) learn() {
+	fixed := a.Fixed[a.HitName]
+	length, known := a.Hit[Length]
+	if l, ok := fixed[Length]; ok && known && math.Abs(l-length.Number) > 1e-9 {
+		return
+	}
+	hit := maps.Clone(a.Hit)
+	for p, v := range fixed {
+		if _, ok := hit[p]; !ok && p != ButtTrim {
+			if hit == nil {
+				hit = map[Part]Known{}
+			}
+			hit[p] = Known{Number: v}
+		}
+	}
+	a.Hit = hit
 }
 
 var wedgeByLoft = regexp.MustCompile(`^(\d{2}(?:\.\d+)?)\s*(?:°|deg)?$`)
