@@ -11,6 +11,7 @@ import (
 	"fairlead/dashboards/console/people"
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
+	bench "fairlead/processors/golf/club/order"
 	"fairlead/processors/visit"
 	"fairlead/processors/visit/rolling"
 )
@@ -49,13 +50,16 @@ type handView struct {
 	Seen      string
 	Guard     Guard
 	Settings  []string   // where and with what is hit now, in words
-	Orders    []order    // verdicts whose club may be delivered, latest first
+	Orders    []order    // verdicts whose club may be delivered, the player's and the latest first
 	TestClubs []codeName // of the kind that is hit, here or elsewhere
 	Lots      []lot      // the clubs that one may be drawn from, the session's and test clubs; nil: fewer than two
 }
 
 // order is a build that was decided on, of any bay.
-type order struct{ ID, Text string }
+type order struct {
+	ID, Text string
+	Chosen   bool
+}
 
 type handTrial struct {
 	ID, Label string
@@ -127,7 +131,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	}
 	h.Lots = lots(session, h.TestClubs)
 	h.Felt, h.Told = s.writer.saidMost()
-	h.Orders = s.orders()
+	h.Orders = s.deliverable(session)
 	live := visit.Hand(s.writer.Live(bay))
 	slices.SortStableFunc(live, func(a, b *event.VisitEvent) int { return int(min(max(a.RecordedUnixNs-b.RecordedUnixNs, -1), 1)) })
 	if redo := visit.Redoable(s.writer.Events(bay)); redo != nil {
@@ -148,37 +152,74 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	return h
 }
 
-// orders lists the builds that were decided on in any bay and not hit since.
-func (s *server) orders() (out []order) {
-	checked := map[string]bool{}
-	for _, bay := range s.bays {
-		for _, session := range s.writer.Timeline(bay).Sessions {
+// deliverable lists the builds that were decided on in any bay, those of the session's
+// player first, and chooses the one whose finished club is in hand: a session that
+// was opened for a hit check says what it checks.
+func (s *server) deliverable(session *visit.Session) (out []order) {
+	timelines := s.book.timelines(context.Background())
+	checked := map[string]int64{}
+	for _, tl := range timelines {
+		for _, session := range tl.Sessions {
 			for _, c := range session.Checks {
-				checked[c.Made.GetVerdict()] = true
+				checked[c.Made.GetVerdict()] = max(c.At, checked[c.Made.GetVerdict()])
 			}
 		}
 	}
 	type at struct {
 		order
-		at int64
+		at   int64
+		here bool
 	}
 	var all []at
-	for _, bay := range s.bays {
-		for _, session := range s.writer.Timeline(bay).Sessions {
-			for _, v := range session.Verdicts {
-				if v.Given.GetKind() == event.VerdictKind_VERDICT_BUILD && !checked[v.Event] && session.MovedTo == "" {
-					text := fmt.Sprintf("%s, %s, %s", s.people.Name(session.Player), nonEmpty(v.Given.GetBuild().GetName(), session.Category),
-						time.Unix(0, v.At).Format("2 Jan"))
-					all = append(all, at{order{v.Event, text}, v.At})
+	for _, tl := range timelines {
+		placed := map[string][]*visit.Order{}
+		for _, o := range tl.Orders() {
+			placed[o.Placed.Given.GetVerdict()] = append(placed[o.Placed.Given.GetVerdict()], o)
+		}
+		for _, of := range tl.Sessions {
+			for _, v := range of.Verdicts {
+				if v.Given.GetKind() != event.VerdictKind_VERDICT_BUILD || of.MovedTo != "" {
+					continue
 				}
+				one := at{order{ID: v.Event, Text: fmt.Sprintf("%s, %s, %s", s.people.Name(of.Player),
+					nonEmpty(v.Given.GetBuild().GetName(), of.Category), time.Unix(0, v.At).Format("2 Jan 2006"))}, v.At,
+					session != nil && of.Player == session.Player && of.Category == session.Category}
+				for _, o := range placed[v.Event] {
+					one.Text += ", " + bench.Label(o.Number())
+					one.Chosen = one.Chosen || one.here && isFinished(o, session)
+				}
+				if last := checked[v.Event]; last > 0 {
+					one.Text += ", hit " + time.Unix(0, last).Format("2 Jan")
+				}
+				all = append(all, one)
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b at) int { return cmp.Compare(b.at, a.at) })
+	slices.SortStableFunc(all, func(a, b at) int {
+		if a.here != b.here {
+			return map[bool]int{true: -1, false: 1}[a.here]
+		}
+		return cmp.Compare(b.at, a.at)
+	})
 	for _, a := range all[:min(len(all), 30)] {
 		out = append(out, a.order)
 	}
 	return out
+}
+
+// isFinished says whether a session began with a club of an order as it left the bench.
+func isFinished(o *visit.Order, session *visit.Session) bool {
+	if session == nil || len(session.Trials) == 0 {
+		return false
+	}
+	first := session.Trials[0].Stated
+	return slices.ContainsFunc(o.Placed.Given.GetClubs(), func(c *event.OrderedClub) bool {
+		made := o.Made(c)
+		return first.GetName() == c.GetName() && !slices.ContainsFunc(event.BuildFields(), func(info event.BuildFieldInfo) bool {
+			a, b := first.Spec(info.Field), made.Spec(info.Field)
+			return a.GetNumber() != b.GetNumber() || a.GetText() != b.GetText()
+		})
+	})
 }
 
 // lot is a club that may be drawn: by the trial in which it was hit, or a test club.

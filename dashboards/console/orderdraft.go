@@ -151,7 +151,7 @@ func (s *server) draftView(d visit.Draft, faults []*event.Fault, in url.Values) 
 			if f, ok := row.Figures[p]; ok {
 				c.Value, c.Origin, c.Why = s.figure(info, f.Number), string(f.Origin), f.Why
 				if f.Unsure > 0 {
-					c.Unsure = fmt.Sprintf("± %.1f, tolerance ± %.1f", f.Unsure, club.DefaultTolerances()[club.SpecSwingWeight])
+					c.Unsure = fmt.Sprintf("±\u00a0%.1f, tolerance ±\u00a0%.1f", f.Unsure, club.DefaultTolerances()[club.SpecSwingWeight])
 				}
 			}
 			out.Cells = append(out.Cells, c)
