@@ -87,7 +87,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	now := span.Setting()
 	h := handView{Open: span.Session != nil, Paused: span.Paused, Players: s.people.List(people.Player), Fitters: s.people.List(people.Fitter),
 		Bays: s.bays, Cats: glossary.CategoryNames(), Hitter: state.Now.Hitter, Class: state.Now.Class, Intent: state.Now.Intent,
-		Guard: guardOf(span), Settings: s.units.setting(now)}
+		Guard: guardOf(span), Settings: s.units.setting(now, categoryOf(span))}
 	if state.LastSeen != nil {
 		h.Seen = fmt.Sprintf("%s/%d", state.LastSeen.Journal, state.LastSeen.Seq)
 	}
@@ -150,6 +150,14 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 		h.History = append(h.History, item)
 	}
 	return h
+}
+
+// categoryOf is what is hit now; empty: nothing.
+func categoryOf(span *visit.Span) string {
+	if span.Session == nil {
+		return ""
+	}
+	return span.Session.Category
 }
 
 // deliverable lists the builds that were decided on in any bay, those of the session's

@@ -23,9 +23,9 @@ type pictures struct {
 // pictures draws the figures; how one is read stands beside its caption.
 func (s *server) pictures(state *rolling.State) (v pictures) {
 	putts := state.Session != nil && state.Session.Category == "putter"
-	landed, hint := "Where they landed", "one scale both ways; a number marks each trial’s middle"
+	landed, curve, hint := "Where they landed", "Start line and curve", "one scale both ways; a number marks each trial’s middle"
 	if putts {
-		landed, hint = "How the putts set off", "ball speed over start line; a number marks each trial’s middle"
+		landed, curve, hint = "How the putts set off", "Start line", "ball speed over start line; a number marks each trial’s middle"
 	}
 	for _, set := range []struct {
 		session *draw.Session
@@ -37,7 +37,7 @@ func (s *server) pictures(state *rolling.State) (v pictures) {
 			caption, hint string
 		}{
 			{&v.Landed, set.session.Landed, landed, hint},
-			{&v.Curve, set.session.Curve, "Start line and curve", "from above; sideways is drawn larger than along"},
+			{&v.Curve, set.session.Curve, curve, "from above; sideways is drawn larger than along"},
 			{&v.Side, set.session.Side, "Flight from the side", ""},
 			{&v.Strike, set.session.Strike, "Strike on the face", ""},
 			{&v.Impact, set.session.Impact, "Path and face at impact", ""},

@@ -134,7 +134,7 @@ func (u units) prior(w rolling.Weighed) (mean, sd string) {
 }
 
 // setting says where and with what is hit, part by part.
-func (u units) setting(s visit.Setting) (out []string) {
+func (u units) setting(s visit.Setting, category string) (out []string) {
 	for _, text := range []string{s.Place, s.Surface, s.BallModel} {
 		if text != "" {
 			out = append(out, text)
@@ -150,7 +150,10 @@ func (u units) setting(s visit.Setting) (out []string) {
 	}
 	add(s.TeeHeight, "tee", u.Small(), "high")
 	distance := u.Distance()
-	if s.TargetDistance.Value < 20 {
+	switch {
+	case category == "putter":
+		distance = u.green()
+	case s.TargetDistance.Value < 20:
 		distance.Digits = 1
 	}
 	add(s.TargetDistance, "target", distance, "away")

@@ -54,6 +54,22 @@ func TicksBy(low, high, step float64) (out []float64) {
 // Label writes a tick's value.
 func Label(v float64) string { return strconv.FormatFloat(math.Round(v*1000)/1000+0, 'f', -1, 64) }
 
+// textWidth is about how wide a text of the usual size is drawn, in the widest of the
+// fonts that it may be drawn in.
+func textWidth(text string) (w float64) {
+	for _, r := range text {
+		switch {
+		case r == 'm' || r == 'w':
+			w += 12.7
+		case r == '.' || r == ',' || r == ' ' || r == '\u00a0':
+			w += 4.2
+		default:
+			w += 8.4
+		}
+	}
+	return w
+}
+
 // sideLabel writes how far beside the target line something is, in the axis' unit.
 func sideLabel(v float64, u figure.Unit) string {
 	switch {

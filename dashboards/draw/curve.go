@@ -53,7 +53,11 @@ func (s *Session) Curve() *Picture {
 	}
 	far, wide = far*1.06*along.Factor, wide*1.15*across.Factor
 	const height = 300.0
-	p := NewPicture(pageWidth, 0, "Start line and curve, seen from above", "")
+	title := "Start line and curve, seen from above"
+	if s.putts { // a putt that curves does so by the green
+		title = "Start line, seen from above"
+	}
+	p := NewPicture(pageWidth, 0, title, "")
 	x, y := Axis{-wide, wide, 46, pageWidth - 12}, Axis{0, far, height, 12}
 	for _, v := range Ticks(-wide, wide, 6) {
 		look := "grid"

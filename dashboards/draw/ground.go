@@ -77,6 +77,10 @@ func (g Ground) Draw() *Picture {
 	if !ok {
 		return nil
 	}
+	if most := g.widest(y) + 6; most > left { // the numbers of the axis stand whole
+		left = most
+		x, y, _ = g.axes(left, right, top)
+	}
 	g.grid(p, x, y)
 	for i := range g.Trials {
 		c := &g.Trials[i]
@@ -157,13 +161,29 @@ func (g Ground) axes(left, right, top float64) (x, y Axis, ok bool) {
 	return Axis{mx - spanX/2, mx + spanX/2, left, right}, Axis{my - spanY/2, my + spanY/2, top + tall, top}, true
 }
 
+// widest is how wide the numbers beside the axis of y are, the unit with them.
+func (g Ground) widest(y Axis) (most float64) {
+	for _, v := range TicksBy(y.Low, y.High, Step(y.High-y.Low, g.lines())) {
+		text := Label(v)
+		if g.YName == "" {
+			text = g.Y.With(text)
+		}
+		most = max(most, textWidth(text))
+	}
+	return most
+}
+
+// lines are about how many lines an axis has.
+func (g Ground) lines() int {
+	if g.Bare {
+		return 4
+	}
+	return 6
+}
+
 // grid draws the lines of both axes with their numbers, and the target line.
 func (g Ground) grid(p *Picture, x, y Axis) {
-	most := 6
-	if g.Bare {
-		most = 4
-	}
-	stepX, stepY := Step(x.High-x.Low, most), Step(y.High-y.Low, most)
+	stepX, stepY := Step(x.High-x.Low, g.lines()), Step(y.High-y.Low, g.lines())
 	if !g.Own {
 		stepX = max(stepX, stepY)
 		stepY = stepX

@@ -51,7 +51,8 @@ func figures(s *Session) map[string]*Picture {
 		"timeline": s.Timeline()}
 }
 
-// places are the marks and texts of a picture with where they begin.
+// places are the marks and texts of a picture with where they begin; of a text that
+// ends at a place both are.
 func places(t *testing.T, p *Picture) (at [][2]float64, texts []string) {
 	t.Helper()
 	var b bytes.Buffer
@@ -88,6 +89,15 @@ func places(t *testing.T, p *Picture) (at [][2]float64, texts []string) {
 		case "text":
 			if get["transform"] == "" {
 				texts = append(texts, get["class"])
+			}
+		}
+		if e.Name.Local == "text" && get["text-anchor"] == "end" {
+			if inner, err := d.Token(); err == nil {
+				if said, ok := inner.(xml.CharData); ok {
+					ends, _ := strconv.ParseFloat(x, 64)
+					down, _ := strconv.ParseFloat(y, 64)
+					at = append(at, [2]float64{ends - textWidth(string(said)), down})
+				}
 			}
 		}
 		px, err1 := strconv.ParseFloat(x, 64)

@@ -2,8 +2,8 @@ package visit
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"google.golang.org/protobuf/proto"
@@ -206,6 +206,9 @@ func nameAfter(given []partGiven, changed []event.BuildField) string {
 	return strings.Join(names, ", ")
 }
 
+// bare is a figure without a unit: 95, 37 1/2, 37½, 10,5.
+var bare = regexp.MustCompile(`^[0-9][0-9 ./,½¼¾⅛⅜⅝⅞]*$`)
+
 // says is the part in a name, the n-th: ½ in longer, Length 37.5in, or the words of
 // a text. A bare number is told with the unit of its field.
 func (p partGiven) says(n int) string {
@@ -213,8 +216,8 @@ func (p partGiven) says(n int) string {
 	if n > 0 {
 		label = strings.ToLower(label[:1]) + label[1:]
 	}
-	if _, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64); err == nil && p.unit != "" {
-		text = strings.Replace(text+" "+p.unit, " deg", "°", 1)
+	if bare.MatchString(text) && p.unit != "" {
+		text = strings.Replace(text+" "+p.unit, " °", "°", 1)
 	}
 	switch {
 	case p.change != "":

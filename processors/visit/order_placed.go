@@ -64,7 +64,11 @@ var _ = kind(Kind{
 		return nil
 	},
 	says: func(_ *Teller, ev *event.VisitEvent) string {
-		return fmt.Sprintf("order %s placed, %d clubs", order.Label(ev.GetOrderPlaced().GetOrder()), len(ev.GetOrderPlaced().GetClubs()))
+		n, word := len(ev.GetOrderPlaced().GetClubs()), "clubs"
+		if n == 1 {
+			word = "club"
+		}
+		return fmt.Sprintf("order %s placed, %d %s", order.Label(ev.GetOrderPlaced().GetOrder()), n, word)
 	},
 })
 

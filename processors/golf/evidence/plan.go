@@ -5,6 +5,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Candidate is one club under comparison with the incumbent: its report, and
@@ -102,7 +103,7 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 	for _, c := range finalists {
 		why := "finalist, in balance with the others"
 		if c.Name == first {
-			why = fmt.Sprintf("its %s has the best odds of being decided by this block (%.0f %%)", plan.Buys[0].Outcome, 100*plan.Buys[0].Prob)
+			why = fmt.Sprintf("its %s has the best odds of being decided by this block (%.0f %%)", called(category, plan.Buys[0].Outcome), 100*plan.Buys[0].Prob)
 		}
 		if open(category, c.Report) {
 			plan.Blocks = append(plan.Blocks, Block{c.Name, shots, why})
@@ -110,6 +111,19 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 	}
 	plan.Blocks = append(plan.Blocks, Block{incumbent, shots, "again at the end, so that a drifting player is not taken for a club"})
 	return plan
+}
+
+// called is an outcome as it is said of a kind of club: a putt has no direction
+// scatter, but one of its start line.
+func called(c glossary.Category, n glossary.Name) string {
+	o, ok := glossary.Find(string(n))
+	switch {
+	case ok && c == glossary.Putter && o.Words.CellPutts != "":
+		return strings.ToLower(o.Words.CellPutts)
+	case ok && o.Words.Cell != "":
+		return strings.ToLower(o.Words.Cell)
+	}
+	return string(n)
 }
 
 // judgedBy lists what a category is judged by; area stays secondary.
