@@ -43,6 +43,7 @@ type Promise struct {
 	Measured *float64 `json:"measured,omitempty"`
 	SE       *float64 `json:"measured_se,omitempty"`
 	Kept     string   `json:"kept,omitempty"` // in words
+	Primary  bool     `json:"primary"`        // the kind of club is judged by it
 }
 
 func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Units) ([]Decision, error) {
@@ -66,7 +67,7 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: label(p.Outcome), Means: meaning(p.Outcome), Change: p.Change,
 				Low: p.Low, High: p.High, Odds: p.ProbabilityBetter,
 				Good: good(name, evidence.DefaultGoal(glossary.Category(v.Category), name)),
-				Text: changed + ", " + interval})
+				Text: changed + ", " + interval, Primary: judges(glossary.Category(v.Category), p.Outcome)})
 		}
 		checked, err := s.checked(ctx, &d, u)
 		if err != nil {

@@ -115,7 +115,7 @@ func (s *Source) Sheet(ctx context.Context, id string, u Units) (*Sheet, error) 
 		}
 		out.built(made, u)
 		if out.Check != "" {
-			out.note("This club was delivered and hit already (trial " + out.Check + "): the order is done.")
+			out.note("This club was delivered and hit already: the order is done.")
 		}
 	}
 	return out, nil

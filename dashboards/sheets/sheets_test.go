@@ -81,7 +81,7 @@ func aBuildSheet(t *testing.T, s *studio, url string) {
 		t.Errorf("%+v", sheet)
 	}
 	if sheet.Check != "t-check" || len(sheet.Alerts) != 1 || sheet.Alerts[0].Stop ||
-		!strings.Contains(sheet.Alerts[0].Text, "hit already (trial t-check)") {
+		!strings.Contains(sheet.Alerts[0].Text, "hit already: the order is done") {
 		t.Errorf("alerts: %+v", sheet.Alerts)
 	}
 	length := partOf(t, sheet, "length")

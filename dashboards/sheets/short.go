@@ -2,7 +2,10 @@ package sheets
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+
+	"fairlead/ingest/contract/glossary"
 )
 
 // Short is a session on a hand's breadth of paper: one picture, and what
@@ -63,7 +66,7 @@ func changesTo(list []Tried, club int) []string {
 // club showed since.
 func promised(d Decision) string {
 	var out, kept []string
-	for _, p := range d.Promises {
+	for _, p := range leading(d.Promises) {
 		change, span, _ := strings.Cut(p.Text, ", ")
 		out = append(out, fmt.Sprintf("%s %s (%s; odds that it is %s: %s)", lowerFirst(p.Label), change, span, p.Good, chance(p.Odds)))
 		if p.Kept != "" {
@@ -75,6 +78,25 @@ func promised(d Decision) string {
 		text += " " + sentence(strings.Join(kept, "; "))
 	}
 	return text
+}
+
+// leading are the promises that a sentence has room for: what the kind of club is
+// judged by, and two at most where that was not promised. The others stand behind.
+func leading(list []Promise) (out []Promise) {
+	for _, p := range list {
+		if p.Primary {
+			out = append(out, p)
+		}
+	}
+	if len(out) == 0 {
+		out = list[:min(len(list), 2)]
+	}
+	return out
+}
+
+// judges says that a kind of club is judged by an outcome.
+func judges(c glossary.Category, outcome string) bool {
+	return slices.ContainsFunc(c.Primary(), func(o glossary.Outcome) bool { return string(o.Name) == outcome })
 }
 
 // found says what the comparisons showed: of the chosen club only, where one is.

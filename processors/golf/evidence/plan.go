@@ -103,7 +103,8 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 	for _, c := range finalists {
 		why := "finalist, in balance with the others"
 		if c.Name == first {
-			why = fmt.Sprintf("its %s has the best odds of being decided by this block (%.0f %%)", called(category, plan.Buys[0].Outcome), 100*plan.Buys[0].Prob)
+			why = fmt.Sprintf("its %s has the best odds of being decided by this block (%.0f %%)", called(category, plan.Buys[0].Outcome),
+				100*plan.Buys[0].Prob)
 		}
 		if open(category, c.Report) {
 			plan.Blocks = append(plan.Blocks, Block{c.Name, shots, why})

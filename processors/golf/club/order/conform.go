@@ -53,7 +53,8 @@ func Conformity(rows []Row, owned int) (out []Reminder) {
 	} else if owned < 0 {
 		add("", false, "At most fourteen clubs start a round: count those that stay in the bag.")
 	}
-	add("", false, "%s can’t be judged at this bench: look the head up in the rules bodies’ list, and ask the maker for the grip.", unjudged(rows))
+	add("", false, "%s can’t be judged at this bench: look the head up in the rules bodies’ list, and ask the maker for the grip.",
+		unjudged(rows))
 	return out
 }
 

@@ -274,7 +274,8 @@ func TestConformityRemindsOfWhatABenchCanMeasure(t *testing.T) {
 		t.Errorf("%d over, four expected: three lengths, and fifteen clubs", n)
 	}
 	for c, volume := range map[glossary.Category]bool{glossary.Driver: true, glossary.Iron: false, glossary.Putter: false} {
-		if got := fmt.Sprint(Conformity([]Row{row("x", c, 1)}, 3)); strings.Contains(got, "volume") != volume || !strings.Contains(got, "rips can’t") {
+		got := fmt.Sprint(Conformity([]Row{row("x", c, 1)}, 3))
+		if strings.Contains(got, "volume") != volume || !strings.Contains(got, "rips can’t") {
 			t.Errorf("%s: %s", c, got)
 		}
 	}
