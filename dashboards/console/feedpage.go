@@ -168,7 +168,9 @@ func (s *server) draftOf(w http.ResponseWriter, r *http.Request, key, from strin
 		Told: map[string]string{}}
 	answers := guess.Answers{}
 	for name, values := range r.Form {
-		if k, ok := strings.CutPrefix(name, toldPrefix); ok && len(values) > 0 && values[len(values)-1] != "" {
+		// A question about a column and the list behind it have one name: what is chosen in either counts.
+		values = slices.DeleteFunc(slices.Clone(values), func(value string) bool { return value == "" })
+		if k, ok := strings.CutPrefix(name, toldPrefix); ok && len(values) > 0 {
 			answers[k], v.Told[name] = values[len(values)-1], values[len(values)-1]
 		}
 	}

@@ -24,6 +24,7 @@ type column struct {
 	missing []string  // texts that say: not measured
 	letters map[string]int
 	field   string
+	like    string // the field that a name speaks of which is not understood whole
 	cover   float64
 	other   string // what it is when no measure
 	unitOf  string // column that names its unit
@@ -149,14 +150,14 @@ var (
 	minusBefore   = regexp.MustCompile(`^[-−]\s*\d`)
 )
 
-// negatives finds how negative numbers are written where none has its sign before.
+// negatives finds how negative numbers are written beside the usual way.
 func negatives(t *sample.Table) string {
-	parentheses, behind := 0, 0
+	parentheses, behind, before := 0, 0, 0
 	for _, c := range t.Columns {
 		for _, cell := range c.Cells {
 			switch {
 			case minusBefore.MatchString(cell):
-				return ""
+				before++
 			case inParentheses.MatchString(cell):
 				parentheses++
 			case minusBehind.MatchString(cell):
@@ -167,7 +168,7 @@ func negatives(t *sample.Table) string {
 	switch {
 	case parentheses > 0 && behind == 0:
 		return "parentheses"
-	case behind > 0 && parentheses == 0:
+	case behind > 0 && parentheses == 0 && before == 0:
 		return "behind"
 	}
 	return ""

@@ -64,6 +64,9 @@ type rule struct {
 // rules are asked in order: the special ones stand first.
 var rules = []rule{
 	{"", []string{"not"}, nil},
+	{"", []string{"max", "carry"}, []string{"height", "apex"}},
+	{"", []string{"max", "speed"}, []string{"height", "apex"}},
+	{"", []string{"max", "spin"}, []string{"height", "apex"}},
 	{"offline", []string{"target", "offline"}, nil},
 	{"offline", []string{"target", "line", "distance"}, nil},
 	{"face_angle", []string{"face", "target"}, []string{"path"}},
@@ -73,6 +76,7 @@ var rules = []rule{
 	{"face_to_path", []string{"face", "path"}, nil},
 	{"spin_loft", []string{"spin", "loft"}, nil},
 	{"dynamic_loft", []string{"dynamic", "loft"}, nil},
+	{"dynamic_loft", []string{"strike", "loft"}, nil},
 	{"dynamic_lie", []string{"dynamic", "lie"}, nil},
 	{"", []string{"loft"}, nil},
 	{"face_angle", []string{"face"}, []string{"spin"}},
@@ -93,14 +97,13 @@ var rules = []rule{
 	{"clubhead_speed", []string{"club", "vertical"}, []string{"angle"}},
 	{"clubhead_speed", []string{"head", "vertical"}, []string{"angle"}},
 	{"landing_speed", []string{"landing", "speed"}, nil},
-	{"dynamic_loft", []string{"strike", "loft"}, nil},
 	{"dynamic_lie", []string{"strike", "lie"}, nil},
 	{"landing_speed", []string{"strike", "speed"}, []string{"club", "head", "ball"}},
 	{"landing_angle", []string{"strike", "angle"}, []string{"vertical", "side", "dir"}},
 	{"strike_x", []string{"strike", "side"}, []string{"angle", "spin", "carry"}},
 	{"strike_y", []string{"strike", "vertical"}, []string{"angle", "spin"}},
 	{"strike_y", []string{"strike", "height"}, nil},
-	{"ball_speed", []string{"ball", "speed"}, nil},
+	{"ball_speed", []string{"ball", "speed"}, []string{"max"}},
 	{"ball_speed", []string{"launch", "speed"}, []string{"spin"}},
 	{"ball_speed", []string{"initial", "speed"}, nil},
 	{"spin_rate", []string{"spin"}, nil},
@@ -125,9 +128,11 @@ var rules = []rule{
 	{"total_offline", []string{"total", "side"}, nil},
 	{"offline", []string{"offline"}, nil},
 	{"offline", []string{"side"}, nil},
-	{"total", []string{"total"}, nil},
-	{"carry", []string{"carry"}, nil},
+	{"total", []string{"total"}, []string{"max"}},
+	{"carry", []string{"carry"}, []string{"max"}},
 	{"carry", []string{"flight", "distance"}, nil},
+	{"smash_factor", []string{"ball", "club", "factor"}, nil},
+	{"smash_factor", []string{"strike", "factor"}, nil},
 	{"carry", []string{"flight"}, []string{"time", "max", "line"}},
 	{"ball_speed", []string{"speed"}, nil},
 	{"clubhead_speed", []string{"club", "head"}, []string{"ball", "angle", "side", "distance"}},
@@ -150,8 +155,13 @@ func compound(name string) (field string, cover float64) {
 	covered, all := 0, 0
 	for _, word := range strings.Fields(name) {
 		n, said := joined(word)
-		if n*10 < len(word)*6 { // a stem by chance
+		if n*10 < len(word)*6 || n < len(word) && n*4 < len(word)*3 && word[0] < 0x80 { // a stem by chance
 			n, said = 0, nil
+		}
+		if n == 0 {
+			if m := shortened(word); m != "" && len(strings.Fields(name)) > 1 {
+				n, said = len(word), []string{m}
+			}
 		}
 		for _, m := range said {
 			means[m] = true

@@ -98,14 +98,25 @@ func begun(t *sample.Table, device string, answers map[string]string) *draft {
 		d.t, d.skips, t = some, rules, some
 	}
 	d.cols = columns(t, d.style)
+	d.byLegend()
 	d.fields = fieldsOf(d.cols)
 	if d.style.negative != "" && d.neverNegative() { // the marks mean another thing
 		d.style.negative = ""
 		d.cols = columns(t, d.style)
+		d.byLegend()
 		d.fields = fieldsOf(d.cols)
 	}
 	d.toldFields()
 	return d
+}
+
+// byLegend gives columns the units that lines above the rows say.
+func (d *draft) byLegend() {
+	for c, u := range legendBy(d.t.Preamble, d.cols) {
+		if len(c.units) == 0 {
+			c.units = []string{u}
+		}
+	}
 }
 
 // neverNegative says that a field that can't be negative has the device's marks
@@ -147,6 +158,7 @@ type draft struct {
 	// Marks of the sides in the device's own language, in lower case; "": R and L.
 	left, right string
 	legend      map[unit.Quantity]string // units that stand above the rows
+	system      map[unit.Quantity]string // that is tried, where nothing says a unit
 }
 
 // ask returns the answer to a question, or leaves it open and goes on with what
@@ -220,14 +232,15 @@ func (d *draft) named(field string, name *regexp.Regexp) {
 	}
 }
 
+var neverZero = []string{"ball_speed", "clubhead_speed", "smash_factor", "spin_rate", "back_spin", "carry", "total", "apex", "hang_time",
+	"landing_angle", "landing_speed", "dynamic_loft", "tempo", "backswing_time", "downswing_time", "spin_loft"}
+
 // zeros finds the fields for which a zero is no value: a speed, a carry.
 func (d *draft) zeros() {
-	never := []string{"ball_speed", "clubhead_speed", "smash_factor", "spin_rate", "back_spin", "carry", "total", "apex", "hang_time",
-		"landing_angle", "landing_speed", "dynamic_loft", "tempo", "backswing_time", "downswing_time", "spin_loft"}
 	rows := d.t.Rows
 	blank := make([]bool, rows) // rows in which a field that is never zero is
 	for _, f := range d.fields {
-		if d.putts || !slices.Contains(never, f.Name) {
+		if d.putts || !slices.Contains(neverZero, f.Name) {
 			continue
 		}
 		for i, v := range f.col.numbers {
@@ -273,6 +286,9 @@ func (d *draft) letters() {
 	d.left, d.right = tongue(all)
 	d.struck()
 	for _, f := range d.fields {
+		if f.Positive != nil { // of a first look, before fields were supposed
+			continue
+		}
 		if len(f.col.letters) > 0 {
 			left, right := d.left, d.right
 			if !f.info.Mirrors {

@@ -26,15 +26,15 @@ type Field struct {
 	Sure     string   // how sure, in words
 	Why      string
 
-	info  event.FieldInfo
-	col   *column
-	short bool // of a field supposed for a column: the column's name shortens words of it
+	info event.FieldInfo
+	col  *column
+	near float64 // of a field supposed for a column: how much its name looks like it
 }
 
 // fieldsOf takes the columns that are measures, one for each field.
 func fieldsOf(cols []*column) (out []*Field) {
 	var twice []string
-	within := elements(cols)
+	within, common := elements(cols), common(cols)
 	for _, c := range cols {
 		if c.Name == aboveDay || c.Name == aboveSession || c.Name == abovePlayer {
 			c.other, _ = match(c.bare, others)
@@ -76,6 +76,10 @@ func fieldsOf(cols []*column) (out []*Field) {
 		if c.field == "" {
 			continue
 		}
+		if field := c.bySides(); field != c.field || !c.understood(common) {
+			c.like, c.field, c.other = field, "", "" // asked
+			continue
+		}
 		c.other = ""
 		info, _ := event.FieldNamed(c.field)
 		if len(c.units) > 0 && !unitOf(info.Quantity, c.units) {
@@ -107,6 +111,33 @@ func fieldsOf(cols []*column) (out []*Field) {
 		out = append(out, f)
 	}
 	return slices.DeleteFunc(out, func(f *Field) bool { return slices.Contains(twice, f.Name) })
+}
+
+// bySides is the field that a column's name says, or the one near it that has
+// sides where the cells say them: a spin to the left is a side spin. It is none
+// where nothing near has them.
+func (c *column) bySides() string {
+	info, _ := event.FieldNamed(c.field)
+	if info.Mirrors || strings.HasPrefix(c.field, "strike") || c.field == "attack_angle" || c.field == "launch_angle" {
+		return c.field
+	}
+	n := 0
+	for word, k := range c.letters {
+		if w, known := sideWords[strings.ToLower(word)]; known && w.sign != 0 {
+			n += k
+		}
+	}
+	below := map[float64]bool{} // of one alone, a mark: see impossible
+	for _, v := range c.values() {
+		if v < 0 && info.Min >= 0 {
+			below[v] = true
+		}
+	}
+	if n*2 < c.count && len(below)*5 < c.count {
+		return c.field
+	}
+	return map[string]string{"spin_rate": "side_spin", "back_spin": "side_spin", "carry": "offline", "total": "total_offline",
+		"landing_angle": "launch_direction"}[c.field]
 }
 
 // impossible takes a value that comes again and that no shot has, such as -1 for a

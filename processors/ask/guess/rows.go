@@ -143,7 +143,7 @@ var rolling = regexp.MustCompile(`(?i)^(putt?(s|e?ing|er|en)?|roll(s|ing)?|green
 // them.
 func (d *draft) putting() {
 	for _, c := range d.cols {
-		if c.field != "" || len(c.texts) == 0 || c.count > 0 {
+		if c.field != "" || len(c.texts) == 0 || c.count == len(c.texts) {
 			continue
 		}
 		rolls, other := map[string]bool{}, false

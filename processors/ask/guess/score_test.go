@@ -122,39 +122,65 @@ func (v *verdict) untrue(s specimen, shots []*event.Entry) {
 	}
 }
 
+// better says that a verdict is nearer to the truth: what is not true weighs before
+// what lacks.
+func (v verdict) better(o verdict) bool {
+	if len(v.wrong) != len(o.wrong) {
+		return len(v.wrong) < len(o.wrong)
+	}
+	return len(v.lacking) < len(o.lacking)
+}
+
 // answered answers one question after the other as somebody who knows the
 // device would, and returns what the map is then, and after how many answers.
 func answered(s specimen, untouched verdict, questions []Question) (best verdict, asked int) {
-	answers := map[string]string{}
-	best = untouched
-	for n := 0; len(questions) > 0 && n < 8; n++ {
-		q := questions[0]
-		first := true
-		for _, o := range q.Options {
-			all := maps.Clone(answers)
-			all[q.Key] = o
-			t, err := sample.Read(sampleOf(s))
-			if err != nil {
-				return best, n + 1
-			}
-			p, err := Draft(t, "willow", all)
-			if err != nil {
-				continue
-			}
-			if v := judge(s, p.Map); first || len(v.wrong)+len(v.lacking) < len(best.wrong)+len(best.lacking) {
-				best, first = v, false
-				answers[q.Key] = o
-				questions = p.Questions
+	return settled(s, map[string]string{}, untouched, questions, 0)
+}
+
+// settled goes on from some answers. Whether what is supposed of several columns
+// is true shows when the rest is answered, too; another answer shows at once.
+func settled(s specimen, answers map[string]string, now verdict, questions []Question, asked int) (best verdict, n int) {
+	best, n = now, asked
+	if len(questions) == 0 || asked > 7 || now.right() {
+		return best, n
+	}
+	q, first := questions[0], true
+	var next []Question
+	var chosen map[string]string
+	for _, o := range q.Options {
+		all := maps.Clone(answers)
+		all[q.Key] = o
+		t, err := sample.Read(sampleOf(s))
+		if err != nil {
+			return best, asked + 1
+		}
+		p, err := Draft(t, "willow", all)
+		if err != nil {
+			continue
+		}
+		v := judge(s, p.Map)
+		if q.Key == "names" {
+			v, k := settled(s, all, v, p.Questions, asked+1)
+			if first || v.better(best) {
+				best, n, first = v, k, false
 			}
 			if best.right() {
-				return best, n + 1
+				return best, n
 			}
+			continue
 		}
-		if first {
-			return best, n + 1
+		nearer := len(v.wrong)+len(v.lacking) < len(best.wrong)+len(best.lacking)
+		if strings.HasPrefix(q.Key, ToldField) { // rather none than another column's
+			nearer = v.better(best)
+		}
+		if first || nearer {
+			best, chosen, next, first = v, all, p.Questions, false
 		}
 	}
-	return best, len(answers)
+	if first || q.Key == "names" {
+		return best, max(n, asked+1)
+	}
+	return settled(s, chosen, best, next, asked+1)
 }
 
 // tally is the score of many specimens.

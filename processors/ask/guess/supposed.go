@@ -1,12 +1,14 @@
 package guess
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/plausible"
 )
 
@@ -15,28 +17,36 @@ import (
 // makes the shots go together. What is found so is asked in one question, and
 // left out until it is answered.
 
-// asKnown are words of each measure that flight tells of, of which a device may
-// write the beginnings.
+// asKnown are words of each measure, of which a device may write the beginnings.
 var asKnown = []struct {
 	field string
 	words []string
 }{
-	{"ball_speed", []string{"ball speed", "ball velocity", "initial velocity"}},
-	{"clubhead_speed", []string{"club speed", "clubhead speed", "head speed", "swing speed"}},
-	{"launch_angle", []string{"launch angle", "vertical launch", "elevation", "theta"}},
-	{"launch_direction", []string{"launch direction", "start direction", "horizontal launch", "azimuth", "phi"}},
-	{"spin_rate", []string{"spin rate", "total spin", "omega"}},
-	{"spin_axis", []string{"spin axis", "axis tilt", "tau"}},
-	{"carry", []string{"carry distance", "range"}},
-	{"total", []string{"total distance"}},
-	{"offline", []string{"offline", "lateral", "deviation", "dispersion", "side distance", "drift"}},
-	{"apex", []string{"apex height", "peak height", "maximum height"}},
-	{"landing_angle", []string{"landing angle", "descent angle"}},
-	{"hang_time", []string{"hang time", "flight time"}},
+	{"ball_speed", []string{"ball speed", "ball velocity", "initial velocity", "velocity ball", "velocity of ball"}},
+	{"clubhead_speed", []string{"club speed", "clubhead speed", "club head speed", "head speed", "swing speed", "velocity club",
+		"velocity head"}},
+	{"smash_factor", []string{"smash factor", "smash"}},
+	{"attack_angle", []string{"attack angle", "angle of attack"}},
+	{"club_path", []string{"club path", "path", "path angle", "swing path"}},
+	{"face_angle", []string{"face angle", "face", "face to target", "club face"}},
+	{"face_to_path", []string{"face to path", "face path"}},
+	{"dynamic_loft", []string{"dynamic loft", "delivered loft", "loft"}},
+	{"launch_angle", []string{"launch angle", "vertical launch", "vertical launch angle", "launch vertical", "elevation", "theta"}},
+	{"launch_direction", []string{"launch direction", "start direction", "horizontal launch", "horizontal launch angle",
+		"launch horizontal",
+		"azimuth", "direction", "phi"}},
+	{"spin_rate", []string{"spin rate", "total spin", "spin", "spin total", "omega"}},
+	{"spin_axis", []string{"spin axis", "axis", "axis tilt", "tilt", "tau"}},
+	{"back_spin", []string{"back spin", "backspin"}},
+	{"side_spin", []string{"side spin", "sidespin"}},
+	{"carry", []string{"carry distance", "carry", "range"}},
+	{"total", []string{"total distance", "total", "distance total"}},
+	{"offline", []string{"offline", "lateral", "deviation", "dispersion", "side distance", "side", "drift"}},
+	{"total_offline", []string{"total side", "total offline", "side total", "offline total"}},
+	{"apex", []string{"apex height", "apex", "peak height", "maximum height", "height", "height maximum"}},
+	{"landing_angle", []string{"landing angle", "descent angle", "angle of descent"}},
+	{"hang_time", []string{"hang time", "flight time", "time of flight", "air time"}},
 }
-
-// mostSupposed bounds how many ways are tried of giving columns fields.
-const mostSupposed = 400
 
 // supposing is a column and what it may be.
 type supposing struct {
@@ -46,18 +56,38 @@ type supposing struct {
 
 // supposed proposes fields for columns without a known name.
 func (d *draft) supposed() {
+	d.quotient()
 	answer := d.answers["names"]
-	if answer == "no" || len(d.fields) == 0 {
+	list := d.supposable()
+	if len(list) == 0 || len(d.fields) == 0 && answer == "" {
 		return
 	}
-	list := d.supposable()
-	if len(list) == 0 {
+	if answer == "no" {
+		d.askEach(list)
 		return
 	}
 	open, asked := snapshot([]group{{fields: d.fields}}), d.questions
+	d.legend = legendOf(d.t.Preamble)
 	d.settleUnits()
 	d.questions = asked
-	found := d.fitted(list)
+	found, least := d.fitted(list)
+	// Names and units may only be told together: so each usual system is tried too.
+	if d.unitless(unit.Speed, open, list) {
+		settled := snapshot([]group{{fields: d.fields}})
+		for _, system := range usualSystems {
+			for f, u := range open {
+				if want := system[f.info.Quantity]; u == "" && want != "" && f.Name != "apex" {
+					f.Unit = want
+				}
+			}
+			d.system, d.costs = system, nil
+			if other, cost := d.fitted(list); cost < least-1e-9 {
+				found, least = other, cost
+			}
+			restore(settled)
+		}
+		d.system = nil
+	}
 	restore(open)
 	d.costs = nil
 	if len(found) == 0 {
@@ -69,7 +99,7 @@ func (d *draft) supposed() {
 	}
 	a := d.ask(Question{Key: "names", Text: fmt.Sprintf("Nothing says what %s are. By how the shots go together: %s. Is it so?",
 		strings.Join(names, ", "), strings.Join(said, ", ")), Options: []string{"yes", "no"},
-		Words: []string{"yes, take them so", "no, leave them out"}, Assumed: "no"})
+		Words: []string{"yes, take them so", "no, ask of each"}, Assumed: "no"})
 	if a != "yes" {
 		return
 	}
@@ -80,15 +110,78 @@ func (d *draft) supposed() {
 		f.col.field, f.col.other = f.Name, ""
 		d.fields = append(d.fields, f)
 	}
+	d.zeros()
+	d.letters()
 }
+
+// askEach asks of each column by itself what it is, where not all that was
+// supposed of them is so. The answers are told of the columns: see toldFields.
+func (d *draft) askEach(list []supposing) {
+	for _, s := range list {
+		q := Question{Key: ToldField + s.col.Name, Text: fmt.Sprintf("What is %s?", s.col.Name), Assumed: NoField}
+		slices.SortStableFunc(s.fields, func(a, b *Field) int { return cmp.Compare(b.near, a.near) })
+		for _, f := range s.fields {
+			q.Options, q.Words = append(q.Options, f.Name), append(q.Words, strings.ToLower(f.info.Label))
+		}
+		q.Options, q.Words = append(q.Options, NoField), append(q.Words, "none of these, or no measure")
+		d.ask(q)
+	}
+}
+
+// quotient gives a column without a known name or unit the smash factor, where
+// its values are the ball's speed by the club's, row by row: nothing else is.
+func (d *draft) quotient() {
+	var ball, club *Field
+	for _, f := range d.fields {
+		switch f.Name {
+		case "ball_speed":
+			ball = f
+		case "clubhead_speed":
+			club = f
+		case "smash_factor":
+			return
+		}
+	}
+	if ball == nil || club == nil || ball.named1() != club.named1() {
+		return
+	}
+	for _, c := range d.cols {
+		if c.field != "" || len(c.units) > 0 || !c.numeric() || d.uses(c) || d.answers[ToldField+c.Name] != "" || same(c.values()) {
+			continue
+		}
+		n, fit := 0, 0
+		for i, v := range c.numbers {
+			if i >= len(ball.col.numbers) || i >= len(club.col.numbers) {
+				break
+			}
+			q := ball.col.numbers[i] / club.col.numbers[i]
+			if math.IsNaN(v) || math.IsNaN(q) || math.IsInf(q, 0) {
+				continue
+			}
+			if n++; math.Abs(v-q) < .011 {
+				fit++
+			}
+		}
+		if n < 4 || fit < n {
+			continue
+		}
+		info, _ := event.FieldNamed("smash_factor")
+		c.field, c.other = "smash_factor", ""
+		d.fields = append(d.fields, &Field{Name: "smash_factor", Column: c.Name, info: info, col: c})
+		return
+	}
+}
+
+// named1 is the unit that the column says, "" where it says none.
+func (f *Field) named1() string { return named1(f.info.Quantity, f.col.units) }
 
 // supposable are the columns of numbers that nothing is known of, with what they
 // may be.
 func (d *draft) supposable() (out []supposing) {
 	within := elements(d.cols)
 	for _, c := range d.cols {
-		if c.field != "" || c.other != "" && c.other != "player" && c.other != "session" || d.uses(c) || within[c] || !c.numeric() || steps(c) ||
-			epoch(c) != "" || same(c.values()) {
+		if c.field != "" || c.other != "" && c.other != "player" && c.other != "session" && c.like == "" || d.uses(c) || within[c] ||
+			!c.numeric() || steps(c) || epoch(c) != "" || same(c.values()) {
 			continue
 		}
 		if _, told := d.answers[ToldField+c.Name]; told {
@@ -98,23 +191,49 @@ func (d *draft) supposable() (out []supposing) {
 			continue // a distance to the pin: it says that it is none
 		}
 		s := supposing{col: c}
+		ratio := len(c.units) == 0 && slices.Min(c.values()) >= .9 && slices.Max(c.values()) < 1.6
 		for _, k := range asKnown {
 			info, _ := event.FieldNamed(k.field)
-			short := slices.ContainsFunc(k.words, func(w string) bool { return shortens(plain(c.bare), w) })
-			if d.has(k.field) || len(c.units) > 0 && !unitOf(info.Quantity, c.units) || len(c.units) == 0 && !short {
+			near := nearness(plain(c.bare), k.words)
+			if c.like != "" {
+				near = map[bool]float64{true: .5}[c.like == k.field]
+			}
+			if k.field == "smash_factor" && ratio && c.like == "" {
+				near = max(near, .2)
+			}
+			if d.has(k.field) || len(c.units) > 0 && !unitOf(info.Quantity, c.units) || near == 0 && (len(c.units) == 0 || c.like != "") ||
+				!c.mayHaveSides(info) {
 				continue
 			}
 			s.fields = append(s.fields, &Field{Name: k.field, Column: c.Name, info: info, col: c, Unit: named1(info.Quantity, c.units),
-				Sure: "asked", Why: "by how the shots go together", short: short})
+				Sure: "asked", Why: "by how the shots go together", near: near,
+				Zero: slices.Contains(neverZero, k.field) && slices.Contains(c.values(), 0)})
 		}
 		if len(s.fields) > 0 {
 			out = append(out, s)
 		}
 	}
-	if len(out) > 8 {
+	if len(out) > mostSupposed {
 		return nil
 	}
 	return out
+}
+
+// mostSupposed is of how many columns without a known name fields are supposed.
+const mostSupposed = 24
+
+// mayHaveSides says whether a column's signs and letters may be a field's.
+func (c *column) mayHaveSides(info event.FieldInfo) bool {
+	sided := 0
+	for word, k := range c.letters {
+		if w, known := sideWords[strings.ToLower(word)]; known && w.sign != 0 {
+			sided += k
+		}
+	}
+	if sided*2 > c.count && !info.Mirrors || info.Min >= 0 && negative(c.values())*5 > c.count {
+		return false
+	}
+	return true
 }
 
 func isNot(word string) bool {
@@ -125,6 +244,27 @@ func isNot(word string) bool {
 // same says that numbers do not differ.
 func same(v []float64) bool {
 	return len(v) < 3 || !slices.ContainsFunc(v, func(x float64) bool { return math.Abs(x-v[0]) > 1e-9 })
+}
+
+// nearness is how much a name looks like words that are shortened: 1 by their
+// first letters, or by half of their letters; 0 where it does not.
+func nearness(name string, list []string) (best float64) {
+	for _, words := range list {
+		if !shortens(name, words) {
+			continue
+		}
+		first := ""
+		for _, w := range strings.Fields(words) {
+			first += w[:1]
+		}
+		letters := strings.ReplaceAll(name, " ", "")
+		near := .5 + float64(len(letters))/float64(len(strings.ReplaceAll(words, " ", "")))
+		if first == letters {
+			near = 1
+		}
+		best = max(best, min(1, near))
+	}
+	return best
 }
 
 // shortens says whether a name holds letters of words, in their order, from the
@@ -143,84 +283,132 @@ func shortens(name, words string) bool {
 	return at == len(letters) && (len(letters) > 1 || len(words) < 7)
 }
 
-// fitted is the way of giving the columns fields by which the shots go together;
-// nil where none does, or two do as well.
-func (d *draft) fitted(list []supposing) []*Field {
-	all := 0
-	d.ways(list, nil, func([]*Field) bool { all++; return all <= mostSupposed })
-	if all > mostSupposed {
-		return nil
+// leaving is what it costs to leave a column out: more where its name looks like a
+// field's, less where a word of it says that it may be another thing.
+func (s supposing) leaving() float64 {
+	if s.col.like != "" {
+		return strangeName
 	}
-	for len(list) > 0 {
-		best, least, next := []*Field(nil), math.Inf(1), math.Inf(1)
-		d.ways(list, nil, func(way []*Field) bool {
-			c := d.strain(way)
-			switch {
-			case c < least:
-				best, least, next = slices.Clone(way), c, least
-			case c < next:
-				next = c
+	near := 0.0
+	for _, f := range s.fields {
+		near = max(near, f.near)
+	}
+	return leftOut * (1 + 2*near)
+}
+
+// What a way of giving fields costs beside how the shots then go together: a
+// name that does not look like its field, and a column without one.
+const (
+	strangeName = .7
+	leftOut     = 1.1
+)
+
+// fitted gives columns fields so that the shots go together and the names look
+// like them: from the likeliest names on, one column after the other is given
+// another field, or changes it with the one that has it, while that is better. A
+// column of which another reading is hardly worse has none.
+func (d *draft) fitted(list []supposing) (found []*Field, least float64) {
+	way := make([]*Field, len(list))
+	taken := func(name string) int {
+		return slices.IndexFunc(way, func(f *Field) bool { return f != nil && f.Name == name })
+	}
+	type likely struct {
+		at int
+		f  *Field
+	}
+	var all []likely
+	for i, s := range list {
+		for _, f := range s.fields {
+			if f.near > 0 {
+				all = append(all, likely{i, f})
 			}
-			return true
-		})
-		if best != nil && least < broken && (next-least > margin/2 || surer(best)) {
-			return best
 		}
-		if best == nil && len(list) == 1 {
-			return nil
+	}
+	slices.SortStableFunc(all, func(a, b likely) int { return cmp.Compare(b.f.near, a.f.near) })
+	for _, l := range all {
+		if way[l.at] == nil && taken(l.f.Name) < 0 {
+			way[l.at] = l.f
 		}
-		// Without the column that fits least.
-		worst, cost := 0, math.Inf(1)
-		for i := range list {
-			rest := slices.Delete(slices.Clone(list), i, i+1)
-			d.ways(rest, nil, func(way []*Field) bool {
-				if c := d.strain(way); c < cost {
-					worst, cost = i, c
+	}
+	// turn gives column i a field, and the column that had it the one before.
+	turn := func(i int, f *Field) {
+		was := way[i]
+		if f != nil {
+			if o := taken(f.Name); o >= 0 && o != i {
+				way[o] = nil
+				if was != nil {
+					if k := slices.IndexFunc(list[o].fields, func(g *Field) bool { return g.Name == was.Name }); k >= 0 {
+						way[o] = list[o].fields[k]
+					}
 				}
-				return true
-			})
+			}
 		}
-		list = slices.Delete(slices.Clone(list), worst, worst+1)
+		way[i] = f
 	}
-	return nil
-}
-
-// surer says that each name shortens words of its field: then two ways that fit
-// alike are no doubt.
-func surer(way []*Field) bool {
-	return !slices.ContainsFunc(way, func(f *Field) bool { return !f.short })
-}
-
-// ways gives each way in which every column has a field of its own, until try has
-// seen enough.
-func (d *draft) ways(list []supposing, way []*Field, try func([]*Field) bool) bool {
-	if len(list) == 0 {
-		return try(way)
-	}
-	for _, f := range list[0].fields {
-		if !slices.ContainsFunc(way, func(o *Field) bool { return o.Name == f.Name }) &&
-			!d.ways(list[1:], append(slices.Clone(way), f), try) {
-			return false
+	best := d.strain(list, way)
+	for range 4 {
+		before := best
+		for i := range list {
+			for _, f := range append([]*Field{nil}, list[i].fields...) {
+				keep := slices.Clone(way)
+				turn(i, f)
+				if c := d.strain(list, way); c < best-1e-9 {
+					best = c
+				} else {
+					copy(way, keep)
+				}
+			}
+		}
+		if best == before {
+			break
 		}
 	}
-	return true
+	doubtful := make([]bool, len(list))
+	for i, f := range way {
+		if f == nil {
+			continue
+		}
+		next := math.Inf(1)
+		for _, o := range list[i].fields {
+			if o == f {
+				continue
+			}
+			keep := slices.Clone(way)
+			turn(i, o)
+			next = min(next, d.strain(list, way))
+			copy(way, keep)
+		}
+		if next-best < margin/2 && f.near < .5 {
+			doubtful[i] = true
+		}
+	}
+	for i, f := range way {
+		if f != nil && !doubtful[i] {
+			found = append(found, f)
+		}
+	}
+	return found, best
 }
 
 // strain is how badly the shots go together with more fields, in the units that
-// suit them best; a name that does not shorten its field costs a little.
-func (d *draft) strain(way []*Field) float64 {
+// suit them best, and what a way costs beside.
+func (d *draft) strain(list []supposing, way []*Field) float64 {
 	was := d.fields
 	defer func() { d.fields = was }()
-	d.fields = slices.Concat(was, way)
+	d.fields = slices.Clone(was)
 	odd := 0.0
-	for _, f := range way {
-		if !f.short {
-			odd += .15
-		}
-		if len(f.col.units) > 0 {
+	for i, f := range way {
+		if f == nil {
+			odd += list[i].leaving()
 			continue
 		}
-		f.Unit = d.unitLike(f)
+		odd += strangeName * (1 - f.near)
+		d.fields = append(d.fields, f)
+	}
+	for _, f := range way {
+		if f != nil && len(f.col.units) == 0 {
+			f.Unit = d.unitLike(f)
+		}
 	}
 	return d.judge.Of(d.few(), d.putts).Cost + odd
 }
@@ -232,5 +420,31 @@ func (d *draft) unitLike(f *Field) string {
 			return o.Unit
 		}
 	}
+	if u := d.stated(f); u != "" {
+		return u
+	}
+	if u := d.system[f.info.Quantity]; u != "" {
+		return u
+	}
 	return plausible.Units(f.info.Quantity)[0]
+}
+
+// usualSystems are the speeds and lengths that devices write together.
+var usualSystems = []map[unit.Quantity]string{
+	{unit.Speed: "mph", unit.Length: "yd"}, {unit.Speed: "km/h", unit.Length: "m"}, {unit.Speed: "m/s", unit.Length: "m"},
+}
+
+// unitless says that nothing names the unit of a quantity, of which there are columns.
+func (d *draft) unitless(q unit.Quantity, open map[*Field]string, list []supposing) bool {
+	for f, u := range open {
+		if f.info.Quantity == q && u != "" {
+			return false
+		}
+	}
+	for _, s := range list {
+		if unitOf(q, s.col.units) {
+			return false
+		}
+	}
+	return d.legend[q] == ""
 }

@@ -105,6 +105,8 @@ func (d *draft) turn(open, fixed []*Field) (loose []*Field) {
 			}
 		}
 	}
+	d.otherTurn(open, len(fixed) == 0, cost)
+	best = cost()
 	for _, f := range free {
 		f.Invert = !f.Invert
 		sure := cost()-best > 1
@@ -118,6 +120,73 @@ func (d *draft) turn(open, fixed []*Field) (loose []*Field) {
 	}
 	return loose
 }
+
+// otherTurn asks where the shots go together about as well with other fields
+// turned round than with those that are: one of two that disagree counts the other
+// way, and nothing says which.
+func (d *draft) otherTurn(open []*Field, whole bool, cost func() float64) {
+	turned := func() (out []*Field) {
+		for _, f := range open {
+			if f.Invert {
+				out = append(out, f)
+			}
+		}
+		return out
+	}
+	now := turned()
+	if len(now) == 0 {
+		return
+	}
+	set := func(on []*Field) {
+		for _, f := range open {
+			f.Invert = slices.Contains(on, f)
+		}
+	}
+	best := cost()
+	words := func(on []*Field) string {
+		names := []string{}
+		for _, f := range on {
+			names = append(names, f.Column)
+		}
+		if len(names) == 0 {
+			return "none"
+		}
+		return strings.Join(names, ", ")
+	}
+	ways := [][]*Field{now}
+	options := []string{words(now)}
+	n := len(open)
+	if n > 8 {
+		return
+	}
+	for bits := range 1 << n {
+		var on []*Field
+		for i, f := range open {
+			if bits>>i&1 == 1 {
+				on = append(on, f)
+			}
+		}
+		// Of all turned the other way, the side's own question asks.
+		if len(on)*2 > n && whole || slices.Contains(options, words(on)) {
+			continue
+		}
+		set(on)
+		if cost() < best+turnMargin {
+			ways, options = append(ways, on), append(options, words(on))
+		}
+	}
+	set(now)
+	if len(ways) == 1 || len(ways) > 6 {
+		return
+	}
+	a := d.ask(Question{Key: "turned", Text: "Not all columns count the same side as positive. Which count the other way round than the rest?",
+		Options: options, Words: options, Assumed: options[0]})
+	set(ways[slices.Index(options, a)])
+}
+
+// turnMargin is by how much the shots must go together better with one turn than
+// with the next, for it not to be asked.
+const turnMargin = 2
 
 func anchor(name string) int {
 	if i := slices.Index([]string{"offline", "launch_direction", "spin_axis", "side_spin", "face_angle", "club_path"}, name); i >= 0 {

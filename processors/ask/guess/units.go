@@ -20,6 +20,15 @@ type group struct {
 // margin is by how much the shots must speak for one unit against the next.
 const margin = .8
 
+// marginOf is margin, and more between yards and metres: they lie a tenth apart, by
+// which one device's flight may differ from another's.
+func marginOf(u, v string) float64 {
+	if u == "yd" && v == "m" || u == "m" && v == "yd" {
+		return 4
+	}
+	return margin
+}
+
 // broken is the cost from which the shots do not go together, whatever the units.
 const broken = 2.2
 
@@ -103,7 +112,7 @@ func (d *draft) settleUnits() {
 func (d *draft) settle(g group, best string, costs map[string]float64, unsure bool) {
 	var near []string
 	for _, u := range g.options {
-		if u != best && (unsure || costs[u]-costs[best] < margin) {
+		if u != best && (unsure || costs[u]-costs[best] < marginOf(u, best)) {
 			near = append(near, u)
 		}
 	}
@@ -127,6 +136,7 @@ func (d *draft) settle(g group, best string, costs map[string]float64, unsure bo
 			f.Why = "as answered"
 		}
 	}
+	d.alone(g) // as those may be in one unit and this in another
 }
 
 // alone asks about a field whose unit its like may not have: one that the shots
@@ -217,7 +227,13 @@ func (d *draft) open() (out []group) {
 		switch q := f.info.Quantity; {
 		case q == unit.Ratio:
 			f.Sure, f.Why = "sure", "a ratio"
-			if f.Name == "smash_factor" || f.Name == "air_humidity" {
+			switch {
+			case f.Name == "smash_factor":
+				f.Unit = "1"
+				if v := f.col.values(); len(v) > 0 && slices.Max(v) > 20 {
+					f.Unit = "%"
+				}
+			case f.Name == "air_humidity":
 				add(f.Name, []string{"1", "%"}, f)
 			}
 		case q == unit.Length && (f.Name == "apex" || strings.HasPrefix(f.Name, "strike") || d.putts || f.Name == "low_point"):
