@@ -13,14 +13,14 @@ import (
 )
 
 // walk are the six steps of the README's walk through the demo. then is done on
-// the page before its picture is taken.
+// the page before its picture is taken. Without a path it is the page before.
 var walk = []struct {
 	name, path, link, then string
 	height                 int64
 }{
 	{name: "board", path: "/", height: 1120},
 	{name: "bay", path: "/bays/north", height: 900},
-	{name: "club", path: "/bays/north", then: `(document.getElementById('bar-trial').click(), true)`, height: 900},
+	{name: "club", then: `(document.getElementById('bar-trial').click(), true)`, height: 900},
 	{name: "wall", path: "/bays/north/wall", then: `document.querySelector('#part-wall [data-number]')`, height: 640},
 	{name: "report", path: "/sheets/", link: `a[href^="/reports/"]`, height: 900},
 	{name: "fleet", path: "/fleet/", height: 900},
@@ -56,11 +56,13 @@ func takeWalk(t *testing.T, folder, address string) {
 	r := &rig{t: t, url: address}
 	ctx := r.browse(t, "/")
 	for i, step := range walk {
+		do(t, ctx, chromedp.EmulateViewport(1024, step.height))
+		if step.path != "" {
+			do(t, ctx, chromedp.Navigate(r.url+step.path), chromedp.WaitReady("body"))
+		}
 		if step.name == "bay" { // in the middle of a visit
-			do(t, ctx, chromedp.Navigate(r.url+step.path), chromedp.WaitReady("main"))
 			truth(t, ctx, "two builds were hit", `document.querySelectorAll('#part-shots .shots li').length > 15 && document.querySelector('#part-compare details')`)
 		}
-		do(t, ctx, chromedp.EmulateViewport(1024, step.height), chromedp.Navigate(r.url+step.path), chromedp.WaitReady("body"))
 		if step.link != "" {
 			to := eval[string](t, ctx, fmt.Sprintf(`document.querySelector(%q).getAttribute('href')`, step.link))
 			do(t, ctx, chromedp.Navigate(r.url+to), chromedp.WaitReady("body"))
