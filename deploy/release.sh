@@ -14,6 +14,10 @@ nfpm=github.com/goreleaser/nfpm/v2/cmd/nfpm@v2.43.0
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 [ -z "$(git status --porcelain --untracked-files=no)" ] || echo "release: there are changes that no commit holds" >&2
+# What this release leaves on disks, later ones have to open.
+schema=$(ls processors/hub/store/migrations/*.sql | sed 's|.*/0*||; s|_.*||' | tail -1)
+grep -qE "\"schema\": ?$schema\b" testdata/studios/*.json ||
+	echo "release: no studio of schema $schema stands in testdata/studios: leave one by its make.sh" >&2
 # A tag vX.Y.Z on this commit is the version; between releases it is 0.0.0 with the commit.
 version=$(git describe --tags --exact-match --match 'v[0-9]*' 2>/dev/null || echo "v0.0.0-$(git log -1 --format=%cd --date=format:%Y%m%d).$(git rev-parse --short=12 HEAD)")
 export CGO_ENABLED=0 VERSION=${version#v}

@@ -116,13 +116,6 @@ func (r *troubled) happen(faults ...fault) {
 	r.mu.Unlock()
 }
 
-func (r *troubled) must(err error) {
-	r.t.Helper()
-	if err != nil {
-		r.t.Error(err)
-	}
-}
-
 // wellWith waits until the watch has heard bays and finds nothing wrong.
 func (r *troubled) wellWith(bays ...string) {
 	r.t.Helper()

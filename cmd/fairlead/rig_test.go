@@ -177,6 +177,13 @@ func (r *rig) stop() {
 	r.up = nil
 }
 
+func (r *rig) must(err error) {
+	r.t.Helper()
+	if err != nil {
+		r.t.Error(err)
+	}
+}
+
 // processes lists the running children.
 func (r *rig) processes() []studio.Running {
 	r.t.Helper()
