@@ -82,7 +82,7 @@ func (c *Config) checkStudios() (problems []error) {
 // OfficeLink says how the head office is reached.
 func (c *Config) OfficeLink() stream.Link {
 	return stream.Link{URL: c.HeadOffice.URL, Name: stream.StudioCredential(c.Studio), SeedFile: c.Path(c.HeadOffice.Key),
-		Inbox: "_INBOX_" + string(stream.RoleStudio), Clear: c.HeadOffice.Clear}
+		Inbox: "_INBOX_" + string(stream.RoleStudio), Clear: c.HeadOffice.Clear, Far: true}
 }
 
 // OfficeSigned says how what the head office gives is known for its own: by the

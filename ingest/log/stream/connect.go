@@ -32,6 +32,9 @@ type Link struct {
 	// API is where the connection's account finds the log's interface; empty: where
 	// it usually is. See ToolsAPI.
 	API string
+	// Far says that a network of unknown pace lies between: what is sent may stand in line
+	// before it for many seconds, and a word of the broker's behind it.
+	Far bool
 	// Logger hears of lost and restored connections.
 	Logger *slog.Logger
 }
@@ -43,6 +46,10 @@ const maxPending = 1024
 // later is sent again, and swallowed as a repeat.
 const ackWithin = 2500 * time.Millisecond
 
+// farWithin is how long it may take over a network of unknown pace, and how long one
+// may be without a word before it counts as cut.
+const farWithin = 30 * time.Second
+
 // Connect opens a connection that comes back by itself, for ever: it does not
 // fail because the broker is away now. JetStream calls fail while it is away.
 func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
@@ -51,11 +58,15 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 		log = slog.New(slog.DiscardHandler)
 	}
 	tell, to, refusals := &failures{}, &target{}, seldom()
+	// A node that stands still keeps its connections: four seconds without a word, and another one is tried.
+	ping, acked := 2*time.Second, ackWithin
+	if l.Far {
+		ping, acked = farWithin/2, farWithin
+	}
 	options := []nats.Option{
 		nats.Name(l.Name), nats.MaxReconnects(-1), nats.RetryOnFailedConnect(true),
 		nats.ReconnectWait(200 * time.Millisecond), nats.ReconnectJitter(100*time.Millisecond, 500*time.Millisecond),
-		// A node that stands still keeps its connections: four seconds without a word, and another one is tried.
-		nats.PingInterval(2 * time.Second), nats.MaxPingsOutstanding(1), nats.Timeout(2 * time.Second),
+		nats.PingInterval(ping), nats.MaxPingsOutstanding(1), nats.Timeout(ping),
 		// A full buffer is an error at once rather than a silent queue: the journal is the queue.
 		nats.ReconnectBufSize(-1),
 		nats.ReconnectToServer(to.next), nats.ClosedHandler(func(nc *nats.Conn) { targets.Delete(nc) }),
@@ -103,7 +114,7 @@ func Connect(l Link) (*nats.Conn, jetstream.JetStream, error) {
 		return nil, nil, fmt.Errorf("connect to broker %s: %w", l.URL, err)
 	}
 	targets.Store(nc, to)
-	jsOptions := []jetstream.JetStreamOpt{jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(ackWithin),
+	jsOptions := []jetstream.JetStreamOpt{jetstream.WithPublishAsyncMaxPending(maxPending), jetstream.WithPublishAsyncTimeout(acked),
 		jetstream.WithDefaultTimeout(3 * time.Second)}
 	var js jetstream.JetStream
 	if l.API != "" {

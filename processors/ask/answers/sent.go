@@ -116,7 +116,13 @@ func (g *Giver) Give(ctx context.Context, id string) (Sealed, error) {
 	if s.HeadOffice != nil || !slices.ContainsFunc(shared(), func(q Question) bool { return q.Hash() == s.QuestionHash }) || s.Answer == nil {
 		return Sealed{}, ErrNoAnswer
 	}
-	text, err := json.Marshal(Sent{Format: sentFormat, Office: g.office, Scale: scaleOf(s.Question), Answer: leaves(s)})
+	given := leaves(s)
+	if s.Question.Outcome == wanderWith {
+		if given.Wanders, err = g.fleet.wandered(ctx, s.Question.Filter.Category, g.fleet.now()); err != nil {
+			return Sealed{}, fmt.Errorf("give an answer: %w", err)
+		}
+	}
+	text, err := json.Marshal(Sent{Format: sentFormat, Office: g.office, Scale: scaleOf(s.Question), Answer: given})
 	if err != nil {
 		return Sealed{}, fmt.Errorf("give an answer: %w", err)
 	}
@@ -226,6 +232,8 @@ func (s *Sent) wrong() string {
 		return fmt.Sprintf("%d players of %d studios on %s", a.Players, a.Studios, a.Asked.Format(time.DateOnly))
 	case len(p.Beta) != len(m.Terms) || slices.ContainsFunc(p.Beta, strange) || !square(p.Cov, len(m.Terms)) || !square(p.G, len(m.Random)):
 		return "coefficients and their covariances have other lengths than the model"
+	case slices.ContainsFunc(a.Wanders, Wander.wrong):
+		return "a wander that can't be"
 	case strange(p.Tau2) || p.Tau2 < 0:
 		return fmt.Sprintf("a variance between trials of %g", p.Tau2)
 	case slices.ContainsFunc(m.Terms, func(t fleet.Term) bool {

@@ -3,6 +3,7 @@ package answers
 import (
 	"encoding/json"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -88,6 +89,9 @@ func headOffice(t *testing.T, head *Fleet, asked *Stored, from, to *event.Build)
 	}), "other lengths")
 	refused("a trait that nobody knows", changed(func(s *Sent) { s.Answer.Answer.Design.Traits[0] = "mood" }), "traits")
 	refused("a column less", changed(func(s *Sent) { s.Answer.Answer.Design.Curved = nil; s.Answer.Answer.Design.Order = false }), "columns")
+	refused("a wander beyond all", changed(func(s *Sent) {
+		s.Answer.Wanders = []Wander{{Outcome: "carry", Share: 40, Players: 90}}
+	}), "a wander")
 	refused("too few players", changed(func(s *Sent) { s.Answer.Players = 3 }), "3 players")
 	refused("another question", changed(func(s *Sent) { s.Answer.Question.Filter.Category = "iron" }), "question")
 	if ids, err := studio.havePriors(t.Context()); err != nil || len(ids) > 0 {
@@ -95,7 +99,17 @@ func headOffice(t *testing.T, head *Fleet, asked *Stored, from, to *event.Build)
 	}
 
 	began := now.Add(-time.Second)
-	if err := studio.take(t.Context(), o, offer, sealed); err != nil {
+	learnt, err := head.wandered(t.Context(), "driver", now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sent := &Sent{}
+	if err := json.Unmarshal(sealed.Text, sent); err != nil || (asked.Question.Outcome == wanderWith && !slices.Equal(sent.Answer.Wanders, learnt)) {
+		t.Errorf("sent of wander %v, learnt %v, %v", sent.Answer.Wanders, learnt, err)
+	}
+	// What the head office's players who came back to a club showed, of more than the studio's.
+	shown := Wander{Outcome: "carry", Share: 2 * leastWander, Players: 10_000}
+	if err := studio.take(t.Context(), o, offer, changed(func(s *Sent) { s.Answer.Wanders = []Wander{shown} })); err != nil {
 		t.Fatal(err)
 	}
 	_, err = studio.Prior(t.Context(), "", "driver", from, to, began)
@@ -112,6 +126,9 @@ func headOffice(t *testing.T, head *Fleet, asked *Stored, from, to *event.Build)
 		t.Fatal(err)
 	}
 	name := glossary.Carry
+	if w := got.Wanders; asked.Question.Outcome == wanderWith && (len(w) != 1 || w[0].Share != shown.Share || w[0].Players != shown.Players) {
+		t.Errorf("of wander %v is taken, want the head office's", w)
+	}
 	x, y := priorNamed(got, name), priorNamed(want, name)
 	if x == nil || y == nil || x.Mean != y.Mean || x.Sd != y.Sd || x.Office != "head" || x.Studios != asked.Studios || x.Studios < 2 ||
 		x.Players != asked.Players || x.Answer != asked.ID {

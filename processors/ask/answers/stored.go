@@ -32,6 +32,7 @@ type Stored struct {
 	Answer       *fleet.Answer      `json:"answer,omitempty"`
 	Diagnostics  []fleet.Diagnostic `json:"diagnostics,omitempty"`
 	HeadOffice   *Origin            `json:"head_office,omitempty"` // nil: the studio's own store gave it
+	Wanders      []Wander           `json:"wanders,omitempty"`     // of a head office, with its answer on carry
 	kept         bool               // it was there before
 }
 

@@ -31,10 +31,9 @@ type underway struct {
 	moved   time.Time // when stored last rose
 }
 
-// reaches leaves out consoles, whose events wait for no consumer, and bays of other
-// studios: what those have not sent here yet their heartbeats do not say.
+// reaches leaves out consoles, whose events wait for no consumer.
 func (w *Watch) reaches(place stream.Place) bool {
-	return w.Reach != nil && place.Bay != stream.ConsoleBay && (w.Home == "" || place.Studio == w.Home)
+	return w.Reach != nil && place.Bay != stream.ConsoleBay
 }
 
 func (w *Watch) known(key Key) Journal {

@@ -3,6 +3,7 @@ package group
 import (
 	"context"
 	"fmt"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -14,13 +15,13 @@ import (
 )
 
 // To the head office the forwarding is the collector of each of the studio's bays:
-// it says what there is, and sends again what the head office's rows lack.
+// it says what it has sent, and sends again what the head office's rows lack.
 
-// mostAgain bounds one repair; the head office asks again for the rest.
-const mostAgain = 20000
+// flushWithin is how long a heartbeat may take to leave.
+const flushWithin = 10 * time.Second
 
 // beatAll says of each bay what there is of its journals.
-func (c *carrier) beatAll() error {
+func (c *carrier) beatAll(ctx context.Context) error {
 	for place, h := range c.heartbeats() {
 		data, err := proto.Marshal(h)
 		if err != nil {
@@ -30,9 +31,13 @@ func (c *carrier) beatAll() error {
 			return err
 		}
 	}
-	return c.Conn.Flush()
+	ctx, cancel := context.WithTimeout(ctx, flushWithin)
+	defer cancel()
+	return c.Conn.FlushWithContext(ctx)
 }
 
+// heartbeats say of journals what the head office was sent. What waits here is nothing
+// that it lacks: it would ask for weeks of shots that are on their way.
 func (c *carrier) heartbeats() map[stream.Place]*event.Heartbeat {
 	out := map[stream.Place]*event.Heartbeat{}
 	for _, held := range c.journals() {
@@ -42,36 +47,143 @@ func (c *carrier) heartbeats() map[stream.Place]*event.Heartbeat {
 			out[held.Place] = h
 		}
 		if len(held.Ranges) > 0 {
-			h.Journals = append(h.Journals, held.state())
+			h.Journals = append(h.Journals, held.state(max(c.sent[held.Key], c.there[held.Key])))
 		}
 	}
 	return out
 }
 
-// answerAt has the head office's questions put in line.
+// line is what the head office asked for, and what its questions are answered from at
+// once: who asks waits for seconds only, and its broker lets an answer through for
+// minutes only, while what is asked for may be an hour's way on a slow line.
+type line struct {
+	mu     sync.Mutex
+	beats  map[stream.Place]*event.Heartbeat
+	stored map[gap.Key]gap.Ranges
+	wanted map[gap.Key]*wanted
+}
+
+// wanted is what the head office's rows lack of a journal.
+type wanted struct {
+	gap.Ranges
+	nonce string // of who asked last
+}
+
+// say is told what there is.
+func (l *line) say(beats map[stream.Place]*event.Heartbeat, all map[gap.Key]*held) {
+	stored := make(map[gap.Key]gap.Ranges, len(all))
+	for key, h := range all {
+		stored[key] = h.Ranges // another count is another slice
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.beats, l.stored = beats, stored
+}
+
+// beat is what a bay's heartbeat would say; nil: nothing is known of it.
+func (l *line) beat(place stream.Place) *event.Heartbeat {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	h := l.beats[place]
+	if h == nil {
+		return nil
+	}
+	h = proto.CloneOf(h)
+	h.SentUnixNs = time.Now().UnixNano()
+	return h
+}
+
+// want puts into the line what a request asks for and there is, once, however often
+// it is asked for.
+func (l *line) want(place stream.Place, request *event.RepairRequest) *event.RepairReply {
+	reply := &event.RepairReply{}
+	if request.Keep != nil {
+		reply.Error = "a studio keeps no copies for its head office"
+		return reply
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	key := gap.Key{Place: place, Journal: request.Journal}
+	stored, ok := l.stored[key]
+	if !ok {
+		reply.Gone, reply.Error = request.Ranges, fmt.Sprintf("the studio has stored nothing of journal %s", request.Journal)
+		return reply
+	}
+	for _, r := range request.Ranges {
+		gone := stored.Missing(r.From, r.To)
+		reply.Gone = append(reply.Gone, gone.Message()...)
+		has := gap.Ranges{}
+		has.Add(r.From, r.To)
+		for _, g := range gone {
+			has.Remove(g.From, g.To)
+		}
+		for _, h := range has {
+			l.add(key, h, request.Nonce)
+		}
+	}
+	return reply
+}
+
+func (l *line) add(key gap.Key, r gap.Range, nonce string) {
+	w := l.wanted[key]
+	if w == nil {
+		if l.wanted == nil {
+			l.wanted = map[gap.Key]*wanted{}
+		}
+		w = &wanted{}
+		l.wanted[key] = w
+	}
+	w.Add(r.From, r.To)
+	w.nonce = nonce
+}
+
+// next takes a stretch of what is wanted out of the line.
+func (l *line) next() (key gap.Key, r gap.Range, nonce string, ok bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for key, w := range l.wanted {
+		r := w.Ranges[0]
+		r.To = min(r.To, r.From+stretch-1)
+		if w.Remove(r.From, r.To); len(w.Ranges) == 0 {
+			delete(l.wanted, key)
+		}
+		return key, r, w.nonce, true
+	}
+	return key, r, "", false
+}
+
+func (l *line) busy() bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return len(l.wanted) > 0
+}
+
+// back puts a stretch into the line.
+func (l *line) back(key gap.Key, r gap.Range, nonce string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.add(key, r, nonce)
+}
+
+// answerAt answers the head office's questions from now on.
 func (c *carrier) answerAt() error {
 	all := stream.Place{Studio: c.Studio, Bay: "*"}
 	for _, subject := range []string{all.RepairSubject(), all.AskSubject()} {
-		if _, err := c.Conn.Subscribe(subject, func(m *nats.Msg) {
-			select {
-			case c.asked <- m:
-			default: // whoever asked asks again
-			}
-		}); err != nil {
+		if _, err := c.Conn.Subscribe(subject, c.answer); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (c *carrier) answer(ctx context.Context, m *nats.Msg) {
+func (c *carrier) answer(m *nats.Msg) {
 	place, ok := stream.PlaceOf(m.Subject)
 	if !ok {
 		return
 	}
 	var reply proto.Message
 	if m.Subject == place.AskSubject() {
-		h := c.heartbeats()[place]
+		h := c.line.beat(place)
 		if h == nil {
 			return
 		}
@@ -81,7 +193,7 @@ func (c *carrier) answer(ctx context.Context, m *nats.Msg) {
 		if err := proto.Unmarshal(m.Data, &request); err != nil {
 			return
 		}
-		reply = c.again(ctx, place, &request)
+		reply = c.line.want(place, &request)
 	}
 	data, err := proto.Marshal(reply)
 	if err == nil {
@@ -92,35 +204,24 @@ func (c *carrier) answer(ctx context.Context, m *nats.Msg) {
 	}
 }
 
-// again sends what the head office lacks, under fresh ids: its broker swallows a
-// repeated one also after the message was lost.
-func (c *carrier) again(ctx context.Context, place stream.Place, request *event.RepairRequest) *event.RepairReply {
-	reply := &event.RepairReply{}
-	if request.Keep != nil {
-		reply.Error = "a studio keeps no copies for its head office"
-		return reply
+// again sends a stretch of what the head office lacks, under fresh ids: its broker
+// swallows a repeated one also after the message was lost. More says that there may
+// be another one.
+func (c *carrier) again(ctx context.Context) (more bool, err error) {
+	key, r, nonce, ok := c.line.next()
+	if !ok {
+		return false, nil
 	}
-	h := c.source.held[gap.Key{Place: place, Journal: request.Journal}]
-	if h == nil {
-		reply.Gone, reply.Error = request.Ranges, fmt.Sprintf("the studio has stored nothing of journal %s", request.Journal)
-		return reply
+	batch, err := c.source.messages(ctx, key, r.From, r.To, "-"+nonce)
+	if err != nil {
+		err = fmt.Errorf("%w: %w", errOwn, err)
+	} else {
+		err = c.send(ctx, batch)
 	}
-	for _, r := range request.Ranges {
-		for _, gone := range h.Missing(r.From, r.To) {
-			reply.Gone = append(reply.Gone, &event.Range{From: gone.From, To: gone.To})
-		}
-		for from := r.From; from <= r.To && reply.Sent < mostAgain; from += stretch {
-			batch, err := c.source.messages(ctx, h.Key, from, min(from+stretch-1, r.To), "-"+request.Nonce)
-			if err == nil {
-				err = c.send(ctx, batch)
-			}
-			if err != nil {
-				reply.Error = err.Error()
-				return reply
-			}
-			reply.Sent += uint64(len(batch))
-		}
+	if err != nil {
+		c.line.back(key, r, nonce)
+		return false, err
 	}
-	c.metrics.again.Add(float64(reply.Sent))
-	return reply
+	c.metrics.again.Add(float64(len(batch)))
+	return true, nil
 }

@@ -5,7 +5,6 @@ import (
 	"compress/gzip"
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 
@@ -17,6 +16,7 @@ import (
 // What a studio asks its head office beside marks (stream.GroupSubject).
 const (
 	AskSums      = "sums"      // []store.DaySum: what its rows amount to there
+	AskBlocks    = "blocks"    // []store.BlockSum: the same by journal and numbers
 	AskForgotten = "forgotten" // map of pseudonyms to when they were forgotten there
 	AskPriors    = "priors"    // which answers of its fleet there are (processors/ask/answers)
 	AskPrior     = "prior"     // the answer whose id the question holds
@@ -26,6 +26,11 @@ const (
 type Refusal struct {
 	Error string `json:"error"`
 }
+
+// RefusedError is the head office's refusal.
+type RefusedError struct{ why string }
+
+func (e *RefusedError) Error() string { return "the head office says: " + e.why }
 
 // mostUnpacked bounds what an answer may become.
 const mostUnpacked = 64 << 20
@@ -55,7 +60,7 @@ func unpack(data []byte, into any) error {
 	}
 	var no Refusal
 	if json.Unmarshal(text, &no) == nil && no.Error != "" {
-		return errors.New("the head office says: " + no.Error)
+		return &RefusedError{no.Error}
 	}
 	if err := json.Unmarshal(text, into); err != nil {
 		return fmt.Errorf("the head office's answer: %w", err)

@@ -56,8 +56,11 @@ const (
 	askFor = 10 * time.Second
 )
 
-// errOwn says that the trouble is not with the head office.
-var errOwn = errors.New("the studio's own store")
+var (
+	// errOwn says that the trouble is not with the head office.
+	errOwn  = errors.New("the studio's own store")
+	errAway = errors.New("the head office's broker can't be reached")
+)
 
 // carrier is one studio's forwarding. What was sent is known to it in memory only:
 // when it starts it asks the head office what is stored there.
@@ -67,15 +70,18 @@ type carrier struct {
 	limit   *rate.Limiter
 	metrics *metrics
 
-	sent map[gap.Key]uint64 // the highest number that the head office's log has
-	beat time.Time
+	sent  map[gap.Key]uint64 // the highest number that the head office's log has
+	there map[gap.Key]uint64 // the highest that its rows had at the start
+	beat  time.Time
 	// forgot is when the head office was last asked whom it has forgotten.
 	forgot time.Time
 	state  State
 	// kept is when the state was handed on, and whether nothing waited then.
-	kept    time.Time
-	keptAll bool
-	asked   chan *nats.Msg // the head office's questions, answered between two stretches
+	kept     time.Time
+	keptAll  bool
+	window   window
+	line     line // what the head office asks for
+	compared comparison
 }
 
 // Run carries until ctx ends. It waits for the store and the head office as long
@@ -91,15 +97,16 @@ func Run(ctx context.Context, o Options) error {
 	if o.Keep == nil {
 		o.Keep = func(State) {}
 	}
-	c := &carrier{Options: o, metrics: m, sent: map[gap.Key]uint64{}, asked: make(chan *nats.Msg, 8), state: o.Begin,
-		limit:  rate.NewLimiter(rate.Limit(o.Bytes), int(max(o.Bytes, 64<<10))),
+	burst := int(max(o.Bytes, 64<<10))
+	c := &carrier{Options: o, metrics: m, sent: map[gap.Key]uint64{}, there: map[gap.Key]uint64{}, state: o.Begin,
+		limit: rate.NewLimiter(rate.Limit(o.Bytes), burst), window: window{bytes: leastWindow, most: burst / 2},
 		source: source{store: o.Store, studio: o.Studio, persons: o.Persons}}
 	if err := c.answerAt(); err != nil {
 		return fmt.Errorf("forwarding: %w", err)
 	}
 	said := ""
 	for {
-		err := c.round(ctx)
+		more, err := c.round(ctx)
 		if ctx.Err() != nil {
 			return nil
 		}
@@ -111,72 +118,60 @@ func Run(ctx context.Context, o Options) error {
 			c.Logger.Info("the head office takes again what the studio stored")
 			said = ""
 		}
-		if err := c.rest(ctx); err != nil {
-			return nil
+		if more {
+			continue
 		}
-	}
-}
-
-// rest waits for the next round, answering meanwhile.
-func (c *carrier) rest(ctx context.Context) error {
-	timer := time.NewTimer(c.Every)
-	defer timer.Stop()
-	for {
 		select {
 		case <-ctx.Done():
-			return ctx.Err()
-		case m := <-c.asked:
-			c.answer(ctx, m)
-		case <-timer.C:
 			return nil
+		case <-time.After(c.Every):
 		}
 	}
 }
 
-// round looks at the store and sends what is new in it.
-func (c *carrier) round(ctx context.Context) error {
+// round looks at the store and sends what is new in it, and what the head office asked
+// for; more says that a heartbeat was due before all of it was sent.
+func (c *carrier) round(ctx context.Context) (more bool, err error) {
 	now := time.Now()
 	if err := c.source.look(ctx, now); err != nil {
-		return fmt.Errorf("%w: %w", errOwn, err)
+		return false, fmt.Errorf("%w: %w", errOwn, err)
+	}
+	c.line.say(c.heartbeats(), c.source.held)
+	if !c.Conn.IsConnected() {
+		return false, errAway
 	}
 	if now.Sub(c.beat) >= beats*c.Every {
-		if err := c.beatAll(); err != nil {
-			return fmt.Errorf("the head office's broker: %w", err)
+		if err := c.beatAll(ctx); err != nil {
+			return false, fmt.Errorf("the head office's broker: %w", err)
 		}
 		c.beat = now
 	}
 	if err := c.begin(ctx); err != nil {
-		return err
+		return false, err
 	}
 	if now.Sub(c.forgot) >= forgets*c.Every {
 		if err := c.forgotten(ctx); err != nil {
-			return err
+			return false, err
 		}
 		c.forgot = now
 	}
-	for more := true; more; {
-		more = false
+	for more = true; more; {
+		if more, err = c.again(ctx); err != nil {
+			return false, err
+		}
 		for _, h := range c.journals() {
 			some, err := c.carry(ctx, h)
 			if err != nil {
-				return fmt.Errorf("the head office's broker: %w", err)
+				return false, err
 			}
 			more = more || some
 		}
 		c.tell(nil)
-		for waits := true; more && waits; { // a long way back must not keep the hub waiting for answers
-			select {
-			case m := <-c.asked:
-				c.answer(ctx, m)
-			default:
-				waits = false
-			}
-		}
 		if more && time.Since(c.beat) >= beats*c.Every {
-			return nil
+			return true, nil
 		}
 	}
-	return nil
+	return false, c.compare(ctx, now)
 }
 
 // journals are those of visit events first: they say whose the entries are.
@@ -210,7 +205,7 @@ func (c *carrier) begin(ctx context.Context) error {
 		}
 		for _, m := range reply.Marks {
 			key := gap.Key{Place: place, Journal: m.Journal}
-			c.sent[key] = m.Highest
+			c.sent[key], c.there[key] = m.Highest, m.Highest
 			if h := c.source.held[key]; h != nil && m.Highest > h.Highest() {
 				c.setBack(h, m.Highest)
 			}
@@ -288,7 +283,7 @@ func (c *carrier) carry(ctx context.Context, h *held) (more bool, err error) {
 	to := min(sent+stretch, last)
 	batch, err := c.source.messages(ctx, h.Key, sent+1, to, "")
 	if err != nil {
-		return false, err
+		return false, fmt.Errorf("%w: %w", errOwn, err)
 	}
 	if err := c.send(ctx, batch); err != nil {
 		return false, err
@@ -297,19 +292,26 @@ func (c *carrier) carry(ctx context.Context, h *held) (more bool, err error) {
 	return to < last, nil
 }
 
-// send publishes messages no faster than is allowed.
+// send publishes messages no faster than is allowed, and no more at a time than the head
+// office takes in good time.
 func (c *carrier) send(ctx context.Context, all []stream.Message) error {
 	for len(all) > 0 {
 		n, size := 0, 0
-		for n < len(all) && n < atOnce && (n == 0 || size < c.limit.Burst()/2) {
+		for n < len(all) && n < atOnce && (n == 0 || size < c.window.bytes) {
 			size += len(all[n].Subject) + len(all[n].ID) + len(all[n].Data)
 			n++
 		}
 		if err := c.limit.WaitN(ctx, min(size, c.limit.Burst())); err != nil {
 			return err
 		}
-		if _, err := stream.Publish(ctx, c.JS, all[:n]); err != nil {
-			return err
+		if !c.Conn.IsConnected() {
+			return errAway
+		}
+		sent := time.Now()
+		_, err := stream.Publish(ctx, c.JS, all[:n])
+		c.window.took(time.Since(sent), n == atOnce || size >= c.window.bytes, err != nil)
+		if err != nil {
+			return fmt.Errorf("the head office's broker: %w", err)
 		}
 		c.Pulse.sent()
 		c.metrics.sent.Add(float64(n))

@@ -111,10 +111,12 @@ func (s *source) count(key gap.Key, end gap.Range, now time.Time, stored func(ab
 	return nil
 }
 
-// state is what a heartbeat says of a journal. What the studio itself lacks is
-// said to be damaged until it has it, so that the head office does not wait for it.
-func (h *held) state() *event.JournalState {
-	s := &event.JournalState{Journal: h.Journal, First: h.Ranges[0].From, Last: h.Highest()}
+// state is what a heartbeat says of a journal that was sent up to a number. What the
+// studio itself lacks is said to be damaged until it has it, so that the head office
+// does not wait for it.
+func (h *held) state(sent uint64) *event.JournalState {
+	first := h.Ranges[0].From
+	s := &event.JournalState{Journal: h.Journal, First: first, Last: max(min(h.Highest(), sent), first-1)}
 	s.Quarantined = h.Missing(s.First, s.Last).Message()
 	return s
 }

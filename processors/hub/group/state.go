@@ -24,6 +24,9 @@ type State struct {
 	// SetBack is when the head office was found to have more of a journal than the studio,
 	// whose folders were set back to an older copy then.
 	SetBack time.Time `json:"set_back,omitzero"`
+	// Mended are blocks of journals that the head office has otherwise, and the sum of what
+	// the studio has, that was sent again.
+	Mended map[string]uint64 `json:"mended,omitempty"`
 	// Forgotten are the players that the head office has forgotten too, by the studio's
 	// own pseudonyms, and when it had done so.
 	Forgotten map[string]time.Time `json:"forgotten,omitempty"`

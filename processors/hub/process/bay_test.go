@@ -89,6 +89,18 @@ func (y *bay) stop() {
 	y.tail = nil
 }
 
+// backUp copies the folder of the bay's journal as it is now, the bay stopped meanwhile.
+func (y *bay) backUp() (dir string) {
+	y.b.t.Helper()
+	y.stop()
+	dir = filepath.Join(y.b.t.TempDir(), "copy")
+	if err := os.CopyFS(dir, os.DirFS(y.journal)); err != nil {
+		y.b.t.Fatal(err)
+	}
+	y.start()
+	return dir
+}
+
 // looks has the bay look at its device's file, within a minute: whatever was
 // written is read by then, and what is written next is known to come after now, by the
 // hub's clock as the bay knows it. Who looks seldom, on a busy machine, knows of a line

@@ -7,6 +7,8 @@ import (
 	"log/slog"
 	"maps"
 	"net"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -95,6 +97,9 @@ type forwarding struct {
 	link stream.Link
 	keys *group.Pseudonyms
 	stop func()
+	// every is how often its store is looked at, bytes what it may send a second.
+	every time.Duration
+	bytes int64
 
 	mu    sync.Mutex
 	state group.State
@@ -109,8 +114,8 @@ func (f *forwarding) start() {
 			return err
 		}
 		defer nc.Close()
-		return group.Run(ctx, group.Options{Studio: f.b.studio, Store: f.b.store, Conn: nc, JS: js, Persons: f.keys, Bytes: 1 << 20,
-			Every: 250 * time.Millisecond, Begin: f.told(), Keep: func(s group.State) { f.mu.Lock(); f.state = s; f.mu.Unlock() },
+		return group.Run(ctx, group.Options{Studio: f.b.studio, Store: f.b.store, Conn: nc, JS: js, Persons: f.keys, Bytes: f.bytes,
+			Every: f.every, Begin: f.told(), Keep: func(s group.State) { f.mu.Lock(); f.state = s; f.mu.Unlock() },
 			Logger: f.b.log, Registry: r})
 	})
 }
@@ -128,8 +133,8 @@ func forward(b, head *bench, w *road) *forwarding {
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	return &forwarding{b: b, keys: keys, link: stream.Link{URL: "nats://" + w.listener.Addr().String(), Name: "forward", Clear: true,
-		Inside: true, SeedFile: head.keyring.SeedFile(stream.StudioCredential(b.studio)), Inbox: "_INBOX_studio",
+	return &forwarding{b: b, keys: keys, every: 250 * time.Millisecond, bytes: 1 << 20, link: stream.Link{URL: "nats://" + w.listener.Addr().String(), Name: "forward", Clear: true,
+		Inside: true, Far: true, SeedFile: head.keyring.SeedFile(stream.StudioCredential(b.studio)), Inbox: "_INBOX_studio",
 		Logger: slog.New(slog.DiscardHandler)}}
 }
 
@@ -179,6 +184,7 @@ func TestStudiosReachTheirHeadOffice(t *testing.T) {
 		all = append(all, forward(b, head, w))
 	}
 	first := all[0].b
+	backUp := all[1].b.bays[0].backUp()
 	y := first.bays[0]
 	y.say(&event.VisitEvent{Session: "s-ada", Body: &event.VisitEvent_SessionOpened{SessionOpened: &event.SessionOpened{
 		Player: "p-ada", Fitter: "f-finn", Hand: event.Hand_HAND_LEFT, Category: "iron", PoolingConsent: true, Aim: "softer-landing-words"}}})
@@ -247,6 +253,7 @@ func TestStudiosReachTheirHeadOffice(t *testing.T) {
 	}
 	all[0].merged(head)
 	setBack(t, head, all[1])
+	numbersGivenAgain(t, head, all[1], w, backUp)
 	priorsComeBack(t, head, all[0], w)
 }
 
@@ -303,6 +310,69 @@ func setBack(t *testing.T, head *bench, f *forwarding) {
 	f.b.store = own
 	f.start()
 	f.merged(head)
+}
+
+// numbersGivenAgain has a studio begin anew from a back-up of before its head office was
+// reached, and hit on until its bay's journal is past what the head office has of it: each
+// number stands for two shots then, and the head office ends with both, each once.
+func numbersGivenAgain(t *testing.T, head *bench, f *forwarding, w *road, backUp string) {
+	f.stop()
+	ids := func(of *bench, where string) (out string) {
+		t.Helper()
+		err := of.store.Conn().QueryRow(t.Context(), "SELECT concat(toString(count()), ' of ', toString(uniqExact(shot_id)), ' ', "+
+			"toString(sum(cityHash64(shot_id, seq, content)))) FROM entries FINAL WHERE studio = '"+f.b.studio+"' AND "+where).Scan(&out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	before := ids(head, "1")
+	b := newBench(t, setup{studio: f.b.studio})
+	if err := os.CopyFS(filepath.Join(b.dir, "journal-north"), os.DirFS(backUp)); err != nil {
+		t.Fatal(err)
+	}
+	y := b.bay("north")
+	b.startHub()
+	const others = 50_000 // what the device writes next are other shots
+	y.lines = others
+	y.hit(f.b.bays[0].lines + 40)
+	b.untilStored("the bay is past the numbers that the head office has", func() bool { return y.stored() >= y.lines-others })
+	own, err := b.store.Journals(t.Context(), y.place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	there, err := head.store.Journals(t.Context(), y.place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for journal, r := range own {
+		if th := there[journal]; th.To == 0 || th.To >= r.To {
+			t.Fatalf("journal %s: numbers up to %d here, %d there: none is used twice", journal, r.To, th.To)
+		}
+	}
+	again := forward(b, head, w)
+	again.keys, again.every = f.keys, 100*time.Millisecond
+	held := func(by *bench) string {
+		return fmt.Sprintf("shot_id IN (SELECT shot_id FROM %s.entries)", databaseOf(t, by))
+	}
+	again.start()
+	b.until("the head office has what was hit under numbers given again", func() bool { return ids(head, held(b)) == ids(b, "1") })
+	if s := again.told(); s.SetBack.IsZero() || len(s.Mended) == 0 {
+		t.Errorf("it was not found to be set back: %+v", s)
+	}
+	if after := ids(head, held(f.b)); after != before {
+		t.Errorf("of what was hit before the head office had %s and has %s", before, after)
+	}
+	again.stop()
+}
+
+func databaseOf(t *testing.T, b *bench) string {
+	t.Helper()
+	o, err := clickhouse.ParseDSN(b.dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o.Auth.Database
 }
 
 // joinedPlayers has a player of two studios be told of as one by their consent in both,

@@ -97,6 +97,8 @@ func (f *office) answer(ctx context.Context, m *nats.Msg, studio, what string) {
 	switch what {
 	case group.AskSums:
 		told, err = f.store.DaySums(ctx, studio)
+	case group.AskBlocks:
+		told, err = f.store.BlockSums(ctx, studio)
 	case group.AskForgotten:
 		told, err = f.forgotten(ctx, studio)
 		select {

@@ -65,7 +65,7 @@ func Run(ctx context.Context, o Options) error {
 	if err := serveClock(ctx, &o); err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
-	watch, err := gap.New(counter{o.Store}, o.Conn, log, time.Now, o.Registry)
+	watch, err := gap.New(newCounter(o.Store), o.Conn, log, time.Now, o.Registry)
 	if err != nil {
 		return fmt.Errorf("hub: %w", err)
 	}
@@ -194,10 +194,34 @@ func patiently(ctx context.Context, log *slog.Logger, what string, do func() err
 	}
 }
 
+// countsAtOnce bounds the counts that run at a time: when forty studios' heartbeats come
+// together, who writes rows must not wait behind all of them for a connection.
+const countsAtOnce = 3
+
 // counter counts entries of bays and visit events of the console.
-type counter struct{ store *store.Store }
+type counter struct {
+	store *store.Store
+	turns chan struct{}
+}
+
+func newCounter(s *store.Store) counter { return counter{s, make(chan struct{}, countsAtOnce)} }
+
+// turn waits until a count may run.
+func (c counter) turn(ctx context.Context) (end func(), err error) {
+	select {
+	case c.turns <- struct{}{}:
+		return func() { <-c.turns }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
 
 func (c counter) Stored(ctx context.Context, place stream.Place, journal string, above uint64) (gap.Ranges, error) {
+	end, err := c.turn(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer end()
 	if place.Bay == ConsoleBay {
 		return c.store.StoredEvents(ctx, place.Studio, journal, above)
 	}
@@ -205,6 +229,11 @@ func (c counter) Stored(ctx context.Context, place stream.Place, journal string,
 }
 
 func (c counter) Floor(ctx context.Context, place stream.Place, journal string) (uint64, error) {
+	end, err := c.turn(ctx)
+	if err != nil {
+		return 0, err
+	}
+	defer end()
 	floors, err := c.store.Floors(ctx, place)
 	return floors[journal].Below, err
 }

@@ -57,7 +57,7 @@ func (s *Store) EventJournals(ctx context.Context, studio string) (map[string]ga
 // still there or not. Their texts stay sealed.
 func (s *Store) EventsBetween(ctx context.Context, studio, journal string, from, to uint64) ([]*event.VisitEvent, error) {
 	const question = `SELECT event FROM visit_events WHERE studio = ? AND journal = ? AND seq BETWEEN ? AND ?
-		ORDER BY seq, JSONExtractBool(body, 'erased') DESC LIMIT 1 BY seq`
+		ORDER BY seq, id, JSONExtractBool(body, 'erased') DESC LIMIT 1 BY seq, id`
 	rows, err := s.conn.Query(ctx, question, studio, journal, from, to)
 	if err != nil {
 		return nil, fmt.Errorf("visit events %d to %d of journal %s: %w", from, to, journal, plain(err))
@@ -110,4 +110,40 @@ func (s *Store) DaySums(ctx context.Context, studio string) ([]DaySum, error) {
 		}
 	}
 	return out, nil
+}
+
+// BlockSize is how many numbers of a journal a BlockSum is of.
+const BlockSize = 1000
+
+// BlockSum is what the records of BlockSize numbers of a journal amount to, by what
+// they are known by: their numbers, their ids and, of entries, what a device said. A
+// journal that was set back and went on has other records under the same numbers.
+type BlockSum struct {
+	Bay     string `json:"bay"` // of a console's journal: empty
+	Journal string `json:"journal"`
+	Block   uint64 `json:"block"` // of the number that its first record has, in BlockSizes
+	Rows    uint64 `json:"rows"`
+	Sum     uint64 `json:"sum"`
+}
+
+// BlockSums gives the sums of a studio's entries and visit events by journal and block.
+func (s *Store) BlockSums(ctx context.Context, studio string) (out []BlockSum, err error) {
+	const question = `SELECT bay, journal, intDiv(seq, 1000) AS block, count(), sum(cityHash64(seq, shot_id, content))
+		FROM entries FINAL WHERE studio = {studio:String} GROUP BY bay, journal, block
+		UNION ALL
+		SELECT '' AS bay, journal, intDiv(seq, 1000) AS block, count(), sum(cityHash64(seq, id, kind))
+		FROM visit_events FINAL WHERE studio = {studio:String} GROUP BY journal, block`
+	rows, err := s.conn.Query(ctx, question, named{"studio": studio}.args()...)
+	if err != nil {
+		return nil, fmt.Errorf("sums by journal: %w", plain(err))
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var b BlockSum
+		if err := rows.Scan(&b.Bay, &b.Journal, &b.Block, &b.Rows, &b.Sum); err != nil {
+			return nil, fmt.Errorf("sums by journal: %w", err)
+		}
+		out = append(out, b)
+	}
+	return out, rows.Err()
 }
