@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"fairlead/processors/ask/answers"
+	"fairlead/processors/ask/enquiry"
 	"fairlead/processors/sim"
 )
 
@@ -31,7 +32,9 @@ type scaleRow struct {
 	PeakMB       float64            `json:"peak_resident_mb"`
 	EngineMB     float64            `json:"engine_peak_resident_mb"`
 	P95          map[string]float64 `json:"page_p95_ms"`
-	Load         string             `json:"load_average"`
+	// FirstMs is how long a question of the trade takes that nobody asked of these rows yet.
+	FirstMs map[string]float64 `json:"first_ms"`
+	Load    string             `json:"load_average"`
 }
 
 // TestScale fills a store and measures what grows with it. FAIRLEAD_SCALE names
@@ -65,9 +68,10 @@ func TestScale(t *testing.T) {
 }
 
 func measure(t *testing.T, players int) scaleRow {
-	row := scaleRow{Players: players, MB: map[string]float64{}, P95: map[string]float64{}}
+	row := scaleRow{Players: players, MB: map[string]float64{}, P95: map[string]float64{}, FirstMs: map[string]float64{}}
 	begun := time.Now()
-	s := newSite(t, sim.FleetOptions{Players: players, Seed: 3, Left: 0.11})
+	s := newSite(t, sim.FleetOptions{Players: players, Seed: 3, Left: 0.11, Trade: sim.TradeOptions{Years: 2, Stock: 112, Balls: true,
+		Verdicts: true, Checks: 0.3, Strikes: true, Putters: 0.1}})
 	row.InsertS = time.Since(begun).Seconds()
 	f := s.handler.fleet
 	mark, err := f.Refresh(t.Context())
@@ -120,12 +124,21 @@ func measure(t *testing.T, players int) scaleRow {
 		looks = 30
 	}
 	shot := "/fleet/trial?" + url.Values{"studio": {trials[0].Studio}, "session": {trials[0].Session}, "trial": {trials[0].Trial}}.Encode()
-	for name, path := range map[string]string{
+	pages := map[string]string{
 		"stored answer": "/fleet/?answer=" + driver, "newest answer": "/fleet/?category=driver&outcome=direction",
 		"live figures of a studio": "/fleet/?category=driver&studio=harbour-row",
 		"live figures of a period": "/fleet/?category=driver&from=2026-01-06&to=2026-01-09", "trials behind": behind, "shots of a trial": shot,
 		"builds": "/fleet/compare?category=driver", "kept answers": "/fleet/kept",
-	} {
+		"promises": "/fleet/promises", "robustness": "/fleet/robustness?answer=" + driver, "priors": "/fleet/priors", "methods": "/fleet/methods",
+	}
+	for _, k := range enquiry.Kinds() {
+		path := "/fleet/questions/" + k.Name
+		pages["question: "+k.Name] = path
+		begun := time.Now()
+		s.get(t, path, http.StatusOK)
+		row.FirstMs[k.Name] = float64(time.Since(begun).Milliseconds())
+	}
+	for name, path := range pages {
 		var took []float64
 		for range looks {
 			begun := time.Now()

@@ -32,7 +32,11 @@ func (c *Config) OpenForPages() (*store.Store, error) {
 
 // Answering says whether a store answers, and what to try when it does not.
 func Answering(ctx context.Context, s *store.Store) error {
-	if err := s.Ping(ctx); err != nil {
+	err := s.Ping(ctx)
+	if errors.Is(err, store.ErrBusy) {
+		return err
+	}
+	if err != nil {
 		return fmt.Errorf("%w: is `fairlead up` (or the ClickHouse server) running?", err)
 	}
 	return nil

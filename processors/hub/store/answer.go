@@ -8,6 +8,8 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+
+	"github.com/ClickHouse/clickhouse-go/v2"
 )
 
 // answers reads what the server says to a statement over HTTP, because the
@@ -43,8 +45,14 @@ func (a answers) RoundTrip(r *http.Request) (*http.Response, error) {
 	return resp, nil
 }
 
+// ErrBusy says of a store that it answers, but nobody else for the moment.
+var ErrBusy = errors.New("all of this process's connections to it are in use: it has too much to do, or stands still; ask again")
+
 // plain leaves the address out of a failed request: it holds the whole statement.
 func plain(err error) error {
+	if errors.Is(err, clickhouse.ErrAcquireConnTimeout) {
+		return ErrBusy
+	}
 	var u *url.Error
 	if errors.As(err, &u) {
 		return fmt.Errorf("%s: %w", Redact(u.URL[:min(len(u.URL), strings.IndexByte(u.URL+"?", '?'))]), u.Err)

@@ -18,7 +18,7 @@ func (s *Store) Stored(ctx context.Context, place stream.Place, journal string, 
 		GROUP BY run ORDER BY 1`
 	rows, err := s.conn.Query(ctx, question, place.Studio, place.Bay, journal, above)
 	if err != nil {
-		return nil, fmt.Errorf("count what is stored of journal %s: %w", journal, err)
+		return nil, fmt.Errorf("count what is stored of journal %s: %w", journal, plain(err))
 	}
 	defer rows.Close()
 	var out gap.Ranges
@@ -41,7 +41,7 @@ func (s *Store) Journals(ctx context.Context, place stream.Place) (map[string]ga
 	rows, err := s.conn.Query(ctx, "SELECT journal, min(seq), max(seq) FROM entries WHERE studio = ? AND bay = ? GROUP BY journal",
 		place.Studio, place.Bay)
 	if err != nil {
-		return nil, fmt.Errorf("journals of %s: %w", place, err)
+		return nil, fmt.Errorf("journals of %s: %w", place, plain(err))
 	}
 	defer rows.Close()
 	out := map[string]gap.Range{}
@@ -60,7 +60,7 @@ func (s *Store) Journals(ctx context.Context, place stream.Place) (map[string]ga
 func (s *Store) Places(ctx context.Context) ([]stream.Place, error) {
 	rows, err := s.conn.Query(ctx, "SELECT DISTINCT studio, bay FROM entries ORDER BY 1, 2")
 	if err != nil {
-		return nil, fmt.Errorf("bays in the store: %w", err)
+		return nil, fmt.Errorf("bays in the store: %w", plain(err))
 	}
 	defer rows.Close()
 	var out []stream.Place
@@ -86,7 +86,7 @@ type Floor struct {
 func (s *Store) Floors(ctx context.Context, place stream.Place) (map[string]Floor, error) {
 	rows, err := s.conn.Query(ctx, "SELECT journal, below, why, who FROM floors FINAL WHERE studio = ? AND bay = ?", place.Studio, place.Bay)
 	if err != nil {
-		return nil, fmt.Errorf("closed journals of %s: %w", place, err)
+		return nil, fmt.Errorf("closed journals of %s: %w", place, plain(err))
 	}
 	defer rows.Close()
 	out := map[string]Floor{}
@@ -116,7 +116,7 @@ func (s *Store) StoredEvents(ctx context.Context, studio, journal string, above 
 	rows, err := s.conn.Query(ctx, "SELECT DISTINCT seq FROM visit_events WHERE studio = ? AND journal = ? AND seq > ? ORDER BY seq", studio,
 		journal, above)
 	if err != nil {
-		return nil, fmt.Errorf("count visit events of journal %s: %w", journal, err)
+		return nil, fmt.Errorf("count visit events of journal %s: %w", journal, plain(err))
 	}
 	defer rows.Close()
 	var out gap.Ranges
