@@ -18,7 +18,10 @@ import (
 // demoFleet are players of other studios, so that the fleet has something to say
 // in the demo's first minute: four bays would need months. Their studios are none
 // of the demo's, so that its own audit and health know nothing of them.
-var demoFleet = sim.FleetOptions{Players: 600, Seed: 7, Left: 0.1, Shots: 10, PerStudio: 200, Order: true, Beside: true}
+// They hit clubs of a catalogue over a year, with balls, putters, verdicts and hit checks:
+// what a group asks of its trade has answers too.
+var demoFleet = sim.FleetOptions{Players: 600, Seed: 7, Left: 0.1, Shots: 10, PerStudio: 200, Order: true, Beside: true,
+	Trade: sim.TradeOptions{Years: 1, Stock: 112, Balls: true, Verdicts: true, Checks: 0.5, Strikes: true, Putters: 0.3}}
 
 // fleetWait is how long the player who comes back waits for the fleet at most.
 const fleetWait = time.Minute
@@ -65,7 +68,9 @@ func makeFleet(ctx context.Context, config *studio.Config, log *slog.Logger) err
 		return fmt.Errorf("trials of other studios: %w", err)
 	}
 	if there == 0 {
-		made, err := sim.NewFleet(demoFleet)
+		of := demoFleet
+		of.Start = time.Now().AddDate(-1, 0, -14).UnixNano() // the last of them went home before today
+		made, err := sim.NewFleet(of)
 		if err != nil {
 			return err
 		}

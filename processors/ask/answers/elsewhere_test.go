@@ -31,7 +31,7 @@ type elsewhere struct {
 // the longest of their effects, judges its visits with it and without: wrong verdicts stay
 // below what was promised, and the intervals lose no more than those of the weak default.
 func TestPriorsHoldInAStudioUnlikeTheGroup(t *testing.T) {
-	fleets, sessions := proof.Cases(1, 20), proof.Cases(25, 100)
+	fleets, sessions := proof.Cases(1, 6), proof.Cases(25, 100)
 	const between = 0.02
 	group := world.World{Name: "group", Players: 144, Studios: 12, StudioSlope: between}
 	q := Question{Outcome: "direction", Filter: Filter{Category: "driver"}}
