@@ -3,6 +3,7 @@ package enquiry
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -118,18 +119,27 @@ func (d *desk) kept(ctx context.Context, t *Table, of glossary.Outcome, all []ch
 			} else if e.P < 0.05 {
 				word = "are too small"
 			}
-			t.say("Promises of %s %s: on average %+.1f %s too much (%s) in %d checks of %d players; %.0f %% lie within what was promised.",
-				answers.OutcomeTitle(o.Name), word, s.of(e.Value), s.unit, s.interval(e.CILow, e.CIHigh), r.Checks, r.Players, 100*r.Inside)
+			t.say("Promises of %s %s: on average %s (%s) in %d checks of %d players; %.0f %% lie within what was promised.",
+				answers.OutcomeTitle(o.Name), word, off(s.of(e.Value), s.unit), s.interval(e.CILow, e.CIHigh), r.Checks, r.Players, 100*r.Inside)
 		}
 	}
 	for i, q := range fleet.BenjaminiHochberg(p) {
 		row := t.Rows[from+i]
 		row[t.Place("q")] = N(q)
 		if q <= fleet.FalseDiscovery && row[1].Text == "fitter" {
-			t.say("%s promises %+.1f %s too much of %s (adjusted p %s).", row[2].Text, row[3].Number, s.unit, row[0].Text, odds(q))
+			t.say("%s promises %s of %s (adjusted p %s).", row[2].Text, off(row[3].Number, s.unit), row[0].Text, odds(q))
 		}
 	}
 	return nil
+}
+
+// off says by how much promises are off, too much where x is above 0.
+func off(x float64, unit string) string {
+	word := "much"
+	if x < 0 {
+		word = "little"
+	}
+	return fmt.Sprintf("%.1f %s too %s", math.Abs(x), unit, word)
 }
 
 func (d *desk) checks(ctx context.Context) ([]check, error) {
