@@ -66,7 +66,7 @@ func (c *checker) run(ctx context.Context, place stream.Place) {
 			looked = bay
 			select {
 			case <-ctx.Done():
-			case <-time.After(lookAgain):
+			case <-time.After(c.pause(place)):
 			}
 		}
 	}
@@ -96,8 +96,20 @@ func askAfterBreaks(ctx context.Context, nc *nats.Conn, ask func()) {
 	}
 }
 
-// lookAgain is how soon a heartbeat is looked at again that left a doubt.
-const lookAgain = time.Second
+const (
+	// lookAgain is how soon a heartbeat is looked at again that left a doubt.
+	lookAgain = time.Second
+	// lookAgainElsewhere is how soon one of another studio is: forty come back at once, nobody
+	// stands before their screens for it, and each look asks the broker four times.
+	lookAgainElsewhere = 5 * time.Second
+)
+
+func (c *checker) pause(place stream.Place) time.Duration {
+	if c.watch.Home == "" || place.Studio == c.watch.Home {
+		return lookAgain
+	}
+	return lookAgainElsewhere
+}
 
 // wait ends it: heartbeats come until the connection closes, after this.
 func (c *checker) wait() {
