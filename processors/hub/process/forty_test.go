@@ -124,7 +124,8 @@ func TestFortyStudiosAtOnce(t *testing.T) {
 		sent += f.told().Sent
 	}
 	load := map[string]any{"studios": studios, "entries": entries, "events": events, "sent": sent,
-		"seconds": round(took.Seconds()), "in_log_after_seconds": round(onItsWay.Seconds()), "entries_a_second": round(float64(entries) / took.Seconds())}
+		"seconds": round(took.Seconds()), "in_log_after_seconds": round(onItsWay.Seconds()),
+		"entries_a_second": round(float64(entries) / took.Seconds())}
 	for what, a := range after {
 		load[what] = map[string]any{"processor_seconds": round(a.seconds - before[what].seconds), "most_mib": a.most}
 	}

@@ -133,9 +133,10 @@ func forward(b, head *bench, w *road) *forwarding {
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	return &forwarding{b: b, keys: keys, every: 250 * time.Millisecond, bytes: 1 << 20, link: stream.Link{URL: "nats://" + w.listener.Addr().String(), Name: "forward", Clear: true,
-		Inside: true, Far: true, SeedFile: head.keyring.SeedFile(stream.StudioCredential(b.studio)), Inbox: "_INBOX_studio",
-		Logger: slog.New(slog.DiscardHandler)}}
+	return &forwarding{b: b, keys: keys, every: 250 * time.Millisecond, bytes: 1 << 20,
+		link: stream.Link{URL: "nats://" + w.listener.Addr().String(), Name: "forward", Clear: true,
+			Inside: true, Far: true, SeedFile: head.keyring.SeedFile(stream.StudioCredential(b.studio)), Inbox: "_INBOX_studio",
+			Logger: slog.New(slog.DiscardHandler)}}
 }
 
 // merged waits until studio and head office have the same rows by table and day.
