@@ -72,7 +72,8 @@ func learn(ctx context.Context, d *desk, t *Table) error {
 	for _, b := range bends {
 		for i, end := range []int{0, 2} {
 			word := [2]string{"low", "high"}[i]
-			add(b.Attribute, fmt.Sprintf("%s %s (%s)", word, answers.TraitTitle(b.Trait), strings.ReplaceAll(answers.TraitText(b.Trait, b.Ends[end].At), "-", "−")),
+			at := strings.ReplaceAll(answers.TraitText(b.Trait, b.Ends[end].At), "-", "−")
+			add(b.Attribute, fmt.Sprintf("%s %s (%s)", word, answers.TraitTitle(b.Trait), at),
 				b.Ends[end].Effect.Change, b.Ends[end].Effect.SE, b.Players)
 		}
 	}
