@@ -104,7 +104,8 @@ func headOffice(t *testing.T, head *Fleet, asked *Stored, from, to *event.Build)
 		t.Fatal(err)
 	}
 	sent := &Sent{}
-	if err := json.Unmarshal(sealed.Text, sent); err != nil || (asked.Question.Outcome == wanderWith && !slices.Equal(sent.Answer.Wanders, learnt)) {
+	if err := json.Unmarshal(sealed.Text, sent); err != nil ||
+		(asked.Question.Outcome == wanderWith && !slices.Equal(sent.Answer.Wanders, learnt)) {
 		t.Errorf("sent of wander %v, learnt %v, %v", sent.Answer.Wanders, learnt, err)
 	}
 	// What the head office's players who came back to a club showed, of more than the studio's.
