@@ -54,14 +54,18 @@ raced_of() { [ -z "$1" ] || CGO_ENABLED=1 run go test -vet=off -race -p 1 -timeo
 others=$(grep -vxE 'fairlead/(cmd/fairlead|dashboards/console)' <<<"$plain" || true)
 long='hub/sink|ask/answers|dashboards/console'
 piece_holders() { [ -z "$holders" ] || run go test -vet=off -p 1 -timeout 20m -run "^($unraced)$" $holders; }
-piece_program() { unraced_of "$(plain_of cmd/fairlead)"; }
+# The command's tests are two pieces: studios that are hurt while they run, and the rest.
+hurt='^(TestFaultsOfAStudioAreNamed|TestPowerCutOfAWholeStudio|TestKillCampaign|TestGarbageOnEachPortStopsNothing)$'
+program_of() { [ -z "$(plain_of cmd/fairlead)" ] || run go test -vet=off -p 1 -timeout 20m "$1" "$hurt" fairlead/cmd/fairlead; }
+piece_hurt() { program_of -run; }
+piece_program() { program_of -skip; }
 piece_drawn() { unraced_of "$(grep -E '/(dashboards|deploy)/' <<<"$others" || true)"; }
 piece_pure() { unraced_of "$(grep -vE '/(dashboards|deploy)/' <<<"$others" || true)"; }
 piece_browsers() { unraced_of "$(plain_of dashboards/console)"; }
 piece_hub() { raced_of "$(grep -E '/hub/process$' <<<"$raced" || true)"; }
 piece_raced() { raced_of "$(grep -E "/($long)" <<<"$raced" || true)"; }
 piece_log() { raced_of "$(grep -vE "/(hub/process|$long)" <<<"$raced" || true)"; }
-pieces=(holders program hub log drawn raced browsers pure)
+pieces=(holders hurt hub program log drawn raced browsers pure)
 taken=$(mktemp -d)
 trap 'rm -rf "$log" "$taken"' EXIT
 worker() {

@@ -1,11 +1,15 @@
 package visit
 
 import (
+	"maps"
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
+	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/unit"
+	"fairlead/processors/visit/stock"
 )
 
 // Signs that turn the direction of writing are refused in every field of every act.
@@ -60,5 +64,105 @@ func TestFiguresAreReadAsTheFieldShowsThem(t *testing.T) {
 	}
 	if _, faults := Read("setting", Input{"wind_speed": {"windy"}}, imperial); len(faults) != 1 || !strings.Contains(faults[0].Hint, "m/s") {
 		t.Errorf("no figure: %v", faults)
+	}
+}
+
+// The arguments of a subcommand stand one after another.
+func TestArgumentsAreCounted(t *testing.T) {
+	for _, a := range Acts() {
+		optional := false
+		for i, f := range a.Arguments() {
+			if f.Arg != i+1 {
+				t.Errorf("%s: argument %d is the field %s of place %d", a.Name, i+1, f.Name, f.Arg)
+			}
+			if optional && !f.Optional {
+				t.Errorf("%s: %s is asked for after one that may be left out", a.Name, f.Name)
+			}
+			optional = f.Optional
+			if f.Rest && i+1 < len(a.Arguments()) {
+				t.Errorf("%s: %s takes what %s should have", a.Name, f.Name, a.Arguments()[i+1].Name)
+			}
+		}
+	}
+}
+
+// A subcommand's arguments come into its fields in order, and what is missing or too
+// many is named.
+func TestArgumentsFillFields(t *testing.T) {
+	words := Act{Fields: []Field{{Name: "to", Arg: 1}, {Name: "words", Arg: 2, Rest: true, Optional: true}}}
+	many := Act{Fields: []Field{{Name: "shot", Arg: 1, Rest: true, Shots: true}}}
+	two := Act{Fields: []Field{{Name: "b", Arg: 2}, {Name: "a", Arg: 1}, {Name: "flag"}}}
+	for _, c := range []struct {
+		act  Act
+		args string
+		want Input
+		says string
+	}{
+		{words, "x", Input{"to": {"x"}}, ""}, {words, "x the rest of it", Input{"to": {"x"}, "words": {"the rest of it"}}, ""},
+		{words, "", Input{}, "to is missing"},
+		{many, "", Input{}, "shot is missing"}, {many, "1 2", Input{"shot": {"1", "2"}}, ""},
+		{two, "1 2", Input{"a": {"1"}, "b": {"2"}}, ""}, {two, "1", Input{"a": {"1"}}, "b is missing"},
+		{two, "1 2 3", Input{"a": {"1"}, "b": {"2"}}, `"3" is one argument too many`},
+	} {
+		in := Input{}
+		err := c.act.Fill(in, strings.Fields(c.args))
+		if !reflect.DeepEqual(in, c.want) || (err == nil) != (c.says == "") || err != nil && !strings.EqualFold(err.Error(), c.says) {
+			t.Errorf("%q: %v, %v; want %v, %q", c.args, in, err, c.want, c.says)
+		}
+	}
+}
+
+// A club stays the player's own until anything makes it another one.
+func TestTheOwnClubStaysUntilItIsAnother(t *testing.T) {
+	s := &story{}
+	s.enter("open", "player", "p-7kq2m", "category", "iron", "hand", "right", "fitter", "f-bo")
+	s.enter("trial", "trial", "t-own", "blank", "yes", "name", "own 7", "gamer", "yes", "part.loft", "32deg", "part.length", "37in")
+	for text, c := range map[string]struct {
+		in  Input
+		own bool
+	}{
+		"as it is":               {Input{}, true},
+		"by its name":            {Input{"name": {"own 7"}}, true},
+		"renamed":                {Input{"name": {"the other"}}, false},
+		"changed":                {Input{"set": {"loft=33deg"}}, false},
+		"said not to be":         {Input{"gamer": {""}}, false},
+		"changed, said to be":    {Input{"set": {"loft=33deg"}, "gamer": {"yes"}}, true},
+		"changed under its name": {Input{"set": {"length=37.5in"}, "name": {"own 7"}}, false},
+	} {
+		in := Input{"trial": {"t-new"}, "base": {"t-own"}}
+		maps.Copy(in, c.in)
+		ev, faults := Read("trial", in, s.place(minute(5)))
+		if len(faults) > 0 || ev.GetTrialStarted().GetBuild().GetGamer() != c.own {
+			t.Errorf("%s: own %v of %v %v", text, ev.GetTrialStarted().GetBuild().GetGamer(), ev.GetTrialStarted().GetBuild(), faults)
+		}
+	}
+}
+
+// What the catalogue says of the head that an order takes goes along where the form says
+// nothing of it.
+func TestAnOrderTakesWhatTheCatalogueSaysOfItsHead(t *testing.T) {
+	model := []*event.Spec{{Field: event.BuildField_BUILD_HEAD_MODEL, Text: "Skerry 2"}}
+	shelf := stock.NewShelf([]stock.Said{{At: 1, Listed: &event.PartsListed{Parts: []*event.CataloguePart{
+		{Code: "SK2", Kind: event.PartKind_PART_HEAD, Category: "iron", Metal: "forged", BendLimitDeg: 2, Specs: model},
+		{Code: "RD", Kind: event.PartKind_PART_SHAFT, Category: "iron", Metal: "steel",
+			Specs: []*event.Spec{{Field: event.BuildField_BUILD_SHAFT_MODEL, Text: "Reed 95"}}}}}}}, nil)
+	build := &event.Build{Specs: append(model, &event.Spec{Field: event.BuildField_BUILD_SHAFT_MODEL, Text: "Reed 95"})}
+	for _, c := range []struct {
+		said      string
+		limit     float64
+		metal     string
+		bends     float64
+		withShelf bool
+	}{{"", 0, "forged", 2, true}, {"cast", 1, "cast", 1, true}, {"", 1, "forged", 1, true}, {"cast", 0, "cast", 2, true}, {"", 0, "", 0, false}} {
+		club := &event.OrderedClub{Name: "7i", Category: "iron", Build: build, Metal: c.said, BendLimitDeg: c.limit}
+		d := &Draft{Placed: &event.OrderPlaced{Clubs: []*event.OrderedClub{club}}}
+		place := &Place{}
+		if c.withShelf {
+			place.Shelf = shelf
+		}
+		(&Reader{In: Input{}, Place: place}).take(d)
+		if club.Metal != c.metal || club.BendLimitDeg != c.bends || c.withShelf != (len(d.Placed.Parts) == 2) {
+			t.Errorf("said %q and %g: %q and %g, %d parts", c.said, c.limit, club.Metal, club.BendLimitDeg, len(d.Placed.Parts))
+		}
 	}
 }

@@ -25,6 +25,10 @@ func TestChoicesAreTold(t *testing.T) {
 	})
 	d.event(70, "", func(ev *event.VisitEvent) { ev.Body = &event.VisitEvent_SessionClosed{} })
 	tl := d.log.Timeline()
+	// The last instant before a change is a time of its own.
+	if at := morning + 10*aSecond; len(Choices(tl, at-1, at)) != 2 || len(Choices(tl, at-1, at-1)) != 1 {
+		t.Errorf("at the last instant before the trial: %v", Choices(tl, at-1, at))
+	}
 	for _, c := range []struct {
 		from, to int64
 		want     string

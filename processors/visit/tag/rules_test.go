@@ -41,13 +41,18 @@ func newKeptDay(t *testing.T) *keptDay {
 	for i, f := range d.facts {
 		d.shelf.facts[f.Key], d.names[f.Key] = f, fmt.Sprint(i+1)
 	}
-	log := &visit.Log{} // the day's own stays as it is, for the whole to be computed from
-	for _, ev := range d.log.All() {
-		log.Add(ev)
-	}
-	d.bay = NewBay(DefaultRules(), log, d.shelf)
+	d.bay = NewBay(DefaultRules(), copied(&d.log), d.shelf)
 	d.took(t)(d.bay.Refresh(t.Context(), morning-1, morning+1000*aSecond))
 	return d
+}
+
+// copied is a Bay's own log: the day's stays as it is, for the whole to be computed from.
+func copied(of *visit.Log) *visit.Log {
+	log := &visit.Log{}
+	for _, ev := range of.All() {
+		log.Add(ev)
+	}
+	return log
 }
 
 // took stores what was told again, and names it.
@@ -130,6 +135,18 @@ func TestWhatIsReached(t *testing.T) {
 			func(d *keptDay) func(*testing.T) ([]Change, error) { return entry(d, d.facts[6]) }, "7"},
 		"a shot that comes late reaches those after it": {
 			func(d *keptDay) func(*testing.T) ([]Change, error) { return entry(d, *d.shot(65, "late")) }, "5 6 new"},
+		"a look at the store tells the sessions that it looked at, and none that begins where it ended": {
+			func(d *keptDay) func(*testing.T) ([]Change, error) {
+				return func(t *testing.T) ([]Change, error) {
+					return d.bay.Refresh(t.Context(), morning+20*aSecond, morning+200*aSecond)
+				}
+			}, "1 2 3 4 5 6"},
+		"nor one that ended where it began": {
+			func(d *keptDay) func(*testing.T) ([]Change, error) {
+				return func(t *testing.T) ([]Change, error) {
+					return d.bay.Refresh(t.Context(), morning+100*aSecond, morning+150*aSecond)
+				}
+			}, ""},
 		"a shot of no session reaches itself": {
 			func(d *keptDay) func(*testing.T) ([]Change, error) { return entry(d, *d.shot(150, "between")) }, "new"},
 	} {
@@ -140,6 +157,42 @@ func TestWhatIsReached(t *testing.T) {
 			}
 			d.right(t)
 		})
+	}
+}
+
+// Whichever question to the store fails, what was asked for says so, and once the store
+// answers again all is told that ought to be.
+func TestAStoreThatFailsIsSaid(t *testing.T) {
+	for name, do := range map[string]func(*testing.T, *keptDay, *Bay) ([]Change, error){
+		"an entry": func(t *testing.T, d *keptDay, b *Bay) ([]Change, error) {
+			return b.AddEntries(t.Context(), noted(d.facts[1]))
+		},
+		"a correction": func(t *testing.T, d *keptDay, b *Bay) ([]Change, error) {
+			return b.AddEvents(t.Context(), []*event.VisitEvent{d.event(110, "s", excludeOf("2"))})
+		},
+		"a look at the store": func(t *testing.T, d *keptDay, b *Bay) ([]Change, error) {
+			return b.Refresh(t.Context(), morning+15*aSecond, morning+45*aSecond)
+		},
+	} {
+		d := newKeptDay(t)
+		for fails := 1; ; fails++ {
+			b := NewBay(DefaultRules(), copied(&d.log), d.shelf)
+			left := fails
+			d.shelf.fail = func() bool { left--; return left == 0 }
+			_, err := do(t, d, b)
+			if left > 0 { // it asked less often
+				if err != nil || fails < 3 {
+					t.Errorf("%s: after %d questions: %v", name, fails-1-left, err)
+				}
+				break
+			}
+			if err == nil {
+				t.Errorf("%s: the store failed at question %d, and nothing was said", name, fails)
+			}
+			d.shelf.fail = nil
+			d.took(t)(do(t, d, b))
+		}
+		d.right(t)
 	}
 }
 

@@ -349,6 +349,44 @@ func TestWhatATagCarries(t *testing.T) {
 	}
 }
 
+// Of an erased session a tag says where it stood, and no more: not where and off
+// what it was hit.
+func TestAnErasedTagCarriesNothing(t *testing.T) {
+	d := &bayDay{}
+	d.event(-1, "", func(ev *event.VisitEvent) {
+		ev.Body = &event.VisitEvent_SettingChanged{SettingChanged: &event.SettingChanged{Place: "indoor", Surface: "tee"}}
+	})
+	d.open(0, "s")
+	d.event(10, "", startOf("a"))
+	f := *d.shot(20, "1")
+	d.event(30, "s", func(ev *event.VisitEvent) { ev.Body = &event.VisitEvent_SessionErased{} })
+	got := Compute(&d.log, d.facts)[f.Key]
+	if !got.Forgotten || *got.Situation != (Situation{Visit: "v", Session: "s", Category: "iron", Fitter: "f"}) &&
+		*got.Situation != (Situation{Visit: "v", Session: "s"}) {
+		t.Errorf("the tag is %+v of %+v", got, got.Situation)
+	}
+}
+
+// Of what was said of two views of a hit the last counts, whichever view it was said of.
+func TestTheLastSaidOfTwoViewsCounts(t *testing.T) {
+	at := func(rank int) visit.Overlay {
+		said := visit.Said{Event: fmt.Sprint(rank), Rank: rank}
+		return visit.Overlay{Excluded: &visit.Excluded{Said: said}, Moved: &visit.Moved{Said: said}, Classed: &visit.Classed{Said: said}}
+	}
+	for _, c := range []struct {
+		a, b visit.Overlay
+		want int
+	}{{at(1), at(2), 2}, {at(2), at(1), 2}, {visit.Overlay{}, at(1), 1}, {at(1), visit.Overlay{}, 1}} {
+		got := later(c.a, c.b)
+		if got.Excluded.Rank != c.want || got.Moved.Rank != c.want || got.Classed.Rank != c.want {
+			t.Errorf("%+v", got)
+		}
+	}
+	if got := later(visit.Overlay{}, visit.Overlay{}); got != (visit.Overlay{}) {
+		t.Errorf("of nothing said %+v", got)
+	}
+}
+
 func TestAlarms(t *testing.T) {
 	d := &bayDay{}
 	d.shot(1, "1")
