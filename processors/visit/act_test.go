@@ -4,6 +4,7 @@ import (
 	"maps"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -164,5 +165,31 @@ func TestAnOrderTakesWhatTheCatalogueSaysOfItsHead(t *testing.T) {
 		if club.Metal != c.metal || club.BendLimitDeg != c.bends || c.withShelf != (len(d.Placed.Parts) == 2) {
 			t.Errorf("said %q and %g: %q and %g, %d parts", c.said, c.limit, club.Metal, club.BendLimitDeg, len(d.Placed.Parts))
 		}
+	}
+}
+
+// What is entered several times is read without the spaces around it, and empty lines are
+// nothing.
+func TestSeveralEntriesOfAField(t *testing.T) {
+	r := &Reader{In: Input{"set": {" loft=33deg ", "", "\t", "lie=62deg"}}}
+	if got := r.Texts("set"); !slices.Equal(got, []string{"loft=33deg", "lie=62deg"}) {
+		t.Errorf("%q", got)
+	}
+}
+
+// Of a bag's new clubs each that is not known is said, the others are taken, and what
+// stands there already is not doubled.
+func TestTheClubsOfABagAreNamed(t *testing.T) {
+	w := &bagWriter{r: &Reader{}, touched: map[string]bool{}}
+	w.names("7i what, 5-6i\n6i who 11w")
+	var names, odd []string
+	for _, row := range w.rows {
+		names = append(names, row.Name)
+	}
+	for _, f := range w.r.Faults {
+		odd = append(odd, f.Value)
+	}
+	if !slices.Equal(names, []string{"7i", "5i", "6i", "11w"}) || !slices.Equal(odd, []string{"what", "who"}) {
+		t.Errorf("taken %q, not known %q", names, odd)
 	}
 }

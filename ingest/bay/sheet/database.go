@@ -116,16 +116,6 @@ func table(ctx context.Context, db *sql.DB, name string, want []string) (string,
 	return best, nil
 }
 
-// Tables lists the tables and views of an SQLite file, in the order of their making.
-func Tables(path string) ([]string, error) {
-	c, err := copied(path)
-	if err != nil {
-		return nil, err
-	}
-	defer c.remove()
-	return c.tables()
-}
-
 func (c *copyOf) tables() ([]string, error) {
 	ctx, cancel := context.WithTimeout(context.Background(), mostQueried)
 	defer cancel()

@@ -222,3 +222,15 @@ func TestCompactRowsAreTheRows(t *testing.T) {
 		}
 	})
 }
+
+// nudge moves a start off exact zeros, where the search could not leave again.
+func nudge(at point, q int) point {
+	at = at.clone()
+	at.tau = max(at.tau, 1e-2)
+	for i := 0; i < q; i++ {
+		if math.Abs(at.lower[i*q+i]) < 1e-2 {
+			at.lower[i*q+i] = 1e-2
+		}
+	}
+	return at
+}

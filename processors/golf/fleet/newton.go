@@ -241,15 +241,3 @@ func (w *work) boundary(ctx context.Context, s *search, tol float64) (*point, er
 	}
 	return nil, nil
 }
-
-// nudge moves a start off exact zeros, where the search could not leave again.
-func nudge(at point, q int) point {
-	at = at.clone()
-	at.tau = max(at.tau, 1e-2)
-	for i := 0; i < q; i++ {
-		if math.Abs(at.lower[i*q+i]) < 1e-2 {
-			at.lower[i*q+i] = 1e-2
-		}
-	}
-	return at
-}

@@ -6,6 +6,14 @@ import (
 	"slices"
 )
 
+// Landing holds what a device measured of a flight; nil where it measured
+// nothing. Units and signs are those of Result.
+type Landing struct {
+	Carry        *float64
+	Apex         *float64
+	LandingAngle *float64
+}
+
 // Residuals compares what a device measured of one flight with what the model
 // makes of the launch measured with it; nil where the device measured nothing.
 type Residuals struct {

@@ -188,20 +188,6 @@ func TestStandardAirCarry(t *testing.T) {
 	}
 }
 
-func TestFillLeavesMeasuredAlone(t *testing.T) {
-	carry := 200.0
-	got, err := Fill(Launch{BallSpeed: 60, Angle: 12, SpinRate: 3000}, Standard(), Landing{Carry: &carry})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.Carry != nil {
-		t.Error("a measured carry was computed over")
-	}
-	if got.Apex == nil || got.LandingAngle == nil || got.Total == nil || *got.LandingAngle <= 0 {
-		t.Errorf("missing fields were not filled: %+v", got)
-	}
-}
-
 // More firmness runs farther, more spin less, and a tilted axis kicks aside.
 func TestRun(t *testing.T) {
 	run := func(l Launch, g Ground) Result {

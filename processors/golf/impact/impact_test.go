@@ -193,28 +193,6 @@ func TestAttributeAddsUp(t *testing.T) {
 	})
 }
 
-func TestPlausible(t *testing.T) {
-	h := head(t, "driver")
-	d := Delivery{HeadSpeed: 45, Attack: -1, DynamicLoft: 14, Face: 1, Path: -1}
-	good := strike(t, d, h).Launch
-	if doubts, err := Plausible(good, d, h); err != nil || len(doubts) != 0 {
-		t.Errorf("the model's own launch: %v, %v", doubts, err)
-	}
-	for name, change := range map[string]func(*flight.Launch){
-		"ball speed":       func(l *flight.Launch) { l.BallSpeed *= 1.2 },
-		"spin rate":        func(l *flight.Launch) { l.SpinRate *= 4 },
-		"launch angle":     func(l *flight.Launch) { l.Angle = 40 },
-		"launch direction": func(l *flight.Launch) { l.Direction = -20 },
-	} {
-		l := good
-		change(&l)
-		doubts, err := Plausible(l, d, h)
-		if err != nil || len(doubts) != 1 || doubts[0].Field != name || doubts[0].Why == "" {
-			t.Errorf("%s: %+v, %v", name, doubts, err)
-		}
-	}
-}
-
 func TestBadInputIsTyped(t *testing.T) {
 	good := Delivery{HeadSpeed: 45, DynamicLoft: 14}
 	for name, change := range map[string]func(*Delivery, *Head){

@@ -135,15 +135,6 @@ func (cs claims) alarms() []Alarm {
 	return found
 }
 
-// Alarms lists, in order, the numbers of journals that several shots claim.
-func Alarms(facts []Fact) []Alarm {
-	seen := newClaims()
-	for i := range facts {
-		seen.add(&facts[i])
-	}
-	return seen.alarms()
-}
-
 // Alarms lists the numbers that several shots claim among the entries that
 // were held at the same time. Over the whole store, count the shots by number.
 func (b *Bay) Alarms() []Alarm { return b.claims.alarms() }

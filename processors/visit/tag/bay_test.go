@@ -153,8 +153,8 @@ func TestBayWithoutStore(t *testing.T) {
 			s.tags[k] = tag
 		}
 		compareTags(t, want, s.tags)
-		if !slices.EqualFunc(bay.Alarms(), Alarms(w.facts), func(a, b Alarm) bool { return a.String() == b.String() }) {
-			t.Fatalf("alarms %v instead of %v", bay.Alarms(), Alarms(w.facts))
+		if !slices.EqualFunc(bay.Alarms(), alarmsOf(w.facts), func(a, b Alarm) bool { return a.String() == b.String() }) {
+			t.Fatalf("alarms %v instead of %v", bay.Alarms(), alarmsOf(w.facts))
 		}
 	})
 }

@@ -387,13 +387,22 @@ func TestTheLastSaidOfTwoViewsCounts(t *testing.T) {
 	}
 }
 
+// alarmsOf lists, in order, the numbers of journals that several shots claim.
+func alarmsOf(facts []Fact) []Alarm {
+	seen := newClaims()
+	for i := range facts {
+		seen.add(&facts[i])
+	}
+	return seen.alarms()
+}
+
 func TestAlarms(t *testing.T) {
 	d := &bayDay{}
 	d.shot(1, "1")
 	d.shot(2, "2").Seq = 1
 	d.shot(3, "3").Seq = 1
 	d.shot(4, "4")
-	alarms := Alarms(append(d.facts, d.facts...))
+	alarms := alarmsOf(append(d.facts, d.facts...))
 	if len(alarms) != 1 || alarms[0].Seq != 1 || len(alarms[0].Shots) != 3 || !strings.Contains(alarms[0].String(), d.facts[0].ID.String()) {
 		t.Errorf("alarms: %v", alarms)
 	}
