@@ -154,7 +154,8 @@ func TestAnOrderTakesWhatTheCatalogueSaysOfItsHead(t *testing.T) {
 		metal     string
 		bends     float64
 		withShelf bool
-	}{{"", 0, "forged", 2, true}, {"cast", 1, "cast", 1, true}, {"", 1, "forged", 1, true}, {"cast", 0, "cast", 2, true}, {"", 0, "", 0, false}} {
+	}{{"", 0, "forged", 2, true}, {"cast", 1, "cast", 1, true}, {"", 1, "forged", 1, true}, {"cast", 0, "cast", 2, true},
+		{"", 0, "", 0, false}} {
 		club := &event.OrderedClub{Name: "7i", Category: "iron", Build: build, Metal: c.said, BendLimitDeg: c.limit}
 		d := &Draft{Placed: &event.OrderPlaced{Clubs: []*event.OrderedClub{club}}}
 		place := &Place{}
