@@ -66,7 +66,7 @@ func scoreDrifters(t *testing.T, seed uint64, n int) drifted {
 func TestDrifters(t *testing.T) {
 	lots, n, most := []uint64{1}, 8, 0
 	if proof.Wanted() {
-		lots, n, most = []uint64{1, 301, 302}, 100, 6 // as testdata/feeds/scores.md has it: none is the goal
+		lots, n, most = []uint64{1, 301, 302}, 100, 6 // as testdata/feeds/scores.md has it; the goal is none
 	}
 	for _, seed := range lots {
 		score := scoreDrifters(t, seed, n)
