@@ -144,7 +144,7 @@ var faults = map[string]struct {
 		f.from(`fairlead_tls_certificate_ends_timestamp_seconds{listener="console"}`, always(12*86400))
 	}},
 	"leases-move": {"FairleadLeasesMove", func(f figures) {
-		f.from(`fairlead_process_bays_owned{instance="hub"}`, func(m int) float64 { return 1 + float64(m%2) })
+		f.from(`fairlead_process_bay_returns_total{bay="north"}`, func(m int) float64 { return float64(max(0, m-begins) / 2) })
 	}},
 	"office-away": {"FairleadForwardWaits", func(f figures) { f.from(`fairlead_watch_forward_waiting_seconds{}`, grows(43000, 60)) }},
 	"bay-floods": {"FairleadBayFloods", func(f figures) {

@@ -26,6 +26,7 @@ type Metrics struct {
 	lag           *prometheus.GaugeVec // bay
 	queued        *prometheus.GaugeVec // bay
 	owned         prometheus.Gauge
+	returned      *prometheus.CounterVec // bay
 	revisions     prometheus.Counter
 	residual      *prometheus.GaugeVec // bay, device, category, field
 	drifting      *prometheus.GaugeVec
@@ -68,6 +69,8 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 			Help: "Rows that wait for the store."}, []string{"bay"}),
 		owned: prometheus.NewGauge(prometheus.GaugeOpts{Namespace: space, Subsystem: sub, Name: "bays_owned",
 			Help: "Bays tagged by this process."}),
+		returned: prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: space, Subsystem: sub, Name: "bay_returns_total",
+			Help: "Times that a bay came back to this process, which had lost it or given it to another."}, []string{"bay"}),
 		revisions: counter("tag_revisions_total", "Tags written again because something became known later."),
 	}
 	of := []string{"bay", "device", "category", "field"}
@@ -85,7 +88,7 @@ func NewMetrics(r prometheus.Registerer) (*Metrics, error) {
 	m.claims = gauges("claimed_numbers", "Journal numbers that two shots claim, among the entries in memory.", "bay")
 	for _, c := range []prometheus.Collector{m.unknown, m.residual, m.drifting, m.claims, m.between, m.consumed, m.tagged, m.events, m.poison,
 		m.stored, m.storeErrors, m.batch, m.insertSeconds, m.flushSeconds, m.refused,
-		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.revisions} {
+		m.tagSeconds, m.latency, m.lag, m.queued, m.owned, m.returned, m.revisions} {
 		if err := r.Register(c); err != nil {
 			return nil, err
 		}

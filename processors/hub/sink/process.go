@@ -66,8 +66,9 @@ type Process struct {
 
 	mu      sync.Mutex
 	owned   map[stream.Place]context.CancelCauseFunc
-	bays    int // that are to be served
-	members int // processes that share them
+	gone    map[stream.Place]bool // lost, or given to another process
+	bays    int                   // that are to be served
+	members int                   // processes that share them
 }
 
 // Run serves bays until ctx ends.
@@ -81,7 +82,7 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("process metrics: %w", err)
 	}
 	p := &Process{owner: o.Owner, nc: o.Conn, js: o.JS, store: o.Store, log: log, metrics: m, pulse: o.Pulse,
-		owned: map[stream.Place]context.CancelCauseFunc{}, dead: o.Dead, home: o.Home}
+		owned: map[stream.Place]context.CancelCauseFunc{}, gone: map[stream.Place]bool{}, dead: o.Dead, home: o.Home}
 	if p.now = o.Now; p.now == nil {
 		p.now = time.Now
 	}
@@ -150,15 +151,23 @@ func (o *Options) admits(place stream.Place, known map[stream.Place]bool) bool {
 	return known[place] || n < MostBays
 }
 
-// own notes how to end the work on a bay; renew ends it for all of them.
-func (p *Process) own(place stream.Place, cancel context.CancelCauseFunc) (disown func()) {
+// own notes how to end the work on a bay; renew ends it for all of them. The work's
+// context says whether the bay went to another process.
+func (p *Process) own(ctx context.Context, place stream.Place, cancel context.CancelCauseFunc) (disown func()) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.owned[place] = cancel
+	if p.gone[place] {
+		delete(p.gone, place)
+		p.metrics.returned.WithLabelValues(place.In(p.home)).Inc()
+	}
 	return func() {
 		p.mu.Lock()
 		defer p.mu.Unlock()
 		delete(p.owned, place)
+		if why := context.Cause(ctx); errors.Is(why, errShared) || errors.Is(why, stream.ErrLost) {
+			p.gone[place] = true
+		}
 	}
 }
 

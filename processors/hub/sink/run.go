@@ -22,7 +22,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	defer release()
 	ctx, cancel := context.WithCancelCause(held)
 	defer cancel(nil)
-	defer p.own(place, cancel)()
+	defer p.own(ctx, place, cancel)()
 	name := place.In(p.home)
 	log := p.log.With("bay", name)
 	log.Info("bay taken over")

@@ -1,7 +1,6 @@
 package watch
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -60,19 +59,17 @@ type Figures struct {
 	Metrics func(context.Context) (map[string]*dto.MetricFamily, error)
 	Now     func() time.Time
 
-	since map[key]time.Time
-	owned float64
-	way   int         // bays were gained or lost last
-	began float64     // the processor that is looked at, s
-	turns []time.Time // when that turned
+	since    map[key]time.Time
+	began    float64            // the processor that is looked at, s
+	returned map[string]float64 // how often each bay came back to it
+	returns  map[string][]time.Time
 }
 
 const (
-	// turnsFor is how long it is counted that a processor which lost bays gained some
-	// or the other way round, and turnsMost how often that is usual in it: another
-	// processor came and went.
-	turnsFor  = 10 * time.Minute
-	turnsMost = 3
+	// returnsFor is how long it is counted that a bay came back to a processor, and
+	// returnsMost how often that is usual in it: another processor came and went.
+	returnsFor  = 10 * time.Minute
+	returnsMost = 2
 )
 
 // Go has an alarm that lasted when an earlier watch looked last need no while of its own.
@@ -142,34 +139,41 @@ func (f *Figures) Look(ctx context.Context) (out []Alarm) {
 
 // leases notices that bays go to and fro between processors.
 func (f *Figures) leases(families map[string]*dto.MetricFamily, now time.Time) []Alarm {
-	family := families["fairlead_process_bays_owned"].GetMetric()
-	if len(family) == 0 {
-		return nil
-	}
-	n, began := value(family[0]), 0.0
+	began := 0.0
 	if start := families["process_start_time_seconds"].GetMetric(); len(start) > 0 {
 		began = value(start[0])
 	}
-	if began != f.began { // it takes its bays, which is no turn
-		f.began, f.owned, f.way = began, n, 0
+	first := f.returned == nil // what was before the watch began is no news
+	if began != f.began || first {
+		f.began, f.returned = began, map[string]float64{}
 	}
-	way := cmp.Compare(n, f.owned)
-	if way != 0 && way == -f.way {
-		f.turns = append(f.turns, now)
+	if f.returns == nil {
+		f.returns = map[string][]time.Time{}
 	}
-	if f.owned = n; way != 0 {
-		f.way = way
+	var moving []string
+	for _, m := range families["fairlead_process_bay_returns_total"].GetMetric() {
+		bay, v := label(m, "bay"), value(m)
+		for range int(v - f.returned[bay]) {
+			if !first {
+				f.returns[bay] = append(f.returns[bay], now)
+			}
+		}
+		f.returned[bay] = v
 	}
-	for len(f.turns) > 0 && now.Sub(f.turns[0]) > turnsFor {
-		f.turns = f.turns[1:]
+	for bay, at := range f.returns {
+		at = slices.DeleteFunc(at, func(t time.Time) bool { return now.Sub(t) > returnsFor })
+		if f.returns[bay] = at; len(at) > returnsMost {
+			moving = append(moving, fmt.Sprintf("%s %d times", bay, len(at)))
+		}
 	}
-	if len(f.turns) <= turnsMost {
+	if len(moving) == 0 {
 		return nil
 	}
+	slices.Sort(moving)
 	return []Alarm{{Where: Process, What: "leases", Severity: Warning,
-		Text: fmt.Sprintf("it lost bays and gained some again, %d turns in %s: leases go to and fro. "+
+		Text: fmt.Sprintf("leases go to and fro: it lost bays and got them back, within %s %s. "+
 			"Is the broker slow, the hub's machine out of breath, or does a second processor start again and again? See `journalctl -u fairlead`",
-			len(f.turns), turnsFor)}}
+			returnsFor, strings.Join(moving, ", "))}}
 }
 
 func value(m *dto.Metric) float64 {

@@ -22,10 +22,11 @@ func words(list []Alarm) string {
 }
 
 func TestFiguresAboveTheirBoundsAreToldAfterAWhile(t *testing.T) {
-	page, owned, began := "", 2, 1
+	page, began, returned := "", 1, [2]int{3, 0}
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		fmt.Fprintf(w, "# TYPE fairlead_process_bays_owned gauge\nfairlead_process_bays_owned %d\n"+
-			"# TYPE process_start_time_seconds gauge\nprocess_start_time_seconds %d\n%s", owned, began, page)
+		fmt.Fprintf(w, "# TYPE fairlead_process_bay_returns_total counter\nfairlead_process_bay_returns_total{bay=\"quay\"} %d\n"+
+			"fairlead_process_bay_returns_total{bay=\"pier\"} %d\n# TYPE process_start_time_seconds gauge\n"+
+			"process_start_time_seconds %d\n%s", returned[0], returned[1], began, page)
 	}))
 	defer server.Close()
 	now := time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC)
@@ -63,28 +64,20 @@ func TestFiguresAboveTheirBoundsAreToldAfterAWhile(t *testing.T) {
 	if said := look(time.Second); said != "" {
 		t.Errorf("healed: %s", said)
 	}
-	for began = range 4 { // started again and again, it takes its bays one by one
-		for owned = range 20 {
-			if said := look(time.Second); said != "" {
-				t.Errorf("a processor that starts: %s", said)
-			}
+	for began = 2; began < 6; began++ { // started again and again, it has what nobody took from it
+		returned = [2]int{0, 0}
+		if said := look(time.Second); said != "" {
+			t.Errorf("a processor that starts: %s", said)
 		}
 	}
-	for owned > 10 { // another one comes, and has its share
-		owned--
-		if said := look(time.Second); said != "" {
+	for range 2 { // another one comes and goes, and so do both bays
+		returned[0], returned[1] = returned[0]+1, returned[1]+1
+		if said := look(time.Minute); said != "" {
 			t.Errorf("a second processor: %s", said)
 		}
 	}
-	for range 2 { // it goes, and comes back, and goes
-		for owned = 11; owned < 19; owned++ {
-			look(time.Second)
-		}
-		for ; owned > 10; owned-- {
-			look(time.Second)
-		}
-	}
-	if said := look(time.Second); !strings.Contains(said, "process/leases") {
+	returned[1]++
+	if said := look(time.Minute); !strings.Contains(said, "process/leases/warning") || !strings.Contains(said, "within 10m0s pier 3 times.") {
 		t.Errorf("leases to and fro: %q", said)
 	}
 	if said := look(15 * time.Minute); said != "" {
