@@ -45,6 +45,8 @@ type facts struct {
 	horizon int64
 	// sessions that had trial rows when the bay was taken over.
 	sessions map[string]bool
+	// answered, if set, is called with each answer of the store.
+	answered func()
 }
 
 func newFacts(ctx context.Context, s *store.Store, place stream.Place) (*facts, error) {
@@ -96,13 +98,21 @@ func noted(lines []event.Line) []tag.Noted {
 	return out
 }
 
+// noted gives what the store answered to the tagger.
+func (f *facts) noted(lines []event.Line, err error) ([]tag.Noted, error) {
+	if err == nil && f.answered != nil {
+		f.answered()
+	}
+	return noted(lines), err
+}
+
 // Range implements tag.Facts.
 func (f *facts) Range(ctx context.Context, from, to int64) ([]tag.Noted, error) {
 	if from > f.horizon {
 		return nil, nil
 	}
 	entries, err := f.store.WholeBetween(ctx, f.place, from, max(from, to-1))
-	return noted(entries), err
+	return f.noted(entries, err)
 }
 
 // ByID implements tag.Facts.
@@ -120,13 +130,13 @@ func (f *facts) ByID(ctx context.Context, ids []event.ShotID) ([]tag.Noted, erro
 		return nil, nil
 	}
 	entries, err := f.store.Of(ctx, f.place, ask)
-	return noted(entries), err
+	return f.noted(entries, err)
 }
 
 // Unsure implements tag.Facts.
 func (f *facts) Unsure(ctx context.Context) ([]tag.Noted, error) {
 	entries, err := f.store.Unsure(ctx, f.place)
-	return noted(entries), err
+	return f.noted(entries, err)
 }
 
 // saw notes that a shot id may be in the store from now on.

@@ -49,6 +49,7 @@ func (w *Worker) fetch(ctx context.Context, cards []*card) error {
 	if err != nil {
 		return err
 	}
+	w.works()
 	give := func(key tag.Key, entry *event.Entry, bytes []byte) {
 		if c := want[key]; c != nil && c.entry == nil {
 			c.entry, c.bytes = entry, bytes

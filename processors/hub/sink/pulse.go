@@ -13,8 +13,8 @@ import (
 const (
 	// stuckAfter is how long a bay may have work and get none of it done.
 	stuckAfter = 30 * time.Second
-	// hungAfter is how long a bay's loop may stand: it turns every other second,
-	// but for questions to the store, which end sooner.
+	// hungAfter is how long a bay's loop may stand: it turns every other second, or
+	// says within a round that it got an answer of the store.
 	hungAfter = time.Minute
 )
 
@@ -74,6 +74,11 @@ func (p *Pulse) turned(bay string, waits int) {
 		b.looping, b.turned, b.waits = true, now, waits
 	})
 }
+
+// works notes that a bay's loop is in the middle of a round and gets on with it: tens of
+// thousands of shots take a machine that is out of breath minutes, and a process that is
+// ended meanwhile has all of them to do again.
+func (p *Pulse) works(bay string) { p.change(bay, func(b *beat, now time.Time) { b.turned = now }) }
 
 // advanced notes that some of a bay's work is done.
 func (p *Pulse) advanced(bay string) {

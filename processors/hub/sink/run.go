@@ -59,6 +59,7 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	var came tap
 	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots, &came)) })
 	w.pulse, w.now, w.out = p.pulse, p.now, p.out
+	w.facts.answered = w.works
 	err = w.run(ctx, shots, more, abroad, p.lag(consumer, place, &came, cancel))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause

@@ -220,6 +220,9 @@ func (w *Worker) settle(ctx context.Context, changes []tag.Change, events []*eve
 	return w.settleTouched(ctx, changes, map[string]bool{}, events, ack)
 }
 
+// works says that the round under way gets on.
+func (w *Worker) works() { w.pulse.works(w.name) }
+
 // settleTouched turns changed tags into rows for the store and shows them.
 func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touched map[string]bool, events []*event.VisitEvent,
 	ack jetstream.Msg) error {
@@ -237,6 +240,9 @@ func (w *Worker) settleTouched(ctx context.Context, changes []tag.Change, touche
 		if err := w.read(ctx, cards[i], c.Tag); err != nil {
 			w.undone = changes
 			return err
+		}
+		if i%1000 == 999 {
+			w.works()
 		}
 	}
 	maps.Copy(w.stale, touched)
