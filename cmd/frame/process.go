@@ -119,7 +119,7 @@ func (p *Running) Show(ctx context.Context, name string, r *prometheus.Registry,
 		at, err = door.Serve(ctx, p.Metrics, r, p.Log, checks...)
 	}
 	if err == nil {
-		err = p.Config.SayAddress(name, at)
+		err = p.Config.SayAddress(ctx, name, at)
 	}
 	if err != nil {
 		p.Log.Warn("no metrics", "error", err)

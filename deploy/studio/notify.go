@@ -122,12 +122,47 @@ func (c *Config) WatchFile() string { return c.DataPath("watch.json") }
 // addressFile says where a process of this machine shows its metrics.
 func (c *Config) addressFile(process string) string { return c.DataPath("metrics", process) }
 
-// SayAddress writes down where a process shows its metrics, for who scrapes it.
-func (c *Config) SayAddress(process, address string) error {
+// SayAddress writes down where a process shows its metrics, for who scrapes it: under
+// its name, or with a number after it where another one of that name runs here. It is
+// taken back when ctx ends, where it has one.
+func (c *Config) SayAddress(ctx context.Context, process, address string) error {
 	if err := os.MkdirAll(c.DataPath("metrics"), 0o700); err != nil {
 		return err
 	}
-	return durable.WriteFile(c.addressFile(process), []byte(address+"\n"), 0o600)
+	name := process
+	for n := 2; c.another(ctx, process, name, address); n++ {
+		name = fmt.Sprint(process, "+", n)
+	}
+	if name != process {
+		context.AfterFunc(ctx, func() {
+			if c.Address(name) == address {
+				os.Remove(c.addressFile(name))
+			}
+		})
+	}
+	return durable.WriteFile(c.addressFile(name), []byte(address+"\n"), 0o600)
+}
+
+// another says whether a name is that of another process of the sort, which runs.
+func (c *Config) another(ctx context.Context, process, name, address string) bool {
+	at := c.Address(name)
+	if at == "" || at == address {
+		return false
+	}
+	short, cancel := context.WithTimeout(ctx, time.Second)
+	defer cancel()
+	families, err := watch.Scrape(c.Client(0), func() string { return c.webURL(at) })(short)
+	if err != nil {
+		return false
+	}
+	for _, m := range families["fairlead_build_info"].GetMetric() {
+		for _, l := range m.GetLabel() {
+			if l.GetName() == "process" && (l.GetValue() == process || strings.HasPrefix(process, l.GetValue()+"-")) {
+				return true // an address may have become another process's
+			}
+		}
+	}
+	return false
 }
 
 // Address is where a process said that it shows its metrics; empty: nowhere.
@@ -148,6 +183,8 @@ func (c *Config) Probes() map[string]watch.Probe {
 	}
 	if c.Broker.URL == "" {
 		out[watch.Broker] = at("broker")
+	} else {
+		out[watch.Broker] = c.askBroker()
 	}
 	if c.HeadOffice.URL != "" {
 		out[watch.Forward] = func(ctx context.Context) error {
@@ -176,7 +213,7 @@ func (c *Config) Probes() map[string]watch.Probe {
 // say; bays may be nil while the broker was never reached.
 func (c *Config) Look(bays *health.Bays, since time.Time, now func() time.Time) func(context.Context) []watch.Alarm {
 	prober := &watch.Prober{Probes: c.Probes(), Now: now}
-	lives, rooms := &watch.Lives{}, &watch.Rooms{}
+	lives, rooms := &watch.Lives{Fails: prober.Fails}, &watch.Rooms{}
 	scrape := func(process string) watch.Scraped {
 		return watch.Scrape(c.Client(0), func() string { return c.MetricsURL(process) })
 	}
@@ -327,8 +364,9 @@ func (c *Config) Targets() (out []Target) {
 		at["engine"] = c.Store.Listen
 	}
 	for _, name := range slices.Sorted(maps.Keys(at)) {
-		labels := map[string]string{"studio": c.Studio, "job": name}
-		if bay, ok := strings.CutPrefix(name, "collect-"); ok {
+		process, _, _ := strings.Cut(name, "+")
+		labels := map[string]string{"studio": c.Studio, "job": process}
+		if bay, ok := strings.CutPrefix(process, "collect-"); ok {
 			labels["job"], labels["bay"] = "collect", bay
 		}
 		if c.Guarded(at[name]) {

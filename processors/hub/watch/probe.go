@@ -94,6 +94,14 @@ func (p *Prober) Look(ctx context.Context) (out []Alarm) {
 	return out
 }
 
+// Fails says whether a process did not get on when it was asked last.
+func (p *Prober) Fails(process string) bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	_, fails := p.since[process]
+	return fails
+}
+
 // Healthz asks a process by its /healthz; address gives its URL, or
 // nothing while the process has not said where it answers.
 func Healthz(client *http.Client, address func() string) Probe {

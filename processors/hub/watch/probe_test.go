@@ -77,4 +77,18 @@ func TestNewLivesAreNoticed(t *testing.T) {
 	if a := step(1, time.Minute); len(a) != 1 {
 		t.Errorf("after that: %+v", a)
 	}
+	step(1, livesFor+time.Second)
+	fails := true
+	l.Fails = func(process string) bool { return fails && process == Broker }
+	if a := step(2, time.Second); len(a) != 0 {
+		t.Errorf("of one that does not answer yet: %+v", a)
+	}
+	fails = false
+	if a := step(2, time.Second); len(a) != 1 || !strings.Contains(a[0].Text, "once") {
+		t.Errorf("now it does: %+v", a)
+	}
+	fails = true
+	if a := step(3, time.Second); len(a) != 1 || !strings.Contains(a[0].Text, "2 times") {
+		t.Errorf("what was told of is not over: %+v", a)
+	}
 }
