@@ -280,7 +280,7 @@ func TestMetricsBeyondThisMachineWantTheirToken(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := c.SayAddress("process", at); err != nil {
+	if err := c.SayAddress(t.Context(), "process", at); err != nil {
 		t.Fatal(err)
 	}
 	own := c.Client(5 * time.Second)
