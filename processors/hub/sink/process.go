@@ -157,9 +157,10 @@ func (p *Process) own(ctx context.Context, place stream.Place, cancel context.Ca
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.owned[place] = cancel
+	returned := p.metrics.returned.WithLabelValues(place.In(p.home)) // shown from 0 on, or the first one is no increase
 	if p.gone[place] {
 		delete(p.gone, place)
-		p.metrics.returned.WithLabelValues(place.In(p.home)).Inc()
+		returned.Inc()
 	}
 	return func() {
 		p.mu.Lock()
