@@ -125,6 +125,7 @@ func (f figures) hub() {
 	}
 	f[`fairlead_process_rows_stored_total{table="entries"}`] = onHub(4)
 	f[`fairlead_process_store_errors_total{}`] = func(m int) float64 { return truth(m > renewed) } // while the engine began anew
+	f[`fairlead_process_bay_returns_total{bay="north"}`] = always(0)
 	f[`fairlead_process_bays_owned{instance="hub"}`] = func(m int) float64 { return 2 - 2*truth(m == renewed+1) }
 	f[`fairlead_log_set_back_total{stream="SHOTS"}`] = always(0)
 	f[`fairlead_log_unfilled_journals{stream="SHOTS"}`] = always(0)
