@@ -199,3 +199,9 @@ func tableMux() *http.ServeMux {
 	}
 	return mux
 }
+
+// Known says that some role reaches the route of a request.
+func Known(r *http.Request) bool {
+	_, pattern := tableMux().Handler(r)
+	return pattern != ""
+}
