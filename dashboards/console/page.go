@@ -148,6 +148,10 @@ func (s *server) act(w http.ResponseWriter, r *http.Request) {
 	at.Prefer = func(info event.BuildFieldInfo) string { return s.units.spec(info.Quantity).Name }
 	at.Shown = s.units.entered
 	at.Shelf = s.shelf(r.Context())
+	at.Next = func() []visit.Lot {
+		state, _ := s.stateOf(bay)
+		return state.Lots()
+	}
 	ev, faults := posted(act, r.PostForm, at)
 	ev.Id, ev.Who = keyOf(act, r.PostForm), whoOf(r, at)
 	date, fault := s.since(ev, r.PostForm)

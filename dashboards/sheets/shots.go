@@ -34,8 +34,9 @@ func (s *Source) state(b *book, session *visit.Session, h *hit) rolling.State {
 	return rolling.Build(rolling.Snapshot{Studio: s.Studio, Bay: b.bay, Timeline: h.tl, Session: session.ID, Shots: h.shots, At: session.From})
 }
 
-// shots reads a session's shots in their order, with their tags and values as
-// they are stored. A setting is stored by its id only, so it is taken from the
+// shots reads a session's shots in their order, with their tags and measures as
+// they are stored; what is ours is computed of them, as on the live page, so that a
+// paper is of one flight model whatever the rows are of. A setting is stored by its id only, so it is taken from the
 // events.
 func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timeline) ([]rolling.Shot, error) {
 	fields := event.Fields()
@@ -47,20 +48,18 @@ func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timel
 	var out []rolling.Shot
 	for rows.Next() {
 		var (
-			t                                   = &tag.Tag{Situation: &tag.Situation{}}
-			v                                   = &read.Values{}
-			shot                                = rolling.Shot{Tag: t, Values: v}
-			id                                  uuid.UUID
-			status, hand, class, intent         string
-			number, part, instructions          uint16
-			orderTrial, orderSession, swap      uint32
-			direction, carry, offline, apex, la *float64
-			values                              = make([]*float64, len(fields))
+			t                              = &tag.Tag{Situation: &tag.Situation{}}
+			v                              = &read.Values{}
+			shot                           = rolling.Shot{Tag: t, Values: v}
+			id                             uuid.UUID
+			status, hand, class, intent    string
+			number, part, instructions     uint16
+			orderTrial, orderSession, swap uint32
+			values                         = make([]*float64, len(fields))
 		)
 		to := []any{&shot.Key.Journal, &shot.Key.Seq, &id, &shot.Device, &shot.Received, &t.At,
 			&status, &t.Reason, &t.Visit, &t.Trial, &number, &part, &t.Moved, &t.BuildKey, &t.Player, &t.Category, &hand,
-			&class, &t.ClassLength, &intent, &t.Instruction, &instructions, &orderTrial, &orderSession, &swap,
-			&direction, &carry, &offline, &apex, &la}
+			&class, &t.ClassLength, &intent, &t.Instruction, &instructions, &orderTrial, &orderSession, &swap}
 		for i := range values {
 			to = append(to, &values[i])
 		}
@@ -81,12 +80,7 @@ func (s *Source) shots(ctx context.Context, bay, session string, tl *visit.Timel
 				v.Put(f.Field, *values[i])
 			}
 		}
-		if direction != nil {
-			v.Ours.Direction, v.Ours.HasDirection = *direction, true
-		}
-		if carry != nil && offline != nil && apex != nil && la != nil {
-			v.Ours.Carry, v.Ours.Offline, v.Ours.Apex, v.Ours.LandingAngle, v.Ours.HasFlight = *carry, *offline, *apex, *la, true
-		}
+		v.Derive()
 		out = append(out, shot)
 	}
 	return out, rows.Err()

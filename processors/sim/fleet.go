@@ -24,6 +24,8 @@ type FleetOptions struct {
 	Excluded   float64      `json:"mishits_excluded"`   // share of the mishits that the fitter excludes
 	Order      bool         `json:"order_effects"`      // warm-up, fatigue and carry-over change the scatter
 	Selection  float64      `json:"selection"`          // 0..1, how strongly the fitter gives heavy, stiff shafts to fast swings only
+	Lots       float64      `json:"lots,omitempty"`     // share of the clubs that the lot gives, of two on offer, with a chance that is logged
+	Hunch      float64      `json:"hunch,omitempty"`    // 0..1, how often the fitter sees which of the two suits this player, as no model can
 	DeviceBias float64      `json:"device_bias"`        // sd between bays: of carry as a share, of direction in tenths of deg, of both scatters as a share
 	Instructed float64      `json:"instructed"`         // share of the sessions with an instruction in mid-trial
 	Unknown    float64      `json:"gamers_unknown"`     // share of the players whose own club nobody measured
@@ -119,7 +121,7 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 		return nil, fmt.Errorf("tails of %d degrees of freedom have no variance: give 0 for normal, or 3 and more", o.Tails)
 	}
 	for name, p := range map[string]float64{"left-handers": o.Left, "mishits": o.Mishits, "excluded mishits": o.Excluded,
-		"selection":           o.Selection,
+		"selection": o.Selection, "lots": o.Lots, "hunches": o.Hunch,
 		"instructed sessions": o.Instructed, "unknown gamers": o.Unknown, "null effects": o.Null} {
 		if !(p >= 0 && p <= 1) {
 			return nil, fmt.Errorf("a share of %g of %s: give 0 to 1", p, name)

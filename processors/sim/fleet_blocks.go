@@ -115,6 +115,9 @@ func (b *bayRows) trials() store.Block {
 		{Name: "scatter_oo_m2", Type: "Float64", Data: t.oo},
 		{Name: "direction_mean_deg", Type: "Float64", Data: t.direction}, {Name: "direction_ss_deg2", Type: "Float64", Data: t.dss},
 		{Name: "direction_s4_deg4", Type: "Float64", Data: t.d4}, {Name: "carry_s4_m4", Type: "Float64", Data: t.c4},
+		{Name: "choice", Type: low, Data: t.choice.Words}, {Name: "chance", Type: "Float64", Data: t.chance},
+		{Name: "offered", Type: "UInt8", Data: t.offered},
+		{Name: "flight_model", Type: low, Data: one("", n)}, // its flights are the world's own
 		{Name: "fields.field", Type: "Array(UInt8)", Data: t.field}, {Name: "fields.n", Type: "Array(UInt32)", Data: t.fieldN},
 		{Name: "fields.mean", Type: "Array(Float64)", Data: t.fieldMean}, {Name: "fields.ss", Type: "Array(Float64)", Data: t.fieldSS},
 	}}

@@ -70,6 +70,10 @@ type trialRows struct {
 	fieldN                                                             store.Lists[uint32]
 	fieldMean, fieldSS                                                 store.Lists[float64]
 	landings                                                           []uint32
+	given                                                              choice // of the part that is added next
+	choice                                                             words
+	chance                                                             []float64
+	offered                                                            []uint8
 }
 
 const (
@@ -145,13 +149,13 @@ func (f *Fleet) session(b *bayRows, p *FleetPlayer, number, category int) {
 	fast := p.Scores[0] > 0
 	own := p.gamers[category]
 	candidates := between(r, 3, 6)
-	clubs := []*fleetBuild{f.builds.of(own, true, p.unknown)}
+	clubs, given := []*fleetBuild{f.builds.of(own, true, p.unknown)}, []choice{{}}
 	for range candidates {
-		c := own.change(r, fast, o.Selection)
-		clubs = append(clubs, f.builds.of(c, false, false))
+		c, how := f.choose(r, p, own, fast)
+		clubs, given = append(clubs, c), append(given, how)
 	}
 	if chance(r, 0.6) {
-		clubs = append(clubs, clubs[0]) // the incumbent again
+		clubs, given = append(clubs, clubs[0]), append(given, choice{}) // the incumbent again
 	}
 	instructAt := -1
 	if chance(r, o.Instructed) {
@@ -201,6 +205,7 @@ func (f *Fleet) session(b *bayRows, p *FleetPlayer, number, category int) {
 				return
 			}
 			row := summarize(part)
+			b.t.given = given[i]
 			row.first, row.last, row.firstOrder = firstAt, lastAt, partOrder
 			b.addTrial(id, name, p.ID, fitter, hand, category, club, partNumber, told, i+1, &row)
 			circumstances = append(circumstances, trial.Circumstance{Device: b.bias.Device, Setting: fleetSettingIDs[category], Instructions: told,
@@ -327,6 +332,8 @@ func (b *bayRows) addTrial(session, name, player, fitter, hand string, category 
 	t.ball.add(ball)
 	t.grip.add(club.grip)
 	t.surface.add(fleetSettings[category].Surface)
+	t.choice.add(t.given.why)
+	t.chance, t.offered = append(t.chance, t.given.chance), append(t.offered, t.given.offered)
 	t.part = append(t.part, uint16(part))
 	t.level = append(t.level, 0)
 	t.order = append(t.order, uint16(number))

@@ -28,10 +28,55 @@ func (r *Reader) why() *event.Choice {
 	return &event.Choice{Why: event.Why(r.choice("why", "WHY_", event.Why_value, 0))}
 }
 
+// Lot is a trial of the session and the chance with which it is drawn.
+type Lot struct {
+	Trial  string
+	Chance float64
+}
+
+// fine is how finely chances that are not equal are drawn.
+const fine = 1 << 30
+
+// drawNext draws among what is worth hitting next, near equals by the chances that they
+// have. The chance is kept: who weighs by its inverse has a trial that nobody steered.
+func (r *Reader) drawNext() *event.TrialStarted {
+	if r.Place.Next == nil || r.Place.Lot == nil {
+		r.Bad("next", "", "what is worth hitting next is not known here", "name the clubs that it is between")
+		return &event.TrialStarted{}
+	}
+	lots := r.Place.Next()
+	if len(lots) < 2 {
+		r.Bad("next", "", "no two clubs are near equals now", "hit what is proposed, or name the clubs that it is between")
+		return &event.TrialStarted{}
+	}
+	names := make([]string, len(lots))
+	for i, l := range lots {
+		names[i] = l.Trial
+	}
+	at, i := (float64(r.Place.Lot(fine))+0.5)/fine, 0
+	for ; i < len(lots)-1 && at >= lots[i].Chance; i++ {
+		at -= lots[i].Chance
+	}
+	known := r.Place.Timeline.Trial(lots[i].Trial)
+	if known == nil || known.Session != r.Place.Timeline.Now().Session {
+		r.Bad("next", lots[i].Trial, "is no trial of the session any more", "look again, and draw then")
+		return &event.TrialStarted{}
+	}
+	return &event.TrialStarted{Trial: known.ID, Build: known.Build,
+		Choice: &event.Choice{Why: event.Why_WHY_DRAWN, Offered: names, Chance: lots[i].Chance}}
+}
+
 // draw draws one of the clubs that were named. A trial of the session goes on, of a
 // test club that was not hit yet one begins.
 func (r *Reader) draw() *event.TrialStarted {
 	names := r.Texts("among")
+	if r.Yes("next") {
+		if len(names) > 0 {
+			r.Bad("next", "", "and clubs are named too", "draw among what is worth hitting next, or among those named")
+			return &event.TrialStarted{}
+		}
+		return r.drawNext()
+	}
 	for i, name := range names {
 		if slices.Contains(names[:i], name) {
 			r.Bad("among", name, "is named twice", "each club has one lot")
@@ -110,6 +155,9 @@ func WhyText(c *event.Choice) string {
 	case event.Why_WHY_PLAYER:
 		return "the player's wish"
 	case event.Why_WHY_DRAWN:
+		if n := len(c.GetOffered()); n > 0 && math.Abs(c.GetChance()*float64(n)-1) > 0.005 {
+			return fmt.Sprintf("drawn by lot among %d, with a chance of %.0f %%", n, 100*c.GetChance())
+		}
 		return fmt.Sprintf("drawn by lot, one of %d", int(math.Round(1/c.GetChance())))
 	}
 	return ""

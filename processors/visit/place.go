@@ -27,6 +27,9 @@ type Place struct {
 	Shelf *stock.Shelf
 	// Lot draws a number from 0 to n-1, each as likely; nil: nothing is drawn here.
 	Lot func(n int) int
+	// Next are the trials of the session that may be drawn to be hit next, with their
+	// chances; nil: what is worth hitting next is not known here.
+	Next func() []Lot
 }
 
 // Fits says why an event can't be right where it is entered: what would be

@@ -24,7 +24,8 @@ var _ = kind(Kind{
 	}, {
 		Name: "draw", Short: "Let the lot say which of several clubs is hit next: no choice of anybody's is in what that shows",
 		Example: "draw --bay north --among t-own --among t-long",
-		Fields:  []Field{{Name: "among", Many: true, Help: "a trial of the session, or a test club of the bay; two or more"}},
+		Fields: []Field{{Name: "among", Many: true, Help: "a trial of the session, or a test club of the bay; two or more, each as likely"},
+			{Name: "next", Yes: true, Help: "among what is worth hitting next, by what it would teach and gain; near equals only"}},
 		read: func(r *Reader, ev *event.VisitEvent) {
 			ev.Body = &event.VisitEvent_TrialStarted{TrialStarted: r.draw()}
 		},

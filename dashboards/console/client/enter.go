@@ -25,6 +25,13 @@ func (v *Client) Enter(ctx context.Context, a visit.Act, in visit.Input, ev *eve
 			place.Shelf = shelf.Shelf
 		}
 	}
+	if a.Name == "draw" && len(in["next"]) > 0 {
+		state, _, err := v.State(ctx)
+		if err != nil {
+			return err
+		}
+		place.Next = state.Lots
+	}
 	var shots string
 	for _, field := range a.Fields {
 		if field.Shots {

@@ -117,6 +117,7 @@ func (f *Fleet) fit(ctx context.Context, mark Mark, q Question, a Asking) (*flee
 		notes = append(notes, fleet.Warning{Code: "survey",
 			Text: fmt.Sprintf("reference build, middle of the traits and noise of shots come from one player in %d", look.OneIn)})
 	}
+	notes = append(notes, mark.doubts()...)
 	a.say("surveying %d trials", trials)
 	var near nearness
 	want, err := f.want(q)

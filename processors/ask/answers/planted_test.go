@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -208,6 +209,36 @@ func TestPlantedFleet(t *testing.T) {
 		}
 	})
 
+	t.Run("what another flight model made is left out, and said", func(t *testing.T) {
+		again := func(model string) (Mark, *Stored) {
+			if err := s.Conn().Exec(t.Context(), "INSERT INTO trials SELECT * REPLACE (version + 1 AS version, '"+model+
+				"' AS flight_model, now64(3) AS inserted) FROM trials FINAL WHERE cityHash64(session) % 3 = 0"); err != nil {
+				t.Fatal(err)
+			}
+			m, err := f.Refresh(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			a, err := f.Ask(t.Context(), first.Question, Asking{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			return m, a
+		}
+		told := func(s *Stored) bool {
+			return slices.ContainsFunc(s.Answer.Notes, func(w fleet.Warning) bool { return w.Code == "flight_model" })
+		}
+		m, a := again("ferguson-0badcafe")
+		if m.Outdated == 0 || m.Trials != mark.Trials || !told(a) || a.Answer.Trials >= first.Answer.Trials {
+			t.Errorf("%d of another flight model, %d trials of %d in the answer, said: %v", m.Outdated, a.Answer.Trials, first.Answer.Trials, told(a))
+		}
+		m, a = again("")
+		if m.Outdated != 0 || told(a) || a.Answer.Trials != first.Answer.Trials {
+			t.Errorf("computed anew: %d of another flight model, %d trials of %d, said: %v", m.Outdated, a.Answer.Trials, first.Answer.Trials, told(a))
+		}
+		mark = m
+	})
+
 	t.Run("new trials make a new snapshot, a forgotten player leaves it", func(t *testing.T) {
 		if same, err := f.Refresh(t.Context()); err != nil || same.Snapshot != mark.Snapshot {
 			t.Fatalf("refreshed without need: %v %v", same, err)
@@ -231,7 +262,7 @@ func TestPlantedFleet(t *testing.T) {
 		if _, err := f.Player(t.Context(), player, "driver"); err == nil {
 			t.Error("a player without consent is advised")
 		}
-		if old, err := f.Answer(t.Context(), first.ID); err != nil || old.Mark.Snapshot != mark.Snapshot {
+		if old, err := f.Answer(t.Context(), first.ID); err != nil || old.Mark.Snapshot != first.Mark.Snapshot {
 			t.Errorf("an answer of the older data is gone: %v", err)
 		}
 	})

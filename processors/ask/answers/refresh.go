@@ -8,6 +8,8 @@ import (
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 
+	"fairlead/processors/golf/fleet"
+	"fairlead/processors/golf/flight"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/hub/store/question"
 )
@@ -55,11 +57,28 @@ type Mark struct {
 	Made     time.Time `json:"made"`
 	Seconds  float64   `json:"seconds"`
 	Joins    string    `json:"joins,omitempty"` // who is told of as one; empty: nobody
+	// Flight is the flight model that carries and directions which no device measured come
+	// from; of so many trials what another made is left out.
+	Flight   string `json:"flight_model,omitempty"`
+	Outdated uint64 `json:"outdated,omitempty"`
 }
 
 // sameData says whether two marks are of the same data.
 func (m Mark) sameData(o Mark) bool {
-	return m.Inserted.Equal(o.Inserted) && m.Version == o.Version && m.Joins == o.Joins
+	return m.Inserted.Equal(o.Inserted) && m.Version == o.Version && m.Joins == o.Joins && m.Flight == o.Flight
+}
+
+// doubts says where flights of two models come together, or would.
+func (m Mark) doubts() []fleet.Warning {
+	switch {
+	case m.Flight != flight.Stamp():
+		return []fleet.Warning{{Code: "flight_model", Text: "the snapshot is older than this program's flight model: its carries and directions " +
+			"may be of two models where the device measured none; the next snapshot has one"}}
+	case m.Outdated > 0:
+		return []fleet.Warning{{Code: "flight_model", Text: fmt.Sprintf("carries and directions of %d trials come from an older flight model "+
+			"and are left out until the hub has computed them anew, or `fairlead audit --repair`", m.Outdated)}}
+	}
+	return nil
 }
 
 // ErrNoSnapshot says that no snapshot was made yet.
@@ -80,7 +99,7 @@ func (f *Fleet) Latest(ctx context.Context) (Mark, error) {
 		return m, ErrNoSnapshot
 	}
 	if err := rows.Scan(&m.Snapshot, &m.Inserted, &m.Version, &m.Trials, &m.Shots, &m.Players, &m.Profiles, &m.Made, &m.Seconds,
-		&m.Joins); err != nil {
+		&m.Joins, &m.Flight, &m.Outdated); err != nil {
 		return m, fmt.Errorf("fleet snapshots: %w", err)
 	}
 	return m, nil
@@ -96,7 +115,7 @@ func (f *Fleet) current(ctx context.Context) (m Mark, joins map[string]string, e
 	if joins, err = f.joins(ctx); err != nil {
 		return m, nil, err
 	}
-	m.Joins = signOf(joins)
+	m.Joins, m.Flight = signOf(joins), flight.Stamp()
 	if err := f.store.Conn().QueryRow(ctx, question.TrialsMark()).Scan(&m.Inserted, &m.Version); err != nil {
 		return m, nil, fmt.Errorf("mark of trials: %w", err)
 	}
@@ -146,10 +165,13 @@ func (f *Fleet) Refresh(ctx context.Context) (Mark, error) {
 	if err := counted.Scan(&now.Profiles, &now.Trials, &now.Shots, &now.Players); err != nil {
 		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
 	}
+	if err := conn.QueryRow(ctx, question.OutdatedTrials()).Scan(&now.Outdated); err != nil {
+		return Mark{}, fmt.Errorf("snapshot of the fleet: %w", err)
+	}
 	now.Made = f.now().UTC()
 	now.Seconds = now.Made.Sub(begun).Seconds()
 	err = f.put(ctx, "snapshot of the fleet", question.KeepSnapshot(), []any{now.Snapshot, now.Made, now.Seconds, now.Inserted, now.Version,
-		now.Trials, now.Shots, now.Players, now.Profiles, now.Joins})
+		now.Trials, now.Shots, now.Players, now.Profiles, now.Joins, now.Flight, now.Outdated})
 	if err != nil {
 		return Mark{}, err
 	}

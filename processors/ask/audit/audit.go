@@ -51,6 +51,7 @@ type Bay struct {
 	Untagged  uint64    `json:"untagged"`
 	Mistagged uint64    `json:"mistagged"`
 	Rows      uint64    `json:"rows_wrong"`         // of entries, trials and verdicts that say other than entries and events give
+	Outdated  uint64    `json:"outdated"`           // rows that another flight model computed: nothing is wrong with them but their age
 	Compared  uint64    `json:"compared"`           // rows of entries that were held against the journals' records
 	Altered   uint64    `json:"altered"`            // of them, those that say other than the record
 	Forged    uint64    `json:"forged"`             // rows of entries that neither journal nor log know of
@@ -58,6 +59,7 @@ type Bay struct {
 	Shared    uint64    `json:"in_two_bays"`        // shots that another bay has too
 	Unnoted   uint64    `json:"unnoted"`            // entries that the store refused, without the note that says so
 	Mended    uint64    `json:"mended"`             // of what was wrong, made right by this audit
+	Renewed   uint64    `json:"renewed"`            // of what was outdated, computed anew by this audit
 	NotInLog  uint64    `json:"not_in_log"`         // in a journal and stored, and not in the log: a replay would lack them
 	Unsure    uint64    `json:"unsure"`             // entries whose time is not known well
 	SetAside  uint64    `json:"set_aside"`          // messages and rows that could not be read or stored; their neighbours went on
@@ -145,7 +147,7 @@ func (a Auditor) Run(ctx context.Context, studio string, bays []stream.Place) (R
 // bay audits a bay, mends what was asked for, and audits it again then.
 func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 	b, suspects, unnoted, err := a.look(ctx, place)
-	if err != nil || !a.Repair || b.Wrong() == 0 {
+	if err != nil || !a.Repair || b.Wrong()+b.Outdated == 0 {
 		return b, err
 	}
 	if err := a.mend(ctx, place, &b, suspects, unnoted); err != nil {
@@ -153,6 +155,7 @@ func (a Auditor) bay(ctx context.Context, place stream.Place) (Bay, error) {
 	}
 	after, _, _, err := a.look(ctx, place)
 	after.Examples, after.Mended = b.Examples, b.Wrong()-min(b.Wrong(), after.Wrong())
+	after.Renewed = b.Outdated - min(b.Outdated, after.Outdated)
 	return after, err
 }
 

@@ -46,9 +46,17 @@ func (a Auditor) proof(ctx context.Context, place stream.Place, h *event.Heartbe
 	if err != nil {
 		return nil, nil, err
 	}
-	b.Rows = uint64(len(rows))
 	for _, r := range rows {
+		if r.What == "outdated" {
+			b.Outdated++
+			continue
+		}
+		b.Rows++
 		b.example("%s", r)
+	}
+	if b.Outdated > 0 {
+		b.example("%d rows of shots and trials come from another flight model than this program's: their carries are taken by nothing until "+
+			"they are computed anew, which the hub does by itself, or `fairlead audit --repair`", b.Outdated)
 	}
 	return suspects, unnoted, nil
 }

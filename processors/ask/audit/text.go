@@ -17,8 +17,8 @@ func (r Report) WriteText(to io.Writer) error {
 			b.Claimed,
 			b.Repeats, b.Rejected, b.Unsure, b.NotInLog, b.SetAside)
 		fmt.Fprintf(w, "         %d rows held against the journals: altered %d, forged %d; journals side by side %d, shots in two bays %d, "+
-			"refused without a note %d; mended %d\n",
-			b.Compared, b.Altered, b.Forged, b.Beside, b.Shared, b.Unnoted, b.Mended)
+			"refused without a note %d; mended %d; of another flight model %d, computed anew %d\n",
+			b.Compared, b.Altered, b.Forged, b.Beside, b.Shared, b.Unnoted, b.Mended, b.Outdated, b.Renewed)
 		remarks(w, b.Unknown, b.Examples)
 	}
 	if v := r.Visits; v != nil {

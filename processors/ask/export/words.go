@@ -70,10 +70,12 @@ var words = map[string]word{
 	"our_offline_m":         {"m", right, ours, "the same of offline"},
 	"our_apex_m":            {"m", "", ours, "the same of the apex"},
 	"our_landing_angle_deg": {"deg", "positive down", ours, "the same of the landing angle"},
-	"standard_air_carry_m":  {"m", "", ours, "carry of the same shot in standard air"},
-	"landing_carry_m":       {"m", "", "device, else Fairlead", "landing point as trials take it: carry"},
-	"landing_offline_m":     {"m", right, "device, else Fairlead", "landing point as trials take it: offline"},
-	"carry_air":             {"", "", "device's map", "adjusted (to standard air, by the device), as flown, unstated, or empty"},
+	"flight_model": {"", "", ours, "flight model that what is ours came out of; empty: none had a part in it. What another than the " +
+		"program's made is left out until it is computed anew"},
+	"standard_air_carry_m": {"m", "", ours, "carry of the same shot in standard air"},
+	"landing_carry_m":      {"m", "", "device, else Fairlead", "landing point as trials take it: carry"},
+	"landing_offline_m":    {"m", right, "device, else Fairlead", "landing point as trials take it: offline"},
+	"carry_air":            {"", "", "device's map", "adjusted (to standard air, by the device), as flown, unstated, or empty"},
 
 	"level":            {"", "", ours, "run of comparable trials of the session: compare within one only"},
 	"first_shot_order": {"", "", ours, "place of the first shot in the session, from 1"},

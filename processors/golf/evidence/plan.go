@@ -30,12 +30,31 @@ type Buy struct {
 	Prob    float64
 }
 
+// Lot is a club that the next block may be drawn for: as good a guess as the best, or
+// nearly. Worth is what is learnt and gained, the odds that the block decides about the
+// club times the odds that the club is the better one, at the outcome where that is most.
+type Lot struct {
+	Build  string
+	Worth  float64
+	Chance float64 // with which it is drawn; those of a plan add up to 1
+}
+
 // Plan is a suggestion for what to hit next.
 type Plan struct {
 	Blocks []Block
-	Buys   []Buy  // most likely first
-	Done   string // set when nothing is left that shots would decide soon
+	Buys   []Buy // most likely first
+	// Lots are two clubs or more that are near equals, the best first, or none: which of
+	// them is hit first is then no matter of judgement, and drawing it makes it evidence.
+	Lots []Lot
+	Done string // set when nothing is left that shots would decide soon
 }
+
+const (
+	// nearEqual is the share of the best club's worth from which on another is drawn too.
+	nearEqual = 0.5
+	// mostLots keeps each chance large enough for an analysis to weigh by its inverse.
+	mostLots = 4
+)
 
 // hopeless is the chance of a decision below which a block is not worth a
 // player's strength.
@@ -68,24 +87,30 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 		return plan
 	}
 	for _, c := range finalists {
+		lot := Lot{Build: c.Name}
 		for _, n := range judgedBy(category) {
 			o, ok := c.Report.Outcome(n)
 			if !ok || o.Verdict != CannotTell {
 				continue
 			}
-			prob := o.Needed.Soon
+			prob, better := o.Needed.Soon, o.ProbBetter
 			if o.NotYet && o.More > 0 {
-				prob = 0.5 // nothing is known yet; it must be hit to find out
+				prob, better = 0.5, 0.5 // nothing is known yet; it must be hit to find out
 			}
 			plan.Buys = append(plan.Buys, Buy{c.Name, n, prob})
+			lot.Worth = max(lot.Worth, prob*better)
 		}
+		plan.Lots = append(plan.Lots, lot)
 	}
+	plan.Lots = chances(plan.Lots)
 	slices.SortStableFunc(plan.Buys, func(a, b Buy) int { return cmp.Compare(b.Prob, a.Prob) })
 	if len(finalists) == 0 || len(plan.Buys) == 0 {
+		plan.Lots = nil
 		plan.Done = "everything this category is judged by is decided; choose on feel, price or room to grow among equals"
 		return plan
 	}
 	if plan.Buys[0].Prob < hopeless {
+		plan.Lots = nil
 		plan.Done = "no further block is likely to decide what is still open; decide on what is known, or pool with other players"
 		return plan
 	}
@@ -125,6 +150,27 @@ func called(c glossary.Category, n glossary.Name) string {
 		return strings.ToLower(o.Words.Cell)
 	}
 	return string(n)
+}
+
+// chances keeps the near equals of the best lot, and draws each in proportion to its
+// worth; nil where the best has no equal.
+func chances(lots []Lot) []Lot {
+	slices.SortStableFunc(lots, func(a, b Lot) int { return cmp.Compare(b.Worth, a.Worth) })
+	sum := 0.0
+	for i, l := range lots {
+		if i == mostLots || !(l.Worth > 0) || l.Worth < nearEqual*lots[0].Worth {
+			lots = lots[:i]
+			break
+		}
+		sum += l.Worth
+	}
+	if len(lots) < 2 {
+		return nil
+	}
+	for i := range lots {
+		lots[i].Chance = lots[i].Worth / sum
+	}
+	return lots
 }
 
 // judgedBy lists what a category is judged by; area stays secondary.

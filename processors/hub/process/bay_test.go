@@ -29,6 +29,8 @@ fields:
   carry: {column: carry, unit: m}
   offline: {column: offline, unit: m}
   ball_speed: {column: ball, unit: m/s}
+  launch_angle: {column: launch, unit: deg, optional: true}
+  spin_rate: {column: spin, unit: rpm, optional: true}
 `
 
 // bay is a bay whose device writes a file. What it wrote is the truth that the
@@ -40,7 +42,8 @@ type bay struct {
 	file    string
 	journal string // folder
 	machine string
-	lines   int // shots written: their ids are 1 to lines
+	lines   int  // shots written: their ids are 1 to lines
+	blind   bool // of every third shot the device sees the launch and not the flight
 	metrics *prometheus.Registry
 	tail    *feed.Tail // nil: no collector runs
 	wrote   bool       // something that the bay may not have read yet
@@ -48,11 +51,17 @@ type bay struct {
 }
 
 // bay makes a bay with its device's file and starts its collector.
-func (b *bench) bay(name string) *bay {
+func (b *bench) bay(name string) *bay { return b.bayWith(name, false) }
+
+func (b *bench) bayWith(name string, blind bool) *bay {
 	b.t.Helper()
-	y := &bay{b: b, place: stream.Place{Studio: b.studio, Bay: name}, device: "willow-" + name, machine: "pc-" + name,
+	y := &bay{b: b, blind: blind, place: stream.Place{Studio: b.studio, Bay: name}, device: "willow-" + name, machine: "pc-" + name,
 		file: filepath.Join(b.dir, name+".csv"), journal: filepath.Join(b.dir, "journal-"+name)}
-	if err := os.WriteFile(y.file, []byte("id,carry,offline,ball\n"), 0o600); err != nil {
+	header := "id,carry,offline,ball"
+	if blind {
+		header += ",launch,spin"
+	}
+	if err := os.WriteFile(y.file, []byte(header+"\n"), 0o600); err != nil {
 		b.t.Fatal(err)
 	}
 	if b.keyring != nil {
@@ -138,7 +147,14 @@ func (y *bay) hit(n int) {
 	for range n {
 		y.lines++
 		i := y.lines
-		text = fmt.Appendf(text, "%d,%.1f,%.1f,%.1f\n", i, 150+float64(i%9), float64(i%5)-2, 52.5)
+		switch {
+		case y.blind && i%3 == 0:
+			text = fmt.Appendf(text, "%d,,,%.1f,%.1f,%d\n", i, 52.5, 15+float64(i%4), 6000+10*i)
+		case y.blind:
+			text = fmt.Appendf(text, "%d,%.1f,%.1f,%.1f,,\n", i, 150+float64(i%9), float64(i%5)-2, 52.5)
+		default:
+			text = fmt.Appendf(text, "%d,%.1f,%.1f,%.1f\n", i, 150+float64(i%9), float64(i%5)-2, 52.5)
+		}
 	}
 	if _, err := f.Write(text); err != nil {
 		y.b.t.Fatal(err)

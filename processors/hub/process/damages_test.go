@@ -61,6 +61,7 @@ var byHand = []damage{
 		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Claimed > 0 && b.Forged > 0 }},
 	{kind: 6, name: "a forged entry beyond the journal's end", do: forge(11, 9011),
 		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Forged > 1 }},
+	{kind: 22, name: "rows of another flight model", do: byStatement(ofBefore...), seen: func(b audit.Bay, _ audit.Visits) bool { return b.Outdated > 5 }},
 	{kind: 8, name: "a trial's row changed or forged", seen: rowsWrong, do: byStatement(
 		"ALTER TABLE trials UPDATE n = 99 WHERE trial = 'north-1'"+synced,
 		"INSERT INTO trials SELECT * REPLACE ('north-9' AS trial) FROM trials FINAL WHERE trial = 'north-1'")},
@@ -74,6 +75,12 @@ var byHand = []damage{
 		do: byStatement("INSERT INTO visit_events SELECT * REPLACE ('forged' AS id, 9000 AS seq) FROM visit_events FINAL WHERE kind = " +
 			"'shots_excluded' LIMIT 1")},
 	{kind: 14, name: "a refused entry whose note is gone", do: refuse, seen: func(b audit.Bay, _ audit.Visits) bool { return b.Unnoted > 0 }},
+}
+
+// ofBefore makes rows such as an earlier program wrote, whose flights were longer.
+var ofBefore = []string{
+	"ALTER TABLE entries UPDATE our_carry_m = our_carry_m + 4, flight_model = 'ferguson-0badcafe' WHERE isNotNull(our_carry_m)" + synced,
+	"ALTER TABLE trials UPDATE carry_mean_m = carry_mean_m + 1, flight_model = 'before' WHERE flight_model != ''" + synced,
 }
 
 // alterRecord changes a measure within the bytes that the bay wrote.
@@ -140,7 +147,7 @@ func refuse(b *bench, y *bay) error {
 func TestDamagesAreFoundAndHealed(t *testing.T) {
 	t.Parallel()
 	b := newBench(t, setup{})
-	y := b.bay("north")
+	y := b.bayWith("north", true)
 	b.startHub()
 	y.day()
 	y.say(verdict("north-2"))
@@ -190,7 +197,10 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 	if bay.Wrong() != bay.NotInLog || v.Wrong() != v.NotInLog {
 		t.Errorf("after the repair: %+v, %+v", bay, v)
 	}
-	t.Logf("mended %d of the bay, %d visit events", bay.Mended, v.Mended)
+	if bay.Renewed == 0 || bay.Outdated != 0 {
+		t.Errorf("of another flight model %d rows were computed anew, %d left", bay.Renewed, bay.Outdated)
+	}
+	t.Logf("mended %d of the bay, %d visit events, %d computed anew", bay.Mended, v.Mended, bay.Renewed)
 	if err := byStatement("ALTER TABLE entries DELETE WHERE bay = 'north' AND seq = 7"+synced)(b, y); err != nil {
 		t.Fatal(err)
 	}
@@ -199,8 +209,21 @@ func TestDamagesAreFoundAndHealed(t *testing.T) {
 		t.Errorf("an entry's row was deleted: %+v", bay)
 	}
 	found(t, 7)
+	// A hub that begins computes anew what another flight model made, long before its first audit.
+	if err := byStatement(ofBefore...)(b, y); err != nil {
+		t.Fatal(err)
+	}
+	if o, err := b.store.Outdated(t.Context()); err != nil || o.Shots < 10 || o.Trials != 2 {
+		t.Errorf("of another flight model: %+v, %v", o, err)
+	}
 	b.startHub()
 	b.whole()
+	b.untilStored("rows of another flight model are computed anew", func() bool {
+		nudge(nc, y.place)
+		nudge(nc, b.console.place)
+		o, err := b.store.Outdated(context.Background())
+		return err == nil && o == store.Outdated{}
+	})
 	if now := b.checksums(); now[1] != good[1] || now[2] != good[2] || now[3] != good[3] {
 		t.Errorf("%v after all, %v before", now, good)
 	}

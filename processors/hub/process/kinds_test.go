@@ -86,7 +86,7 @@ func TestEveryKindOfDamageIsCounted(t *testing.T) {
 		}
 	}
 	table := damageTable(t)
-	if len(table) != 21 {
+	if len(table) != 22 {
 		t.Errorf("the table has %d kinds", len(table))
 	}
 	for n, row := range table {

@@ -27,9 +27,9 @@ const (
 	auditPause = 10 * time.Second
 )
 
-// selfAudit audits the studio as `fairlead audit --repair` does: each day, and when
-// somebody changed or deleted rows, which leaves a trace in the store, or a part of
-// it was lost. What differs and has a copy is made right; rows that nobody else
+// selfAudit audits the studio as `fairlead audit --repair` does: each day, when it begins
+// where rows are of another flight model, and when somebody changed or deleted rows, which
+// leaves a trace in the store, or a part of it was lost. What differs and has a copy is made right; rows that nobody else
 // knows of are told, and left to a person: they may be the only copy.
 type selfAudit struct {
 	auditor audit.Auditor
@@ -104,6 +104,12 @@ func (s *selfAudit) poke() {
 // run audits until ctx ends.
 func (s *selfAudit) run(ctx context.Context) {
 	first := true
+	if o, err := s.store.Outdated(ctx); err != nil {
+		s.log.Warn("rows of another flight model can't be counted; the first audit finds them", "error", err)
+	} else if o.Shots+o.Trials > 0 {
+		s.log.Info("stored rows come from another flight model: they are computed anew", "shots", o.Shots, "trials", o.Trials)
+		s.due = time.Time{}
+	}
 	for {
 		if n, err := s.store.Mutations(ctx); err == nil {
 			if n != s.changes && !first {
@@ -148,7 +154,7 @@ func (s *selfAudit) audit(ctx context.Context) {
 		now := time.Now()
 		s.notBefore = now.Add(s.rests.after(now.Sub(begun), now, idle))
 	}()
-	mended, moving, missing := uint64(0), false, uint64(0)
+	mended, renewed, moving, missing := uint64(0), uint64(0), false, uint64(0)
 	for studio, bays := range byStudio(s.bays) {
 		r, err := s.auditor.Run(held, studio, bays)
 		if err != nil {
@@ -159,7 +165,7 @@ func (s *selfAudit) audit(ctx context.Context) {
 		}
 		for _, b := range r.Bays {
 			s.tell(b.Bay, b.Wrong(), b.Mended, b.Examples)
-			mended += b.Mended
+			mended, renewed = mended+b.Mended, renewed+b.Renewed
 			moving, missing = moving || b.Missing+b.NotInLog > 0, missing+b.Missing
 		}
 		s.tell("visits", r.Visits.Wrong(), r.Visits.Mended, r.Visits.Examples)
@@ -169,8 +175,8 @@ func (s *selfAudit) audit(ctx context.Context) {
 		s.gaps.Recount() // rows that were there and are gone, which are counted again in minutes only
 	}
 	s.ended.Set(float64(time.Now().Unix()))
-	s.log.Info("all bays were audited", "mended", mended, "missing", missing, "seconds", time.Since(begun).Seconds())
-	if s.due = begun.Add(auditEvery); mended == 0 && !moving {
+	s.log.Info("all bays were audited", "mended", mended, "renewed", renewed, "missing", missing, "seconds", time.Since(begun).Seconds())
+	if s.due = begun.Add(auditEvery); mended+renewed == 0 && !moving {
 		return // what was changed meanwhile shows in the count of changes
 	}
 	// What is on its way comes first. And to mend is to change: whether somebody else did too is seen by another audit,

@@ -13,6 +13,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/flight"
 	"fairlead/processors/visit"
 	"fairlead/processors/visit/shot"
 	"fairlead/processors/visit/tag"
@@ -217,8 +218,18 @@ var entryColumns = func() []column[EntryRow] {
 		optional("our_apex_m", func(r *R) (float64, bool) { return r.Values.Ours.Apex, r.Values.Ours.HasFlight }),
 		optional("our_landing_angle_deg", func(r *R) (float64, bool) { return r.Values.Ours.LandingAngle, r.Values.Ours.HasFlight }),
 		optional("standard_air_carry_m", func(r *R) (float64, bool) { return r.Values.Ours.StandardCarry, r.Values.Ours.HasStandardAir }),
+		collect("flight_model", func(r *R) string { return modelOf(r.Values.Modelled()) }),
 	)
 }()
+
+// modelOf is what the column flight_model says of a row: by which flight model it was
+// computed, or nothing where no model had a part in it.
+func modelOf(modelled bool) string {
+	if modelled {
+		return flight.Stamp()
+	}
+	return ""
+}
 
 // payload is what the column entry holds: the whole entry, so that a later
 // correction can read it again exactly as the bay wrote it.

@@ -116,7 +116,7 @@ func (s *Store) Migrate(ctx context.Context) error {
 			return fmt.Errorf("migrate: step %s: %w", step.Name, err)
 		}
 	}
-	return nil
+	return s.writeFlightNow(ctx)
 }
 
 // Replicated turns a statement of the schema into its form for a cluster: every
@@ -125,7 +125,7 @@ func (s *Store) Migrate(ctx context.Context) error {
 func Replicated(statement, cluster string) string {
 	lines := strings.SplitN(statement, "\n", 2)
 	head := lines[0]
-	for _, kind := range []string{"CREATE TABLE IF NOT EXISTS ", "CREATE OR REPLACE VIEW ", "ALTER TABLE "} {
+	for _, kind := range []string{"CREATE TABLE IF NOT EXISTS ", "CREATE VIEW IF NOT EXISTS ", "CREATE OR REPLACE VIEW ", "ALTER TABLE "} {
 		if rest, ok := strings.CutPrefix(head, kind); ok {
 			name, tail, _ := strings.Cut(rest, " ")
 			head = kind + name + " ON CLUSTER '" + cluster + "'"

@@ -1,11 +1,14 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
+
+	"fairlead/processors/golf/flight"
 )
 
 // Scratch are tables beside the real ones, with rows as they should be, to
@@ -65,7 +68,8 @@ func (c *Scratch) Insert(ctx context.Context, entries []EntryRow, trials []Trial
 type Differing struct {
 	Table string
 	Key   string // as the table is sorted, within the bay
-	// What: lost (there is none), altered, or forged (there should be none).
+	// What: lost (there is none), altered, outdated (computed by another flight model),
+	// or forged (there should be none).
 	What string
 	// Seen marks the content that was found: what changes between two looks is on its way.
 	Seen uint64
@@ -77,6 +81,9 @@ func (d Differing) String() string {
 
 // says leaves rows out that say nothing: a trial that lost its shots.
 var says = map[string]string{"entries": "1", "trials": "n + n_excluded + n_set_aside > 0", "verdicts": "1"}
+
+// modelled are the columns that say by which flight model a row was computed.
+var modelled = map[string]string{"entries": "flight_model", "trials": "flight_model"}
 
 // RowHash is the expression for what a row of a table says, its text hashed,
 // which takes nulls and arrays alike. Rows of before messages were written
@@ -106,8 +113,8 @@ func keyText(table string) string {
 // compared is a question for the keys of a bay whose rows differ.
 func (c *Scratch) compared(table, columns string) string {
 	side := func(from string) string {
-		return fmt.Sprintf("SELECT %s, %s AS h, toUInt8(1) AS there FROM %s FINAL WHERE studio = {studio:String} AND bay = {bay:String} AND %s",
-			keysOf[table], RowHash(table), from, says[table])
+		return fmt.Sprintf("SELECT %s, %s AS h, toUInt8(1) AS there, %s AS of_model FROM %s FINAL WHERE studio = {studio:String} AND bay = {bay:String} AND %s",
+			keysOf[table], RowHash(table), cmp.Or(modelled[table], "''"), from, says[table])
 	}
 	return fmt.Sprintf(`SELECT %s FROM (%s) AS is FULL OUTER JOIN (%s) AS should USING (%s) WHERE is.there != should.there OR is.h != should.h`,
 		columns, side(table), side(c.name(table)), keysOf[table])
@@ -118,7 +125,7 @@ func (c *Scratch) Compare(ctx context.Context, studio, bay string) ([]Differing,
 	var out []Differing
 	args := named{"studio": studio, "bay": bay}
 	for _, table := range computed {
-		columns := keyText(table) + ", is.there, should.there, is.h"
+		columns := keyText(table) + ", is.there, should.there, is.h, CAST(is.of_model AS String)"
 		rows, err := c.s.conn.Query(ctx, c.compared(table, columns)+" ORDER BY 1 SETTINGS join_use_nulls = 0", args.args()...)
 		if err != nil {
 			return nil, fmt.Errorf("compare %s: %w", table, plain(err))
@@ -126,7 +133,8 @@ func (c *Scratch) Compare(ctx context.Context, studio, bay string) ([]Differing,
 		for rows.Next() {
 			d := Differing{Table: table, What: "altered"}
 			var is, should uint8
-			if err := rows.Scan(&d.Key, &is, &should, &d.Seen); err != nil {
+			var model string
+			if err := rows.Scan(&d.Key, &is, &should, &d.Seen, &model); err != nil {
 				rows.Close()
 				return nil, fmt.Errorf("compare %s: %w", table, err)
 			}
@@ -135,6 +143,8 @@ func (c *Scratch) Compare(ctx context.Context, studio, bay string) ([]Differing,
 				d.What = "lost"
 			case should == 0:
 				d.What = "forged"
+			case model != "" && model != flight.Stamp():
+				d.What = "outdated"
 			}
 			out = append(out, d)
 		}

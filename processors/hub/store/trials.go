@@ -102,6 +102,7 @@ var trialColumns = func() []column[TrialRow] {
 		collect("direction_ss_deg2", func(r *R) float64 { return r.Row.DirectionSS }),
 		collect("direction_s4_deg4", func(r *R) float64 { return r.Row.DirectionFourth }),
 		collect("carry_s4_m4", func(r *R) float64 { return r.Row.CarryFourth }),
+		collect("flight_model", func(r *R) string { return modelOf(r.Row.Modelled) }),
 		collect("`fields.field`", func(r *R) []uint8 { return moments(r, func(m trial.Moment) uint8 { return uint8(m.Field) }) }),
 		collect("`fields.n`", func(r *R) []uint32 { return moments(r, func(m trial.Moment) uint32 { return uint32(m.N) }) }),
 		collect("`fields.mean`", func(r *R) []float64 { return moments(r, func(m trial.Moment) float64 { return m.Mean }) }),

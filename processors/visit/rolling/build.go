@@ -230,7 +230,7 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 	}
 	var candidates []evidence.Candidate
 	var reports []weighed
-	paired := map[rowKey]bool{}
+	paired, named := map[rowKey]bool{}, map[string]*club{}
 	for _, c := range clubs {
 		if c == base {
 			continue
@@ -263,6 +263,7 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 				cmp.fill(report)
 				reports = append(reports, report)
 				candidates = append(candidates, evidence.Candidate{Name: name, Report: report.Report, LastShot: c.lastShot()})
+				named[name] = c
 			}
 			out.Comparisons = append(out.Comparisons, cmp)
 		}
@@ -294,6 +295,17 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 		out.Next = &Plan{Blocks: []Block{}, Done: plan.Done}
 		for _, k := range plan.Blocks {
 			out.Next.Blocks = append(out.Next.Blocks, Block{k.Build, k.Shots, k.Why})
+		}
+		for _, l := range plan.Lots {
+			c := named[l.Build]
+			if i := slices.IndexFunc(out.Next.Lots, func(o Lot) bool { return o.Club == c.number }); i >= 0 { // by another kind of swing
+				out.Next.Lots[i].Chance += l.Chance
+				continue
+			}
+			out.Next.Lots = append(out.Next.Lots, Lot{c.latest(), c.number, c.name, l.Worth, l.Chance})
+		}
+		if len(out.Next.Lots) == 1 {
+			out.Next.Lots = nil
 		}
 	}
 }

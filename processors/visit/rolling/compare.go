@@ -8,6 +8,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/golf/strokes"
+	"fairlead/processors/visit"
 	"fairlead/processors/visit/tag"
 	"fairlead/processors/visit/trial"
 )
@@ -72,7 +73,28 @@ type Weighed struct {
 // Plan is a suggestion for what to hit next.
 type Plan struct {
 	Blocks []Block `json:"blocks"`
+	Lots   []Lot   `json:"lots,omitempty"` // among which the next club may be drawn; none: one is the best
 	Done   string  `json:"done,omitempty"`
+}
+
+// Lot is a club that may be drawn to be hit next, near enough to the best.
+type Lot struct {
+	Trial  string  `json:"trial"` // of the club, hit last
+	Club   int     `json:"club"`
+	Build  string  `json:"build"`
+	Worth  float64 `json:"worth"`  // odds that a block decides about it, and that it is the better one
+	Chance float64 `json:"chance"` // with which it is drawn
+}
+
+// Lots are the trials that the next one may be drawn among, with their chances.
+func (s *State) Lots() (out []visit.Lot) {
+	if s.Next == nil {
+		return nil
+	}
+	for _, l := range s.Next.Lots {
+		out = append(out, visit.Lot{Trial: l.Trial, Chance: l.Chance})
+	}
+	return out
 }
 
 // Block is a run of shots to hit next.
@@ -274,7 +296,20 @@ func (c *Comparison) fill(r weighed) {
 	}
 }
 
-// lastShot is the place in the session of a club's last shot that counts.
+// latest is the trial that a club was hit in last.
+func (k *club) latest() string {
+	last, trial := -1, ""
+	for _, r := range k.rows {
+		for _, s := range r.shots {
+			if s.Tag.OrderInSession > last {
+				last, trial = s.Tag.OrderInSession, s.Tag.Trial
+			}
+		}
+	}
+	return trial
+}
+
+// lastShot is the place in the session of the last of a club's shots that count.
 func (k *club) lastShot() int {
 	last := 0
 	for _, r := range k.rows {

@@ -52,6 +52,22 @@ type Frame struct {
 	BearingDeg float64
 }
 
+// Modelled says whether anything of what is ours came out of the flight model. A carry
+// that the device brought to standard air itself did not.
+func (v *Values) Modelled() bool {
+	return v.Ours.HasFlight || v.Ours.HasStandardAir && !(v.hasAll(event.Field_FIELD_CARRY) && v.AirAdjusted>>event.Field_FIELD_CARRY&1 != 0)
+}
+
+// hasAll says whether every one of the fields has a value.
+func (v *Values) hasAll(fields ...event.Field) bool {
+	for _, f := range fields {
+		if v.Has>>f&1 == 0 {
+			return false
+		}
+	}
+	return true
+}
+
 // Get returns a field's value in the target frame.
 func (v *Values) Get(f event.Field) (float64, bool) {
 	if f <= 0 || f >= 64 || v.Has>>f&1 == 0 {
@@ -105,7 +121,7 @@ func Read(r event.Readings, frame Frame) Values {
 		}
 		v.turn(frame.BearingDeg)
 	}
-	v.derive()
+	v.Derive()
 	return v
 }
 
@@ -130,8 +146,10 @@ func (v *Values) turn(bearing float64) {
 	}
 }
 
-// derive computes what is ours.
-func (v *Values) derive() {
+// Derive computes what is ours from the values in the target frame, anew: whoever has
+// them stored computes with the flight model of now, and not with that of the day.
+func (v *Values) Derive() {
+	v.Ours = Ours{}
 	carry, hasCarry := v.Get(event.Field_FIELD_CARRY)
 	offline, hasOffline := v.Get(event.Field_FIELD_OFFLINE)
 	_, hasLanding := v.Get(event.Field_FIELD_LANDING_ANGLE)
@@ -209,12 +227,15 @@ func (v *Values) Conditions() (c flight.Conditions, known bool) {
 	return c, true
 }
 
+// LandsByModel says whether Landing is what the flight model makes of the launch.
+func (v *Values) LandsByModel() bool {
+	return v.Ours.HasFlight && !v.hasAll(event.Field_FIELD_CARRY, event.Field_FIELD_OFFLINE)
+}
+
 // Landing returns the point where the ball landed, measured before computed.
 func (v *Values) Landing() (carry, offline float64, ok bool) {
-	carry, ok1 := v.Get(event.Field_FIELD_CARRY)
-	offline, ok2 := v.Get(event.Field_FIELD_OFFLINE)
-	if ok1 && ok2 {
-		return carry, offline, true
+	if v.hasAll(event.Field_FIELD_CARRY, event.Field_FIELD_OFFLINE) {
+		return v.V[v.at(event.Field_FIELD_CARRY)], v.V[v.at(event.Field_FIELD_OFFLINE)], true
 	}
 	if v.Ours.HasFlight {
 		return v.Ours.Carry, v.Ours.Offline, true

@@ -46,6 +46,7 @@ type Row struct {
 
 	// Of the shots with a landing point, measured or else computed.
 	Landing                int
+	Modelled               bool     // some of them by the flight model, their directions too
 	CarryMean, OfflineMean float64  // m
 	CarryCarry             float64  // Σ(c−c̄)², m²
 	CarryOffline           float64  // Σ(c−c̄)(o−ō), m²
@@ -108,6 +109,7 @@ func (r *Row) landing(shots []*Shot) {
 	for _, s := range shots {
 		if c, o, ok := s.Values.Landing(); ok {
 			carry, offline = append(carry, c), append(offline, o)
+			r.Modelled = r.Modelled || s.Values.LandsByModel()
 		}
 	}
 	r.Landing = len(carry)

@@ -2,8 +2,8 @@
 -- were: sums as they are stored, since the views that make outcomes of them cost the
 -- store more to understand than these few rows to read. Of a trial in parts the one with
 -- most shots first.
-SELECT studio, session, trial, level, build, toUnixTimestamp64Nano(last_shot), category, n_landing, carry_mean_m, scatter_cc_m2, scatter_co_m2,
-    scatter_oo_m2, n_directed, direction_ss_deg2, fields.field, fields.n, fields.mean, fields.ss
+SELECT studio, session, trial, level, build, toUnixTimestamp64Nano(last_shot), category, if({{present}}, n_landing, 0), carry_mean_m, scatter_cc_m2, scatter_co_m2,
+    scatter_oo_m2, if({{present}}, n_directed, 0), direction_ss_deg2, fields.field, fields.n, fields.mean, fields.ss
 FROM trials FINAL
 WHERE n > 0 AND session IN
     (

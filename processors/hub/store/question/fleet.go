@@ -88,6 +88,10 @@ func Repeats(snapshot uint64) string { return text("fleet_repeats.sql", asked{Sn
 // Latest asks for the newest finished snapshot.
 func Latest() string { return text("fleet_latest.sql", asked{}) }
 
+// OutdatedTrials asks of how many trials another flight model than the program's made
+// something that a snapshot would take.
+func OutdatedTrials() string { return text("fleet_outdated.sql", asked{}) }
+
 // TrialsMark asks how far trials have come: the last insert, the highest version.
 func TrialsMark() string { return text("trials_mark.sql", asked{}) }
 

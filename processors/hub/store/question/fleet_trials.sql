@@ -1,5 +1,6 @@
 -- Rows of trials as fleet_trials has them, those that count, each with its player's
--- profile of the select that is given.
+-- profile of the select that is given. What another flight model made of them counts
+-- for nothing: they did not land.
 WITH
 	f -> indexOf(t.fields.field, f) AS place_of,
 	f -> arrayElementOrNull(t.fields.mean, place_of(f)) AS mean_of,
@@ -23,6 +24,6 @@ SELECT toUInt64({{.Snapshot}}) AS snapshot, t.player AS player, t.category AS ca
 	t.choice AS choice, t.chance AS chance, p.taken_off AS taken_off
 FROM
 (
-	SELECT {{if eq .Player "player"}}*{{else}}* REPLACE ({{.Player}} AS player){{end}} FROM trials FINAL WHERE {{.Where}} n > 0 AND consent AND NOT minor AND player != ''
+	SELECT * REPLACE ({{if ne .Player "player"}}{{.Player}} AS player, {{end}}if({{present}}, n_landing, 0) AS n_landing, if({{present}}, n_directed, 0) AS n_directed) FROM trials FINAL WHERE {{.Where}} n > 0 AND consent AND NOT minor AND player != ''
 ) AS t
 LEFT JOIN ({{.Profiles}}) AS p ON p.player = t.player AND p.category = t.category

@@ -4,5 +4,5 @@ SELECT CAST(journal AS String), seq, shot_id, CAST(device AS String),
     CAST(status AS String), reason, CAST(visit AS String), CAST(trial AS String), trial_number, part, moved,
     CAST(build AS String), CAST(player AS String), CAST(category AS String), CAST(hand AS String),
     CAST(class AS String), class_length_m, CAST(intent AS String), CAST(instruction AS String), instructions, order_trial, order_session, swap,
-    direction_deg, our_carry_m, our_offline_m, our_apex_m, our_landing_angle_deg, {{measures}}
+    {{measures}}
 FROM entries FINAL WHERE studio = ? AND bay = ? AND session = ? AND order_session > 0 ORDER BY order_session, journal, seq

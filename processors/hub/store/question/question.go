@@ -11,6 +11,7 @@ import (
 	"text/template"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/processors/golf/flight"
 )
 
 //go:embed *.sql
@@ -18,7 +19,7 @@ var files embed.FS
 
 var questions = template.Must(template.New("").Option("missingkey=error").Funcs(template.FuncMap{
 	"field": field, "mean": mean, "shift": shift, "flex": flex, "traits": traits, "attributes": attributes,
-	"names": names, "spans": spans, "floats": floats, "measures": measures,
+	"names": names, "spans": spans, "floats": floats, "measures": measures, "present": present,
 }).ParseFS(files, "*.sql"))
 
 // asked is what callers put into a question.
@@ -50,6 +51,10 @@ func text(file string, a asked) string {
 
 // notes are the lines that say to the reader of a file what it asks.
 var notes = regexp.MustCompile(`(?m)^--.*\n`)
+
+// present is the condition that no other flight model than the program's had a part in
+// a row of entries or trials.
+func present() string { return "flight_model IN ('', '" + flight.Stamp() + "')" }
 
 // field is the number of a field in trials.fields.
 func field(name string) (int32, error) {

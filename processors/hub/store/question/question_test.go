@@ -41,7 +41,7 @@ func questionsAsked() []one {
 		{file: "fleet_counts", sql: Counts(7)}, {file: "fleet_older", sql: Older(7)}, {file: "fleet_latest", sql: Latest()},
 		{file: "fleet_repeats", sql: Repeats(7), args: named("c", "driver", "b", "7")},
 		{file: "paper_returns", sql: Returns(), args: named("s", "harbour-row", "c", "driver", "n", "4", "b", "7")},
-		{file: "trials_mark", sql: TrialsMark()}, {file: "fleet_builds", sql: Snapshot(7, "")[2].SQL}, {file: "fleet_days",
+		{file: "trials_mark", sql: TrialsMark()}, {file: "fleet_outdated", sql: OutdatedTrials()}, {file: "fleet_builds", sql: Snapshot(7, "")[2].SQL}, {file: "fleet_days",
 			sql: Snapshot(7, "")[3].SQL},
 		{file: "fleet_figures", sql: Figures(all, 3)}, {file: "fleet_figures_by_day", sql: FiguresByDay(all, 3)},
 		{file: "fleet_page", sql: Page("studio, n", all, "'p-1'", 9)}, {file: "fleet_rows", sql: Rows([]string{"n"}, trials, "player")},

@@ -1,0 +1,35 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"fairlead/processors/golf/flight"
+)
+
+// writeFlightNow has the views know by which flight model the program computes.
+func (s *Store) writeFlightNow(ctx context.Context) error {
+	var model string
+	if err := s.conn.QueryRow(ctx, "SELECT model FROM flight_now").Scan(&model); err == nil && model == flight.Stamp() {
+		return nil
+	}
+	if err := s.conn.Exec(ctx, "CREATE OR REPLACE VIEW flight_now\nAS\nSELECT "+Quote(flight.Stamp())+" AS model"); err != nil {
+		return fmt.Errorf("migrate: the flight model's name: %w", plain(err))
+	}
+	return nil
+}
+
+// Outdated counts what another flight model than this program's computed: rows of shots
+// and of trials. Until they are computed anew, what it made is taken by nobody.
+type Outdated struct{ Shots, Trials uint64 }
+
+// Outdated looks at all of the store; a few columns, read in a moment.
+func (s *Store) Outdated(ctx context.Context) (o Outdated, err error) {
+	for table, n := range map[string]*uint64{"entries": &o.Shots, "trials": &o.Trials} {
+		q := "SELECT count() FROM " + table + " FINAL WHERE flight_model NOT IN ('', {model:String}) AND " + says[table]
+		if *n, err = s.count(ctx, q, named{"model": flight.Stamp()}); err != nil {
+			return o, fmt.Errorf("rows of another flight model: %w", plain(err))
+		}
+	}
+	return o, nil
+}
