@@ -26,6 +26,7 @@ type FleetOptions struct {
 	Selection  float64      `json:"selection"`          // 0..1, how strongly the fitter gives heavy, stiff shafts to fast swings only
 	Lots       float64      `json:"lots,omitempty"`     // share of the clubs that the lot gives, of two on offer, with a chance that is logged
 	Hunch      float64      `json:"hunch,omitempty"`    // 0..1, how often the fitter sees which of the two suits this player, as no model can
+	Wander     float64      `json:"wander,omitempty"`   // of a trial's carry and direction, as a share of the scatter: see RunWander
 	DeviceBias float64      `json:"device_bias"`        // sd between bays: of carry as a share, of direction in tenths of deg, of both scatters as a share
 	Instructed float64      `json:"instructed"`         // share of the sessions with an instruction in mid-trial
 	Unknown    float64      `json:"gamers_unknown"`     // share of the players whose own club nobody measured
@@ -130,6 +131,9 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 	if !(o.DeviceBias >= 0 && o.DeviceBias <= 0.3) {
 		return nil, fmt.Errorf("a device bias of %g: give 0 to 0.3", o.DeviceBias)
 	}
+	if !(o.Wander >= 0 && o.Wander <= 2) {
+		return nil, fmt.Errorf("a wander of %g of the scatter: give 0 to 2", o.Wander)
+	}
 	if o.PerStudio == 0 {
 		o.PerStudio = 1500
 	}
@@ -170,7 +174,7 @@ func NewFleet(o FleetOptions) (*Fleet, error) {
 // on average and larger between players.
 func plant(o FleetOptions) Planted {
 	if o.NoEffect {
-		return Planted{Direction: Response6{TrialSD: 0.05}, CarryControl: Response6{TrialSD: 0.05}, Carry: Response6{TrialSD: 0.8}}
+		return Planted{Direction: Response6{TrialSD: 0.05}, CarryControl: Response6{TrialSD: 0.05}, Carry: Response6{TrialSD: fleetCarryWander}}
 	}
 	p := Planted{
 		//                                length loft lie  shaft  flex  torque  head  swing weight
@@ -183,7 +187,7 @@ func plant(o FleetOptions) Planted {
 			SlopeSD: Attributes{0.02, 0.01, 0.005, 0.03, 0.03, 0.01, 0.02, 0}, TrialSD: 0.05,
 		},
 		Carry: Response6{
-			Main: Attributes{0.9, -1.2, 0, -0.6, 0, 0, -0.3, 0}, SlopeSD: Attributes{0.5, 0.4, 0.1, 0.8, 0.8, 0.2, 0.4, 0}, TrialSD: 0.8,
+			Main: Attributes{0.9, -1.2, 0, -0.6, 0, 0, -0.3, 0}, SlopeSD: Attributes{0.5, 0.4, 0.1, 0.8, 0.8, 0.2, 0.4, 0}, TrialSD: fleetCarryWander,
 		},
 	}
 	const speed, path, face, strike = 0, 2, 3, 5

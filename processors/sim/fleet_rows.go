@@ -179,6 +179,10 @@ func (f *Fleet) session(b *bayRows, p *FleetPlayer, number, category int) {
 		if category == 1 {
 			per = 4.45
 		}
+		var wander [2]float64
+		if o.Wander > 0 {
+			wander = [2]float64{normal(r, 0, o.Wander), normal(r, 0, o.Wander)}
+		}
 		set := func() {
 			x := &club.steps
 			s.lnDirection = p.lnDirection + q.Direction.mean(x, &p.Direction, &p.Scores) + q.Direction.order(i) + dirNoise + b.bias.Scatter
@@ -189,6 +193,8 @@ func (f *Fleet) session(b *bayRows, p *FleetPlayer, number, category int) {
 				s.lnCC += q.CarryControl.Instruction
 				s.carry += q.Carry.Instruction
 			}
+			s.direction = p.direction + wander[0]*math.Exp(s.lnDirection)
+			s.carry = max(20, s.carry*(1+wander[1]*math.Exp(s.lnCC)/100))
 			s.settling = [2]float64{q.Direction.Settling, q.CarryControl.Settling}
 		}
 		set()

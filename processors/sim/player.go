@@ -107,7 +107,7 @@ func NewPlayer(seed uint64, number int) *Player {
 		Speed: spread(0.007, 0.024), Attack: spread(0.6, 1.7), Path: spread(0.9, 2.6), FaceToPath: spread(0.9, 2.6), Loft: spread(0.8, 1.9),
 		StrikeX: spread(0.0045, 0.0105), StrikeY: spread(0.003, 0.007),
 		PathFace: within(r, -0.35, 0.15, -0.7, 0.1), AttackStrike: within(r, -0.4, 0.15, -0.8, 0),
-		Mishit: spread(0.003, 0.05), Drift: within(r, 0.35, 0.12, 0, 0.7), DriftMemory: 0.9,
+		Mishit: spread(0.003, 0.05), Drift: within(r, drift, 0.12, 0, 0.7), DriftMemory: driftMemory,
 	}
 	p.Rhythm = Rhythm{
 		WarmUp: within(r, 0.035, 0.02, 0, 0.12), WarmSwings: within(r, 6, 2, 2, 15), Cold: within(r, 0.3, 0.15, 0, 1),
