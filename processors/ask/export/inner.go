@@ -45,6 +45,7 @@ var inner = map[string]word{
 	"bias":              {"as the traits'", "positive: it reads more; not handed", ours, "what a bay's device reads off, trait by trait"},
 	"bias_variance":     {"as the traits', squared", "", ours, "variances of the biases' errors"},
 	"joined":            {"", "", ours, "what the snapshot's rows have in the stead of a player who agreed to be one with another studio's"},
+	"outdated":          {"", "", ours, "trials of which another flight model made something, which was left out"},
 	"joins":             {"", "", ours, "names which players of two studios were told of as one; empty: none were"},
 	"office":            {"", "", ours, "the head office that gave the answer"},
 	"studios":           {"", "", ours, "studios whose players stand behind it"},

@@ -10,10 +10,10 @@ import (
 // writeFlightNow has the views know by which flight model the program computes.
 func (s *Store) writeFlightNow(ctx context.Context) error {
 	var model string
-	if err := s.conn.QueryRow(ctx, "SELECT model FROM flight_now").Scan(&model); err == nil && model == flight.Stamp() {
+	if err := s.conn.QueryRow(ctx, "SELECT flight_model FROM flight_now").Scan(&model); err == nil && model == flight.Stamp() {
 		return nil
 	}
-	if err := s.conn.Exec(ctx, "CREATE OR REPLACE VIEW flight_now\nAS\nSELECT "+Quote(flight.Stamp())+" AS model"); err != nil {
+	if err := s.conn.Exec(ctx, "CREATE OR REPLACE VIEW flight_now\nAS\nSELECT "+Quote(flight.Stamp())+" AS flight_model"); err != nil {
 		return fmt.Errorf("migrate: the flight model's name: %w", plain(err))
 	}
 	return nil

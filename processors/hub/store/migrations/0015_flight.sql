@@ -14,7 +14,7 @@ ALTER TABLE fleet_snapshots ADD COLUMN IF NOT EXISTS outdated UInt64 DEFAULT 0;
 -- flight_now: the flight model of the program that runs, one row. Each start writes it.
 CREATE VIEW IF NOT EXISTS flight_now
 AS
-SELECT '' AS model;
+SELECT '' AS flight_model;
 
 -- shots_all, shots and trial_rows: as they were, with flight_model, and without what
 -- another model made.
@@ -72,7 +72,7 @@ SELECT
     handed(if(isNull(carry_m) OR isNull(offline_m), our_offline_m, offline_m)) AS handed_landing_offline_m
 FROM
 (
-    WITH flight_model IN ('', (SELECT model FROM flight_now)) AS present
+    WITH flight_model IN ('', (SELECT flight_model FROM flight_now)) AS present
     SELECT * REPLACE
         (
             if(present OR isNotNull(carry_m) AND isNotNull(offline_m) OR isNull(our_carry_m), direction_deg, NULL) AS direction_deg,
@@ -167,7 +167,7 @@ FROM
         arrayMap((ss, k) -> if(k > 1, sqrt(ss / (k - 1)), NULL), fields.ss, fields.n) AS field_sds
     FROM
     (
-        WITH flight_model IN ('', (SELECT model FROM flight_now)) AS present
+        WITH flight_model IN ('', (SELECT flight_model FROM flight_now)) AS present
         SELECT * REPLACE (if(present, n_landing, 0) AS n_landing, if(present, n_directed, 0) AS n_directed)
         FROM trials FINAL
         WHERE n > 0
