@@ -79,7 +79,8 @@ With --stock players hit one catalogue and drivers only, and --years, --balls,
 	f.Float64Var(&o.Selection, "selection", 0, "how strongly the fitter gives heavy, stiff shafts to fast swings only, 0 to 1")
 	f.Float64Var(&o.Lots, "lots", 0, "share of the clubs that the lot gives, of two on offer, with a chance that the row keeps")
 	f.Float64Var(&o.Hunch, "hunch", 0, "how often the fitter otherwise sees which of the two suits this very player, 0 to 1")
-	f.Float64Var(&o.Wander, "wander", 0, "how far a trial's level moves by itself, as a share of the shots' scatter; 0.3: as in the simulated bays")
+	f.Float64Var(&o.Wander, "wander", 0,
+		"how far a trial's level moves by itself, as a share of the shots' scatter; 0.3: as in the simulated bays")
 	f.Float64Var(&o.DeviceBias, "device-bias", 0, "sd between the bays' devices, as a share of carry and of scatter")
 	f.Float64Var(&o.Instructed, "instructed", 0, "share of the sessions with an instruction in mid-trial")
 	f.Float64Var(&o.Unknown, "unknown-gamers", 0, "share of the players whose own club nobody measured")

@@ -24,7 +24,7 @@ type FleetOptions struct {
 	Excluded   float64      `json:"mishits_excluded"`   // share of the mishits that the fitter excludes
 	Order      bool         `json:"order_effects"`      // warm-up, fatigue and carry-over change the scatter
 	Selection  float64      `json:"selection"`          // 0..1, how strongly the fitter gives heavy, stiff shafts to fast swings only
-	Lots       float64      `json:"lots,omitempty"`     // share of the clubs that the lot gives, of two on offer, with a chance that is logged
+	Lots       float64      `json:"lots,omitempty"`     // share of the clubs that the lot gives, of two on offer, by a logged chance
 	Hunch      float64      `json:"hunch,omitempty"`    // 0..1, how often the fitter sees which of the two suits this player, as no model can
 	Wander     float64      `json:"wander,omitempty"`   // of a trial's carry and direction, as a share of the scatter: see RunWander
 	DeviceBias float64      `json:"device_bias"`        // sd between bays: of carry as a share, of direction in tenths of deg, of both scatters as a share
@@ -187,7 +187,8 @@ func plant(o FleetOptions) Planted {
 			SlopeSD: Attributes{0.02, 0.01, 0.005, 0.03, 0.03, 0.01, 0.02, 0}, TrialSD: 0.05,
 		},
 		Carry: Response6{
-			Main: Attributes{0.9, -1.2, 0, -0.6, 0, 0, -0.3, 0}, SlopeSD: Attributes{0.5, 0.4, 0.1, 0.8, 0.8, 0.2, 0.4, 0}, TrialSD: fleetCarryWander,
+			Main: Attributes{0.9, -1.2, 0, -0.6, 0, 0, -0.3, 0}, SlopeSD: Attributes{0.5, 0.4, 0.1, 0.8, 0.8, 0.2, 0.4, 0},
+			TrialSD: fleetCarryWander,
 		},
 	}
 	const speed, path, face, strike = 0, 2, 3, 5

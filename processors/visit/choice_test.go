@@ -102,8 +102,9 @@ func TestNearEqualsAreDrawnByTheirChances(t *testing.T) {
 		t.Error(ev, faults)
 	}
 	for name, bad := range map[string]func(){
-		"one lot": func() { lots = lots[:1] }, "no lot": func() { lots = nil }, "a trial that is gone": func() { lots = []Lot{{"x", 0.5}, {"y", 0.5}} },
-		"nobody who knows": func() { place.Next = nil },
+		"one lot": func() { lots = lots[:1] }, "no lot": func() { lots = nil },
+		"a trial that is gone": func() { lots = []Lot{{"x", 0.5}, {"y", 0.5}} },
+		"nobody who knows":     func() { place.Next = nil },
 	} {
 		kept := *place
 		bad()

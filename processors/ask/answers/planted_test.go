@@ -230,11 +230,13 @@ func TestPlantedFleet(t *testing.T) {
 		}
 		m, a := again("ferguson-0badcafe")
 		if m.Outdated == 0 || m.Trials != mark.Trials || !told(a) || a.Answer.Trials >= first.Answer.Trials {
-			t.Errorf("%d of another flight model, %d trials of %d in the answer, said: %v", m.Outdated, a.Answer.Trials, first.Answer.Trials, told(a))
+			t.Errorf("%d of another flight model, %d trials of %d in the answer, said: %v", m.Outdated, a.Answer.Trials, first.Answer.Trials,
+				told(a))
 		}
 		m, a = again("")
 		if m.Outdated != 0 || told(a) || a.Answer.Trials != first.Answer.Trials {
-			t.Errorf("computed anew: %d of another flight model, %d trials of %d, said: %v", m.Outdated, a.Answer.Trials, first.Answer.Trials, told(a))
+			t.Errorf("computed anew: %d of another flight model, %d trials of %d, said: %v", m.Outdated, a.Answer.Trials, first.Answer.Trials,
+				told(a))
 		}
 		mark = m
 	})

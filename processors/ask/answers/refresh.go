@@ -72,8 +72,8 @@ func (m Mark) sameData(o Mark) bool {
 func (m Mark) doubts() []fleet.Warning {
 	switch {
 	case m.Flight != flight.Stamp():
-		return []fleet.Warning{{Code: "flight_model", Text: "the snapshot is older than this program's flight model: its carries and directions " +
-			"may be of two models where the device measured none; the next snapshot has one"}}
+		return []fleet.Warning{{Code: "flight_model", Text: "the snapshot is older than this program's flight model: its carries and " +
+			"directions may be of two models where the device measured none; the next snapshot has one"}}
 	case m.Outdated > 0:
 		return []fleet.Warning{{Code: "flight_model", Text: fmt.Sprintf("carries and directions of %d trials come from an older flight model "+
 			"and are left out until the hub has computed them anew, or `fairlead audit --repair`", m.Outdated)}}

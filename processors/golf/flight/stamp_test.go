@@ -26,7 +26,8 @@ func TestAStampNamesItsFlights(t *testing.T) {
 		t.Fatal(err)
 	}
 	var is []flown
-	for _, l := range []Launch{{74.5, 10.9, -1, 2690, 4}, {54, 16.1, 0.5, 7100, -3}, {38, 27, 0, 9900, 0}, {25, 4, 2, 2000, 8}, {62, 14, 0, 400, 0}} {
+	for _, l := range []Launch{{74.5, 10.9, -1, 2690, 4}, {54, 16.1, 0.5, 7100, -3}, {38, 27, 0, 9900, 0},
+		{25, 4, 2, 2000, 8}, {62, 14, 0, 400, 0}} {
 		r, err := Simulate(l, Standard())
 		if err != nil {
 			t.Fatal(err)

@@ -61,7 +61,8 @@ var byHand = []damage{
 		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Claimed > 0 && b.Forged > 0 }},
 	{kind: 6, name: "a forged entry beyond the journal's end", do: forge(11, 9011),
 		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Forged > 1 }},
-	{kind: 22, name: "rows of another flight model", do: byStatement(ofBefore...), seen: func(b audit.Bay, _ audit.Visits) bool { return b.Outdated > 5 }},
+	{kind: 22, name: "rows of another flight model", do: byStatement(ofBefore...),
+		seen: func(b audit.Bay, _ audit.Visits) bool { return b.Outdated > 5 }},
 	{kind: 8, name: "a trial's row changed or forged", seen: rowsWrong, do: byStatement(
 		"ALTER TABLE trials UPDATE n = 99 WHERE trial = 'north-1'"+synced,
 		"INSERT INTO trials SELECT * REPLACE ('north-9' AS trial) FROM trials FINAL WHERE trial = 'north-1'")},

@@ -42,7 +42,8 @@ func TestRowsOfAnotherFlightModelAreSetApart(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The step is undone as if it had never been: no row says what made it.
-	for _, q := range []string{"DROP VIEW shots", "DROP VIEW shots_all", "DROP VIEW trial_outcomes", "DROP VIEW trial_rows", "DROP VIEW flight_now",
+	for _, q := range []string{"DROP VIEW shots", "DROP VIEW shots_all", "DROP VIEW trial_outcomes", "DROP VIEW trial_rows",
+		"DROP VIEW flight_now",
 		"ALTER TABLE entries DROP COLUMN flight_model", "ALTER TABLE trials DROP COLUMN flight_model",
 		"TRUNCATE TABLE schema_steps"} {
 		if err := s.conn.Exec(ctx, q); err != nil {
@@ -94,7 +95,8 @@ func TestRowsOfAnotherFlightModelAreSetApart(t *testing.T) {
 		t.Errorf("computed anew: %+v, %v", o, err)
 	}
 	var carry, want float64
-	one(t, s, "SELECT carry_mean_m, (SELECT avg(landing_carry_m) FROM shots WHERE seq IN (2, 3)) FROM trial_rows WHERE trial = 'old'", &carry, &want)
+	one(t, s, "SELECT carry_mean_m, (SELECT avg(landing_carry_m) FROM shots WHERE seq IN (2, 3)) FROM trial_rows WHERE trial = 'old'",
+		&carry, &want)
 	if math.Abs(carry-want) > 1e-9 {
 		t.Errorf("carry %v of the trial, %v of its shots", carry, want)
 	}

@@ -113,7 +113,8 @@ func keyText(table string) string {
 // compared is a question for the keys of a bay whose rows differ.
 func (c *Scratch) compared(table, columns string) string {
 	side := func(from string) string {
-		return fmt.Sprintf("SELECT %s, %s AS h, toUInt8(1) AS there, %s AS of_model FROM %s FINAL WHERE studio = {studio:String} AND bay = {bay:String} AND %s",
+		return fmt.Sprintf("SELECT %s, %s AS h, toUInt8(1) AS there, %s AS of_model FROM %s FINAL "+
+			"WHERE studio = {studio:String} AND bay = {bay:String} AND %s",
 			keysOf[table], RowHash(table), cmp.Or(modelled[table], "''"), from, says[table])
 	}
 	return fmt.Sprintf(`SELECT %s FROM (%s) AS is FULL OUTER JOIN (%s) AS should USING (%s) WHERE is.there != should.there OR is.h != should.h`,
