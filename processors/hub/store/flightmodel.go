@@ -9,11 +9,15 @@ import (
 
 // writeFlightNow has the views know by which flight model the program computes.
 func (s *Store) writeFlightNow(ctx context.Context) error {
-	var model string
-	if err := s.conn.QueryRow(ctx, "SELECT flight_model FROM flight_now").Scan(&model); err == nil && model == flight.Stamp() {
+	written := func() bool {
+		var model string
+		err := s.conn.QueryRow(ctx, "SELECT flight_model FROM flight_now").Scan(&model)
+		return err == nil && model == flight.Stamp()
+	}
+	if written() {
 		return nil
 	}
-	if err := s.conn.Exec(ctx, "CREATE OR REPLACE VIEW flight_now\nAS\nSELECT "+Quote(flight.Stamp())+" AS flight_model"); err != nil {
+	if err := s.conn.Exec(ctx, "CREATE OR REPLACE VIEW flight_now\nAS\nSELECT "+Quote(flight.Stamp())+" AS flight_model"); err != nil && !written() { // two may begin at once
 		return fmt.Errorf("migrate: the flight model's name: %w", plain(err))
 	}
 	return nil
