@@ -3,7 +3,6 @@ package console
 import (
 	"fmt"
 	"html/template"
-	"math"
 	"slices"
 	"strings"
 
@@ -172,29 +171,6 @@ func (s *server) nextBlocks(state *rolling.State, compared []compareView) (out [
 				next.Mark = c.Marker
 			case c.Name + ", " + c.Swing():
 				next.Mark, next.Build = c.Marker, c.Name+", "+c.Of
-			}
-		}
-		out = append(out, next)
-	}
-	return out
-}
-
-// nextLot is a club that may be drawn to be hit next.
-type nextLot struct {
-	Mark    template.HTML
-	Build   string
-	Percent int
-}
-
-func nextLots(state *rolling.State) (out []nextLot) {
-	if state.Next == nil {
-		return nil
-	}
-	for _, l := range state.Next.Lots {
-		next := nextLot{Build: l.Build, Percent: int(math.Round(100 * l.Chance))}
-		for _, t := range state.Trials {
-			if t.ID == l.Trial {
-				next.Mark = draw.Mark(t.Number)
 			}
 		}
 		out = append(out, next)

@@ -40,7 +40,6 @@ type bayView struct {
 	Confounded    bool // no comparison tells the club from the swing
 	Putts         bool
 	Next          []nextBlock // what to hit next
-	NextLots      []nextLot   // among which the next may be drawn
 }
 
 // safety stands on every bay page.
@@ -108,7 +107,6 @@ func (s *server) bayView(bay string, all bool) *bayView {
 		return b.Club - a.Club
 	})
 	v.Putts, v.Next = state.Session != nil && state.Session.Category == "putter", s.nextBlocks(state, v.Compare)
-	v.NextLots = nextLots(state)
 	v.SeenBy = seenBy(state.Shots)
 	for i := len(state.Shots) - 1; i >= 0; i-- {
 		if !all && len(v.Shots) == latestShots {
