@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -206,6 +207,38 @@ func TestPlantedFleet(t *testing.T) {
 				t.Errorf("%+v: %v", q, err)
 			}
 		}
+	})
+
+	t.Run("what another flight model made is left out, and said", func(t *testing.T) {
+		again := func(model string) (Mark, *Stored) {
+			if err := s.Conn().Exec(t.Context(), "INSERT INTO trials SELECT * REPLACE (version + 1 AS version, '"+model+
+				"' AS flight_model, now64(3) AS inserted) FROM trials FINAL WHERE cityHash64(session) % 3 = 0"); err != nil {
+				t.Fatal(err)
+			}
+			m, err := f.Refresh(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			a, err := f.Ask(t.Context(), first.Question, Asking{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			return m, a
+		}
+		told := func(s *Stored) bool {
+			return slices.ContainsFunc(s.Answer.Notes, func(w fleet.Warning) bool { return w.Code == "flight_model" })
+		}
+		m, a := again("ferguson-0badcafe")
+		if m.Outdated == 0 || m.Trials != mark.Trials || !told(a) || a.Answer.Fit.K >= first.Answer.Fit.K*9/10 {
+			t.Errorf("%d of another flight model, %d trials of %d in the answer, said: %v", m.Outdated, a.Answer.Fit.K, first.Answer.Fit.K,
+				told(a))
+		}
+		m, a = again("")
+		if m.Outdated != 0 || told(a) || a.Answer.Fit.K != first.Answer.Fit.K {
+			t.Errorf("computed anew: %d of another flight model, %d trials of %d, said: %v", m.Outdated, a.Answer.Fit.K, first.Answer.Fit.K,
+				told(a))
+		}
+		mark = m
 	})
 
 	t.Run("new trials make a new snapshot, a forgotten player leaves it", func(t *testing.T) {
