@@ -17,7 +17,8 @@ func (s *Store) writeFlightNow(ctx context.Context) error {
 	if written() {
 		return nil
 	}
-	if err := s.conn.Exec(ctx, "CREATE OR REPLACE VIEW flight_now\nAS\nSELECT "+Quote(flight.Stamp())+" AS flight_model"); err != nil && !written() { // two may begin at once
+	err := s.conn.Exec(ctx, "CREATE OR REPLACE VIEW flight_now\nAS\nSELECT "+Quote(flight.Stamp())+" AS flight_model")
+	if err != nil && !written() { // two may begin at once
 		return fmt.Errorf("migrate: the flight model's name: %w", plain(err))
 	}
 	return nil
