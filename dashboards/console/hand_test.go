@@ -210,7 +210,12 @@ func TestTwoTabs(t *testing.T) {
 		queue.add = (path, body, says, how, then) => {
 			const taken = then.taken;
 			window.adds++;
-			return add(path, body, says, how, {...then, taken: (text) => { taken(text); document.getElementById('trial-start').click(); window.third = window.adds === 1; }});
+			return add(path, body, says, how, {...then, taken: (text) => {
+				taken(text);
+				if (window.third !== undefined) return; // of the first tap alone
+				document.getElementById('trial-start').click();
+				window.third = window.adds === 1;
+			}});
 		};
 		const b = document.getElementById('trial-start'); b.click(); b.click(); return true })()`)
 	truth(t, ctx, "the trial runs", `document.getElementById('part-trials').innerText.includes('own again')`)

@@ -182,3 +182,20 @@ func TestEachMistakeIsNamed(t *testing.T) {
 		}
 	}
 }
+
+// What is a ratio is told as one: nothing is missed downwards by more than all of it.
+func TestRatiosAreTold(t *testing.T) {
+	told := map[string]string{}
+	for _, l := range laws {
+		told[l.name] = l.says(-8)
+	}
+	for name, want := range map[string]string{
+		"carry by ball speed": "-94 % against what such a ball speed carries", "carry": "-41 % against the flight of the launch",
+		"spin parts": "-38 % between the spin rate and its parts", "back spin": "-33 % between back spin and spin rate by the axis",
+		"landing angle": "-64.0 against the flight of the launch", "smash": "the smash factor is -0.24 off ball speed by club speed",
+	} {
+		if told[name] != want {
+			t.Errorf("%s: %q, not %q", name, told[name], want)
+		}
+	}
+}

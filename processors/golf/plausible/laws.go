@@ -42,6 +42,14 @@ func each(name string, tolerance, weight float64, says string, fields []string, 
 		}}
 }
 
+// ratio builds one whose misses are 100 times the logarithm of a ratio; what it says is
+// the ratio in percent, which no value misses by more than 100 downwards.
+func ratio(name string, tolerance, weight float64, says string, fields []string, miss func(s Shot, f *flight.Result) (float64, bool)) law {
+	l := each(name, tolerance, weight, says, fields, miss)
+	l.says = func(m float64) string { return fmt.Sprintf(says, 100*math.Expm1(m*tolerance/100)) }
+	return l
+}
+
 func (s Shot) has(fields []string) bool {
 	for _, f := range fields {
 		if _, ok := s[f]; !ok {
@@ -53,17 +61,17 @@ func (s Shot) has(fields []string) bool {
 
 // flown builds a law between a field and what the model makes of the launch,
 // as a ratio (tolerance in percent) or a difference.
-func flown(name, field string, tolerance, weight float64, of func(r *flight.Result) float64, ratio bool) law {
-	says := "%+.1f against the flight of the launch"
-	if ratio {
-		says = "%+.0f %% against the flight of the launch"
+func flown(name, field string, tolerance, weight float64, of func(r *flight.Result) float64, byRatio bool) law {
+	says, build := "%+.1f against the flight of the launch", each
+	if byRatio {
+		says, build = "%+.0f %% against the flight of the launch", ratio
 	}
-	return each(name, tolerance, weight, says, []string{field, "ball_speed", "launch_angle"}, func(s Shot, f *flight.Result) (float64, bool) {
+	return build(name, tolerance, weight, says, []string{field, "ball_speed", "launch_angle"}, func(s Shot, f *flight.Result) (float64, bool) {
 		if f == nil {
 			return 0, false
 		}
 		want, have := of(f), s[field]
-		if !ratio {
+		if !byRatio {
 			return have - want, true
 		}
 		if have <= 0 || want <= 0 {
@@ -85,7 +93,7 @@ var laws = []law{
 	flown("hang time", "hang_time", 12, .7, func(r *flight.Result) float64 { return r.HangTime }, true),
 	flown("landing angle", "landing_angle", 8, .7, func(r *flight.Result) float64 { return r.LandingAngle }, false),
 	flown("landing speed", "landing_speed", 18, .7, func(r *flight.Result) float64 { return r.LandingSpeed }, true),
-	each("carry by ball speed", 35, .5, "%+.0f %% against what such a ball speed carries", []string{"carry", "ball_speed"},
+	ratio("carry by ball speed", 35, .5, "%+.0f %% against what such a ball speed carries", []string{"carry", "ball_speed"},
 		func(s Shot, f *flight.Result) (float64, bool) {
 			if f != nil || s["ball_speed"] < 18 {
 				return 0, false
@@ -107,12 +115,12 @@ var laws = []law{
 		func(s Shot, _ *flight.Result) (float64, bool) {
 			return between(s["smash_factor"], .8, 1.56), true
 		}),
-	each("spin parts", 6, 1.2, "%+.0f %% between the spin rate and its parts", []string{"spin_rate", "back_spin", "side_spin"},
+	ratio("spin parts", 6, 1.2, "%+.0f %% between the spin rate and its parts", []string{"spin_rate", "back_spin", "side_spin"},
 		func(s Shot, _ *flight.Result) (float64, bool) {
 			parts := math.Hypot(s["back_spin"], s["side_spin"])
 			return 100 * math.Log(max(1, s["spin_rate"])/max(1, parts)), true
 		}),
-	each("back spin", 5, 1.1, "%+.0f %% between back spin and spin rate by the axis", []string{"spin_rate", "spin_axis", "back_spin"},
+	ratio("back spin", 5, 1.1, "%+.0f %% between back spin and spin rate by the axis", []string{"spin_rate", "spin_axis", "back_spin"},
 		func(s Shot, _ *flight.Result) (float64, bool) {
 			return 100 * math.Log(max(1, s["back_spin"])/max(1, s["spin_rate"]*math.Cos(s["spin_axis"]*math.Pi/180))), true
 		}),
