@@ -54,14 +54,11 @@ raced_of() { [ -z "$1" ] || CGO_ENABLED=1 run go test -vet=off -race -p 1 -timeo
 others=$(grep -vxE 'fairlead/(cmd/fairlead|dashboards/console)' <<<"$plain" || true)
 long='hub/sink|ask/answers|dashboards/console'
 piece_holders() { [ -z "$holders" ] || run go test -vet=off -p 1 -timeout 20m -run "^($unraced)$" $holders; }
-# The command's tests are three pieces: what waits for nine tenths of its time, which runs
-# beside the others from the beginning, studios that are hurt while they run, and the rest.
-waits='TestFaultsOfAStudioAreNamed'
-hurt='TestPowerCutOfAWholeStudio|TestKillCampaign|TestGarbageOnEachPortStopsNothing'
-program_of() { [ -z "$(plain_of cmd/fairlead)" ] || run go test -vet=off -p 1 -timeout 20m "$1" "^($2)$" fairlead/cmd/fairlead; }
-piece_waits() { program_of -run "$waits"; }
-piece_hurt() { program_of -run "$hurt"; }
-piece_program() { program_of -skip "$waits|$hurt"; }
+# The command's tests are two pieces: studios that are hurt while they run, and the rest.
+hurt='^(TestFaultsOfAStudioAreNamed|TestPowerCutOfAWholeStudio|TestKillCampaign|TestGarbageOnEachPortStopsNothing)$'
+program_of() { [ -z "$(plain_of cmd/fairlead)" ] || run go test -vet=off -p 1 -timeout 20m "$1" "$hurt" fairlead/cmd/fairlead; }
+piece_hurt() { program_of -run; }
+piece_program() { program_of -skip; }
 piece_drawn() { unraced_of "$(grep -E '/(dashboards|deploy)/' <<<"$others" || true)"; }
 piece_pure() { unraced_of "$(grep -vE '/(dashboards|deploy)/' <<<"$others" || true)"; }
 piece_browsers() { unraced_of "$(plain_of dashboards/console)"; }
@@ -80,16 +77,13 @@ worker() {
 	return $failed
 }
 failed=0
-set -m # process groups of their own, so that they end with this script
+set -m # a process group of its own, so that it ends with this script
 worker &
 beside=$!
-piece_waits &
-waiting=$!
 set +m
-trap 'kill -- "-$beside" "-$waiting" 2>/dev/null; exit 130' INT TERM
+trap 'kill -- "-$beside" 2>/dev/null; exit 130' INT TERM
 worker || failed=1
 wait "$beside" || failed=1
-wait "$waiting" || failed=1
 echo "test: the slowest packages, in seconds:"
 awk '$1 == "ok" && $3 ~ /s$/ { sub("s$", "", $3); print $3, $2 }' "$log" | sort -rn | head -8
 [ $failed = 0 ] || { echo "test: FAILED after $SECONDS s" >&2; exit 1; }
