@@ -73,7 +73,7 @@ func (w *Watch) settle(ctx context.Context, key Key, missing Ranges, passed bool
 	w.mu.Lock()
 	j := w.journals[key]
 	if passed && j.wait != nil {
-		lost = j.wait.entries.and(missing)
+		lost = j.wait.entries.And(missing)
 		j.wait = nil
 	}
 	began := j.wait == nil && len(missing) > 0 && len(lost) == 0
@@ -111,8 +111,8 @@ func (r Ranges) upTo(seq uint64) (out Ranges) {
 	return out
 }
 
-// and is what is in both sets.
-func (r Ranges) and(o Ranges) (out Ranges) {
+// And is what is in both sets.
+func (r Ranges) And(o Ranges) (out Ranges) {
 	for i, k := 0, 0; i < len(r) && k < len(o); {
 		if from, to := max(r[i].From, o[k].From), min(r[i].To, o[k].To); from <= to {
 			out = append(out, Range{from, to})

@@ -85,7 +85,7 @@ func TestSentAndSets(t *testing.T) {
 		t.Errorf("sent up to %v", got)
 	}
 	a, b := Ranges{{1, 5}, {8, 9}, {20, 30}}, Ranges{{4, 8}, {9, 22}, {30, 40}}
-	if got := a.and(b); !slices.Equal(got, Ranges{{4, 5}, {8, 8}, {9, 9}, {20, 22}, {30, 30}}) {
+	if got := a.And(b); !slices.Equal(got, Ranges{{4, 5}, {8, 8}, {9, 9}, {20, 22}, {30, 30}}) {
 		t.Errorf("in both: %v", got)
 	}
 	if got := a.upTo(8); !slices.Equal(got, Ranges{{1, 5}, {8, 8}}) {

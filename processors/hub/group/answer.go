@@ -110,15 +110,9 @@ func (l *line) want(place stream.Place, request *event.RepairRequest) *event.Rep
 		return reply
 	}
 	for _, r := range request.Ranges {
-		gone := stored.Missing(r.From, r.To)
-		reply.Gone = append(reply.Gone, gone.Message()...)
-		has := gap.Ranges{}
-		has.Add(r.From, r.To)
-		for _, g := range gone {
-			has.Remove(g.From, g.To)
-		}
-		for _, h := range has {
-			l.add(key, h, request.Nonce)
+		reply.Gone = append(reply.Gone, stored.Missing(r.From, r.To).Message()...)
+		for _, has := range stored.And(gap.Ranges{{From: r.From, To: r.To}}) {
+			l.add(key, has, request.Nonce)
 		}
 	}
 	return reply

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"strconv"
 
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/log/stream"
@@ -128,12 +129,12 @@ type BlockSum struct {
 
 // BlockSums gives the sums of a studio's entries and visit events by journal and block.
 func (s *Store) BlockSums(ctx context.Context, studio string) (out []BlockSum, err error) {
-	const question = `SELECT bay, journal, intDiv(seq, 1000) AS block, count(), sum(cityHash64(seq, shot_id, content))
+	const question = `SELECT bay, journal, intDiv(seq, {size:UInt64}) AS block, count(), sum(cityHash64(seq, shot_id, content))
 		FROM entries FINAL WHERE studio = {studio:String} GROUP BY bay, journal, block
 		UNION ALL
-		SELECT '' AS bay, journal, intDiv(seq, 1000) AS block, count(), sum(cityHash64(seq, id, kind))
+		SELECT '' AS bay, journal, intDiv(seq, {size:UInt64}) AS block, count(), sum(cityHash64(seq, id, kind))
 		FROM visit_events FINAL WHERE studio = {studio:String} GROUP BY journal, block`
-	rows, err := s.conn.Query(ctx, question, named{"studio": studio}.args()...)
+	rows, err := s.conn.Query(ctx, question, named{"studio": studio, "size": strconv.Itoa(BlockSize)}.args()...)
 	if err != nil {
 		return nil, fmt.Errorf("sums by journal: %w", plain(err))
 	}
