@@ -1,7 +1,6 @@
 package console
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -160,64 +159,38 @@ func categoryOf(span *visit.Span) string {
 	return span.Session.Category
 }
 
+// mostDeliverable is how many orders a hit check is offered.
+const mostDeliverable = 30
+
 // deliverable lists the builds that were decided on in any bay, those of the session's
 // player first, and chooses the one whose finished club is in hand: a session that
 // was opened for a hit check says what it checks.
 func (s *server) deliverable(session *visit.Session) (out []order) {
-	timelines := s.book.timelines(context.Background())
-	checked := map[string]int64{}
-	for _, tl := range timelines {
-		for _, session := range tl.Sessions {
-			for _, c := range session.Checks {
-				checked[c.Made.GetVerdict()] = max(c.At, checked[c.Made.GetVerdict()])
+	decided := s.book.decided(context.Background())
+	for _, theirs := range []bool{true, false} {
+		for _, d := range decided {
+			here := session != nil && d.of.Player == session.Player && d.of.Category == session.Category
+			if here != theirs || len(out) == mostDeliverable {
+				continue
 			}
-		}
-	}
-	type at struct {
-		order
-		at   int64
-		here bool
-	}
-	var all []at
-	for _, tl := range timelines {
-		placed := map[string][]*visit.Order{}
-		for _, o := range tl.Orders() {
-			placed[o.Placed.Given.GetVerdict()] = append(placed[o.Placed.Given.GetVerdict()], o)
-		}
-		for _, of := range tl.Sessions {
-			for _, v := range of.Verdicts {
-				if v.Given.GetKind() != event.VerdictKind_VERDICT_BUILD || of.MovedTo != "" {
-					continue
-				}
-				one := at{order{ID: v.Event, Text: fmt.Sprintf("%s, %s, %s", s.people.Name(of.Player),
-					nonEmpty(v.Given.GetBuild().GetName(), of.Category), time.Unix(0, v.At).Format("2 Jan 2006"))}, v.At,
-					session != nil && of.Player == session.Player && of.Category == session.Category}
-				for _, o := range placed[v.Event] {
-					one.Text += ", " + bench.Label(o.Number())
-					one.Chosen = one.Chosen || one.here && isFinished(o, session)
-				}
-				if last := checked[v.Event]; last > 0 {
-					one.Text += ", hit " + time.Unix(0, last).Format("2 Jan")
-				}
-				all = append(all, one)
+			one := order{ID: d.verdict.Event, Text: fmt.Sprintf("%s, %s, %s", s.people.Name(d.of.Player),
+				nonEmpty(d.verdict.Given.GetBuild().GetName(), d.of.Category), time.Unix(0, d.verdict.At).Format("2 Jan 2006"))}
+			for _, o := range d.orders {
+				one.Text += ", " + bench.Label(o.Number())
+				one.Chosen = one.Chosen || here && isFinished(o, session)
 			}
+			if d.hit > 0 {
+				one.Text += ", hit " + time.Unix(0, d.hit).Format("2 Jan")
+			}
+			out = append(out, one)
 		}
-	}
-	slices.SortStableFunc(all, func(a, b at) int {
-		if a.here != b.here {
-			return map[bool]int{true: -1, false: 1}[a.here]
-		}
-		return cmp.Compare(b.at, a.at)
-	})
-	for _, a := range all[:min(len(all), 30)] {
-		out = append(out, a.order)
 	}
 	return out
 }
 
 // isFinished says whether a session began with a club of an order as it left the bench.
 func isFinished(o *visit.Order, session *visit.Session) bool {
-	if session == nil || len(session.Trials) == 0 {
+	if len(session.Trials) == 0 {
 		return false
 	}
 	first := session.Trials[0].Stated
