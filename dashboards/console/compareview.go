@@ -62,15 +62,15 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	var fleet *rolling.Prior
 	more := 0
 	for _, o := range c.Outcomes {
-		v.Priors = append(v.Priors, priorView{cellOf(o.Name, putts), s.priorText(o)})
+		v.Priors = append(v.Priors, priorView{glossary.CellOf(o.Name, putts), s.priorText(o)})
 		if o.Prior.Fleet() {
 			fleet = &o.Prior
 		}
 		if o.NotYet {
-			waiting, more = append(waiting, strings.ToLower(cellOf(o.Name, putts))), max(more, o.More)
+			waiting, more = append(waiting, strings.ToLower(glossary.CellOf(o.Name, putts))), max(more, o.More)
 			continue
 		}
-		w := weighedView{Label: cellOf(o.Name, putts), Word: verdictWord(o), Primary: o.Primary,
+		w := weighedView{Label: glossary.CellOf(o.Name, putts), Word: verdictWord(o), Primary: o.Primary,
 			Decided: o.Verdict != string(evidence.CannotTell)}
 		w.Mark = map[string]string{"better": "▲", "worse": "▼", "practically the same": "≈"}[o.Verdict]
 		if !w.Decided {
@@ -195,7 +195,7 @@ func headline(c *rolling.Comparison, putts bool) string {
 	var known []told // what is said of several outcomes is said once
 	var open []string
 	for _, o := range c.Outcomes {
-		word := strings.ToLower(cellOf(o.Name, putts))
+		word := strings.ToLower(glossary.CellOf(o.Name, putts))
 		if o.Verdict == string(evidence.CannotTell) {
 			if o.Primary {
 				open = append(open, word)
@@ -265,20 +265,4 @@ func needWord(o rolling.Weighed) string {
 		return fmt.Sprintf("about %d more shots, maybe more than a day allows", o.NeedP50)
 	}
 	return fmt.Sprintf("about %d more shots, up to %d", o.NeedP50, o.NeedP90)
-}
-
-// cellOf is what the page calls an outcome; a putt has no carry to scatter.
-func cellOf(name string, putts bool) string {
-	if o, ok := glossary.Find(name); ok && putts && o.Putts != "" {
-		name = o.Putts
-	}
-	return glossary.Cell(name)
-}
-
-// plainWhy puts people's words for outcomes into a reason.
-func plainWhy(why string) string {
-	for _, n := range glossary.Outcomes() {
-		why = strings.ReplaceAll(why, "its "+string(n)+" ", "its "+strings.ToLower(glossary.Cell(string(n)))+" ")
-	}
-	return why
 }

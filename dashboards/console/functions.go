@@ -24,7 +24,6 @@ func (s *server) functions() template.FuncMap {
 		"upper":     upperFirst,
 		"lower":     strings.ToLower,
 		"list":      func(words ...string) []string { return words },
-		"why":       plainWhy,
 		"dict": func(pairs ...any) map[string]any {
 			m := map[string]any{}
 			for i := 0; i+1 < len(pairs); i += 2 {

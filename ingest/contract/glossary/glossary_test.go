@@ -102,3 +102,16 @@ func TestUnknownNamesAreSaid(t *testing.T) {
 		t.Error("cells are not called what they were")
 	}
 }
+
+// What is to be hit next and the page of a bay call an outcome alike: a putt has a start
+// line, and nothing to carry.
+func TestAnOutcomeIsCalledByItsKindOfClub(t *testing.T) {
+	for name, want := range map[Name][2]string{Direction: {"Direction scatter", "Start line scatter"},
+		DistanceControl: {"Carry scatter", "Speed scatter"}, Start: {"Start direction", "Start line"}, Carry: {"Carry", "Carry"}} {
+		for i, putts := range []bool{false, true} {
+			if got := CellOf(string(name), putts); got != want[i] {
+				t.Errorf("%s, putts %v: %q, not %q", name, putts, got, want[i])
+			}
+		}
+	}
+}

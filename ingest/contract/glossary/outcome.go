@@ -196,12 +196,15 @@ func Label(name string) string {
 
 // Cell is what a bay's page calls an outcome stored under any name; the name
 // itself where it is not known.
-func Cell(name string) string {
+func Cell(name string) string { return CellOf(name, false) }
+
+// CellOf is the same of a kind of club: a putt has no carry to scatter.
+func CellOf(name string, putts bool) string {
 	o, ok := Find(name)
 	switch {
 	case !ok || o.Words.Cell == "":
 		return name
-	case name == o.Putts && o.Words.CellPutts != "":
+	case (putts || name == o.Putts) && o.Words.CellPutts != "":
 		return o.Words.CellPutts
 	}
 	return o.Words.Cell

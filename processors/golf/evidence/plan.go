@@ -86,6 +86,7 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 		plan.Blocks = []Block{{incumbent, shots, "an instruction was given since it was hit: club and swing changed together"}}
 		return plan
 	}
+	var lots []Lot
 	for _, c := range finalists {
 		lot := Lot{Build: c.Name}
 		for _, n := range judgedBy(category) {
@@ -100,20 +101,18 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 			plan.Buys = append(plan.Buys, Buy{c.Name, n, prob})
 			lot.Worth = max(lot.Worth, prob*better)
 		}
-		plan.Lots = append(plan.Lots, lot)
+		lots = append(lots, lot)
 	}
-	plan.Lots = chances(plan.Lots)
 	slices.SortStableFunc(plan.Buys, func(a, b Buy) int { return cmp.Compare(b.Prob, a.Prob) })
 	if len(finalists) == 0 || len(plan.Buys) == 0 {
-		plan.Lots = nil
 		plan.Done = "everything this category is judged by is decided; choose on feel, price or room to grow among equals"
 		return plan
 	}
 	if plan.Buys[0].Prob < hopeless {
-		plan.Lots = nil
 		plan.Done = "no further block is likely to decide what is still open; decide on what is known, or pool with other players"
 		return plan
 	}
+	plan.Lots = chances(lots)
 	first := plan.Buys[0].Build
 	slices.SortStableFunc(finalists, func(a, b Candidate) int {
 		switch {
@@ -128,8 +127,8 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 	for _, c := range finalists {
 		why := "finalist, in balance with the others"
 		if c.Name == first {
-			why = fmt.Sprintf("its %s has the best odds of being decided by this block (%.0f %%)", called(category, plan.Buys[0].Outcome),
-				100*plan.Buys[0].Prob)
+			outcome := strings.ToLower(glossary.CellOf(string(plan.Buys[0].Outcome), category == glossary.Putter))
+			why = fmt.Sprintf("its %s has the best odds of being decided by this block (%.0f %%)", outcome, 100*plan.Buys[0].Prob)
 		}
 		if open(category, c.Report) {
 			plan.Blocks = append(plan.Blocks, Block{c.Name, shots, why})
@@ -137,19 +136,6 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 	}
 	plan.Blocks = append(plan.Blocks, Block{incumbent, shots, "again at the end, so that a drifting player is not taken for a club"})
 	return plan
-}
-
-// called is an outcome as it is said of a kind of club: a putt has no direction
-// scatter, but one of its start line.
-func called(c glossary.Category, n glossary.Name) string {
-	o, ok := glossary.Find(string(n))
-	switch {
-	case ok && c == glossary.Putter && o.Words.CellPutts != "":
-		return strings.ToLower(o.Words.CellPutts)
-	case ok && o.Words.Cell != "":
-		return strings.ToLower(o.Words.Cell)
-	}
-	return string(n)
 }
 
 // chances keeps the near equals of the best lot, and draws each in proportion to its
