@@ -95,28 +95,27 @@ func begun(t *sample.Table, device string, answers map[string]string) *draft {
 	d := &draft{t: t, device: device, answers: answers, style: numberStyle(t)}
 	d.askThousands()
 	if some, rules := withoutMeans(t); rules != nil {
-		d.t, d.skips, t = some, rules, some
+		d.t, d.skips = some, rules
 	}
-	d.cols = columns(t, d.style)
-	d.byLegend()
-	d.fields = fieldsOf(d.cols)
+	d.read()
 	if d.style.negative != "" && d.neverNegative() { // the marks mean another thing
 		d.style.negative = ""
-		d.cols = columns(t, d.style)
-		d.byLegend()
-		d.fields = fieldsOf(d.cols)
+		d.read()
 	}
 	d.toldFields()
 	return d
 }
 
-// byLegend gives columns the units that lines above the rows say.
-func (d *draft) byLegend() {
+// read takes the columns as the style has them, with the units that lines above the
+// rows give them, and the fields that their names say.
+func (d *draft) read() {
+	d.cols = columns(d.t, d.style)
 	for c, u := range legendBy(d.t.Preamble, d.cols) {
 		if len(c.units) == 0 {
 			c.units = []string{u}
 		}
 	}
+	d.fields = fieldsOf(d.cols)
 }
 
 // neverNegative says that a field that can't be negative has the device's marks

@@ -121,19 +121,13 @@ func (c *column) bySides() string {
 	if info.Mirrors || strings.HasPrefix(c.field, "strike") || c.field == "attack_angle" || c.field == "launch_angle" {
 		return c.field
 	}
-	n := 0
-	for word, k := range c.letters {
-		if w, known := sideWords[strings.ToLower(word)]; known && w.sign != 0 {
-			n += k
-		}
-	}
 	below := map[float64]bool{} // of one alone, a mark: see impossible
 	for _, v := range c.values() {
 		if v < 0 && info.Min >= 0 {
 			below[v] = true
 		}
 	}
-	if n*2 < c.count && len(below)*5 < c.count {
+	if c.sided()*2 < c.count && len(below)*5 < c.count {
 		return c.field
 	}
 	return map[string]string{"spin_rate": "side_spin", "back_spin": "side_spin", "carry": "offline", "total": "total_offline",

@@ -56,6 +56,16 @@ func tongue(letters map[string]int) (left, right string) {
 	return "", ""
 }
 
+// sided is how many of a column's cells say a side.
+func (c *column) sided() (n int) {
+	for word, k := range c.letters {
+		if w, known := sideWords[strings.ToLower(word)]; known && w.sign != 0 {
+			n += k
+		}
+	}
+	return n
+}
+
 // lettersOf sorts a column's letters by side; ok is false where one is not
 // known. left and right are the device's own, where its language has others.
 func lettersOf(letters map[string]int, left, right string) (positive, negative []string, handed, ok bool) {

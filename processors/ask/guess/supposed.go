@@ -195,8 +195,12 @@ func (d *draft) supposable() (out []supposing) {
 		for _, k := range asKnown {
 			info, _ := event.FieldNamed(k.field)
 			near := nearness(plain(c.bare), k.words)
-			if c.like != "" {
-				near = map[bool]float64{true: .5}[c.like == k.field]
+			switch c.like {
+			case "":
+			case k.field:
+				near = .5
+			default:
+				near = 0
 			}
 			if k.field == "smash_factor" && ratio && c.like == "" {
 				near = max(near, .2)
@@ -224,16 +228,7 @@ const mostSupposed = 24
 
 // mayHaveSides says whether a column's signs and letters may be a field's.
 func (c *column) mayHaveSides(info event.FieldInfo) bool {
-	sided := 0
-	for word, k := range c.letters {
-		if w, known := sideWords[strings.ToLower(word)]; known && w.sign != 0 {
-			sided += k
-		}
-	}
-	if sided*2 > c.count && !info.Mirrors || info.Min >= 0 && negative(c.values())*5 > c.count {
-		return false
-	}
-	return true
+	return !(c.sided()*2 > c.count && !info.Mirrors || info.Min >= 0 && negative(c.values())*5 > c.count)
 }
 
 func isNot(word string) bool {
