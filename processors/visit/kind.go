@@ -156,11 +156,14 @@ func spaced(name, prefix string) string {
 	return strings.ReplaceAll(strings.ToLower(strings.TrimPrefix(name, prefix)), "_", " ")
 }
 
-func shotCount(n int) string {
+func shotCount(n int) string { return counted(n, "shot") }
+
+// counted is so many of what has a plural in s.
+func counted(n int, one string) string {
 	if n == 1 {
-		return "1 shot"
+		return "1 " + one
 	}
-	return fmt.Sprintf("%d shots", n)
+	return fmt.Sprintf("%d %ss", n, one)
 }
 
 func nonEmpty(s, otherwise string) string {

@@ -64,11 +64,8 @@ var _ = kind(Kind{
 		return nil
 	},
 	says: func(_ *Teller, ev *event.VisitEvent) string {
-		n, word := len(ev.GetOrderPlaced().GetClubs()), "clubs"
-		if n == 1 {
-			word = "club"
-		}
-		return fmt.Sprintf("order %s placed, %d %s", order.Label(ev.GetOrderPlaced().GetOrder()), n, word)
+		o := ev.GetOrderPlaced()
+		return fmt.Sprintf("order %s placed, %s", order.Label(o.GetOrder()), counted(len(o.GetClubs()), "club"))
 	},
 })
 
