@@ -124,15 +124,7 @@ backup: {to: copies}
 // registered where it is started.
 func broker(t *testing.T, config, metrics, listen string) {
 	t.Helper()
-	program := filepath.Join(os.Getenv("FAIRLEAD_BIN"), "fairlead")
-	if os.Getenv("FAIRLEAD_BIN") == "" {
-		program = filepath.Join(t.TempDir(), "fairlead")
-		build := exec.CommandContext(t.Context(), "go", "build", "-o", program, "fairlead/cmd/fairlead")
-		build.Env = append(os.Environ(), "CGO_ENABLED=0")
-		if out, err := build.CombinedOutput(); err != nil {
-			t.Fatalf("build fairlead: %v\n%s", err, out)
-		}
-	}
+	program := proof.Program(t, "fairlead")
 	c := exec.Command(program, "broker", "--config", config, "--metrics", metrics, "--with-parent", "--log", "warn")
 	c.Stdout, c.Stderr = os.Stderr, os.Stderr
 	run(t, c)

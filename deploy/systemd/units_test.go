@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"fairlead/deploy/proof"
 	"fairlead/deploy/studio"
 )
 
@@ -109,15 +110,7 @@ func TestOtherSystemsFilesAreXML(t *testing.T) {
 // Every command line in the units, the plist and the task is one that the
 // program takes.
 func TestCommandLines(t *testing.T) {
-	bin := filepath.Join(os.Getenv("FAIRLEAD_BIN"), "fairlead")
-	if os.Getenv("FAIRLEAD_BIN") == "" {
-		bin = filepath.Join(t.TempDir(), "fairlead")
-		build := exec.CommandContext(t.Context(), "go", "build", "-o", bin, "fairlead/cmd/fairlead")
-		build.Env = append(os.Environ(), "CGO_ENABLED=0")
-		if out, err := build.CombinedOutput(); err != nil {
-			t.Fatalf("build fairlead: %v\n%s", err, out)
-		}
-	}
+	bin := proof.Program(t, "fairlead")
 	found := 0
 	for name, pattern := range map[string]string{units[0]: `ExecStart=\S+ (.*)`, units[1]: `ExecStart=\S+ (.*)`, "fairlead-collect.xml": `<Arguments>(.*)</Arguments>`,
 		"fairlead-collect.plist": `(?s)fairlead/bin/fairlead</string>\s*(.*?)</array>`} {
