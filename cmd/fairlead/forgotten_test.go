@@ -197,6 +197,11 @@ func (r *rig) inTables(s *store.Store, word string) {
 		question := strings.ReplaceAll("SELECT count() FROM "+table+" WHERE "+strings.Join(terms, " OR "), "{word:String}",
 			"'"+strings.Trim(string(quoted), `"`)+"'")
 		if err := s.Conn().QueryRow(t.Context(), question).Scan(&n); err != nil {
+			var left uint64
+			gone := s.Conn().QueryRow(t.Context(), "SELECT count() FROM system.tables WHERE database = currentDatabase() AND name = ?", table)
+			if gone.Scan(&left) == nil && left == 0 && strings.HasPrefix(table, "scratch_") {
+				continue // an audit's, which has ended meanwhile
+			}
 			t.Fatal(err)
 		}
 		if asked++; n > 0 {
