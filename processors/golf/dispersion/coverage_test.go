@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"fairlead/deploy/proof"
@@ -37,10 +38,25 @@ func (p truth) shots(r *rand.Rand, n int) []Shot {
 	return out
 }
 
-// directionSD is the true sd of direction, by simulation.
-func (p truth) directionSD() float64 {
-	s, _ := NewScatter(Relative(p.shots(rand.New(rand.NewPCG(3, 3)), 400000)))
-	return math.Sqrt(s.Cov()[2])
+// counted is what a great many of the player's shots say by counting alone: the
+// sd of direction, the shares that finish on the targets, and the distance from the
+// aim that a tenth of them exceeds.
+func (p truth) counted(targets ...Target) (directionSD float64, on []float64, worst float64) {
+	const n = 400000
+	shots := p.shots(rand.New(rand.NewPCG(3, 3)), n)
+	s, _ := NewScatter(Relative(shots))
+	on = make([]float64, len(targets))
+	far := make([]float64, n)
+	for i, shot := range shots {
+		far[i] = math.Hypot(shot.Carry-p.carry, shot.Offline)
+		for k, t := range targets {
+			if t.holds(shot.Carry-p.carry, shot.Offline) {
+				on[k] += 1.0 / n
+			}
+		}
+	}
+	slices.Sort(far)
+	return math.Sqrt(s.Cov()[2]), on, far[n*9/10]
 }
 
 // TestIntervalsCover draws trials of known players and counts how often each
@@ -50,7 +66,7 @@ func TestIntervalsCover(t *testing.T) {
 	fairway := Target{Name: "fairway", Along: 2, Across: 1, Length: 30, Width: 24}
 	green := Target{Name: "green", Length: 26, Width: 20, Elliptical: true}
 	for _, p := range []truth{{220, -3, 9, 11, 0.4}, {150, 2, 5, 5, 0}, {90, 0, 6, 1.5, -0.3}} {
-		directionSD := p.directionSD()
+		directionSD, on, worst := p.counted(fairway, green)
 		cov := p.cov()
 		l1, l2, _ := eigen(cov)
 		r50, _ := EllipticalRadius(math.Sqrt(l1), math.Sqrt(l2), 0.5)
@@ -88,10 +104,9 @@ func TestIntervalsCover(t *testing.T) {
 				if c := s.Misses[0].Seen; c.Low > missShare || c.High < missShare {
 					held["seen outside"]++
 				}
-				from := [2]float64{0, p.offline}
-				count("~fairway", s.Targets[0].Odds, fairway.share(from, cov))
-				count("~green", s.Targets[1].Odds, green.share(from, cov))
-				count("~worst tenth", s.WorstTenth.Distance, distanceHolding(from, cov, 0.9))
+				count("~fairway", s.Targets[0].Odds, on[0])
+				count("~green", s.Targets[1].Odds, on[1])
+				count("~worst tenth", s.WorstTenth.Distance, worst)
 				next := p.shots(r, 1)[0]
 				if distance2([2]float64{next.Carry, next.Offline}, s.Metres.Mean, s.Metres.Cov()) <= s.NextShot.C {
 					held["next shot"]++

@@ -186,7 +186,6 @@ func smallest(points [][2]float64, whole Scatter, h int) []int {
 	if low <= 0 {
 		return nil
 	}
-	slices.Sort(found)
 	return found
 }
 
@@ -221,15 +220,16 @@ func triples(n int) [][3]int {
 // concentrator takes concentration steps: the h points nearest to a subset's
 // mean, by its own covariance, never have a larger determinant than it.
 type concentrator struct {
-	points [][2]float64 // scaled by each axis' sd, for fair rounding
-	h      int
-	subset []int
-	order  []int
-	dist   []float64
+	points  [][2]float64 // scaled by each axis' sd, for fair rounding
+	h       int
+	subset  []int // ascending
+	picked  [][2]float64
+	dist    []float64
+	scratch []float64
 }
 
 func newConcentrator(points [][2]float64, whole Scatter, h int) *concentrator {
-	c := &concentrator{h: h, dist: make([]float64, len(points)), order: make([]int, len(points))}
+	c := &concentrator{h: h, subset: make([]int, 0, h), dist: make([]float64, len(points)), scratch: make([]float64, len(points))}
 	s := whole.Cov()
 	for _, p := range points {
 		c.points = append(c.points, [2]float64{(p[0] - whole.Mean[0]) / math.Sqrt(s[0]), (p[1] - whole.Mean[1]) / math.Sqrt(s[2])})
@@ -241,7 +241,7 @@ func newConcentrator(points [][2]float64, whole Scatter, h int) *concentrator {
 // in c.subset and returns its determinant, 0 when its points lie on a line. A
 // start whose own points lie on a line is no start (false).
 func (c *concentrator) from(subset []int, steps int) (det float64, ok bool) {
-	s, _ := NewScatter(pick(c.points, subset))
+	s := c.scatter(subset)
 	if s.Det() <= 1e-12 {
 		return 0, false
 	}
@@ -249,19 +249,10 @@ func (c *concentrator) from(subset []int, steps int) (det float64, ok bool) {
 	for range steps {
 		cov := s.Cov()
 		for i, p := range c.points {
-			c.dist[i], c.order[i] = distance2(p, s.Mean, cov), i
+			c.dist[i] = distance2(p, s.Mean, cov)
 		}
-		slices.SortStableFunc(c.order, func(a, b int) int {
-			switch {
-			case c.dist[a] < c.dist[b]:
-				return -1
-			case c.dist[a] > c.dist[b]:
-				return 1
-			}
-			return 0
-		})
-		c.subset = c.order[:c.h]
-		s, _ = NewScatter(pick(c.points, c.subset))
+		c.nearest()
+		s = c.scatter(c.subset)
 		det = s.Det() / float64((c.h-1)*(c.h-1))
 		if det <= 1e-12 {
 			return 0, true
@@ -272,4 +263,69 @@ func (c *concentrator) from(subset []int, steps int) (det float64, ok bool) {
 		last = det
 	}
 	return det, true
+}
+
+// nearest puts the h points of the smallest c.dist into c.subset; of equal
+// ones the first.
+func (c *concentrator) nearest() {
+	copy(c.scratch, c.dist)
+	edge := smallestAt(c.scratch, c.h-1)
+	equal := c.h // room for points at the edge
+	for _, d := range c.dist {
+		if d < edge {
+			equal--
+		}
+	}
+	c.subset = c.subset[:0]
+	for i, d := range c.dist {
+		switch {
+		case d < edge:
+		case d == edge && equal > 0:
+			equal--
+		default:
+			continue
+		}
+		c.subset = append(c.subset, i)
+	}
+}
+
+func (c *concentrator) scatter(subset []int) Scatter {
+	c.picked = c.picked[:0]
+	for _, i := range subset {
+		c.picked = append(c.picked, c.points[i])
+	}
+	s, _ := NewScatter(c.picked)
+	return s
+}
+
+// smallestAt returns the value that stands at k (from 0) when v is sorted, and
+// leaves v in another order (Hoare 1961, Commun. ACM 4:321).
+func smallestAt(v []float64, k int) float64 {
+	low, high := 0, len(v)-1
+	for low < high {
+		pivot := v[(low+high)/2]
+		i, j := low, high
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			high = j
+		case k >= i:
+			low = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
 }

@@ -3,6 +3,8 @@ package dispersion
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/integrate/quad"
 )
 
 // WorstTenth says how bad the bad shots are. Distance (m) from the aim is the
@@ -46,28 +48,80 @@ func worstTenth(s Scatter, points [][2]float64, aim Aim, draws []draw, level flo
 }
 
 // distanceHolding returns the radius of the circle about the aim that holds
-// the share p of normal shots with the mean (from the aim) and covariance.
-// Regula falsi (Illinois) on the share.
+// the share p of normal shots with the mean (from the aim) and covariance. It
+// starts where Wilson & Hilferty's cube root (1931, PNAS 17:684) of the squared
+// distance has p, and takes secant steps that stay in a bracket.
 func distanceHolding(mean [2]float64, cov [3]float64, p float64) float64 {
-	off := math.Hypot(mean[0], mean[1])
+	off2 := mean[0]*mean[0] + mean[1]*mean[1]
 	l1, _, _ := eigen(cov)
-	a, b := 0.0, off+6*math.Sqrt(l1)
-	miss := func(r float64) float64 {
-		return Target{Length: 2 * r, Width: 2 * r, Elliptical: true}.share(mean, cov) - p
-	}
-	fa, fb := -p, miss(b)
-	for range 40 {
-		mid := (a*fb - b*fa) / (fb - fa)
-		f := miss(mid)
-		if math.Abs(f) < 1e-7 || b-a < 1e-9*b {
-			return mid
+	low, high := 0.0, math.Sqrt(off2)+6*math.Sqrt(l1)
+	// Mean and variance of the squared distance, and the degrees of the χ² that has both.
+	square := cov[0] + cov[2] + off2
+	variance := 2*(cov[0]*cov[0]+2*cov[1]*cov[1]+cov[2]*cov[2]) +
+		4*(mean[0]*mean[0]*cov[0]+2*mean[0]*mean[1]*cov[1]+mean[1]*mean[1]*cov[2])
+	sd := math.Sqrt(variance/9) / square
+	z := normalQuantile(p)
+	cube := max(1-sd*sd+z*sd, 0.01)
+	r := math.Sqrt(square * cube * cube * cube)
+	slope := math.Exp(-z*z/2) / math.Sqrt(2*math.Pi) * 2 / 3 * cube / (r * sd)
+	var last, lastMiss float64
+	for range 60 {
+		if !(r > low && r < high) {
+			r = (low + high) / 2
 		}
-		if f*fb < 0 {
-			a, fa = b, fb
+		miss := withinCircle(mean, cov, r) - p
+		if math.Abs(miss) < 1e-6 || high-low < 1e-9*high {
+			return r
+		}
+		if miss < 0 {
+			low = r
 		} else {
-			fa /= 2
+			high = r
 		}
-		b, fb = mid, f
+		if s := (miss - lastMiss) / (r - last); last > 0 && s > 0 {
+			slope = s
+		}
+		last, lastMiss = r, miss
+		r -= miss / slope
 	}
-	return b
+	return r
+}
+
+const circleNodes = 16
+
+var circleAt, circleWeight = func() (x, w [circleNodes]float64) {
+	quad.Legendre{}.FixedLocations(x[:], w[:], -1, 1)
+	return x, w
+}()
+
+// withinCircle is the probability that a normal shot with the mean and
+// covariance comes down within r of where both are counted from. The axis of the larger
+// variance is integrated by Gauss–Legendre on the angle, on which the chord's
+// length is smooth to its ends, the other one exactly.
+func withinCircle(mean [2]float64, cov [3]float64, r float64) float64 {
+	if cov[2] > cov[0] {
+		mean[0], mean[1] = mean[1], mean[0]
+		cov[0], cov[2] = cov[2], cov[0]
+	}
+	sx := math.Sqrt(cov[0])
+	slope := cov[1] / cov[0]
+	sy := math.Sqrt(max(cov[2]-slope*cov[1], 1e-300))
+	from, to := math.Asin(max((mean[0]-7*sx)/r, -1)), math.Asin(min((mean[0]+7*sx)/r, 1))
+	if !(from < to) {
+		return 0
+	}
+	// Where the scatter is thin, the circle cuts it off within a small part of the angle.
+	parts := 1 + min(int(sx/sy/2), 12)
+	half := (to - from) / float64(2*parts)
+	sum := 0.0
+	for part := range parts {
+		centre := from + half*float64(2*part+1)
+		for i, u := range circleAt {
+			sin, cos := math.Sincos(centre + half*u)
+			z := (r*sin - mean[0]) / sx
+			y := mean[1] + slope*(r*sin-mean[0])
+			sum += circleWeight[i] * cos * math.Exp(-z*z/2) * (phi((r*cos-y)/sy) - phi((-r*cos-y)/sy))
+		}
+	}
+	return min(max(sum*half*r/(sx*math.Sqrt(2*math.Pi)), 0), 1)
 }
