@@ -11,9 +11,10 @@ import (
 	"fairlead/deploy/proof"
 )
 
-// TestDistanceHolding: about the aim itself a round scatter has σ√(2 ln 10); any other
-// holds nine tenths, by counting.
-func TestDistanceHolding(t *testing.T) {
+// TestSharesByCounting: what is said of a normal scatter with a mean and a covariance is
+// what a great many of its shots do: a round one has nine tenths within σ√(2 ln 10), any
+// other within the distance that holds them, and on targets of both shapes as many finish.
+func TestSharesByCounting(t *testing.T) {
 	if r := distanceHolding([2]float64{}, [3]float64{64, 0, 64}, 0.9); math.Abs(r-8*math.Sqrt(2*math.Log(10))) > 1e-4 {
 		t.Errorf("a round scatter with sd 8: %g", r)
 	}
@@ -30,15 +31,32 @@ func TestDistanceHolding(t *testing.T) {
 		cov := [3]float64{a*cos*cos + b*sin*sin, (a - b) * sin * cos, a*sin*sin + b*cos*cos}
 		mean := [2]float64{long * 2 * g.NormFloat64(), long * 2 * g.NormFloat64()}
 		r := distanceHolding(mean, cov, 0.9)
-		within := 0
+		green := Target{Along: long * g.NormFloat64(), Across: long * g.NormFloat64(), Length: long * (0.5 + 2*g.Float64()),
+			Width: long * (0.5 + 2*g.Float64()), Elliptical: true}
+		box := green
+		box.Elliptical = false
+		within, on, in := 0, 0, 0
 		for _, s := range shots {
 			u, v := long*s[0], long*ratio*s[1]
-			if math.Hypot(mean[0]+u*cos-v*sin, mean[1]+u*sin+v*cos) <= r {
+			x, y := mean[0]+u*cos-v*sin, mean[1]+u*sin+v*cos
+			if math.Hypot(x, y) <= r {
 				within++
 			}
+			if green.holds(x, y) {
+				on++
+			}
+			if box.holds(x, y) {
+				in++
+			}
 		}
-		if share := float64(within) / n; math.Abs(share-0.9) > 4*math.Sqrt(0.09/n)+0.001 {
-			t.Errorf("mean %v, covariance %v: within %g m are %g of the shots", mean, cov, r, share)
+		for _, c := range []struct {
+			what string
+			hits int
+			said float64
+		}{{"within the distance", within, 0.9}, {"on an ellipse", on, green.share(mean, cov)}, {"on a rectangle", in, box.share(mean, cov)}} {
+			if share := float64(c.hits) / n; math.Abs(share-c.said) > 4*math.Sqrt(c.said*(1-c.said)/n)+0.002 {
+				t.Errorf("mean %v, covariance %v, %+v: %g of the shots are %s, %g said", mean, cov, green, share, c.what, c.said)
+			}
 		}
 	}
 }
