@@ -60,6 +60,9 @@ func (p *Process) runBay(ctx context.Context, place stream.Place) error {
 	p.running.Go(func() { cancel(pump(ctx, consumer, place, shots, &came)) })
 	w.pulse, w.now, w.out = p.pulse, p.now, p.out
 	w.facts.answered = w.works
+	if err := w.differing(ctx); err != nil {
+		return err
+	}
 	err = w.run(ctx, shots, more, abroad, p.lag(consumer, place, &came, cancel))
 	if cause := context.Cause(ctx); cause != nil && !errors.Is(cause, context.Canceled) {
 		err = cause
@@ -117,6 +120,8 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 	defer measure.Stop()
 	retry := time.NewTimer(0)
 	defer retry.Stop()
+	late := time.NewTimer(lateAfter)
+	defer late.Stop()
 	var heldEvents []*event.VisitEvent
 	for {
 		if !busy && len(w.queue) > 0 {
@@ -196,6 +201,16 @@ func (w *Worker) run(ctx context.Context, shots *inbox, events <-chan *event.Vis
 		case <-tidy.C:
 			if !busy {
 				w.forget(w.now())
+			}
+		case <-late.C:
+			short, cancel := context.WithTimeout(ctx, compareWithin/6)
+			err := w.late(short)
+			cancel()
+			if errors.Is(err, errLate) {
+				return err
+			}
+			if err != nil {
+				late.Reset(lateAfter)
 			}
 		case <-measure.C:
 			w.metrics.queued.WithLabelValues(w.name).Set(float64(w.queued))

@@ -65,6 +65,7 @@ type Worker struct {
 	took    []tag.Noted // of the last round: its memory is used again
 	whole   []*card     // that hold their lines and are stored, oldest first
 	keep    int         // how many of them
+	vouched *vouched    // until what was on its way at the takeover is known; nil: nothing is
 }
 
 // newWorker loads what is known of the bay: its events from the log and the
@@ -111,13 +112,18 @@ func newWorker(ctx context.Context, place stream.Place, name string, s *store.St
 	w.rejudge(w.takeAbroad(append(abroad, history.All()...)))
 	// The predecessor may have died between taking an event and writing the
 	// tags that it changed: the recent past is tagged and written again.
-	now := time.Now()
-	changes, err := w.bay.Refresh(ctx, now.Add(-recent).UnixNano(), visit.Never)
+	since := time.Now().Add(-recent).UnixNano()
+	changes, err := w.bay.Refresh(ctx, since, visit.Never)
 	if err != nil {
 		return nil, err
 	}
 	if err := w.settle(ctx, changes, nil, nil); err != nil {
 		return nil, err
+	}
+	for _, s := range w.bay.Timeline().Sessions {
+		if s.From >= since && s.From < s.To { // its shots were read just now
+			w.loaded[s.ID] = true
+		}
 	}
 	// Events that the predecessor took and whose reach is older.
 	unfinished, err := w.unfinished(ctx)
