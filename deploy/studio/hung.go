@@ -15,9 +15,12 @@ import (
 
 const (
 	// silentAfter is how long a child may say nothing before it counts as hung, and
-	// half as long once more for a machine that stood still. A child says three
-	// times as often that it lives.
+	// half as long once more. A child says three times as often that it lives. Only
+	// time counts in which both it and who listens could run.
 	silentAfter = 6 * time.Second
+	// evenStarved is how much longer a child may be silent that the machine keeps from
+	// running: after that it is ended all the same.
+	evenStarved = 2 * time.Minute
 	// startsWithin is how long a child may take to its first word: a busy machine reads
 	// its program first.
 	startsWithin = 30 * time.Second
@@ -33,8 +36,12 @@ const (
 type lifeline struct {
 	socket *net.UnixConn
 	dir    string
+	born   chan int      // its process id, once
 	silent chan struct{} // closed when it said nothing for too long
 	ended  chan struct{}
+	// starved is told once in each silence that lasts because the machine keeps the
+	// child from running; nil: nobody is.
+	starved func(silent, counted time.Duration)
 
 	mu   sync.Mutex
 	dump *os.File // takes the child's lines, when set
@@ -43,7 +50,7 @@ type lifeline struct {
 // watch makes the socket that the child will speak to. What it returns beside
 // an error hears nothing.
 func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*lifeline, error) {
-	w := &lifeline{silent: make(chan struct{}), ended: make(chan struct{})}
+	w := &lifeline{born: make(chan int, 1), silent: make(chan struct{}), ended: make(chan struct{})}
 	dir, err := os.MkdirTemp("", "fairlead-") // a socket's path may not be long
 	if err != nil {
 		return w, err
@@ -53,7 +60,7 @@ func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*lifeline, error) {
 	w.socket, err = net.ListenUnixgram("unixgram", &net.UnixAddr{Name: name, Net: "unixgram"})
 	if err != nil {
 		os.RemoveAll(dir)
-		return &lifeline{silent: w.silent, ended: w.ended}, err
+		return &lifeline{born: w.born, silent: w.silent, ended: w.ended}, err
 	}
 	silence := cmp.Or(s.Silence, silentAfter)
 	for _, e := range os.Environ() {
@@ -66,38 +73,62 @@ func (s *Supervisor) watch(c Child, cmd *exec.Cmd) (*lifeline, error) {
 	if c.Speaks {
 		first = cmp.Or(s.Starting, startsWithin)
 	}
-	go w.listen(first, silence)
+	w.starved = func(silent, counted time.Duration) {
+		s.log.Warn("process does not say that it lives, on a machine that gives it no time: it is waited for", "name", c.Name,
+			"silent", silent.Round(time.Second), "could_run", counted.Round(time.Second))
+	}
+	go w.listen(first, silence, cmp.Or(s.EvenStarved, evenStarved))
 	return w, nil
 }
 
 // listen hears the child's words: the first one within a time where that is not 0.
-func (w *lifeline) listen(first, silence time.Duration) {
+// more is what a silence may last longer where the child could not run.
+func (w *lifeline) listen(first, silence, more time.Duration) {
 	defer close(w.ended)
 	words := make([]byte, 512)
-	watched, again := false, false
+	child := starving{}
+	limit := time.Duration(0) // of the silence; 0: it may be silent
 	if first > 0 {
-		w.socket.SetReadDeadline(time.Now().Add(first))
+		limit = first + silence/2
+	}
+	const steps = 12 // in a silence: what kept the child from running is looked at in each
+	var lasts, counted time.Duration
+	said, looked := false, time.Now()
+	begin := func(of time.Duration) {
+		limit, lasts, counted, said, looked = of, 0, 0, false, time.Now()
 	}
 	for {
-		switch {
-		case again: // the whole machine may have stood still: a child that lives says so now
-			w.socket.SetReadDeadline(time.Now().Add(silence / 2))
-		case watched:
-			w.socket.SetReadDeadline(time.Now().Add(silence))
-		}
+		step := silence / steps
+		w.socket.SetReadDeadline(time.Now().Add(step))
 		n, err := w.socket.Read(words)
-		switch said := string(words[:max(n, 0)]); {
-		case err == nil && strings.Contains(said, "WATCHDOG=1"):
-			watched, again = true, false
-		case err == nil && strings.Contains(said, "STOPPING=1"):
-			watched, again = false, false
-			w.socket.SetReadDeadline(time.Time{})
-		case errors.Is(err, os.ErrDeadlineExceeded) && !again:
-			again = true
-		case errors.Is(err, os.ErrDeadlineExceeded):
-			close(w.silent)
-			return
-		case err != nil:
+		switch heard := string(words[:max(n, 0)]); {
+		case err == nil && strings.Contains(heard, "WATCHDOG=1"):
+			begin(silence + silence/2)
+		case err == nil && strings.Contains(heard, "STOPPING=1"):
+			begin(0)
+		case errors.Is(err, os.ErrDeadlineExceeded) && limit > 0:
+			select {
+			case child.pid = <-w.born:
+			default:
+			}
+			elapsed := time.Since(looked)
+			looked = looked.Add(elapsed)
+			lasts += elapsed
+			// Where the whole machine stood still, who listens comes late.
+			could := min(elapsed, 2*step)
+			if child.pid > 0 && lasts > silence/3 { // a word is due
+				could = max(0, could-child.since(elapsed))
+			}
+			counted += could
+			if counted >= limit || lasts >= limit+more {
+				close(w.silent)
+				return
+			}
+			if !said && lasts >= 2*limit && w.starved != nil {
+				said = true
+				w.starved(lasts, counted)
+			}
+		case err != nil && !errors.Is(err, os.ErrDeadlineExceeded):
 			return
 		}
 	}

@@ -33,10 +33,20 @@ func (l lineSeen) Write(p []byte) (int, error) {
 	return l.Writer.Write(p)
 }
 
-// TestLivingChild is the child of TestAHungChildIsEnded, and nothing by itself.
+// livingChild names the setting that makes a test program a child.
+const livingChild = "FAIRLEAD_LIVING_CHILD"
+
+// living are kinds of children that begin otherwise than by saying that they live.
+var living = map[string]func(t *testing.T){}
+
+// TestLivingChild is the child of tests, and nothing by itself.
 func TestLivingChild(t *testing.T) {
-	if os.Getenv("FAIRLEAD_LIVING_CHILD") == "" {
+	kind := os.Getenv(livingChild)
+	if kind == "" {
 		return
+	}
+	if begin := living[kind]; begin != nil {
+		begin(t)
 	}
 	alive.Keep(context.Background(), slog.New(slog.DiscardHandler), alive.Check{Name: "turn", Do: func(context.Context) error {
 		fmt.Fprintln(os.Stderr, "turned")
@@ -47,7 +57,7 @@ func TestLivingChild(t *testing.T) {
 // A child that stands still, and so can't be asked to end, leaves what it did
 // and is started again; one that lives is left alone.
 func TestAHungChildIsEnded(t *testing.T) {
-	t.Setenv("FAIRLEAD_LIVING_CHILD", "1")
+	t.Setenv(livingChild, "1")
 	self, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)

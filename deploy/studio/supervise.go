@@ -58,6 +58,8 @@ type Supervisor struct {
 	Silence time.Duration
 	// Starting is how long one that speaks may take to its first word; 0: startsWithin.
 	Starting time.Duration
+	// EvenStarved is how much longer one may be silent that could not run; 0: evenStarved.
+	EvenStarved time.Duration
 
 	mu       sync.Mutex
 	running  map[string]*Running
@@ -240,6 +242,7 @@ func (s *Supervisor) live(ctx context.Context, c Child) error {
 	if err := cmd.Start(); err != nil {
 		return fmt.Errorf("start %s: %w", c.Path, err)
 	}
+	watch.born <- cmd.Process.Pid
 	s.setPid(c.Name, cmd.Process.Pid)
 	defer s.setPid(c.Name, 0)
 	ended := make(chan error, 1)
