@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"os"
 	"runtime"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -15,7 +16,7 @@ import (
 
 func init() {
 	living["starved"] = starve
-	living["busy"] = func(*testing.T) { go busy(nil) }
+	living["busy"] = func(*testing.T) { go busy(new(atomic.Bool)) }
 }
 
 // starve begins the child anew as one that gets what others leave of one processor, and
@@ -47,14 +48,9 @@ func firstProcessor(t *testing.T) *unix.CPUSet {
 	return &one
 }
 
-// busy takes all of the child's processor until it ends.
-func busy(stop <-chan struct{}) {
-	for {
-		select {
-		case <-stop:
-			return
-		default:
-		}
+// busy takes all of a processor until it is told to stop.
+func busy(stop *atomic.Bool) {
+	for !stop.Load() {
 	}
 }
 
@@ -75,7 +71,8 @@ func TestAStarvedChildIsWaitedFor(t *testing.T) {
 	child := Child{Name: "one", Path: self, Args: []string{"-test.run=^TestLivingChild$"}}
 	run := func(s *Supervisor) (end func()) {
 		stopped := make(chan struct{})
-		stop, busyEnded := make(chan struct{}), make(chan struct{})
+		var stop atomic.Bool
+		busyEnded := make(chan struct{})
 		go func() {
 			defer close(busyEnded)
 			runtime.LockOSThread() // and not given back: no other goroutine is to have its processor
@@ -83,11 +80,11 @@ func TestAStarvedChildIsWaitedFor(t *testing.T) {
 				t.Error(err)
 			}
 			<-turned // from here on it is watched
-			busy(stop)
+			busy(&stop)
 		}()
 		ctx, cancel := context.WithCancel(t.Context())
 		go func() { s.Run(ctx, []Child{child}); close(stopped) }()
-		return func() { close(stop); <-busyEnded; cancel(); <-stopped }
+		return func() { stop.Store(true); <-busyEnded; cancel(); <-stopped }
 	}
 	end := run(s)
 	select {
