@@ -3,6 +3,7 @@ package draw
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"fairlead/dashboards/figure"
 )
@@ -98,4 +99,33 @@ func (p *Picture) frame(x, y Axis, xTicks, yTicks []float64, xName, yName string
 	if yName != "" {
 		p.Turned("soft", x.From-40, (y.From+y.To)/2, yName)
 	}
+}
+
+// decimals is with how many decimals numbers of a span are told: two digits of its tenth.
+func decimals(span float64) int {
+	if !(span > 0) {
+		return 0
+	}
+	return min(max(1-int(math.Floor(math.Log10(span/5))), 0), 6)
+}
+
+// plain writes a number with as many decimals; its minus is a minus, and zero has none.
+func plain(v float64, decimals int) string {
+	text := strconv.FormatFloat(v, 'f', decimals, 64)
+	if rest, negative := strings.CutPrefix(text, "-"); negative {
+		if strings.Trim(rest, "0.") == "" {
+			return rest
+		}
+		return "−" + rest
+	}
+	return text
+}
+
+// signed is plain with its sign; zero has none.
+func signed(v float64, decimals int) string {
+	text := plain(v, decimals)
+	if v > 0 && strings.Trim(text, "0.") != "" {
+		return "+" + text
+	}
+	return text
 }

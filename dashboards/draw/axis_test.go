@@ -23,3 +23,14 @@ func TestStep(t *testing.T) {
 		}
 	}
 }
+
+func TestNumbersOfASpan(t *testing.T) {
+	for _, c := range []struct {
+		v, span float64
+		want    string
+	}{{0.0645, 14, "+0.1"}, {-0.0955, 14, "−0.1"}, {-0.01, 14, "0.0"}, {0.01, 14, "0.0"}, {4.76, 14, "+4.8"}, {-12.4, 200, "−12"}, {0.0123, 0.1, "+0.012"}} {
+		if got := signed(c.v, decimals(c.span)); got != c.want {
+			t.Errorf("%g of a span of %g: %s, want %s", c.v, c.span, got, c.want)
+		}
+	}
+}

@@ -67,6 +67,7 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 		side = "better to the left"
 	}
 	p.Text("soft", left, y+40, Start, unit+"; "+side)
+	places := decimals(high - low)
 	y, group = top, ""
 	for _, r := range rows {
 		if r.Group != group {
@@ -80,24 +81,28 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 		tip := fmt.Sprintf("%s, %s: %.3g (%.3g to %.3g), %s; %d players, %d levels", r.Group, r.Label, r.Value, r.Low, r.High, r.Says, r.Players,
 			r.Pairs)
 		p.Link(r.Link, func() {
-			p.Group(look(r.Kind), tip, func() {
-				if r.PILow != nil && r.PIHigh != nil {
-					p.Line("pi", x(*r.PILow), mid, x(*r.PIHigh), mid)
-				}
-				p.Line("ci", x(r.Low), mid, x(r.High), mid)
-				for _, end := range []struct{ v, limit, d float64 }{{r.Low, low, 6}, {r.High, high, -6}} {
+			// bar draws an interval; an end beyond the picture has an arrow.
+			bar := func(name string, from, to float64) {
+				p.Line(name, x(from), mid, x(to), mid)
+				for _, end := range []struct{ v, limit, d float64 }{{from, low, 6}, {to, high, -6}} {
 					if end.d > 0 && end.v < end.limit || end.d < 0 && end.v > end.limit {
 						var arrow Trace
 						e := x(end.limit)
 						arrow.To(e+end.d, mid-5)
 						arrow.To(e, mid)
 						arrow.To(e+end.d, mid+5)
-						p.add(`<path class="ci" fill="none" d="%s"/>`, arrow.Open())
+						p.add(`<path class="%s" fill="none" d="%s"/>`, name, arrow.Open())
 					}
 				}
+			}
+			p.Group(look(r.Kind), tip, func() {
+				if r.PILow != nil && r.PIHigh != nil {
+					bar("pi", *r.PILow, *r.PIHigh)
+				}
+				bar("ci", r.Low, r.High)
 				p.Circle("pt", x(r.Value), mid, 5)
 			})
-			p.Text("", width-12, y, End, fmt.Sprintf("%+.3g", r.Value))
+			p.Text("", width-12, y, End, signed(r.Value, places))
 		})
 	}
 	return p

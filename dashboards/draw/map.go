@@ -29,6 +29,13 @@ func Map(title, unit, trait string, rows, columns []string, cells [][]Cell, full
 	for k, name := range columns {
 		p.Text("", left+(float64(k)+0.5)*wide, top-8, Middle, name)
 	}
+	span := 0.0
+	for _, row := range cells {
+		for _, cell := range row {
+			span = max(span, 2*math.Abs(cell.Value))
+		}
+	}
+	places := decimals(span)
 	for i, name := range rows {
 		y := top + high*float64(i)
 		p.Text("", left-10, y+high/2+5, End, name)
@@ -47,8 +54,8 @@ func Map(title, unit, trait string, rows, columns []string, cells [][]Cell, full
 					}
 					p.Rect("frame", x, y, wide, high)
 				})
-				p.Text("head", x+wide/2, y+high/2-1, Middle, mark(cell.Kind)+fmt.Sprintf("%+.2g", cell.Value))
-				p.Text("soft", x+wide/2, y+high/2+15, Middle, fmt.Sprintf("%.2g to %.2g", cell.Low, cell.High))
+				p.Text("head", x+wide/2, y+high/2-1, Middle, mark(cell.Kind)+signed(cell.Value, places))
+				p.Text("soft", x+wide/2, y+high/2+15, Middle, plain(cell.Low, places)+" to "+plain(cell.High, places))
 			})
 		}
 	}
