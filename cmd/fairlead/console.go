@@ -53,6 +53,7 @@ every page says so.`,
 			Fleet: pages.Answers.Load, Pages: pages, Store: pages.Store.Load,
 			Ops: &console.Ops{
 				State: func() (watch.State, error) { return watch.Read(p.Config.WatchFile()) },
+				Days:  func() (watch.Days, error) { return watch.ReadDays(p.Config.DaysFile()) },
 				Test:  p.Config.TestSenders, Targets: func() any { return p.Config.Targets() },
 				Forward: p.Config.ForwardLine,
 			},

@@ -11,6 +11,7 @@ import (
 	"fairlead/ingest/log/stream"
 	"fairlead/processors/ask/audit"
 	"fairlead/processors/hub/store"
+	"fairlead/processors/hub/watch"
 )
 
 // A club is fitted in one bay and collected in another, while both bays have
@@ -18,7 +19,7 @@ import (
 // measured with it, and taking it back takes it back there.
 func TestAHitCheckOfAnotherBayReachesTheVerdict(t *testing.T) {
 	s := store.New(enginetest.New(t).Open(t))
-	r := newRigWith(t, nil, s)
+	r := newRigOf(t, &rig{store: s, ops: &Ops{State: func() (watch.State, error) { return watch.State{}, nil }}})
 	measured := func(f event.BuildField, n float64) *event.Spec {
 		return &event.Spec{Field: f, Number: n, Knowledge: event.Knowledge_KNOWLEDGE_MEASURED}
 	}
@@ -66,6 +67,12 @@ func TestAHitCheckOfAnotherBayReachesTheVerdict(t *testing.T) {
 			measured(event.BuildField_BUILD_LOFT, 33.5),
 			measured(event.BuildField_BUILD_LIE, 62.25), measured(event.BuildField_BUILD_SWING_WEIGHT, 0.1542),
 			measured(event.BuildField_BUILD_TOTAL_WEIGHT, 0.412)}}}}})
+	r.hit("south", 140, 1)
+	r.until("ops see the line that came", func() bool {
+		_, page := r.raw("GET", "/ops", nil)
+		_, day := r.raw("GET", "/ops/bays/south", nil)
+		return strings.Contains(string(page), `"Lines">1<`) && strings.Contains(string(day), "1 line: 1 shot counts.")
+	})
 	r.until("the check is in the verdict's row", func() bool { c, _ := stored(); return c == made.Trial && clean("north") })
 	r.until("and all that was measured on its sheet", func() bool {
 		_, text := r.raw("GET", "/sheets/"+verdict+".txt?units=metric", nil)

@@ -15,6 +15,7 @@ import (
 // Ops is what the console shows of the studio's watch.
 type Ops struct {
 	State func() (watch.State, error)             // what the watch found last
+	Days  func() (watch.Days, error)              // how bays were on each day; nil: nobody keeps it
 	Test  func(context.Context) ([]string, error) // sends a test message; who was told
 	// Forward says in a line how far a head office has what the studio stored; empty:
 	// there is none.
@@ -28,6 +29,9 @@ type opsView struct {
 	Forward string // how far the head office has what is stored here; empty: there is none
 	Stopped string // why the watch's word is not of now; empty: it is
 	Now     []opsAlarm
+	Bays    []opsBay
+	Month   string // of which the bays' figures are
+	Why     string // what of them is not known; empty: nothing
 	Lately  []opsAlarm
 }
 
@@ -60,6 +64,8 @@ func (s *server) opsView() opsView {
 	for _, k := range state.Lasting() {
 		v.Now = append(v.Now, opsAlarmOf(k, now))
 	}
+	v.Month = now.Format("January")
+	v.Bays, v.Why = s.opsBays(state, now)
 	for _, k := range slices.Backward(state.Alarms) {
 		if !k.Ended.IsZero() && len(v.Lately) < shownEnded {
 			v.Lately = append(v.Lately, opsAlarmOf(k, now))

@@ -79,7 +79,7 @@ func TestPagesSpeakPlainly(t *testing.T) {
 		{"bay.html", "/bays/north/setting", url.Values{"tee_height": {"9m"}}},
 		{"bay.html", "/bays/north/correct", url.Values{"to_bay": {"north"}}},
 		{"wall.html", "/bays/north/wall", nil}, {"wall.html", "/bays/south/wall", nil}, {"fail.html", "/bays/nowhere", nil},
-		{"ops.html", "/ops", nil}, {"enrol.html", "/enrol", nil}, {"enrolbay.html", "/enrol/bays/quay", nil},
+		{"ops.html", "/ops", nil}, {"opsday.html", "/ops/bays/north", nil}, {"enrol.html", "/enrol", nil}, {"enrolbay.html", "/enrol/bays/quay", nil},
 		{"feed.html", "/feeds", nil}, {"feed.html", "/feeds/north", nil},
 		{"players.html", "/players", nil}, {"player.html", "/players/p-017", nil}, {"bag.html", "/players/p-017/bag", nil},
 		{"due.html", "/players/due", nil}, {"gaps.html", "/players/p-017/gaps", nil},

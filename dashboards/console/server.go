@@ -43,6 +43,7 @@ type server struct {
 	priors    *priors
 	fleet     http.Handler // pages of the fleet; nil: none
 	ops       *Ops         // the studio's watch; nil: there is none
+	month     month        // what bays delivered in it
 	enrol     *Enrol       // nil: no bay comes by this console
 	papers    http.Handler // build sheets and reports; nil: none
 	printer   *sheets.Printer
@@ -129,6 +130,7 @@ func (s *server) handler() http.Handler {
 	if s.ops != nil {
 		mux.HandleFunc("GET /ops", s.opsPage)
 		mux.HandleFunc("GET /ops/live", s.opsLive)
+		mux.HandleFunc("GET /ops/bays/{bay}", s.opsDayPage)
 		mux.HandleFunc("POST /ops/test", s.opsTest)
 		mux.HandleFunc("GET /targets", s.opsTargets)
 	}

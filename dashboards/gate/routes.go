@@ -84,6 +84,7 @@ var Table = []Route{
 	// Whether everything runs.
 	{Pattern: "GET /ops", Who: running},
 	{Pattern: "GET /ops/live", Who: running},
+	{Pattern: "GET /ops/bays/{bay}", Who: running},
 	{Pattern: "POST /ops/test", Who: running},
 	{Pattern: "GET /targets", Who: running},
 

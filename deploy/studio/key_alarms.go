@@ -41,7 +41,7 @@ func (c *Config) keyAlarms(bays *health.Bays, now time.Time) (out []watch.Alarm)
 	for _, b := range c.Bays {
 		name := stream.BayCredential(b.Name)
 		add := func(what, text string, args ...any) {
-			out = append(out, watch.Alarm{Where: "bay " + b.Name, What: what, Severity: watch.Critical, Text: fmt.Sprintf(text, args...)})
+			out = append(out, watch.Alarm{Where: watch.OfBay(b.Name), What: what, Severity: watch.Critical, Text: fmt.Sprintf(text, args...)})
 		}
 		if !isThere(keyring.GrantFile(name)) {
 			if !c.invited(b.Name) {

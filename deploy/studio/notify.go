@@ -119,6 +119,9 @@ func (c *Config) secret(file string) ([]byte, error) {
 // WatchFile holds what is wrong and since when.
 func (c *Config) WatchFile() string { return c.DataPath("watch.json") }
 
+// DaysFile holds how bays were on each of the last days.
+func (c *Config) DaysFile() string { return c.DataPath("watch-days.json") }
+
 // addressFile says where a process of this machine shows its metrics.
 func (c *Config) addressFile(process string) string { return c.DataPath("metrics", process) }
 
@@ -276,7 +279,7 @@ func (c *Config) disks(bays *health.Bays) (out []watch.Disk) {
 	}
 	for _, b := range bays.All() {
 		if h := b.Heartbeat; h.FreeBytes > 0 && !h.Full && b.Place.Bay != stream.ConsoleBay {
-			out = append(out, watch.Disk{Where: "bay " + b.Place.Bay, Free: uint64(h.FreeBytes), Told: true})
+			out = append(out, watch.Disk{Where: watch.OfBay(b.Place.Bay), Free: uint64(h.FreeBytes), Told: true})
 		}
 	}
 	return out
@@ -297,7 +300,7 @@ func (c *Config) Watch(ctx context.Context, r *prometheus.Registry, log *slog.Lo
 	before, _ := watch.Read(c.WatchFile()) // what can't be read is said by the watch
 	bays.Recall(c.Studio, before.Heard)
 	w, err := watch.New(watch.Options{
-		Studio: c.Studio, File: c.WatchFile(), Look: c.Look(bays, time.Now(), time.Now), Senders: senders, Quiet: quiet,
+		Studio: c.Studio, File: c.WatchFile(), Days: c.DaysFile(), Look: c.Look(bays, time.Now(), time.Now), Senders: senders, Quiet: quiet,
 		Now: time.Now, Logger: log, Registry: r, Heard: func() map[string]time.Time { return bays.Heard(c.Studio) },
 	})
 	if err != nil {

@@ -65,7 +65,7 @@ func (s Seen) Causes() []Alarm {
 		out = append(out, *slow)
 	}
 	for _, a := range s.Bays {
-		alarm := Alarm{Where: "bay " + a.Bay, What: a.What, Text: a.Text, Severity: SeverityOf(a.What)}
+		alarm := Alarm{Where: OfBay(a.Bay), What: a.What, Text: a.Text, Severity: SeverityOf(a.What)}
 		if a.Bay == "console" {
 			alarm.Where = Console
 		}

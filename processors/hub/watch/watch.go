@@ -9,6 +9,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"fairlead/ingest/log/durable"
 	"fairlead/processors/hub/health"
 )
 
@@ -32,6 +33,7 @@ type Sender interface {
 type Options struct {
 	Studio  string
 	File    string // of the state
+	Days    string // file of how bays were on each day; empty: none is kept
 	Look    func(context.Context) []Alarm
 	Heard   func() map[string]time.Time // when each bay was heard last; nil: nobody listens
 	Senders []Sender
@@ -56,6 +58,10 @@ type Watch struct {
 	busy  map[string]bool
 	kept  time.Time // when the file was written last
 	begun time.Time
+
+	days     Days
+	looked   time.Time // in this run; zero: not yet
+	daysKept time.Time
 }
 
 // New makes a watch that goes on where the file says the last one was.
@@ -83,6 +89,11 @@ func New(o Options) (*Watch, error) {
 	}
 	state.Studio = o.Studio
 	w.state, w.begun = state, o.Now()
+	if o.Days != "" {
+		if w.days, err = ReadDays(o.Days); err != nil {
+			o.Logger.Warn("bays' days begin anew", "error", err)
+		}
+	}
 	return w, nil
 }
 
@@ -90,6 +101,7 @@ func New(o Options) (*Watch, error) {
 func (w *Watch) Run(ctx context.Context) {
 	var sending sync.WaitGroup
 	defer sending.Wait()
+	defer w.keepDays()
 	tick := time.NewTicker(w.o.Every)
 	defer tick.Stop()
 	for {
@@ -121,6 +133,12 @@ func (w *Watch) look(ctx context.Context) {
 		found = w.state.holds(found, w.begun)
 	}
 	w.state.Take(found, now)
+	if w.o.Heard != nil && w.days != nil {
+		w.days.take(&w.state, w.o.Heard(), now, now.Sub(w.looked))
+		if w.looked = now; now.Sub(w.daysKept) >= daysEvery {
+			w.keepDays()
+		}
+	}
 	changed := false
 	count := map[Severity]int{Critical: 0, Warning: 0}
 	for _, k := range w.state.Lasting() {
@@ -150,6 +168,17 @@ func (w *Watch) keep() {
 	}
 	if err := w.state.Write(w.o.File); err != nil {
 		w.o.Logger.Debug("what is wrong could not be written down", "error", err)
+	}
+}
+
+// keepDays writes the days' file; a disk without room for it costs that much of a day's record.
+func (w *Watch) keepDays() {
+	if w.days == nil {
+		return
+	}
+	w.daysKept = w.o.Now()
+	if err := durable.WriteJSON(w.o.Days, w.days); err != nil {
+		w.o.Logger.Debug("how bays were today could not be written down", "error", err)
 	}
 }
 

@@ -1,0 +1,186 @@
+package console
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strconv"
+	"sync"
+	"time"
+
+	"github.com/ClickHouse/clickhouse-go/v2"
+
+	"fairlead/processors/hub/process"
+	ask "fairlead/processors/hub/store/question"
+	"fairlead/processors/hub/watch"
+)
+
+// How bays do: now, and in the month so far. Lines are counted by the store; how long
+// a bay was on, by the watch.
+
+// lossBudget is the share of a month's lines that may be missing or set aside before a
+// bay is called over it: one in ten thousand.
+const lossBudget = 1e-4
+
+// opsBay is a line of the table of bays.
+type opsBay struct {
+	Bay, State       string
+	Bad              bool
+	Heard, Shot      string
+	Up               string
+	Lines            string
+	Refused, Unsure  uint64
+	Lost             string
+	Over             bool // more is lost than the month allows
+	severity, number int
+}
+
+// arrived is what the store has of a bay since a time.
+type arrived struct {
+	Lines, Refused, Unsure, Missing, Closed, Aside uint64
+	Latest                                         time.Time
+}
+
+func (d arrived) lost() uint64 { return d.Missing + d.Aside }
+
+// over says whether more is lost than allowed; one line always is.
+func (d arrived) over() bool { return float64(d.lost()) > max(lossBudget*float64(d.Lines), 1) }
+
+// month is what bays delivered in it, asked of the store now and then.
+type month struct {
+	mu    sync.Mutex
+	asked time.Time
+	of    map[string]arrived
+	err   error
+}
+
+// monthEvery is how old what the store said of the month may be; one that was away is
+// asked again sooner.
+const (
+	monthEvery = 30 * time.Second
+	awayEvery  = 5 * time.Second
+)
+
+func monthOf(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), 1, 0, 0, 0, 0, t.Location())
+}
+
+func (s *server) deliveredThisMonth(now time.Time) (map[string]arrived, error) {
+	m := &s.month
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	every := monthEvery
+	if m.err != nil {
+		every = awayEvery
+	}
+	if since := now.Sub(m.asked); since < 0 || since >= every {
+		ctx, cancel := context.WithTimeout(context.Background(), storeWithin)
+		defer cancel()
+		m.of, m.err = s.deliveredSince(ctx, monthOf(now))
+		m.asked = now
+	}
+	return m.of, m.err
+}
+
+// storeWithin is how long a page waits for what the store says of bays.
+const storeWithin = 5 * time.Second
+
+// utc writes a time as a question's parameter.
+func utc(t time.Time) string { return t.UTC().Format(time.DateTime) }
+
+func (s *server) deliveredSince(ctx context.Context, since time.Time) (map[string]arrived, error) {
+	st := s.book.store
+	if st == nil || st() == nil {
+		return nil, errNoStore
+	}
+	rows, err := st().Conn().Query(ctx, ask.BaysSince(), clickhouse.Named("studio", s.studio), clickhouse.Named("since", utc(since)))
+	if err != nil {
+		return nil, fmt.Errorf("what bays delivered: %w", err)
+	}
+	defer rows.Close()
+	out := map[string]arrived{}
+	for rows.Next() {
+		var bay string
+		var d arrived
+		if err := rows.Scan(&bay, &d.Lines, &d.Refused, &d.Unsure, &d.Missing, &d.Closed, &d.Aside, &d.Latest); err != nil {
+			return nil, fmt.Errorf("what bays delivered: %w", err)
+		}
+		out[bay] = d
+	}
+	return out, rows.Err()
+}
+
+// opsBays are the studio's bays, those in trouble first. why says what of the month is
+// not known.
+func (s *server) opsBays(state watch.State, now time.Time) (bays []opsBay, why string) {
+	heard := map[string]time.Time{}
+	for _, b := range s.health.All() {
+		if b.Place.Studio == s.studio && b.Place.Bay != process.ConsoleBay {
+			heard[b.Place.Bay] = b.Seen
+		}
+	}
+	counted, err := s.deliveredThisMonth(now)
+	if err != nil {
+		why = "The store is away: what bays delivered this month can’t be counted now."
+	}
+	days := watch.Days{}
+	if s.ops.Days != nil {
+		if days, err = s.ops.Days(); err != nil && why == "" {
+			why = err.Error()
+		}
+	}
+	for i, bay := range s.bays {
+		live, _ := s.stateOf(bay)
+		seen := s.overviewBay(bay, live)
+		b := opsBay{Bay: bay, State: seen.State, number: i, Bad: len(seen.Alarms) > 0}
+		if b.Bad {
+			b.severity = 1
+		}
+		for _, k := range state.Lasting() {
+			if k.Where == watch.OfBay(bay) {
+				b.severity, b.Bad, b.State = max(b.severity, 1), true, "in trouble"
+				if k.Severity == watch.Critical {
+					b.severity = 2
+				}
+			}
+		}
+		b.Heard = "never"
+		if at, ok := heard[bay]; ok {
+			b.Heard = agoOf(now.Sub(at))
+		}
+		b.Up, b.Shot, b.Lines, b.Lost = "–", "–", "–", "–"
+		if up, ok := days.Month(bay, now).Up(); ok {
+			b.Up = percentUp(up)
+		}
+		if d, ok := counted[bay]; ok {
+			b.Lines, b.Refused, b.Unsure, b.Over = strconv.FormatUint(d.Lines, 10), d.Refused, d.Unsure, d.over()
+			b.Lost = strconv.FormatUint(d.lost(), 10)
+			b.Shot = agoOf(now.Sub(d.Latest))
+		}
+		bays = append(bays, b)
+	}
+	slices.SortStableFunc(bays, func(a, b opsBay) int { return cmp.Or(b.severity-a.severity, a.number-b.number) })
+	return bays, why
+}
+
+// agoOf is how long ago something was, in steps that do not change each second.
+func agoOf(d time.Duration) string {
+	switch {
+	case d < time.Minute:
+		return "just now"
+	case d < time.Hour:
+		return fmt.Sprintf("%d min ago", int(d.Minutes()))
+	case d < 48*time.Hour:
+		return fmt.Sprintf("%d h ago", int(d.Hours()))
+	}
+	return fmt.Sprintf("%d days ago", int(d.Hours()/24))
+}
+
+// percentUp never rounds up to all of it.
+func percentUp(share float64) string {
+	if share >= 1 {
+		return "100 %"
+	}
+	return fmt.Sprintf("%.1f %%", min(100*share, 99.9))
+}
