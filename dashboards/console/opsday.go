@@ -50,7 +50,8 @@ func (s *server) opsDayPage(w http.ResponseWriter, r *http.Request) {
 		}
 		from = day
 	}
-	s.show(w, http.StatusOK, "opsday.html", map[string]any{"Title": "Bay " + bay, "Studio": s.studio, "V": s.opsDay(r.Context(), bay, from, now)})
+	s.show(w, http.StatusOK, "opsday.html",
+		map[string]any{"Title": "Bay " + bay, "Studio": s.studio, "V": s.opsDay(r.Context(), bay, from, now)})
 }
 
 func (s *server) opsDay(ctx context.Context, bay string, from, now time.Time) opsDay {

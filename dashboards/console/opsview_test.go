@@ -49,7 +49,8 @@ func TestTheWatchIsShown(t *testing.T) {
 		}
 	}
 	day := get("/ops/bays/north")
-	for _, want := range []string{"On for 2 h 0 min, 1 min of it with a critical fault: up 99.2 %", "The store is away", "Nothing, as far as"} {
+	for _, want := range []string{"On for 2 h 0 min, 1 min of it with a critical fault: up 99.2 %", "The store is away",
+		"Nothing, as far as"} {
 		if !strings.Contains(day, want) {
 			t.Errorf("the day of north lacks %q: %s", want, day)
 		}

@@ -19,7 +19,7 @@ type Stretch struct {
 // lines and refused ones from below, and above them when something was wrong. It
 // ends where the day does, by the clock of from's zone.
 func Day(title string, from time.Time, hours []Hour, wrong []Stretch) *Picture {
-	const width, left, right, strip, top, tall = 860.0, 46.0, 12.0, 22.0, 58.0, 150.0
+	const width, left, right, strip, top, tall = pageWidth, 46.0, 12.0, 24.0, 58.0, 130.0
 	to := from.AddDate(0, 0, 1)
 	x := Axis{0, to.Sub(from).Hours(), left, width - right}
 	most := 0.0
@@ -28,7 +28,7 @@ func Day(title string, from time.Time, hours []Hour, wrong []Stretch) *Picture {
 	}
 	y := Axis{0, max(most, 1), top + tall, top}
 	p := NewPicture(width, top+tall+62, title, "lines by the hour, and when something was wrong")
-	p.Text("head", 14, 16, Start, title)
+	p.Text("head", left, 16, Start, title)
 	p.Rect("frame", x.From, strip, x.To-x.From, 14)
 	for _, w := range wrong {
 		a, b := x.Held(w.From.Sub(from).Hours()), x.Held(w.To.Sub(from).Hours())
@@ -43,7 +43,7 @@ func Day(title string, from time.Time, hours []Hour, wrong []Stretch) *Picture {
 		p.Line("grid", x.From, y.At(v), x.To, y.At(v))
 		p.Text("tick", x.From-4, y.At(v)+4, End, Label(v))
 	}
-	for h := 0.0; h <= x.High; h += 3 {
+	for h := 0.0; h <= x.High; h += 4 {
 		p.Line("grid", x.At(h), top+tall, x.At(h), top+tall+4)
 		p.Text("tick", x.At(h), top+tall+18, Middle, from.Add(time.Duration(h)*time.Hour).Format("15"))
 	}
@@ -74,7 +74,7 @@ func Day(title string, from time.Time, hours []Hour, wrong []Stretch) *Picture {
 		{"worse", "solid", "refused lines"}} {
 		p.Group(key.class, "", func() { p.Rect(key.look, at, top+tall+34, 12, 12) })
 		p.Text("soft", at+18, top+tall+45, Start, key.says)
-		at += 170
+		at += 136
 	}
 	return p
 }

@@ -92,7 +92,7 @@ func (b *stateBox) State() State {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.s.State == "" {
-		return State{State: StateStopped, Detail: "not started"}
+		return State{State: StateWaiting, Detail: "has not looked yet"}
 	}
 	return b.s
 }

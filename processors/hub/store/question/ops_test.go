@@ -33,7 +33,8 @@ func TestHowBaysDid(t *testing.T) {
 	lines("harbour-row", "north", "j2", "[1, 3]", "between", "2026-05-02 11:00:00")
 	lines("harbour-row", "south", "j3", "[7]", "counts", "2026-05-01 10:00:00")
 	lines("mill-lane", "north", "j1", "[1, 90]", "counts", "2026-05-01 10:00:00")
-	do("INSERT INTO set_aside (studio, bay, of, key, reason, at) VALUES ('harbour-row', 'north', 'entries', 'k', 'no number', '2026-05-03 10:00:00')")
+	do("INSERT INTO set_aside (studio, bay, of, key, reason, at) VALUES ('harbour-row', 'north', 'entries', 'k', 'no number', " +
+		"'2026-05-03 10:00:00')")
 	do("INSERT INTO floors (studio, bay, journal, below, why, who, at) VALUES ('harbour-row', 'south', 'j3', 7, 'the disk died', 'jo', " +
 		"'2026-05-03 10:00:00')")
 	type did struct{ lines, refused, unsure, missing, closed, aside uint64 }
@@ -61,7 +62,8 @@ func TestHowBaysDid(t *testing.T) {
 	var hour uint8
 	var counts, refused, all uint64
 	if err := s.Conn().QueryRow(t.Context(), BayByHour(), named("studio", "harbour-row", "bay", "north", "from", "2026-05-01 00:00:00",
-		"to", "2026-05-02 00:00:00")...).Scan(&hour, &counts, &refused, &all); err != nil || hour != 9 || counts != 3 || refused != 1 || all != 4 {
+		"to", "2026-05-02 00:00:00")...).Scan(&hour, &counts, &refused, &all); err != nil ||
+		hour != 9 || counts != 3 || refused != 1 || all != 4 {
 		t.Errorf("%v: at %d o'clock %d count, %d are refused, of %d", err, hour, counts, refused, all)
 	}
 }
