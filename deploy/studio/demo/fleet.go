@@ -23,6 +23,10 @@ import (
 var demoFleet = sim.FleetOptions{Players: 600, Seed: 7, Left: 0.1, Shots: 10, PerStudio: 200, Order: true, Beside: true,
 	Trade: sim.TradeOptions{Years: 1, Stock: 112, Balls: true, Verdicts: true, Checks: 0.5, Strikes: true, Putters: 0.3}}
 
+// fleetBegan is the fleet's first day: players come for a year, and for some months
+// after it they come back and clubs are hit again, the last time some weeks ago.
+func fleetBegan(now time.Time) int64 { return now.AddDate(-1, -9, 0).UnixNano() }
+
 // fleetWait is how long the player who comes back waits for the fleet at most.
 const fleetWait = time.Minute
 
@@ -69,7 +73,7 @@ func makeFleet(ctx context.Context, config *studio.Config, log *slog.Logger) err
 	}
 	if there == 0 {
 		of := demoFleet
-		of.Start = time.Now().AddDate(-1, 0, -14).UnixNano() // the last of them went home before today
+		of.Start = fleetBegan(time.Now())
 		made, err := sim.NewFleet(of)
 		if err != nil {
 			return err
