@@ -78,3 +78,16 @@ func TestRollFollowsLaunchAndLoft(t *testing.T) {
 		}
 	}
 }
+
+// TestSpinOfLoft: the contact point of a solid sphere is brought to rest along the face by
+// friction alone: 2 m/s off 3° of loft slides at 0.1048 m/s, and
+// spins back at 0.1048/1.4/0.021335 rad/s. A rising face turns the sign.
+func TestSpinOfLoft(t *testing.T) {
+	for _, c := range []struct{ speed, loft, attack, want float64 }{
+		{2, 3, 0, -33.51}, {2, 0, 3, 33.51}, {2, 3, 3, 0}, {1, 3, 0, -16.75}, {2, 4, 1, -33.51},
+	} {
+		if got := SpinOfLoft(c.speed, c.loft, c.attack); math.Abs(got-c.want) > 0.01 {
+			t.Errorf("%g m/s, loft %g°, attack %g°: %.2f rpm, want %.2f", c.speed, c.loft, c.attack, got, c.want)
+		}
+	}
+}
