@@ -159,7 +159,7 @@ func (s *server) alarmsOf(bay string) []string {
 			out = append(out, a.Text)
 		}
 	}
-	return out
+	return append(out, s.checkAlarm(bay)...)
 }
 
 func (s *server) apiState(w http.ResponseWriter, r *http.Request) {

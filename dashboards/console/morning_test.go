@@ -62,6 +62,17 @@ func TestABayIsCheckedInTheMorning(t *testing.T) {
 			t.Errorf("check %d: %s", n, text)
 		}
 	}
+	stopped := func() bool {
+		_, board := r.raw("GET", "/", nil)
+		_, bay := r.raw("GET", "/bays/north", nil)
+		if a, b := strings.Contains(string(board), "Stopped by the check"), strings.Contains(string(bay), "Stopped by the check"); a != b {
+			t.Errorf("the board says %t, the bay %t", a, b)
+		}
+		return strings.Contains(string(bay), "Stopped by the check")
+	}
+	if !stopped() {
+		t.Error("the bay's fitter is not told that nobody is to be fitted there")
+	}
 	api := func(act string, in url.Values) (int, string) {
 		return r.visitPage("/api/morning/north/"+act, in)
 	}

@@ -47,7 +47,7 @@ func (s *server) morningViews(r *http.Request) (out []bayMorning) {
 		v := bayMorning{Bay: bay, Word: "not checked", Told: "No check of this bay is known."}
 		if c, ok := last[bay]; ok {
 			v.Word, v.When, v.Told = visit.CheckWord(c.Given.GetJudgement()), s.stamp(c.At), toldOf(c.Given.GetJudgement())
-			v.Judged = s.now().UnixNano()-c.At < int64(12*time.Hour)
+			v.Judged = today(s.now(), c.At)
 			for _, f := range c.Given.GetFields() {
 				v.Fields = append(v.Fields, s.checkedView(f))
 			}
@@ -87,6 +87,30 @@ func toldOf(j event.CheckJudgement) string {
 	}
 	return "The first check of this club and ball on this device: its past begins."
 }
+
+// checkAlarm is what a bay's own page and the studio's board say of its last check: a
+// stop until another check says go, a look for the day.
+func (s *server) checkAlarm(bay string) []string {
+	tl := s.writer.Timeline(bay)
+	if now := tl.Now().Session; len(tl.Checked) == 0 || now != nil && now.Player == visit.ReferencePlayer {
+		return nil // it is being looked at
+	}
+	last := tl.Checked[len(tl.Checked)-1]
+	when := s.stamp(last.At)
+	switch last.Given.GetJudgement() {
+	case event.CheckJudgement_CHECK_STOP:
+		return []string{"Stopped by the check with the reference club, " + when + ". " + toldOf(event.CheckJudgement_CHECK_STOP) +
+			" Another check that says go clears it."}
+	case event.CheckJudgement_CHECK_LOOK:
+		if today(s.now(), last.At) {
+			return []string{"The check with the reference club, " + when + ": " + toldOf(event.CheckJudgement_CHECK_LOOK)}
+		}
+	}
+	return nil
+}
+
+// today says whether a check is of this morning.
+func today(now time.Time, at int64) bool { return now.UnixNano()-at < int64(12*time.Hour) }
 
 func (s *server) checkedView(f *event.CheckedField) checkedView {
 	u := s.units.of(f.GetField())

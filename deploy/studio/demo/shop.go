@@ -14,11 +14,15 @@ import (
 )
 
 // checkedBays are those whose devices read a full swing, with what each reads too
-// much of the launch angle, in degrees: one of them has begun to this morning.
+// much of the launch angle, in degrees: one of them did more so for a day, until it
+// was levelled.
 var checkedBays = []struct {
-	name          string
-	always, today float64
+	name         string
+	always, once float64
 }{{"north", 0.2, 0}, {"south", -0.1, 0}, {"quay", 0, 1.9}}
+
+// offDay is how many days ago that was.
+const offDay = 2
 
 // checkedDays is how many mornings the bays were checked before.
 const checkedDays = 8
@@ -152,8 +156,8 @@ func (d *Demo) mornings(now time.Time, add func(bay string, at int64, ev *event.
 		for n, b := range checkedBays {
 			at := now.Add(-time.Duration(day)*24*time.Hour - time.Duration(len(checkedBays)-n)*10*time.Minute).UnixNano()
 			launch := 17 + b.always
-			if day == 0 {
-				launch += b.today
+			if day == offDay {
+				launch += b.once
 			}
 			read := gauge.Check{}
 			for figure, x := range map[string][2]float64{"ball_speed_mps": {52, 0.8}, "launch_angle_deg": {launch, 0.9}, "spin_rate_rpm": {6200,
