@@ -32,7 +32,7 @@ for system in "${systems[@]}"; do
 	echo "release: $name"
 	GOOS=$os GOARCH=$arch go build -trimpath -ldflags '-s -w' -o "$tree/bin/fairlead$exe" ./cmd/fairlead
 	cp LICENSE README.md "$tree/"
-	cp -r deploy/README.md deploy/systemd deploy/runbooks "$tree/"
+	cp -r deploy/README.md deploy/CHANGES.md deploy/systemd deploy/runbooks "$tree/"
 	rm -f "$tree"/systemd/*.go
 	go version -m "$tree/bin/fairlead$exe" | sed 's|^/.*/bin/|bin/|' >"$tree/MODULES.txt"
 	if [ "$os" != windows ]; then
