@@ -18,9 +18,15 @@ type Reach interface {
 	Stored(ctx context.Context, place stream.Place) (uint64, error)
 }
 
-// stuck is how long a way may make no progress before what is on it is asked for all
-// the same: an acknowledgement may have been lost, or whoever reads the log.
-const stuck = 30 * time.Second
+const (
+	// stuck is how long a way may make no progress before what is on it is asked for all
+	// the same: an acknowledgement may have been lost, or whoever reads the log.
+	stuck = 30 * time.Second
+	// mostStalls bounds how often that doubles, each time that it was asked for and the
+	// way still got nowhere: on a machine out of breath, what is sent again every half
+	// minute lengthens the way faster than it is gone.
+	mostStalls = 5
+)
 
 // underway is what was not stored at a count, though the bay had sent it.
 type underway struct {
@@ -29,6 +35,7 @@ type underway struct {
 	known   bool   // end is
 	stored  uint64
 	moved   time.Time // when stored last rose
+	stalled bool      // it did not for too long
 }
 
 // reaches leaves out consoles, whose events wait for no consumer.
@@ -48,7 +55,8 @@ func (w *Watch) known(key Key) Journal {
 // passed says whether a journal's entries were on their way, and whether all that the
 // log then held is stored by now.
 func (w *Watch) passed(ctx context.Context, key Key) (passed, waits bool) {
-	u := w.known(key).wait
+	j := w.known(key)
+	u, patience := j.wait, stuck<<min(j.stalls, mostStalls)
 	if u == nil || !w.reaches(key.Place) {
 		return false, false
 	}
@@ -56,7 +64,8 @@ func (w *Watch) passed(ctx context.Context, key Key) (passed, waits bool) {
 	if !u.known {
 		end, err := w.Reach.End(ctx, key.Place)
 		if err != nil {
-			return now.Sub(u.moved) >= stuck, true
+			u.stalled = now.Sub(u.moved) >= patience
+			return u.stalled, true
 		}
 		u.end, u.known, u.moved = end, true, now
 	}
@@ -64,7 +73,9 @@ func (w *Watch) passed(ctx context.Context, key Key) (passed, waits bool) {
 	if err == nil && stored > u.stored {
 		u.stored, u.moved = stored, now
 	}
-	return err == nil && stored >= u.end || now.Sub(u.moved) >= stuck, true
+	arrived := err == nil && stored >= u.end
+	u.stalled = !arrived && now.Sub(u.moved) >= patience
+	return arrived || u.stalled, true
 }
 
 // settle takes what a count found missing of what the bay sent, and says what of it
@@ -74,13 +85,18 @@ func (w *Watch) settle(ctx context.Context, key Key, missing Ranges, passed bool
 	j := w.journals[key]
 	if passed && j.wait != nil {
 		lost = j.wait.entries.And(missing)
+		if !j.wait.stalled {
+			j.stalls = 0
+		} else if len(lost) > 0 {
+			j.stalls++
+		}
 		j.wait = nil
 	}
 	began := j.wait == nil && len(missing) > 0 && len(lost) == 0
 	if began {
 		j.wait = &underway{entries: missing, moved: w.now()}
 	} else if len(missing) == 0 {
-		j.wait = nil
+		j.wait, j.stalls = nil, 0
 	}
 	w.mu.Unlock()
 	if began {

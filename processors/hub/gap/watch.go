@@ -52,6 +52,7 @@ type Journal struct {
 	vain        int       // how often it was asked since that helped, whatever the bay answered
 	next        time.Time // no repair before
 	wait        *underway // of entries that are not stored and may yet be on their way
+	stalls      int       // how often they were asked for because their way made no progress
 }
 
 // lost is what of the missing entries is not merely on its way. A journal is
@@ -246,7 +247,7 @@ func (w *Watch) count(ctx context.Context, place stream.Place, s *event.JournalS
 	}
 	after := Journal{Place: place, State: s, Stored: stored, Floor: floor, Counted: now, fullCounted: before.fullCounted,
 		Since: before.Since, Grew: before.Grew, asked: before.asked, asking: before.asking, vain: before.vain, next: before.next,
-		wait: before.wait}
+		wait: before.wait, stalls: before.stalls}
 	if full {
 		after.fullCounted = now
 	}
