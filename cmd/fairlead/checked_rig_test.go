@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"net/http"
 	"os"
@@ -126,14 +127,20 @@ const (
 )
 
 // judged is what the checker says.
-type judged struct{ Lines, Lost, Doubled, Mistagged, Asked int }
+type judged struct {
+	Lines, Lost, Doubled, Strange, Altered, Mistagged, Asked int
+
+	TrialsWrong int `json:"trials_wrong"`
+}
 
 var httpClient = http.Client{Timeout: 10 * time.Second}
 
-// check has the checker look until it finds all as it should be, or gives up.
+// check has the checker look until it finds all as it should be. It gives up when
+// nothing becomes right for a while: how long all of it takes is the machine's matter.
 func (c *checked) check(within time.Duration) (out judged) {
 	c.t.Helper()
 	var said []byte
+	fewest := math.MaxInt
 	for deadline := time.Now().Add(within); time.Now().Before(deadline); proof.Pause(c.t, 500*time.Millisecond) {
 		cmd := exec.Command(c.checker, "-feeds", c.feeds, "-commands", c.commands.Name(), "-sql", "http://"+c.config.Store.Listen,
 			"-token", c.config.EngineTokenFile())
@@ -146,9 +153,15 @@ func (c *checked) check(within time.Duration) (out judged) {
 			}
 			return out
 		}
+		var so judged
+		if json.Unmarshal(said, &so) == nil {
+			if wrong := so.Lost + so.Doubled + so.Strange + so.Altered + so.Mistagged + so.TrialsWrong; wrong < fewest {
+				fewest, deadline = wrong, time.Now().Add(within)
+			}
+		}
 		said = append(said, problem.Bytes()...)
 	}
-	c.t.Fatalf("not as it should be within %v: %s", within, said)
+	c.t.Fatalf("not as it should be, and nothing became right for %v: %s", within, said)
 	return out
 }
 

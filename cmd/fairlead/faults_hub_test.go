@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"crypto/x509"
 	"encoding/pem"
+	"errors"
 	"math/big"
 	"os"
 	"os/exec"
@@ -143,10 +144,13 @@ func (r *troubled) faultsOfTheHub() []fault {
 }
 
 // Faults of the hub that hide others: each alone.
-func (r *troubled) faultsAlone(disk *powercut.Disk, walls *walls) [][]fault {
+func (r *troubled) faultsAlone(disk, ofLog *powercut.Disk, walls *walls) [][]fault {
 	out := [][]fault{{r.hung("engine")}, {r.hung("broker")}, {r.hung("console")}}
 	if disk != nil {
-		out = append(out, []fault{r.room(disk, "full", 0, "nothing more is taken")})
+		full := r.room(ofLog, "full", 0, "nothing more is taken")
+		full.name, full.where = "broker's disk full", "broker"
+		full.also = []string{"broker, restarted", "bay console, gap"} // it begins anew, and what waited is asked for meanwhile
+		out = append(out, []fault{r.room(disk, "full", 0, "nothing more is taken")}, []fault{full})
 	}
 	return append(out, []fault{{name: "hub's clock stepped", where: "console", what: "skew",
 		words: []string{"the hub's wall clock was set 1h0m0s"},
@@ -161,11 +165,17 @@ func TestFaultsOfAStudioAreNamed(t *testing.T) {
 	if proof.Wanted() {
 		names = append(names, "mute", "refused")
 	}
-	var disk *powercut.Disk
+	var disk, ofLog *powercut.Disk
 	data := "var"
 	if powercut.Possible(t) {
 		disk = powercut.New(t, hubRoom)
 		data = filepath.Join(disk.Dir(), "var")
+		if proof.Wanted() { // the log has a disk of its own
+			ofLog = powercut.New(t, hubRoom)
+			if err := errors.Join(os.MkdirAll(data, 0o700), os.Symlink(ofLog.Dir(), filepath.Join(data, "broker"))); err != nil {
+				t.Fatal(err)
+			}
+		}
 	}
 	r := newTroubled(t, data, "tls: {by: files, cert: own.pem, key: own.key}\nbackup: {to: copies}\n", names...)
 	r.certified(90)
@@ -188,7 +198,7 @@ func TestFaultsOfAStudioAreNamed(t *testing.T) {
 	}
 	r.happen(faults...)
 	if proof.Wanted() {
-		for _, faults := range r.faultsAlone(disk, walls) {
+		for _, faults := range r.faultsAlone(disk, ofLog, walls) {
 			r.happen(faults...)
 		}
 	}
