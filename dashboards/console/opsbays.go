@@ -47,13 +47,24 @@ func (d arrived) lost() uint64 { return d.Missing + d.Aside }
 // over says whether more is lost than allowed; one line always is.
 func (d arrived) over() bool { return float64(d.lost()) > max(lossBudget*float64(d.Lines), 1) }
 
-// month is what bays delivered in it, asked of the store now and then.
+// month is what bays delivered in it, and other studios, asked of the store now and then.
 type month struct {
-	mu    sync.Mutex
-	asked time.Time
-	of    map[string]arrived
-	err   error
+	mu     sync.Mutex
+	asked  time.Time
+	of     map[string]arrived
+	others []opsStudio
+	err    error
 }
+
+// opsStudio is another studio whose lines come here.
+type opsStudio struct {
+	Name, Last  string
+	Bays, Lines uint64 // today
+	latest      time.Time
+}
+
+// othersFor is for how long a studio of which nothing came is listed.
+const othersFor = 62 * 24 * time.Hour
 
 // monthEvery is how old what the store said of the month may be; one that was away is
 // asked again sooner.
@@ -62,11 +73,15 @@ const (
 	awayEvery  = 5 * time.Second
 )
 
+func dayOf(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, t.Location())
+}
+
 func monthOf(t time.Time) time.Time {
 	return time.Date(t.Year(), t.Month(), 1, 0, 0, 0, 0, t.Location())
 }
 
-func (s *server) deliveredThisMonth(now time.Time) (map[string]arrived, error) {
+func (s *server) deliveredThisMonth(now time.Time) (map[string]arrived, []opsStudio, error) {
 	m := &s.month
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -77,10 +92,29 @@ func (s *server) deliveredThisMonth(now time.Time) (map[string]arrived, error) {
 	if since := now.Sub(m.asked); since < 0 || since >= every {
 		ctx, cancel := context.WithTimeout(context.Background(), storeWithin)
 		defer cancel()
-		m.of, m.err = s.deliveredSince(ctx, monthOf(now))
+		if m.of, m.err = s.deliveredSince(ctx, monthOf(now)); m.err == nil {
+			m.others, m.err = s.otherStudios(ctx, now)
+		}
 		m.asked = now
 	}
-	return m.of, m.err
+	return m.of, m.others, m.err
+}
+
+func (s *server) otherStudios(ctx context.Context, now time.Time) (out []opsStudio, err error) {
+	rows, err := s.book.store().Conn().Query(ctx, ask.OtherStudiosSince(), clickhouse.Named("studio", s.studio),
+		clickhouse.Named("day", utc(dayOf(now))), clickhouse.Named("since", utc(now.Add(-othersFor))))
+	if err != nil {
+		return nil, fmt.Errorf("what other studios delivered: %w", err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var o opsStudio
+		if err := rows.Scan(&o.Name, &o.Bays, &o.Lines, &o.latest); err != nil {
+			return nil, fmt.Errorf("what other studios delivered: %w", err)
+		}
+		out = append(out, o)
+	}
+	return out, rows.Err()
 }
 
 // storeWithin is how long a page waits for what the store says of bays.
@@ -111,16 +145,20 @@ func (s *server) deliveredSince(ctx context.Context, since time.Time) (map[strin
 	return out, rows.Err()
 }
 
-// opsBays are the studio's bays, those in trouble first. why says what of the month is
-// not known.
-func (s *server) opsBays(state watch.State, now time.Time) (bays []opsBay, why string) {
+// opsBays are the studio's bays, those in trouble first, and other studios whose lines
+// come here. why says what of the month is not known.
+func (s *server) opsBays(state watch.State, now time.Time) (bays []opsBay, others []opsStudio, why string) {
 	heard := map[string]time.Time{}
 	for _, b := range s.health.All() {
 		if b.Place.Studio == s.studio && b.Place.Bay != process.ConsoleBay {
 			heard[b.Place.Bay] = b.Seen
 		}
 	}
-	counted, err := s.deliveredThisMonth(now)
+	counted, came, err := s.deliveredThisMonth(now)
+	for _, o := range came {
+		o.Last = agoOf(now.Sub(o.latest))
+		others = append(others, o)
+	}
 	if err != nil {
 		why = "The store is away: what bays delivered this month can’t be counted now."
 	}
@@ -161,7 +199,7 @@ func (s *server) opsBays(state watch.State, now time.Time) (bays []opsBay, why s
 		bays = append(bays, b)
 	}
 	slices.SortStableFunc(bays, func(a, b opsBay) int { return cmp.Or(b.severity-a.severity, a.number-b.number) })
-	return bays, why
+	return bays, others, why
 }
 
 // agoOf is how long ago something was, in steps that do not change each second.

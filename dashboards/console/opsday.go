@@ -40,7 +40,7 @@ func (s *server) opsDayPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	now := time.Now()
-	from := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
+	from := dayOf(now)
 	if text := r.URL.Query().Get("day"); text != "" {
 		day, err := time.ParseInLocation(time.DateOnly, text, now.Location())
 		if err != nil || day.After(now) {

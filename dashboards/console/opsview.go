@@ -30,6 +30,7 @@ type opsView struct {
 	Stopped string // why the watch's word is not of now; empty: it is
 	Now     []opsAlarm
 	Bays    []opsBay
+	Others  []opsStudio
 	Month   string // of which the bays' figures are
 	Why     string // what of them is not known; empty: nothing
 	Lately  []opsAlarm
@@ -65,7 +66,7 @@ func (s *server) opsView() opsView {
 		v.Now = append(v.Now, opsAlarmOf(k, now))
 	}
 	v.Month = now.Format("January")
-	v.Bays, v.Why = s.opsBays(state, now)
+	v.Bays, v.Others, v.Why = s.opsBays(state, now)
 	for _, k := range slices.Backward(state.Alarms) {
 		if !k.Ended.IsZero() && len(v.Lately) < shownEnded {
 			v.Lately = append(v.Lately, opsAlarmOf(k, now))

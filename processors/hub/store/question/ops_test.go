@@ -59,6 +59,13 @@ func TestHowBaysDid(t *testing.T) {
 	if want := (did{1, 0, 0, 0, 1, 0}); got["south"] != want || len(got) != 2 {
 		t.Errorf("south %+v of %v, want %+v", got["south"], got, want)
 	}
+	var other string
+	var bays, came uint64
+	var latest time.Time
+	if err := s.Conn().QueryRow(t.Context(), OtherStudiosSince(), named("studio", "harbour-row", "day", "2026-05-01 10:01:00", "since",
+		"2026-04-01 00:00:00")...).Scan(&other, &bays, &came, &latest); err != nil || other != "mill-lane" || bays != 1 || came != 1 {
+		t.Errorf("%v: %s has %d bays and %d lines", err, other, bays, came)
+	}
 	var hour uint8
 	var counts, refused, all uint64
 	if err := s.Conn().QueryRow(t.Context(), BayByHour(), named("studio", "harbour-row", "bay", "north", "from", "2026-05-01 00:00:00",

@@ -91,6 +91,8 @@ func questionsAsked() []one {
 		{file: "audit_tags", sql: BayTags(), args: bay}, {file: "demo_builds", sql: BuildsThatCount()},
 		{file: "demo_others", sql: OtherStudios(), args: bay[:1]},
 		{file: "ops_month", sql: BaysSince(), args: named("studio", "harbour-row", "since", "2026-05-01 00:00:00")},
+		{file: "ops_studios", sql: OtherStudiosSince(), args: named("studio", "harbour-row", "day", "2026-05-01 00:00:00", "since",
+			"2026-03-01 00:00:00")},
 		{file: "ops_day", sql: BayByHour(), args: append(when[3:6:6], when[0])},
 		{file: "known_studio", sql: Known("studio"), args: id}, {file: "known_player", sql: Known("player"), args: id},
 		{file: "known_session", sql: Known("session"), args: id}, {file: "known_visit", sql: Known("visit"), args: id},
