@@ -14,12 +14,14 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
 	"go.uber.org/goleak"
 
+	"fairlead/dashboards/figure"
 	"fairlead/deploy/chromium"
 	"fairlead/deploy/engine/enginetest"
 	"fairlead/processors/ask/answers"
@@ -124,7 +126,7 @@ func (s *site) ask(t testing.TB, form url.Values) (id string) {
 }
 
 func TestPages(t *testing.T) {
-	s := newSite(t, sim.FleetOptions{Players: 900, Seed: 4, Left: 0.1, Shots: 10, PerStudio: 300})
+	s := newSite(t, sim.FleetOptions{Players: 900, Seed: 4, Left: 0.1, Shots: 10, PerStudio: 300, Lots: 0.4})
 
 	if page := s.get(t, "/fleet/", http.StatusOK); !strings.Contains(page, "This was not asked yet") {
 		t.Errorf("before the first question: %.500s", page)
@@ -192,6 +194,65 @@ func TestPages(t *testing.T) {
 			if !strings.HasPrefix(s.get(t, "/fleet/answers/"+id+path, http.StatusOK), "<svg") {
 				t.Errorf("%s is no picture", path)
 			}
+		}
+	})
+
+	t.Run("what was drawn stands beside what was chosen", func(t *testing.T) {
+		var got struct {
+			Effects []fleet.Effect `json:"effects"`
+		}
+		if err := json.Unmarshal([]byte(s.get(t, "/fleet/answers/"+id+".json", http.StatusOK)), &got); err != nil {
+			t.Fatal(err)
+		}
+		rows, err := csv.NewReader(strings.NewReader(s.get(t, "/fleet/answers/"+id+".csv", http.StatusOK))).ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		page := s.get(t, "/fleet/?answer="+id, http.StatusOK)
+		at, told := slices.Index(rows[0], "lot_less_chosen"), 0
+		for i, e := range got.Effects {
+			if e.Choice == nil {
+				continue
+			}
+			told++
+			if x, err := strconv.ParseFloat(rows[i+1][at], 64); err != nil || x != e.Choice.Difference || e.Choice.Lot.Players < 20 || e.ByLot {
+				t.Errorf("%s: %s in CSV, %+v", e.Term, rows[i+1][at], *e.Choice)
+			}
+		}
+		if n := strings.Count(page, "both, which agree"); told < 4 || n != told {
+			t.Errorf("%d steps have a lot, the page says so of %d", told, n)
+		}
+		// Where they differ, the lot has the word: of a copy of the answer in which they do.
+		kept, err := s.handler.fleet.Answer(t.Context(), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := json.Marshal(kept)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var apart answers.Stored
+		if err := json.Unmarshal(b, &apart); err != nil {
+			t.Fatal(err)
+		}
+		c := &apart.Answer.Choices[0]
+		before, err := TellEffects(kept, "", figure.Units{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c.Differs, c.Lot.Change, c.Shift = true, c.Lot.Change+0.3, c.Shift+0.3
+		after, err := TellEffects(&apart, "", figure.Units{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var text strings.Builder
+		if err := after.WriteText(&text); err != nil {
+			t.Fatal(err)
+		}
+		if e := after.Effects[0]; !e.ByLot || math.Abs(e.Change-c.Lot.Change) > 1e-9 || e.SE < c.Lot.SE || e.Change == before.Effects[0].Change ||
+			!strings.Contains(text.String(), "the lot alone: it was chosen for those whom it suits") ||
+			!strings.Contains(text.String(), "This is the lot's word: where somebody chose it") {
+			t.Errorf("%+v is not the lot's word: %s", e, text.String())
 		}
 	})
 

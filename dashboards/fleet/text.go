@@ -36,6 +36,9 @@ func WriteEffects(out io.Writer, s *answers.Stored, over string, u figure.Units)
 	if err := w.steps(out, s); err != nil {
 		return err
 	}
+	if err := w.choices(out, s); err != nil {
+		return err
+	}
 	if err := w.dependences(out, s); err != nil {
 		return err
 	}
@@ -92,7 +95,7 @@ func (w words) steps(out io.Writer, s *answers.Stored) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "\nOne step for the average player, and what order in the session does\n")
+	fmt.Fprintf(out, "\nOne step for the average player, by those who tried it, and what order in the session does\n")
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "step\tsize\t95 %% interval\tnext player\tevidence\tadjusted p\tmargin of %s\tgain\tplayers\n",
 		w.unit().Text(w.turn(s.Answer.Outcome.Margin)))
@@ -109,6 +112,36 @@ func (w words) steps(out io.Writer, s *answers.Stored) error {
 		}
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%.2g\t%s\t%s\t%d\n", e.Step, w.Change(e.Change), w.Range(e.Low, e.High), next, w.evidence(e.Verdict),
 			e.Q, w.margin(e.Verdict), gain, e.Players)
+	}
+	return t.Flush()
+}
+
+// choices holds what was drawn by lot against what was chosen, where enough drew, and
+// says how strong a reason nobody noted must be.
+func (w words) choices(out io.Writer, s *answers.Stored) error {
+	effects, err := s.Answer.Effects(fleet.Person{})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "\nBy lot and by choice: does a step do as much to whom the lot gave it as to whom somebody chose it for?\n")
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "step\tby lot\tplayers\tby choice\tplayers\tlot less choice\tstandard error\tadjusted p\t"+
+		"a hidden reason explains it from\tsaid by")
+	for _, e := range effects {
+		if e.Attribute == "" || e.Trait != "" {
+			continue
+		}
+		reason := "–"
+		if e.Hidden != nil {
+			reason = fmt.Sprintf("%.1f %%", 100**e.Hidden)
+		}
+		if e.Choice == nil {
+			fmt.Fprintf(t, "%s\t–\t–\t–\t–\t–\t–\t–\t%s\t%s\n", e.Step, reason, w.SaidBy(e))
+			continue
+		}
+		c := w.Contrast(e)
+		fmt.Fprintf(t, "%s\t%s\t%d\t%s\t%d\t%s\t%s\t%s\t%s\t%s\n", e.Step, c.Lot, e.Choice.Lot.Players, c.Chosen, e.Choice.Chosen.Players,
+			c.Difference, c.SE, odds(e.Choice.Q), reason, w.SaidBy(e))
 	}
 	return t.Flush()
 }

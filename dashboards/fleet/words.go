@@ -143,6 +143,32 @@ func (w words) Close(v fleet.Verdict) string {
 	return "a close call on " + strings.Join(v.Close, " and ")
 }
 
+// contrast is what was drawn by lot against what was chosen, in words.
+type contrast struct{ Lot, LotRange, Chosen, ChosenRange, Difference, SE string }
+
+// Contrast writes an effect's; the zero value where too few drew. A difference of
+// logarithms is that of percents as long as both are small, which is how it is written.
+func (w words) Contrast(e fleet.Effect) contrast {
+	c := e.Choice
+	if c == nil {
+		return contrast{}
+	}
+	u := w.unit()
+	return contrast{w.Change(c.Lot.Change), w.Range(c.Lot.Low, c.Lot.High), w.Change(c.Chosen.Change), w.Range(c.Chosen.Low, c.Chosen.High),
+		w.Change(c.Difference), u.Text(c.SE)}
+}
+
+// SaidBy says whose word an effect is.
+func (w words) SaidBy(e fleet.Effect) string {
+	switch {
+	case e.ByLot:
+		return "the lot alone: it was chosen for those whom it suits"
+	case e.Choice != nil:
+		return "both, which agree"
+	}
+	return "those who tried it: too few drew it by lot"
+}
+
 // Pays says for whom one step is an improvement.
 func (w words) Pays(d fleet.Dependence) string {
 	if d.Turns == nil {
@@ -168,7 +194,13 @@ func (w words) Headline(f fleet.Said) string {
 		return text + ". "
 	}
 	if e := f.Effect; e != nil {
-		return fmt.Sprintf("For the average player, %s makes %s %s%s. %s%s", e.Step, w.what(), w.effect(*e), w.ground(*e),
+		by := ""
+		if e.ByLot {
+			c := w.Contrast(*e)
+			by = fmt.Sprintf("This is the lot's word: where somebody chose it, it seemed to make %s (%s), because it was given to those whom "+
+				"it suits. ", w.does(e.Choice.Chosen.Change), c.ChosenRange)
+		}
+		return fmt.Sprintf("For the average player, %s makes %s %s%s. %s%s%s", e.Step, w.what(), w.effect(*e), w.ground(*e), by,
 			end(e.Verdict, e.P, e.Q), tried(e.Players, e.Sessions))
 	}
 	d := f.Dependence

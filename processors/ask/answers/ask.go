@@ -199,7 +199,7 @@ func (f *Fleet) diagnose(ctx context.Context, mark Mark, s *Stored) error {
 	if slices.ContainsFunc(trials, func(t fleet.Trial) bool { return t.Why == fleet.Drawn }) {
 		judged = slices.DeleteFunc(slices.Clone(trials), func(t fleet.Trial) bool { return t.TraitsFrom == fleet.SameShots })
 	}
-	chosen, err := s.Answer.Choice(ctx, judged, s.Answer.Question)
+	chosen, err := s.Answer.Choice(ctx, judged)
 	if err != nil {
 		return fmt.Errorf("what was drawn against what was chosen: %w", err)
 	}

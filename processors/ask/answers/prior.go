@@ -40,7 +40,7 @@ const shakenDoubt = 0.5
 const heights = 20
 
 // shaking are the diagnostics that speak of bias, not of precision.
-var shaking = []string{"order", "selection", "bays", "exclusion", "coupling"}
+var shaking = []string{"order", "selection", "bays", "exclusion", "coupling", "choice"}
 
 // Prior is what the fleet expects of a change of build for one player, to be
 // weighed against shots that it knows nothing of. before is when the player's

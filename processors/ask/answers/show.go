@@ -149,7 +149,8 @@ func (s *Stored) Cells(trait string, at []float64) ([]fleet.Cell, error) {
 var MapAt = []float64{-2, -1, 0, 1, 2}
 
 // EffectsCSV writes effects as a table: changes in the outcome's own scale (a
-// logarithm for spreads) and as shown.
+// logarithm for spreads) and as shown; what was drawn by lot and what was chosen in the
+// outcome's own scale, empty where too few players drew.
 func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
 	out := csv.NewWriter(w)
 	value := func(x *float64) string {
@@ -160,14 +161,22 @@ func EffectsCSV(w io.Writer, s *Stored, effects []fleet.Effect) error {
 	}
 	rows := [][]string{{"answer", "term", "attribute", "trait", "step", "change", "se", "ci_low", "ci_high", "pi_low", "pi_high", "p",
 		"adjusted_p", "shown", "shown_low", "shown_high", "shown_unit", "share_gain", "players", "levels", "way", "evidence", "margin",
-		"margin_at", "p_within_margin", "p_beyond_margin", "close_call", "change_m", "change_low_m", "change_high_m"}}
+		"margin_at", "p_within_margin", "p_beyond_margin", "close_call", "change_m", "change_low_m", "change_high_m", "by_lot", "lot_change",
+		"lot_se", "lot_players", "chosen_change", "chosen_se", "chosen_players", "lot_less_chosen", "lot_less_chosen_se",
+		"lot_less_chosen_p", "lot_less_chosen_adjusted_p", "hidden_reason"}}
 	for _, e := range effects {
 		x := s.Show(e)
+		choice := make([]string, 10)
+		if c := e.Choice; c != nil {
+			choice = []string{value(&c.Lot.Change), value(&c.Lot.SE), strconv.Itoa(c.Lot.Players), value(&c.Chosen.Change), value(&c.Chosen.SE),
+				strconv.Itoa(c.Chosen.Players), value(&c.Difference), value(&c.SE), value(&c.P), value(&c.Q)}
+		}
 		rows = append(rows, []string{s.ID, e.Term, e.Attribute, e.Trait, e.Step, value(&e.Change), value(&e.SE), value(&e.Low), value(&e.High),
 			value(e.PILow), value(e.PIHigh), value(&e.P), value(&e.Q),
 			value(&x.Value), value(&x.Low), value(&x.High), s.Unit(), value(e.Gain), strconv.Itoa(e.Players), strconv.Itoa(e.Sessions),
 			e.Way, e.Evidence, e.Margin, value(&e.Bound), value(&e.PWithin), value(&e.PBeyond), strings.Join(e.Close, " and "), value(e.Metres),
-			value(e.MetresLow), value(e.MetresHigh)})
+			value(e.MetresLow), value(e.MetresHigh), strconv.FormatBool(e.ByLot)})
+		rows[len(rows)-1] = append(append(rows[len(rows)-1], choice...), value(e.Hidden))
 	}
 	for i := range rows {
 		cell.Row(rows[i])

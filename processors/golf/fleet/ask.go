@@ -10,7 +10,7 @@ import (
 
 // Version names the model: stored answers carry it, and it changes whenever an
 // answer to the same question over the same trials would.
-const Version = "fleet-3"
+const Version = "fleet-4"
 
 // Answer is what the fleet says to a question. It survives JSON: a stored answer
 // gives the same effects and the same advice later. Only what needs the rows
@@ -33,6 +33,9 @@ type Answer struct {
 	// Tried and Varied count, by column of the model, the players who hit it at
 	// two values within a level, and those levels.
 	Tried, Varied map[string]int
+	// Choices hold what was drawn by lot against what was chosen, by attribute; none
+	// where too few players drew. See Choice.
+	Choices []Contrast `json:",omitempty"`
 }
 
 // Typical is a middling trial: mean carry in m, and the outcome's standard
@@ -122,20 +125,28 @@ func (a *Answer) UnmarshalJSON(b []byte) error {
 }
 
 // critical is the half width of a term's intervals in standard errors, and tail its
-// two-sided p of a standardised estimate. An attribute's effect has the degrees of
-// freedom of its curvature if those are fewer.
+// two-sided p of a standardised estimate.
 func (a *Answer) critical(term string) (crit float64, tail func(float64) float64) {
 	level := a.Question.Level
 	if level == 0 {
 		level = 0.95
 	}
+	return quantiles(a.degrees(term), level)
+}
+
+// degrees are the degrees of freedom of a term; 0: normal. An attribute's effect has
+// those of its curvature if they are fewer, and the lot's where it is the lot's word.
+func (a *Answer) degrees(term string) float64 {
 	df := a.Fit.DF
 	for _, t := range a.Fit.Terms {
 		if (t.Name == term || t.Name == term+"_curve") && t.DF > 0 && (df == 0 || t.DF < df) {
 			df = t.DF
 		}
 	}
-	return quantiles(df, level)
+	if c := a.chosenFor(term); c != nil && c.DF > 0 && (df == 0 || c.DF < df) {
+		df = c.DF
+	}
+	return df
 }
 
 // without is the same data under a model that lacks a term; a column that no

@@ -137,6 +137,7 @@ func (a *Answer) screen(who Person) (*screen, error) {
 	s := &screen{}
 	for i := range a.Design.Attributes {
 		if e, ok := a.step(i, u); ok {
+			e.Choice, e.Hidden = a.choiceOf(e.Attribute), a.reason(e.Change, e.SE)
 			s.effects = append(s.effects, e)
 		}
 	}

@@ -47,6 +47,13 @@ type Effect struct {
 	Players  int      `json:"players"`  // who hit it at two values under equal circumstances
 	Sessions int      `json:"sessions"` // levels in which they did
 	Verdict
+	// Choice holds what was drawn by lot against what was chosen; nil where too few
+	// drew. ByLot: the two differ, and the change is the lot's word.
+	Choice *Contrast `json:"choice,omitempty"`
+	ByLot  bool      `json:"by_lot,omitempty"`
+	// Hidden is how strong a reason that nobody noted would have to be to explain the
+	// change away, a share: see Answer.reason. Of attributes alone, as Choice.
+	Hidden *float64 `json:"hidden_reason,omitempty"`
 }
 
 // FalseDiscovery is the rate at which a screen calls an effect a finding.
@@ -110,6 +117,12 @@ func (a *Answer) step(i int, u []float64) (Effect, bool) {
 	for k, t := range a.Fit.Terms {
 		e.Change += w[k] * t.Value
 		v += w[k] * dot(a.Prior.Cov[k], w)
+	}
+	if c := a.chosenFor(e.Attribute); c != nil {
+		// How the step depends on the swing stays the model's; its height is the lot's.
+		e.ByLot = true
+		e.Change += c.Shift
+		v = max(v, c.Lot.SE*c.Lot.SE)
 	}
 	e.SE = math.Sqrt(max(v, 0))
 	crit, tail := a.critical(e.Term)
