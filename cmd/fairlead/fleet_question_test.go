@@ -280,6 +280,15 @@ func TestQuestionsOfATradeAreAnswered(t *testing.T) {
 			t.Errorf("%v %v", got.Rows[0], got.Said)
 		}
 	})
+	each("through", func(t *testing.T) {
+		// No step of the simulated fleet moves the strike or the delivery.
+		got := a.ask("through")
+		for i := range got.Rows {
+			if share := got.Value(i, "share"); got.Rows[i][1].Text == "strike" && math.Abs(share) > 0.3 {
+				t.Errorf("%v of %s goes through the strike", share, got.Rows[i][0].Text)
+			}
+		}
+	})
 	each("of steps, swings, builds and players", func(t *testing.T) { a.steps() })
 	each("the list names each", func(t *testing.T) {
 		text, err := os.ReadFile(filepath.Join("..", "..", "dashboards", "fleet", "QUESTIONS.md"))

@@ -5,12 +5,14 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"fairlead/deploy/engine"
+	"fairlead/processors/ask/enquiry"
 )
 
 // asker runs fleet commands against one store.
@@ -99,6 +101,28 @@ func TestFleetCommandsOnAPlantedFleet(t *testing.T) {
 	}
 	if out, _ := a.run(0, "fleet", "diagnose", "--json"); !strings.Contains(out, `"code": "selection"`) {
 		t.Errorf("diagnose: %s", out)
+	}
+	// No step of these fleets moves the strike or the delivery: all of it is left.
+	var ways enquiry.Table
+	out, _ = a.run(0, "fleet", "question", "through", "--json")
+	if err := json.Unmarshal([]byte(out), &ways); err != nil || ways.Refused != "" || !strings.Contains(out, "no lot was cast") {
+		t.Fatalf("through: %v, %.600s", err, out)
+	}
+	left := 0
+	for i := range ways.Rows {
+		switch share := ways.Value(i, "share"); {
+		case math.IsNaN(share):
+		case ways.Rows[i][ways.Place("way")].Text == "left":
+			left++
+			if !(share > 0.7 && share < 1.3) {
+				t.Errorf("through: %v of %s is left", share, ways.Rows[i][0].Text)
+			}
+		case math.Abs(share) > 0.3:
+			t.Errorf("through: %v of %s goes through %s", share, ways.Rows[i][0].Text, ways.Rows[i][1].Text)
+		}
+	}
+	if left == 0 {
+		t.Errorf("through: nothing is taken apart: %v", ways.Said)
 	}
 
 	stock := filepath.Join(t.TempDir(), "stock.csv")

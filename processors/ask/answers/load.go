@@ -26,6 +26,8 @@ type row struct {
 	// Of putts: ball speed, whose scatter in percent is their distance control.
 	rollN        uint32
 	roll, rollSS float64
+	// How the club met the ball.
+	struck, swung, faced, went uint32
 }
 
 // columns are what is to be read, and where it goes.
@@ -100,6 +102,16 @@ func (r *row) columns(want reading) (names []string, to []any) {
 		add("formatDateTime(at, '%Y-%m')", &t.Month)
 		add("CAST(grip AS String)", &t.Grip)
 		add("CAST(choice AS String)", &t.Why)
+		i := &t.Impact
+		add("strike_n", &r.struck)
+		add("strike_ss", &i.StrikeSS)
+		add("speed_n", &r.swung)
+		add("speed_now_mps", &i.Speed)
+		add("speed_ss", &i.SpeedSS)
+		add("face_n", &r.faced)
+		add("face_ss", &i.FaceSS)
+		add("path_n", &r.went)
+		add("path_ss", &i.PathSS)
 		add("roll_n", &r.rollN)
 		add("roll_mps", &r.roll)
 		add("roll_ss", &r.rollSS)
@@ -111,6 +123,8 @@ func (r *row) trial(want reading) *fleet.Trial {
 	t := &r.t
 	t.Number, t.Level, t.FirstShot = int(r.number), int(r.level), int(r.first)
 	t.Shots.N, t.Shots.Directed, t.Shots.Excluded = int(r.n), int(r.directed), int(r.x)
+	i := &t.Impact
+	i.StrikeN, i.SpeedN, i.FaceN, i.PathN = int(r.struck), int(r.swung), int(r.faced), int(r.went)
 	if want.wide && r.rollN > 0 {
 		t.Shots.N, t.Shots.Carry, t.Shots.CarrySS, t.Shots.CarryS4 = int(r.rollN), r.roll, r.rollSS, 0
 	}

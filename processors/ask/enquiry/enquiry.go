@@ -55,6 +55,8 @@ func init() {
 		{"calibration", "head fitter", "Do promises hold, by fitter and kind of check?", false, false, calibration},
 		{"pairs", "head fitter", "Which two changes do more together than apart?", true, false, pairs},
 		{"strike", "head fitter", "What should be changed for a strike high, low, on the toe or the heel?", true, false, strike},
+		{"through", "head fitter", "How much of what a step does goes through the strike, through speed, through delivery, and how much " +
+			"is left?", true, false, through},
 		{"putters", "head fitter", "Which putters start the ball on line, and roll it one speed?", false, false, putters},
 		{"builds", "club designer", "Which builds of the catalogue are better than their figures say, and how many met them or one " +
 			"like them?", true, false, builds},

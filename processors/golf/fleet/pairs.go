@@ -57,15 +57,7 @@ func Pairs(ctx context.Context, trials []Trial, q Question) ([]PairEffect, error
 	if err != nil {
 		return nil, err
 	}
-	var f *Fit
-	for {
-		f, err = data.Fit(ctx, Options{Test: KnappHartung, Level: q.Level, Workers: q.Workers})
-		var bad *ModelError
-		if err == nil || !errors.As(err, &bad) || (bad.Kind != Idle && bad.Kind != Collinear) || len(bad.Terms) == 0 || len(data.Terms) == 1 {
-			break
-		}
-		data = data.without(bad.Terms[len(bad.Terms)-1])
-	}
+	f, err := data.fitWhatVaries(ctx, Options{Test: KnappHartung, Level: q.Level, Workers: q.Workers})
 	if err != nil {
 		return nil, err
 	}
@@ -84,6 +76,18 @@ func Pairs(ctx context.Context, trials []Trial, q Question) ([]PairEffect, error
 	}
 	slices.SortStableFunc(out, func(a, b PairEffect) int { return cmp.Compare(a.P, b.P) })
 	return out, nil
+}
+
+// fitWhatVaries fits, and takes terms out that the rows cannot carry, one by one.
+func (d *Data) fitWhatVaries(ctx context.Context, o Options) (*Fit, error) {
+	for {
+		f, err := d.Fit(ctx, o)
+		var bad *ModelError
+		if err == nil || !errors.As(err, &bad) || (bad.Kind != Idle && bad.Kind != Collinear) || len(bad.Terms) == 0 || len(d.Terms) == 1 {
+			return f, err
+		}
+		d = d.without(bad.Terms[len(bad.Terms)-1])
+	}
 }
 
 // pairRows are the rows of the model with a product for each pair, and in how many

@@ -151,6 +151,23 @@ type Trial struct {
 	TraitErrors [TraitCount]float64
 	TraitsFrom  Source
 	Shots       Summary
+	// Impact is how the club met the ball in this very trial.
+	Impact Impact
+}
+
+// Impact sums up what a build may change on its way to an outcome: where the face was
+// struck, how fast the club was, how it was delivered. Sums of squares are about the
+// trial's mean; a count of 0 is what the device does not measure.
+type Impact struct {
+	StrikeN  int
+	StrikeSS float64 // m², of both axes together
+	SpeedN   int
+	Speed    float64 // mean clubhead speed, m/s
+	SpeedSS  float64 // m²/s²
+	FaceN    int
+	FaceSS   float64 // deg², of face to path
+	PathN    int
+	PathSS   float64 // deg², of club path
 }
 
 // Summary is what a trial's shots amount to. Sums of powers are about the mean.

@@ -4,7 +4,8 @@
 WITH
 	f -> indexOf(t.fields.field, f) AS place_of,
 	f -> arrayElementOrNull(t.fields.mean, place_of(f)) AS mean_of,
-	f -> t.fields.ss[place_of(f)] AS ss_of
+	f -> t.fields.ss[place_of(f)] AS ss_of,
+	f -> t.fields.n[place_of(f)] AS n_of
 SELECT toUInt64({{.Snapshot}}) AS snapshot, t.player AS player, t.category AS category, t.session AS session, t.order_session AS number, t.part AS part,
 	t.trial AS trial, t.studio AS studio, t.bay AS bay, t.device AS device, t.fitter AS fitter,
 	t.build AS build, t.build_name AS build_name, t.ball_model AS ball, t.surface AS surface, t.instruction AS instruction, t.gamer AS gamer, t.hand = 'left' AS left_handed,
@@ -21,7 +22,10 @@ SELECT toUInt64({{.Snapshot}}) AS snapshot, t.player AS player, t.category AS ca
 	{{traits}},
 	t.build_head_model AS head, t.build_shaft_model AS shaft, t.build_grip_model AS grip,
 	if(t.category = 'putter', t.fields.n[place_of({{field "BALL_SPEED"}})], 0) AS roll_n, ifNull(mean_of({{field "BALL_SPEED"}}), 0) AS roll_mps, ss_of({{field "BALL_SPEED"}}) AS roll_ss,
-	t.choice AS choice, t.chance AS chance, p.taken_off AS taken_off
+	t.choice AS choice, t.chance AS chance, p.taken_off AS taken_off,
+	least(n_of({{field "STRIKE_X"}}), n_of({{field "STRIKE_Y"}})) AS strike_n, ss_of({{field "STRIKE_X"}}) + ss_of({{field "STRIKE_Y"}}) AS strike_ss,
+	n_of({{field "CLUBHEAD_SPEED"}}) AS speed_n, ifNull(mean_of({{field "CLUBHEAD_SPEED"}}), 0) AS speed_now_mps, ss_of({{field "CLUBHEAD_SPEED"}}) AS speed_ss,
+	n_of({{field "FACE_TO_PATH"}}) AS face_n, ss_of({{field "FACE_TO_PATH"}}) AS face_ss, n_of({{field "CLUB_PATH"}}) AS path_n, ss_of({{field "CLUB_PATH"}}) AS path_ss
 FROM
 (
 	SELECT * REPLACE ({{if ne .Player "player"}}{{.Player}} AS player, {{end}}if({{present}}, n_landing, 0) AS n_landing, if({{present}}, n_directed, 0) AS n_directed) FROM trials FINAL WHERE {{.Where}} n > 0 AND consent AND NOT minor AND player != ''
