@@ -104,7 +104,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	r.said(2, "", "export")
 
 	// Forget.
-	r.said(0, "", "fleet", "effects", "--quiet")
+	r.said(0, "", "fleet", "effects", "--quiet", "--fresh")
 	if one("SELECT count() FROM fleet_trials WHERE player = ?", player) == 0 {
 		t.Error("the fleet does not know the player")
 	}
@@ -159,7 +159,7 @@ func TestExportAndEraseInAStudio(t *testing.T) {
 	}
 	r.said(0, "", "audit")
 	r.replayed()
-	r.said(0, "", "fleet", "effects", "--quiet")
+	r.said(0, "", "fleet", "effects", "--quiet", "--fresh")
 	if n := one("SELECT (SELECT count() FROM fleet_trials WHERE player = {p:String}) + (SELECT count() FROM profiles WHERE player = "+
 		"{p:String}) + (SELECT count() FROM trials WHERE player = {p:String}) + (SELECT count() FROM entries WHERE player = {p:String})",
 		clickhouse.Named("p", player)); n != 0 {

@@ -21,7 +21,7 @@ type fleetAsk struct {
 	q                   answers.Question
 	bands               []string
 	level               float64 // of the intervals; 0: the usual
-	stale, again, quiet bool
+	fresh, again, quiet bool
 	asCSV               bool
 }
 
@@ -29,7 +29,9 @@ type fleetAsk struct {
 func (a *fleetAsk) from(c *cobra.Command) {
 	frame.WithStoreAt(c, &a.dsn)
 	f := c.Flags()
-	f.BoolVar(&a.stale, "as-of-last-snapshot", false, "do not look for trials that came since the last snapshot")
+	f.BoolVar(&a.fresh, "fresh", false, "look for trials that came since, and ask of them too, rather than the answer that stands")
+	f.Bool("as-of-last-snapshot", false, "")
+	_ = f.MarkDeprecated("as-of-last-snapshot", "it is what is done unless --fresh is given") // the flag is there
 	f.BoolVar(&a.quiet, "quiet", false, "no progress on standard error")
 	f.Bool("json", false, "print JSON")
 	f.BoolVar(&a.asCSV, "csv", false, "print CSV")
@@ -90,7 +92,7 @@ func (a *fleetAsk) check(c *cobra.Command) error {
 const usualLevel = 0.95
 
 func (a *fleetAsk) asking(c *cobra.Command) answers.Asking {
-	how := answers.Asking{Again: a.again, Stale: a.stale}
+	how := answers.Asking{Again: a.again, Standing: !a.fresh && !a.again}
 	if !a.quiet && !frame.WantsJSON(c) && !a.asCSV {
 		how.Progress = func(step string) { fmt.Fprintln(c.ErrOrStderr(), step) }
 	}

@@ -32,7 +32,10 @@ same. What was found stands first, in sentences; dependence on the swing is judg
 over the range of swings that the fleet has. What could be wrong follows.
 
 The first trial that a player hit with their own club describes the swing and is
-not judged. "Not enough to say" is an answer; the exit code is then 0 too.`,
+not judged. "Not enough to say" is an answer; the exit code is then 0 too.
+
+The answer that stands is told, as on the page, with its age; --fresh looks for trials
+that came since and asks of them too.`,
 		Example: `  fairlead fleet effects --config studio.yaml
   fairlead fleet effects --config studio.yaml --outcome carry_control --category iron --band speed_mps=30..35
   fairlead fleet effects --config studio.yaml --svg forest.svg --over speed_mps

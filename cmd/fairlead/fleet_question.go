@@ -24,7 +24,8 @@ func newFleetQuestionCommand() *cobra.Command {
 	for _, k := range enquiry.Kinds() {
 		fmt.Fprintf(&long, "  %-12s %s\n", k.Name, k.Asks)
 	}
-	long.WriteString("\n\"Not enough to say\" is an answer; the exit code is then 0 too.")
+	long.WriteString("\n\"Not enough to say\" is an answer; the exit code is then 0 too.\n\nIt is asked of the newest snapshot " +
+		"of the trials, as on the page, whose age is told; --fresh makes a new one first.")
 	c := &cobra.Command{
 		Use:   "question NAME",
 		Short: "Ask what a group of studios asks: heads, stock, promises by fitter, months …",

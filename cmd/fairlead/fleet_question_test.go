@@ -62,7 +62,7 @@ func newTrade(t *testing.T) *trade {
 // ask asks by command and by page, and holds the two against each other.
 func (a *trade) ask(kind string, args ...string) *enquiry.Table {
 	a.t.Helper()
-	out, _ := a.run(0, append([]string{"fleet", "question", kind, "--json", "--as-of-last-snapshot"}, args...)...)
+	out, _ := a.run(0, append([]string{"fleet", "question", kind, "--json"}, args...)...)
 	byCommand, byPage := &enquiry.Table{}, &enquiry.Table{}
 	if err := json.Unmarshal([]byte(out), byCommand); err != nil {
 		a.t.Fatal(kind, err)

@@ -40,7 +40,7 @@ func (h *Handler) enquire(w http.ResponseWriter, r *http.Request) {
 		if q, err = h.question(v); err == nil {
 			e := enquiry.Enquiry{Kind: k.Name, Outcome: v.Get("outcome"), Attribute: v.Get("attribute"), Filter: q.Filter}
 			h.asking.Lock() // one takes seconds of all cores
-			t, err = enquiry.Ask(r.Context(), h.fleet, e, answers.Asking{Stale: h.snapshotThere(r)})
+			t, err = enquiry.Ask(r.Context(), h.fleet, e, answers.Asking{Standing: true})
 			h.asking.Unlock()
 		}
 	}
@@ -59,13 +59,6 @@ func (h *Handler) enquire(w http.ResponseWriter, r *http.Request) {
 		data["Picture"] = p.Inline()
 	}
 	h.show(w, http.StatusOK, "question.html", data)
-}
-
-// snapshotThere says whether there is a snapshot to ask of: pages do not wait for a new
-// one, but the very first.
-func (h *Handler) snapshotThere(r *http.Request) bool {
-	_, err := h.fleet.Latest(r.Context())
-	return err == nil
 }
 
 // give writes a table as a file.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"text/tabwriter"
+	"time"
 
 	"fairlead/dashboards/figure"
 	"fairlead/processors/ask/answers"
@@ -57,10 +58,13 @@ func WriteEffects(out io.Writer, s *answers.Stored, over string, u figure.Units)
 	return nil
 }
 
-// WriteMark says what data an answer is of.
+// WriteMark says what data an answer is of, and how old they are.
 func WriteMark(w io.Writer, m answers.Mark) {
-	fmt.Fprintf(w, "data: %d trials, %d shots of %d players, up to %s\n", m.Trials, m.Shots, m.Players,
-		m.Inserted.UTC().Format("2006-01-02 15:04:05 UTC"))
+	fmt.Fprintf(w, "data: %d trials, %d shots of %d players, up to %s%s\n", m.Trials, m.Shots, m.Players,
+		m.Inserted.UTC().Format("2006-01-02 15:04:05 UTC"), m.Age(time.Now()))
+	if text := m.OtherFlight(); text != "" {
+		fmt.Fprintln(w, "distrust (flight_model):", text)
+	}
 }
 
 // WriteNotes says what was changed about a question.

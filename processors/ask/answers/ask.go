@@ -15,6 +15,9 @@ type Asking struct {
 	Again bool
 	// Stale takes the newest snapshot as it is, even if trials came since.
 	Stale bool
+	// Standing takes the answer that stands, of whatever snapshot, and the newest snapshot
+	// where none does; only of a fleet that has none, or an empty one, another is made.
+	Standing bool
 	// Progress hears what is being done; it may be nil.
 	Progress func(string)
 }
@@ -27,8 +30,11 @@ func (a Asking) say(format string, args ...any) {
 
 // snapshot is the one a question is to be asked of.
 func (f *Fleet) snapshot(ctx context.Context, a Asking) (Mark, error) {
-	if a.Stale {
-		return f.Latest(ctx)
+	if a.Stale || a.Standing {
+		m, err := f.Latest(ctx)
+		if a.Stale || err == nil && m.Trials > 0 || err != nil && !errors.Is(err, ErrNoSnapshot) {
+			return m, err
+		}
 	}
 	a.say("looking for new trials")
 	return f.Refresh(ctx)
@@ -52,6 +58,11 @@ func (f *Fleet) Ask(ctx context.Context, q Question, a Asking) (*Stored, error) 
 	}
 	if err := f.CheckNames(ctx, mark, q.Filter); err != nil {
 		return nil, err
+	}
+	if a.Standing && !a.Again {
+		if old, err := f.Newest(ctx, q); !errors.Is(err, ErrNoAnswer) {
+			return old, err
+		}
 	}
 	return f.askOf(ctx, mark, q, a)
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/golf/flight"
 	"fairlead/processors/hub/store"
 	"fairlead/processors/hub/store/question"
 )
@@ -53,14 +54,29 @@ func (f *Fleet) Nightly(ctx context.Context) (int, error) {
 // nightRow names the row that says when the grid was last asked in full.
 const nightRow = "night"
 
-// lastNight is the mark of the last night that succeeded, made when it ended;
-// the zero mark if there was none.
-func (f *Fleet) lastNight(ctx context.Context) (m Mark, err error) {
-	err = f.store.Conn().QueryRow(ctx, question.Night(), clickhouse.Named("kind", nightRow)).Scan(&m.Made, &m.Inserted, &m.Version)
+// lastNight is the mark of the last night that succeeded, made when it ended, and the
+// model that answered; the zero mark if there was none.
+func (f *Fleet) lastNight(ctx context.Context) (m Mark, model string, err error) {
+	err = f.store.Conn().QueryRow(ctx, question.Night(), clickhouse.Named("kind", nightRow)).Scan(&m.Made, &m.Inserted, &m.Version, &m.Flight,
+		&m.Joins, &model)
 	if err != nil {
-		return m, fmt.Errorf("last night's run: %w", err)
+		return m, "", fmt.Errorf("last night's run: %w", err)
 	}
-	return m, nil
+	return m, model, nil
+}
+
+// upgraded says whether the last night's answers are of another model than the program's,
+// so that no bay may judge by them any more, and all trials are there again: what
+// another flight model made is computed anew first.
+func (f *Fleet) upgraded(ctx context.Context, last Mark, model string) (bool, error) {
+	if last.Made.Unix() <= 0 || last.Flight == flight.Stamp() && model == fleet.Version {
+		return false, nil
+	}
+	var outdated uint64
+	if err := f.store.Conn().QueryRow(ctx, question.OutdatedTrials()).Scan(&outdated); err != nil {
+		return false, fmt.Errorf("trials of another flight model: %w", err)
+	}
+	return outdated == 0, nil
 }
 
 // Lease lets one of several processes do a thing. Hold returns a context that
@@ -116,25 +132,30 @@ func Run(ctx context.Context, o RunOptions) error {
 	}
 }
 
-// night asks the grid if it is due and no other process does.
+// night asks the grid if it is due, or its answers went with an upgrade, and no other
+// process does.
 func (f *Fleet) night(ctx context.Context, o RunOptions, m *nightMetrics) error {
 	held, release, ok := o.Lease.Hold(ctx)
 	if !ok {
 		return nil
 	}
 	defer release()
-	last, err := f.lastNight(held)
+	last, model, err := f.lastNight(held)
 	if err != nil {
 		return err
 	}
-	if !due(f.now().In(o.Location), last.Made, o.Hour) {
+	newer, err := f.upgraded(held, last, model)
+	if err != nil {
+		return err
+	}
+	if !newer && !due(f.now().In(o.Location), last.Made, o.Hour) {
 		return nil
 	}
 	now, err := f.Current(held)
 	if err != nil {
 		return err
 	}
-	if last.sameData(now) || now.Version == 0 && now.Inserted.Unix() <= 0 {
+	if last.sameData(now) && model == fleet.Version || now.Version == 0 && now.Inserted.Unix() <= 0 {
 		return nil // nothing new to ask about
 	}
 	begun := f.now()

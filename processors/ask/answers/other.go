@@ -27,7 +27,7 @@ type Other struct {
 
 // Identity names an answer of another kind: the same question of the same data has one.
 func Identity(kind, hash string, m Mark) string {
-	return digest(kind, hash, fleet.Version, snapshotVersion, m.Inserted.UnixMilli(), m.Version)
+	return digest(kind, hash, fleet.Version, snapshotVersion, m.Inserted.UnixMilli(), m.Version, m.Flight)
 }
 
 // HashOf names a question of another kind.

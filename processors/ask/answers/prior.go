@@ -14,6 +14,7 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/golf/flight"
 	"fairlead/processors/hub/store/question"
 )
 
@@ -117,7 +118,8 @@ func (f *Fleet) Prior(ctx context.Context, player, category string, from, to *ev
 // instant, of rows that were stored before it.
 func (f *Fleet) newestBefore(ctx context.Context, q Question, before time.Time) (*Stored, error) {
 	rows, err := f.store.Conn().Query(ctx, question.AnswersBefore(),
-		clickhouse.Named("v", q.Hash()), clickhouse.Named("m", fleet.Version), clickhouse.Named("b", fmt.Sprint(before.UnixMilli())))
+		clickhouse.Named("v", q.Hash()), clickhouse.Named("m", fleet.Version), clickhouse.Named("b", fmt.Sprint(before.UnixMilli())),
+		clickhouse.Named("f", flight.Stamp()))
 	if err != nil {
 		return nil, fmt.Errorf("kept answers: %w", err)
 	}

@@ -107,9 +107,10 @@ func (q Question) Label() string {
 // Hash names the question: equal questions have equal hashes.
 func (q Question) Hash() string { return digest("effects", q) }
 
-// id names an answer: a question, the data it was asked of, and the model.
+// id names an answer: a question, the data it was asked of, the model, and that of the
+// flights in it.
 func id(question string, m Mark) string {
-	parts := []any{question, fleet.Version, snapshotVersion, m.Inserted.UnixMilli(), m.Version}
+	parts := []any{question, fleet.Version, snapshotVersion, m.Inserted.UnixMilli(), m.Version, m.Flight}
 	if m.Joins != "" {
 		parts = append(parts, m.Joins)
 	}

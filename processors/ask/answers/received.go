@@ -11,6 +11,7 @@ import (
 	"github.com/ClickHouse/clickhouse-go/v2"
 
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/golf/flight"
 	"fairlead/processors/hub/store/question"
 )
 
@@ -62,7 +63,7 @@ func more(own, theirs *Stored) *Stored {
 // after, whatever the time at the head office. ErrNoAnswer: none was.
 func (f *Fleet) officeBefore(ctx context.Context, q Question, before time.Time) (*Stored, error) {
 	return f.ofOffice(ctx, question.PriorBefore(), clickhouse.Named("v", q.Hash()), clickhouse.Named("m", fleet.Version),
-		clickhouse.Named("b", fmt.Sprint(before.UnixMilli())))
+		clickhouse.Named("b", fmt.Sprint(before.UnixMilli())), clickhouse.Named("f", flight.Stamp()))
 }
 
 // ofOffice reads one of the head office's answers.

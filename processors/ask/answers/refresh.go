@@ -68,6 +68,31 @@ func (m Mark) sameData(o Mark) bool {
 	return m.Inserted.Equal(o.Inserted) && m.Version == o.Version && m.Joins == o.Joins && m.Flight == o.Flight
 }
 
+// Age says to people how long ago the snapshot was made, after its time; empty of one
+// that was made just now.
+func (m Mark) Age(now time.Time) string {
+	age := now.Sub(m.Made).Round(time.Minute)
+	switch {
+	case m.Made.IsZero() || age < time.Minute:
+		return ""
+	case age < 2*time.Hour:
+		return fmt.Sprintf(" (%.0f minutes ago; --fresh looks for newer)", age.Minutes())
+	case age < 48*time.Hour:
+		return fmt.Sprintf(" (%.0f hours ago; --fresh looks for newer)", age.Hours())
+	}
+	return fmt.Sprintf(" (%.0f days ago; --fresh looks for newer)", age.Hours()/24)
+}
+
+// OtherFlight says that the snapshot's flights are of another model than this program's;
+// empty where they are not.
+func (m Mark) OtherFlight() string {
+	if m.Flight == flight.Stamp() {
+		return ""
+	}
+	return "carries and directions that no device measured come from another flight model than this program's, and no bay judges by " +
+		"this answer: ask again"
+}
+
 // doubts says where flights of two models come together, or would.
 func (m Mark) doubts() []fleet.Warning {
 	switch {

@@ -13,6 +13,7 @@ import (
 
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/fleet"
+	"fairlead/processors/golf/flight"
 )
 
 // What a head office gives to its studios: the answers of its fleet to the questions
@@ -183,6 +184,7 @@ func readSent(text []byte) (*Sent, error) {
 		Answer struct {
 			Model    string
 			Question Question
+			Mark     Mark
 		}
 		Scale string
 	}
@@ -196,6 +198,9 @@ func readSent(text []byte) (*Sent, error) {
 	case begin.Answer.Model != fleet.Version:
 		return nil, &UnfitError{fmt.Sprintf("the head office's answer is of model %q, and this program's is %q", begin.Answer.Model,
 			fleet.Version), sameProgram}
+	case begin.Answer.Mark.Flight != flight.Stamp():
+		return nil, &UnfitError{fmt.Sprintf("flights in the head office's answer are computed by model %q, and here by %q",
+			begin.Answer.Mark.Flight, flight.Stamp()), sameProgram}
 	case begin.Scale != scaleOf(begin.Answer.Question):
 		return nil, &UnfitError{fmt.Sprintf("the head office's answer is in other units than this program's: %q there, %q here", begin.Scale,
 			scaleOf(begin.Answer.Question)), sameProgram}

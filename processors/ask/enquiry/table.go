@@ -234,9 +234,9 @@ func (c Column) Show(x Cell) string {
 // WriteText writes the sentences and the rows for a terminal.
 func (t *Table) WriteText(w io.Writer) error {
 	fmt.Fprintln(w, t.Title)
-	fmt.Fprintf(w, "%s\nanswer %s, asked %s; data: %d trials of %d players, up to %s\n\n", t.Asks, t.ID,
+	fmt.Fprintf(w, "%s\nanswer %s, asked %s; data: %d trials of %d players, up to %s%s\n\n", t.Asks, t.ID,
 		t.Asked.UTC().Format("2006-01-02 15:04 UTC"),
-		t.Trials, t.Players, t.Mark.Inserted.UTC().Format("2006-01-02 15:04:05 UTC"))
+		t.Trials, t.Players, t.Mark.Inserted.UTC().Format("2006-01-02 15:04:05 UTC"), t.Mark.Age(time.Now()))
 	if t.Refused != "" {
 		fmt.Fprintf(w, "Not enough to say: %s\n", t.Refused)
 	}

@@ -112,8 +112,9 @@ type passing struct {
 func ThroughWays(ctx context.Context, trials []Trial, q Question) (*Passage, error) {
 	o, ok := FindOutcome(q.Outcome)
 	if !ok || !o.Log {
-		return nil, &ModelError{Kind: NotEnough, Terms: []string{TooLittle}, Reason: q.Outcome + " is no spread, and only spreads are taken apart",
-			Try: "ask about a spread: direction, carry_control or area"}
+		return nil, &ModelError{Kind: NotEnough, Terms: []string{TooLittle},
+			Reason: q.Outcome + " is no spread, and only spreads are taken apart",
+			Try:    "ask about a spread: direction, carry_control or area"}
 	}
 	q.Traits, q.NoCurvature = []string{}, true
 	order := hitOrder(trials)

@@ -33,7 +33,7 @@ func questionsAsked() []one {
 	bay, verdict := []any{"harbour-row", "north"}, []any{"harbour-row", "e-1"}
 	id := named("id", "x")
 	joined := "transform(player, ['h-a', 'h-b'], ['j-1', 'j-1'], player)"
-	v := named("v", "x", "m", "1", "b", "7")
+	v := named("v", "x", "m", "1", "b", "7", "f", "flight-1")
 	when := named("studio", "harbour-row", "session", "s-1", "trial", "t-1",
 		"bay", "north", "from", "2026-05-01 00:00:00", "to", "2026-05-02 00:00:00")
 	return []one{
