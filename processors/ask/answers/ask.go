@@ -60,8 +60,12 @@ func (f *Fleet) Ask(ctx context.Context, q Question, a Asking) (*Stored, error) 
 		return nil, err
 	}
 	if a.Standing && !a.Again {
-		if old, err := f.Newest(ctx, q); !errors.Is(err, ErrNoAnswer) {
-			return old, err
+		switch old, err := f.Newest(ctx, q); {
+		case errors.Is(err, ErrNoAnswer):
+		case err != nil:
+			return nil, err
+		case old.Mark.Trials > 0: // else it was asked before there was anything
+			return old, nil
 		}
 	}
 	return f.askOf(ctx, mark, q, a)
