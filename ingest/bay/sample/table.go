@@ -2,6 +2,7 @@ package sample
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"fairlead/ingest/bay/sheet"
@@ -57,6 +58,16 @@ type Column struct {
 	Title string // what the file calls it, where that is no name for a map
 	Unit  string // of a row of units
 	Cells []string
+}
+
+// Copy is the table with cells of its own.
+func (t *Table) Copy() *Table {
+	out := *t
+	out.Columns = slices.Clone(t.Columns)
+	for i := range out.Columns {
+		out.Columns[i].Cells = slices.Clone(out.Columns[i].Cells)
+	}
+	return &out
 }
 
 // ErrEmpty says that there is nothing to look at.

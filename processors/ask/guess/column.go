@@ -53,9 +53,13 @@ func nameUnit(name string) (bare string, units []string) {
 	for n := min(3, len(words)-1); n > 0; n-- {
 		tail := strings.Join(words[len(words)-n:], " ")
 		slashed := strings.Join(words[len(words)-n:], "/")
-		for _, u := range []string{tail, slashed, strings.ReplaceAll(slashed, "/", "")} {
+		for _, u := range []string{tail, slashed, strings.ReplaceAll(slashed, "/", ""), slashless[strings.ToLower(tail)]} {
 			if isUnit(u) && len(u) > 0 && !(len(u) == 1 && !strings.ContainsAny(u, "m°s%")) {
-				return strings.TrimSpace(strings.Join(words[:len(words)-n], " ")), []string{u}
+				rest := words[:len(words)-n]
+				if last := len(rest) - 1; last > 0 && strings.EqualFold(rest[last], "in") {
+					rest = rest[:last] // carry in m
+				}
+				return strings.TrimSpace(strings.Join(rest, " ")), []string{u}
 			}
 		}
 	}
@@ -65,13 +69,16 @@ func nameUnit(name string) (bare string, units []string) {
 	return bare, nil
 }
 
+// slashless are units as names write them that can hold no slash.
+var slashless = map[string]string{"mih": "mi/h", "kmhr": "km/h", "msec": "ms", "radsec": "rad/s", "revmin": "rpm", "ftsec": "ft/s"}
+
 var camelUnit = regexp.MustCompile(`^(.*[a-z])(Mph|MPH|Kmh|KMH|Kph|Mps|Fps|Kn|Yds|Yd|Deg|Rpm|RPM|Ft|Cm|Mm|Ms|Rad)$`)
 
 var measured = []unit.Quantity{unit.Speed, unit.Length, unit.Angle, unit.Rotation, unit.Time, unit.Ratio, unit.Temperature, unit.Pressure}
 
 func isUnit(s string) bool {
 	s = strings.TrimSpace(s)
-	if s == "" || s == "1" || strings.EqualFold(s, "x") || strings.EqualFold(s, "k") {
+	if s == "" || s == "1" || strings.EqualFold(s, "ratio") || strings.EqualFold(s, "x") || strings.EqualFold(s, "k") {
 		return false
 	}
 	return slices.ContainsFunc(measured, func(q unit.Quantity) bool { _, ok := unit.Named(q, s); return ok })
@@ -145,7 +152,7 @@ func numberStyle(t *sample.Table) style {
 }
 
 var (
-	inParentheses = regexp.MustCompile(`^\(\s*\d[\d.,]*\s*\)`)
+	inParentheses = regexp.MustCompile(`^\(\s*\d[\d.,]*\s*[^\d()]{0,12}\)`)
 	minusBehind   = regexp.MustCompile(`^\d[\d.,]*[-−](?:\s*[^\d\s].*)?$`)
 	minusBefore   = regexp.MustCompile(`^[-−]\s*\d`)
 )
@@ -273,14 +280,19 @@ func (s style) number(cell string) (v float64, before, after string, ok bool) {
 	}
 	clean = strings.ReplaceAll(clean, " ", "")
 	v, err := strconv.ParseFloat(clean, 64)
-	switch rest, closed := strings.CutPrefix(after, ")"); {
-	case s.negative == "parentheses" && closed && before == "(":
-		v, before, after = -v, "", strings.TrimSpace(rest)
+	switch within, rest, closed := strings.Cut(after, ")"); {
+	case s.negative == "parentheses" && closed && before == "(": // the unit stands within or behind
+		v, before, after = -v, "", strings.TrimSpace(within+" "+rest)
 	case s.negative == "behind" && (strings.HasPrefix(after, "-") || strings.HasPrefix(after, "−")):
 		v, after = -v, strings.TrimSpace(strings.TrimLeft(after, "-−"))
 	}
 	return v, before, after, err == nil
 }
+
+// sideSaid is what a name says of the side that is positive, behind the unit: [L+],
+// (+ = left). It is no word of the name.
+var sideSaid = regexp.MustCompile(`(?i)\s*[\[({]\s*(?:[lr]\s*[=:]?\s*[+-]|[+-]\s*[=:]?\s*[lr]|[+-]\s*[=:]?\s*(?:left|right)|` +
+	`(?:left|right)\s*[=:]?\s*(?:is\s*)?(?:[+-]|pos\w*|neg\w*))\s*[\])}]\s*$`)
 
 // columns reads the table's columns.
 func columns(t *sample.Table, s style) []*column {
@@ -298,6 +310,7 @@ func columns(t *sample.Table, s style) []*column {
 			c.parts, _ = strconv.ParseFloat(m[2], 64)
 			name = m[1]
 		}
+		name = sideSaid.ReplaceAllString(name, "")
 		var own []string
 		if bare, u, of := factored(name); of != 0 {
 			c.bare, c.units, c.parts = bare, []string{u}, of

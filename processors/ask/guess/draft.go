@@ -22,6 +22,8 @@ type Question struct {
 	Options []string `json:"options"`
 	Words   []string `json:"words"` // what each option means
 	Assumed string   `json:"assumed"`
+	// Brief is how an option is said among the answers to other questions; {} stands for its word.
+	Brief string `json:"-"`
 }
 
 // Proposal is a drafted map.
@@ -39,6 +41,28 @@ var ErrNoField = errors.New("no column has a name that is known here: rename the
 // Draft drafts the map of a device from a table of its output. answers settle
 // questions of an earlier draft, by their keys.
 func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal, error) {
+	kept := t.Copy() // a draft writes into its table
+	d, err := drafted(t, device, unfolded(answers), &plausible.Judge{})
+	if err != nil {
+		return nil, err
+	}
+	d.whole(kept, device)
+	text := d.expected(d.write())
+	if _, err := feed.ParseMap("drafted map", []byte(text)); err != nil {
+		return nil, fmt.Errorf("the drafted map cannot be used: %w", err)
+	}
+	p := &Proposal{Map: text, Fields: d.fields, Questions: d.questions}
+	for _, c := range d.cols {
+		if c.field == "" && !d.used[c] {
+			p.Left = append(p.Left, c.Name)
+		}
+	}
+	return p, nil
+}
+
+// drafted goes through all that is found of a table, up to where it is written. The
+// judge may know the shots' flights from another draft.
+func drafted(t *sample.Table, device string, answers map[string]string, judge *plausible.Judge) (*draft, error) {
 	d := begun(t, device, answers)
 	if len(d.fields) < 3 {
 		others := t.Gathered()
@@ -65,6 +89,7 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 		apart.skips = append(apart.skips, *rule)
 		d = apart
 	}
+	d.judge = judge
 	d.role()
 	d.putting()
 	d.when()
@@ -76,17 +101,7 @@ func Draft(t *sample.Table, device string, answers map[string]string) (*Proposal
 	d.toldTurns()
 	d.identity()
 	d.order()
-	text := d.expected(d.write())
-	if _, err := feed.ParseMap("drafted map", []byte(text)); err != nil {
-		return nil, fmt.Errorf("the drafted map cannot be used: %w", err)
-	}
-	p := &Proposal{Map: text, Fields: d.fields, Questions: d.questions}
-	for _, c := range d.cols {
-		if c.field == "" && !d.used[c] {
-			p.Left = append(p.Left, c.Name)
-		}
-	}
-	return p, nil
+	return d, nil
 }
 
 // begun reads a table's columns and finds what they may be.
@@ -152,10 +167,11 @@ type draft struct {
 	deleted   *column
 	deletes   []string
 	club      *column
-	judge     plausible.Judge
+	judge     *plausible.Judge
 	costs     map[string]float64 // by units and turns
 	// Marks of the sides in the device's own language, in lower case; "": R and L.
 	left, right string
+	loose       []*Field                 // whose side is open
 	legend      map[unit.Quantity]string // units that stand above the rows
 	system      map[unit.Quantity]string // that is tried, where nothing says a unit
 }
@@ -183,7 +199,7 @@ func (d *draft) askThousands() {
 		assumed = "decimal"
 	}
 	a := d.ask(Question{Key: "numbers", Text: fmt.Sprintf("Does %q stand before decimals, or between thousands (2%s540)?", sign, sign),
-		Options: []string{"decimal", "thousands"}, Words: []string{"before decimals", "between thousands"}, Assumed: assumed})
+		Options: []string{"decimal", "thousands"}, Words: []string{"before decimals", "between thousands"}, Assumed: assumed, Brief: "the sign stands {}"})
 	other := map[string]rune{".": ',', ",": '.'}[sign]
 	if a == "decimal" {
 		d.style = style{decimal: rune(sign[0]), negative: d.style.negative}
@@ -248,7 +264,14 @@ func (d *draft) zeros() {
 			}
 		}
 	}
-	// A side or an angle that is zero in those rows alone is missing there too.
+	blanks := 0
+	for _, b := range blank {
+		if b {
+			blanks++
+		}
+	}
+	// A side or an angle that is zero in all of those rows, and in no other, is missing
+	// there too; one that is so once may be zero by chance.
 	for _, f := range d.fields {
 		if f.Zero {
 			continue
@@ -261,8 +284,13 @@ func (d *draft) zeros() {
 				else0++
 			}
 		}
-		f.Zero = there > 0 && else0 == 0
+		f.Zero = there > 1 && else0 == 0 && (there == blanks || f.ofSpin() && there*2 > blanks)
 	}
+}
+
+// ofSpin says that a field is not known where the spin is not.
+func (f *Field) ofSpin() bool {
+	return slices.Contains([]string{"spin_axis", "side_spin", "back_spin"}, f.Name)
 }
 
 // letters reads the sides that stand beside numbers, or in a column beside.
@@ -337,7 +365,11 @@ func (d *draft) besideSide(f *Field) {
 			return
 		}
 	}
-	for _, near := range []int{at + 1, at - 1} {
+	near := []int{at + 1, at - 1}
+	if named := slices.IndexFunc(d.cols, f.col.sideOf); named >= 0 {
+		near = []int{named} // wherever it stands
+	}
+	for _, near := range near {
 		if near < 0 || near >= len(d.cols) {
 			continue
 		}
@@ -362,6 +394,22 @@ func (d *draft) besideSide(f *Field) {
 		}
 	}
 }
+
+// sideOf says that a column is called as this one and a word for its side: axis-side
+// beside ball.axis[deg], PATH_DIR beside PATH_deg.
+func (c *column) sideOf(o *column) bool {
+	leaf := func(name string) string {
+		p := plain(name)
+		for _, holder := range []string{"value", "val", "ball ", "club ", "head ", "shot ", "data "} {
+			p = strings.TrimSpace(strings.TrimSuffix(strings.TrimPrefix(p, holder), " "+holder))
+		}
+		return p
+	}
+	name := sideBehind.FindStringSubmatch(leaf(o.bare))
+	return name != nil && o != c && leaf(c.bare) == leaf(name[1])
+}
+
+var sideBehind = regexp.MustCompile(`^(.+) (?:side|lr|l r|dir|direction|sign|hand|letter|seite|cote|lado|lato|sida|puoli|strona|kant)$`)
 
 func (d *draft) use(c *column) {
 	if d.used == nil {

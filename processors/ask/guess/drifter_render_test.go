@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -463,10 +464,19 @@ func (d *drifter) value(t string) string {
 
 // part is what a measure is of.
 func (d *drifter) part(head string) string {
-	for f, h := range d.heads {
-		if head != d.head(f) && !strings.HasPrefix(head, h+" ") {
-			continue
+	is := ""
+	for _, f := range d.fields { // the whole name, or the longest that a column of sides is called after
+		h := d.heads[f]
+		if head == d.head(f) {
+			is = f
+			break
 		}
+		if strings.HasPrefix(head, h+" ") && (is == "" || len(h) > len(d.heads[is])) {
+			is = f
+		}
+	}
+	if is != "" {
+		f := is
 		switch f {
 		case "clubhead_speed", "attack_angle", "club_path", "face_angle", "face_to_path", "dynamic_loft":
 			return "club"
@@ -502,6 +512,9 @@ func (d *drifter) object(heads, units, row []string) string {
 		if g == "" {
 			parts = append(parts, groups[g]...)
 		} else {
+			if slices.Contains(heads, g) { // one object has no key twice
+				g, groups[g+" data"] = g+" data", groups[g]
+			}
 			parts = append(parts, fmt.Sprintf("%q:{%s}", g, strings.Join(groups[g], ",")))
 		}
 	}

@@ -76,6 +76,10 @@ func fieldsOf(cols []*column) (out []*Field) {
 		if c.field == "" {
 			continue
 		}
+		if ambiguous(plain(c.bare)) {
+			c.field, c.other = "", ""
+			continue
+		}
 		if field := c.bySides(); field != c.field || !c.understood(common) {
 			c.like, c.field, c.other = field, "", "" // asked
 			continue

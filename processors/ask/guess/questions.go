@@ -4,11 +4,24 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
 	"fairlead/ingest/bay/sample"
 )
+
+// Until says what is taken for true while the question is open.
+func (q Question) Until() string {
+	at := slices.Index(q.Options, q.Assumed)
+	switch {
+	case q.Assumed == NoReading, q.Key == "names", at < 0:
+		return "the columns in question are left out, or taken as the table below has them"
+	case at < len(q.Words):
+		return q.Words[at]
+	}
+	return q.Assumed
+}
 
 // Answers are what is known beside the files, by the keys of questions.
 type Answers map[string]string

@@ -159,7 +159,16 @@ func settled(s specimen, answers map[string]string, now verdict, questions []Que
 			continue
 		}
 		v := judge(s, p.Map)
+		if q.Key == WholeReading && !v.right() { // who knows the device says so, and is asked one by one
+			if o == NoReading && first {
+				return settled(s, all, v, p.Questions, asked+1)
+			}
+			continue
+		}
 		if q.Key == "names" {
+			if len(v.wrong) > 0 && o != "no" && o != "yes" {
+				continue // another of them is nearer: not all ways are gone to their ends
+			}
 			v, k := settled(s, all, v, p.Questions, asked+1)
 			if first || v.better(best) {
 				best, n, first = v, k, false

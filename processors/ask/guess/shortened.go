@@ -1,6 +1,7 @@
 package guess
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -94,6 +95,21 @@ func common(cols []*column) map[string]bool {
 		}
 	}
 	return out
+}
+
+// ambiguous says that a name has a word of one letter and may be short for several
+// fields: a spin b is the ball's or back spin.
+func ambiguous(name string) bool {
+	if !slices.ContainsFunc(strings.Fields(name), func(w string) bool { return len(w) == 1 }) {
+		return false
+	}
+	n := 0
+	for _, k := range asKnown {
+		if nearness(name, k.words) > 0 {
+			n++
+		}
+	}
+	return n > 1
 }
 
 // understood says that nothing of a column's name is unknown but words of what

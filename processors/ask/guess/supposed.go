@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -35,7 +36,7 @@ var asKnown = []struct {
 	{"launch_direction", []string{"launch direction", "start direction", "horizontal launch", "horizontal launch angle",
 		"launch horizontal",
 		"azimuth", "direction", "phi"}},
-	{"spin_rate", []string{"spin rate", "total spin", "spin", "spin total", "omega"}},
+	{"spin_rate", []string{"spin rate", "total spin", "spin", "spin total", "ball spin", "omega"}},
 	{"spin_axis", []string{"spin axis", "axis", "axis tilt", "tilt", "tau"}},
 	{"back_spin", []string{"back spin", "backspin"}},
 	{"side_spin", []string{"side spin", "sidespin"}},
@@ -70,7 +71,7 @@ func (d *draft) supposed() {
 	d.legend = legendOf(d.t.Preamble)
 	d.settleUnits()
 	d.questions = asked
-	found, least := d.fitted(list)
+	ways, least := d.fitted(list)
 	// Names and units may only be told together: so each usual system is tried too.
 	if d.unitless(unit.Speed, open, list) {
 		settled := snapshot([]group{{fields: d.fields}})
@@ -82,7 +83,7 @@ func (d *draft) supposed() {
 			}
 			d.system, d.costs = system, nil
 			if other, cost := d.fitted(list); cost < least-1e-9 {
-				found, least = other, cost
+				ways, least = other, cost
 			}
 			restore(settled)
 		}
@@ -90,17 +91,30 @@ func (d *draft) supposed() {
 	}
 	restore(open)
 	d.costs = nil
-	if len(found) == 0 {
+	if len(ways[0]) == 0 {
 		return
 	}
-	said, names := []string{}, []string{}
-	for _, f := range found {
-		said, names = append(said, f.Column+" "+strings.ToLower(f.info.Label)), append(names, f.Column)
+	names := []string{}
+	for _, f := range ways[0] {
+		names = append(names, f.Column)
 	}
-	a := d.ask(Question{Key: "names", Text: fmt.Sprintf("Nothing says what %s are. By how the shots go together: %s. Is it so?",
-		strings.Join(names, ", "), strings.Join(said, ", ")), Options: []string{"yes", "no"},
-		Words: []string{"yes, take them so", "no, ask of each"}, Assumed: "no"})
-	if a != "yes" {
+	q := Question{Key: "names", Text: fmt.Sprintf("Nothing says what %s are. By how the shots go together: %s. Is it so?",
+		strings.Join(names, ", "), saidOf(ways[0])), Assumed: "no", Brief: "{}"}
+	for i, way := range ways {
+		option := "yes"
+		if i > 0 {
+			option = optionOf(way)
+		}
+		q.Options, q.Words = append(q.Options, option), append(q.Words, saidOf(way))
+	}
+	q.Options, q.Words = append(q.Options, "no"), append(q.Words, "none of these: ask of each")
+	if len(ways) > 1 {
+		q.Text = fmt.Sprintf("Nothing says what %s are. What of this is so, by how the shots go together?", strings.Join(names, ", "))
+	}
+	found := ways[0]
+	if told := d.wayTold(list); told != nil {
+		found = told
+	} else if d.ask(q) != "yes" {
 		return
 	}
 	for _, f := range found {
@@ -112,6 +126,44 @@ func (d *draft) supposed() {
 	}
 	d.zeros()
 	d.letters()
+}
+
+// saidOf says which columns are what.
+func saidOf(way []*Field) string {
+	var out []string
+	for _, f := range way {
+		out = append(out, f.Column+" "+strings.ToLower(f.info.Label))
+	}
+	return strings.Join(out, ", ")
+}
+
+const ofNames, betweenNames = " is ", " + "
+
+// optionOf is the answer that says which columns are what.
+func optionOf(way []*Field) string {
+	var out []string
+	for _, f := range way {
+		out = append(out, f.Column+ofNames+f.Name)
+	}
+	return strings.Join(out, betweenNames)
+}
+
+// wayTold is what such an answer gives the columns; nil where it is none.
+func (d *draft) wayTold(list []supposing) (out []*Field) {
+	answer := d.answers["names"]
+	if !strings.Contains(answer, ofNames) {
+		return nil
+	}
+	for _, text := range strings.Split(answer, betweenNames) {
+		for _, s := range list {
+			for _, f := range s.fields {
+				if s.col.Name+ofNames+f.Name == text {
+					out = append(out, f)
+				}
+			}
+		}
+	}
+	return out
 }
 
 // askEach asks of each column by itself what it is, where not all that was
@@ -180,11 +232,14 @@ func (f *Field) named1() string { return named1(f.info.Quantity, f.col.units) }
 func (d *draft) supposable() (out []supposing) {
 	within := elements(d.cols)
 	for _, c := range d.cols {
-		if c.field != "" || c.other != "" && c.other != "player" && c.other != "session" && c.like == "" || d.uses(c) || within[c] ||
+		if c.field != "" || c.other != "" && c.other != "player" && c.other != "session" && c.like == "" && !c.noTime() || d.uses(c) || within[c] ||
 			!c.numeric() || steps(c) || epoch(c) != "" || same(c.values()) {
 			continue
 		}
 		if _, told := d.answers[ToldField+c.Name]; told {
+			continue
+		}
+		if !d.putts && afterLanding.MatchString(plain(c.bare)) {
 			continue
 		}
 		if _, cover := compound(plain(c.bare)); cover > 0 && slices.ContainsFunc(strings.Fields(plain(c.bare)), isNot) {
@@ -223,12 +278,34 @@ func (d *draft) supposable() (out []supposing) {
 	return out
 }
 
+// afterLanding are the words of what a ball does that the contract has no measure of:
+// how far it runs, and how far it bends off the line that it started on.
+var afterLanding = regexp.MustCompile(`\b(?:roll(?:ed|ing|out| out)?|run(?: ?out)?|bounce|curv\w*|bend|ausroll\w*|auslauf|roule|rodada|rulle?)\b`)
+
 // mostSupposed is of how many columns without a known name fields are supposed.
 const mostSupposed = 24
 
 // mayHaveSides says whether a column's signs and letters may be a field's.
 func (c *column) mayHaveSides(info event.FieldInfo) bool {
 	return !(c.sided()*2 > c.count && !info.Mirrors || info.Min >= 0 && negative(c.values())*5 > c.count)
+}
+
+// noTime says that a column which may be called a time is none: its numbers go up and
+// down, as no clock does, or have sides or another unit.
+func (c *column) noTime() bool {
+	if c.other != "time" && c.other != "date" || !c.numeric() {
+		return false
+	}
+	if c.sided() > 0 || len(c.units) > 0 && !unitOf(unit.Time, c.units) {
+		return true
+	}
+	down, v := 0, c.values()
+	for i := range v {
+		if i > 0 && v[i] < v[i-1] {
+			down++
+		}
+	}
+	return down > 1
 }
 
 func isNot(word string) bool {
@@ -296,13 +373,14 @@ func (s supposing) leaving() float64 {
 const (
 	strangeName = .7
 	leftOut     = 1.1
+	withoutCore = 2 // and for a shot without what every monitor measures
 )
 
 // fitted gives columns fields so that the shots go together and the names look
 // like them: from the likeliest names on, one column after the other is given
-// another field, or changes it with the one that has it, while that is better. A
-// column of which another reading is hardly worse has none.
-func (d *draft) fitted(list []supposing) (found []*Field, least float64) {
+// another field, or changes it with the one that has it, while that is better. The
+// first is the best; ways that are hardly worse follow.
+func (d *draft) fitted(list []supposing) (out [][]*Field, least float64) {
 	way := make([]*Field, len(list))
 	taken := func(name string) int {
 		return slices.IndexFunc(way, func(f *Field) bool { return f != nil && f.Name == name })
@@ -358,31 +436,91 @@ func (d *draft) fitted(list []supposing) (found []*Field, least float64) {
 			break
 		}
 	}
-	doubtful := make([]bool, len(list))
-	for i, f := range way {
+	// Other readings of one column that are hardly worse, and of two.
+	type rival struct {
+		cost float64
+		way  []*Field
+	}
+	var rivals []rival
+	add := func(c float64, way []*Field) {
+		if c-best < rivalMargin && !slices.ContainsFunc(rivals, func(r rival) bool { return slices.Equal(r.way, way) }) {
+			rivals = append(rivals, rival{c, slices.Clone(way)})
+		}
+	}
+	first := slices.Clone(way)
+	for i, f := range first {
 		if f == nil {
 			continue
 		}
-		next := math.Inf(1)
 		for _, o := range list[i].fields {
-			if o == f {
-				continue
+			if o != f {
+				turn(i, o)
+				add(d.strain(list, way), way)
+				copy(way, first)
 			}
-			keep := slices.Clone(way)
-			turn(i, o)
-			next = min(next, d.strain(list, way))
-			copy(way, keep)
 		}
-		if next-best < margin/2 && f.near < .5 {
-			doubtful[i] = true
+		if f.near < .5 {
+			turn(i, nil)
+			add(d.strain(list, way), way)
+			copy(way, first)
 		}
 	}
-	for i, f := range way {
-		if f != nil && !doubtful[i] {
-			found = append(found, f)
+	slices.SortStableFunc(rivals, func(a, b rival) int { return cmp.Compare(a.cost, b.cost) })
+	for i, r := range rivals[:min(len(rivals), 3)] {
+		for _, o := range rivals[:i] {
+			both := slices.Clone(first)
+			for k := range both {
+				switch {
+				case r.way[k] == first[k]:
+					both[k] = o.way[k]
+				case o.way[k] == first[k]:
+					both[k] = r.way[k]
+				default:
+					both = nil
+				}
+				if both == nil {
+					break
+				}
+			}
+			if both != nil && !doubled(both) {
+				add(r.cost+o.cost-best, both)
+			}
 		}
 	}
-	return found, best
+	slices.SortStableFunc(rivals, func(a, b rival) int { return cmp.Compare(a.cost, b.cost) })
+	out = [][]*Field{given(first)}
+	for _, r := range rivals {
+		if len(out) < mostRivals && len(given(r.way)) > 0 {
+			out = append(out, given(r.way))
+		}
+	}
+	return out, best
+}
+
+// rivalMargin is how much worse another way may be to be offered beside the best, and
+// mostRivals how many are offered.
+const (
+	rivalMargin = 1.2
+	mostRivals  = 5
+)
+
+// given leaves the columns without a field out.
+func given(way []*Field) []*Field {
+	return slices.DeleteFunc(slices.Clone(way), func(f *Field) bool { return f == nil })
+}
+
+// doubled says that two columns would have one field.
+func doubled(way []*Field) bool {
+	seen := map[string]bool{}
+	for _, f := range way {
+		if f != nil && seen[f.Name] {
+			return true
+		}
+		if f != nil {
+			seen[f.Name] = true
+		}
+	}
+	return false
 }
 
 // strain is how badly the shots go together with more fields, in the units that
@@ -392,6 +530,11 @@ func (d *draft) strain(list []supposing, way []*Field) float64 {
 	defer func() { d.fields = was }()
 	d.fields = slices.Clone(was)
 	odd := 0.0
+	for _, core := range []string{"ball_speed", "launch_angle", "carry"} {
+		if !d.has(core) && !slices.ContainsFunc(way, func(f *Field) bool { return f != nil && f.Name == core }) {
+			odd += withoutCore
+		}
+	}
 	for i, f := range way {
 		if f == nil {
 			odd += list[i].leaving()

@@ -35,8 +35,11 @@ func (d *draft) sides() {
 	if len(open) == 0 {
 		return
 	}
+	if open = d.unsigned(open); len(open) == 0 {
+		return
+	}
 	loose := d.turn(open, fixed)
-	if len(loose) == 0 {
+	if d.loose = loose; len(loose) == 0 {
 		return
 	}
 	var names []string
@@ -65,6 +68,41 @@ func (d *draft) sides() {
 		}
 	}
 }
+
+// unsigned takes out the fields of which every value is a size, where that is no
+// chance: no player hits all shots to one side by all measures. Nothing says on which
+// side they lie, and a question could not tell; a single one is asked of.
+func (d *draft) unsigned(open []*Field) []*Field {
+	var sizes []*Field
+	least := 0
+	for _, f := range open {
+		values := slices.DeleteFunc(f.col.values(), func(v float64) bool { return v == 0 })
+		if len(values) >= 4 && negative(values) == 0 {
+			sizes = append(sizes, f)
+			least = max(least, len(values))
+		}
+	}
+	sure := len(sizes) > 1 && len(sizes) == len(open) && least >= 6
+	if !sure {
+		if len(sizes) != 1 || len(open) != 1 || least < 8 {
+			return open
+		}
+		if d.ask(Question{Key: "sizes", Text: fmt.Sprintf("Every %s is positive. Did all shots lie on one side, or does it say no side?", sizes[0].Column),
+			Options: []string{"side", "size"}, Words: []string{"all lay on one side", "it is a size without a side: leave it out"},
+			Assumed: "size", Brief: "{}"}) == "side" {
+			return open
+		}
+	}
+	for _, f := range sizes {
+		f.col.field, f.col.other = "", "size"
+		d.fields = slices.DeleteFunc(d.fields, func(o *Field) bool { return o == f })
+	}
+	d.costs = nil
+	return slices.DeleteFunc(slices.Clone(open), func(f *Field) bool { return slices.Contains(sizes, f) })
+}
+
+// isLoose says that nothing but an answer tells the side of a field.
+func (d *draft) isLoose(f *Field) bool { return slices.Contains(d.loose, f) }
 
 // turn finds which fields count the other way round than the first, and returns
 // those whose side stays open: all, or none where a field with letters ties
@@ -180,7 +218,7 @@ func (d *draft) otherTurn(open []*Field, whole bool, cost func() float64) {
 		return
 	}
 	a := d.ask(Question{Key: "turned", Text: "Not all columns count the same side as positive. Which count the other way round than the rest?",
-		Options: options, Words: options, Assumed: options[0]})
+		Options: options, Words: options, Assumed: options[0], Brief: "the other way round: {}"})
 	set(ways[slices.Index(options, a)])
 }
 

@@ -32,6 +32,23 @@ func marginOf(u, v string) float64 {
 // broken is the cost from which the shots do not go together, whatever the units.
 const broken = 2.2
 
+// goneApart says that the shots do not go together: that they cost much, and that one
+// law at least is clearly broken. With many measures the small misses of a device add up.
+func (d *draft) goneApart(cost float64) bool {
+	if cost <= broken {
+		return false
+	}
+	breaks := d.judge.Of(d.few(), d.putts).Breaks
+	return cost > 3*broken || len(breaks) > 0 && breaks[0].By > clearly
+}
+
+// hopeless is by how much worse a unit must be for it not to be asked about even where
+// the shots do not go together anyhow.
+const hopeless = 8
+
+// clearly is by how many tolerances a law must be missed to be broken beyond doubt.
+const clearly = 1.3
+
 // split takes groups apart.
 func split(groups []group) (out []group) {
 	for _, g := range groups {
@@ -71,7 +88,7 @@ func (d *draft) settleUnits() {
 	}
 	cost := func() float64 { return d.cost() + d.mixed() }
 	best, apart := d.search(groups, cost), false
-	if together := cost(); together > broken {
+	if together := cost(); d.goneApart(together) {
 		// Not every speed, nor every distance, is in the unit of its like.
 		each := split(groups)
 		if was := snapshot(groups); len(each) > len(groups) {
@@ -83,13 +100,13 @@ func (d *draft) settleUnits() {
 			}
 		}
 	}
-	if cost() > broken && d.turnedUnits(groups, cost) {
+	if d.goneApart(cost()) && d.turnedUnits(groups, cost) {
 		for i, g := range groups {
 			best[i] = g.fields[0].Unit
 		}
 		apart = false
 	}
-	unsure := cost() > broken || apart
+	unsure := d.goneApart(cost()) || apart
 	for i, g := range groups {
 		costs := map[string]float64{}
 		for _, u := range g.options {
@@ -112,7 +129,7 @@ func (d *draft) settleUnits() {
 func (d *draft) settle(g group, best string, costs map[string]float64, unsure bool) {
 	var near []string
 	for _, u := range g.options {
-		if u != best && (unsure || costs[u]-costs[best] < marginOf(u, best)) {
+		if u != best && (unsure && costs[u]-costs[best] < hopeless || costs[u]-costs[best] < marginOf(u, best)) {
 			near = append(near, u)
 		}
 	}
@@ -121,13 +138,21 @@ func (d *draft) settle(g group, best string, costs map[string]float64, unsure bo
 		names = append(names, f.Column)
 		f.Sure, f.Why = "sure", fmt.Sprintf("%s by how the shots go together", best)
 	}
+	if near == nil && rare[best] > 0 { // hardly a device writes it: never without asking
+		for _, u := range g.options {
+			if rare[u] == 0 && (near == nil || costs[u] < costs[near[0]]) {
+				near = []string{u}
+			}
+		}
+	}
 	if near == nil {
 		d.alone(g)
 		return
 	}
+	slices.SortStableFunc(near, func(a, b string) int { return cmp.Compare(costs[a], costs[b]) })
 	options := append([]string{best}, near...)
 	a := d.ask(Question{Key: "unit." + g.key, Text: fmt.Sprintf("In which unit are %s?", strings.Join(names, ", ")), Options: options,
-		Words: options, Assumed: best})
+		Words: options, Assumed: best, Brief: strings.Join(names, ", ") + " in {}"})
 	set(g, a)
 	for _, f := range g.fields {
 		if _, answered := d.answers["unit."+g.key]; !answered {
@@ -155,10 +180,10 @@ func (d *draft) alone(g group) {
 			}
 			f.Unit = u
 			c := d.cost()
-			if c < cost-loner || aside(f) && (u == "ft") != (now == "ft") && c < cost+loner && u != "m" {
+			if c < cost-lonerOf(u, now) || aside(f) && (u == "ft") != (now == "ft") && c < cost+loner && u != "m" {
 				options = append(options, u)
 			}
-			if c < least-loner {
+			if c < least-lonerOf(u, now) {
 				best, least = u, c
 			}
 		}
@@ -167,7 +192,7 @@ func (d *draft) alone(g group) {
 			continue
 		}
 		f.Unit = d.ask(Question{Key: "unit." + g.key + "." + f.Name, Text: fmt.Sprintf("In which unit is %s?", f.Column), Options: options,
-			Words: options, Assumed: best})
+			Words: options, Assumed: best, Brief: f.Column + " in {}"})
 		f.Sure, f.Why = "asked", "the values fit "+strings.Join(options, " and ")
 	}
 }
@@ -180,6 +205,14 @@ func aside(f *Field) bool { return f.Name == "offline" || f.Name == "total_offli
 // loner is by how much the shots must go together better with a field in a unit
 // of its own, for it to be asked about.
 const loner = .05
+
+// lonerOf is loner, and more between yards and metres, of which a device writes one.
+func lonerOf(u, v string) float64 {
+	if m := marginOf(u, v); m > margin {
+		return m
+	}
+	return loner
+}
 
 func set(g group, u string) {
 	for _, f := range g.fields {

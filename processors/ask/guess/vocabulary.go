@@ -63,7 +63,7 @@ var spoken = map[string][]string{
 		"zijwaarts", "zij", "horizontal", "horiz", "hor", "horizontaler", "horisontal", "horisontell", "orizzontale", "horizontaal", "サイド",
 		"左右",
 		"좌우", "水平", "侧", "사이드"},
-	"spin": {"kierteet", "kierre", "kierto", "pyorimis", "obroty", "obrotow", "omdrejninger", "omdrejning", "rotations", "toerental",
+	"spin": {"dreh", "drehung", "obrotu", "obrót", "rotatie", "rotasjon", "kierros", "girazione", "rotación", "spinnin", "kierteet", "kierre", "kierto", "pyorimis", "obroty", "obrotow", "omdrejninger", "omdrejning", "rotations", "toerental",
 		"drehzahl", "tours", "otacky", "fordulat", "devir", "rotatii", "spinnrate", "giri", "rotaciones", "rotacoes", "rotacja",
 		"rotacji", "donus", "rotace", "kierre", "porges", "spin", "spins", "drall", "rotation", "giro", "rotazione",
 		"rotacao", "spinn", "skru", "effet", "efecto", "スピン", "스핀",

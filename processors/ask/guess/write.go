@@ -54,7 +54,7 @@ func (d *draft) write() string {
 	}
 	for _, c := range d.cols {
 		if c.field == "" && !d.uses(c) {
-			line("# not used: %s", strings.ReplaceAll(c.Name, "\n", " "))
+			line("# not used: %s%s", strings.ReplaceAll(c.Name, "\n", " "), map[bool]string{true: " (sizes: no column says the side)"}[c.other == "size"])
 		}
 	}
 	return b.String()
