@@ -96,6 +96,7 @@ func drafted(t *sample.Table, device string, answers map[string]string, judge *p
 	d.zeros()
 	d.letters()
 	d.supposed()
+	d.toldUnits()
 	d.choose()
 	d.sides()
 	d.toldTurns()

@@ -16,7 +16,7 @@ func (q Question) Until() string {
 	at := slices.Index(q.Options, q.Assumed)
 	switch {
 	case q.Assumed == NoReading, q.Key == "names", at < 0:
-		return "the columns in question are left out, or taken as the table below has them"
+		return "the columns in question are left out, or taken as the draft has them"
 	case at < len(q.Words):
 		return q.Words[at]
 	}

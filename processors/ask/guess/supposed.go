@@ -132,7 +132,7 @@ func (d *draft) supposed() {
 func saidOf(way []*Field) string {
 	var out []string
 	for _, f := range way {
-		out = append(out, f.Column+" "+strings.ToLower(f.info.Label))
+		out = append(out, f.Column+ofNames+strings.ToLower(f.info.Label))
 	}
 	return strings.Join(out, ", ")
 }

@@ -39,6 +39,12 @@ func (d *draft) toldFields() {
 			d.fields = append(d.fields, &Field{Name: told, Column: c.Name, info: info, col: c, Unit: named1(info.Quantity, c.units)})
 		}
 	}
+	d.toldUnits()
+}
+
+// toldUnits gives fields the units that they are said to have; again once more of them
+// are supposed.
+func (d *draft) toldUnits() {
 	for _, f := range d.fields {
 		if u := d.answers[ToldUnit+f.Name]; u != "" {
 			if _, ok := unit.Named(f.info.Quantity, u); ok {

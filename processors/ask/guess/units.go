@@ -67,15 +67,28 @@ func split(groups []group) (out []group) {
 func (d *draft) choose() {
 	d.legend = legendOf(d.t.Preamble)
 	d.settleUnits()
-	if len(d.legend) > 0 && d.cost() > broken {
-		// What stands above the rows may speak of something else.
-		for _, f := range d.fields {
-			if u := d.stated(f); u != "" && f.Unit == u && len(f.col.units) == 0 && d.answers[ToldUnit+f.Name] == "" {
-				f.Unit = ""
-			}
+	with := d.cost()
+	if len(d.legend) == 0 || !d.goneApart(with) {
+		return
+	}
+	// What stands above the rows may speak of something else: it does where the shots go
+	// together far better without it.
+	type settled struct{ unit, sure, why string }
+	stood, legend, asked := map[*Field]settled{}, d.legend, d.questions
+	for _, f := range d.fields {
+		stood[f] = settled{f.Unit, f.Sure, f.Why}
+		if u := d.stated(f); u != "" && f.Unit == u && len(f.col.units) == 0 && d.answers[ToldUnit+f.Name] == "" {
+			f.Unit = ""
 		}
-		d.legend = nil
-		d.settleUnits()
+	}
+	d.legend = nil
+	d.settleUnits()
+	if d.cost() < .3*with {
+		return
+	}
+	d.legend, d.questions = legend, asked
+	for f, was := range stood {
+		f.Unit, f.Sure, f.Why = was.unit, was.sure, was.why
 	}
 }
 
@@ -254,7 +267,7 @@ func (d *draft) open() (out []group) {
 		}
 		options := plausible.Units(f.info.Quantity)
 		if u := d.stated(f); u != "" {
-			add("stated."+string(f.info.Quantity), []string{u}, f)
+			add("stated."+string(f.info.Quantity)+"."+u, []string{u}, f) // a height has often another than a distance
 			continue
 		}
 		switch q := f.info.Quantity; {
@@ -372,14 +385,19 @@ func (d *draft) searched(groups []group, cost func() float64) float64 {
 		units map[*Field]string
 	}
 	var starts []start
-	for i := range 4 * 3 * 2 * 3 * 2 {
+	for i := range 4 * 3 * 2 * 3 * 2 * 2 {
 		common := []string{[]string{"mph", "km/h", "m/s", "fps"}[i%4], []string{"yd", "m", "ft"}[i/4%3], []string{"deg", "rad"}[i/12%2],
-			[]string{"rpm", "rps", "rad/s"}[i/24%3], []string{"s", "ms"}[i/72], "1"}
+			[]string{"rpm", "rps", "rad/s"}[i/24%3], []string{"s", "ms"}[i/72%2], "1"}
 		for _, g := range groups {
 			for _, u := range common {
 				if slices.Contains(g.options, u) {
 					set(g, u)
 				}
+			}
+		}
+		for _, g := range groups {
+			if i >= 144 && g.key == "apex" && slices.Contains(g.options, "ft") { // yards of carry, feet of height
+				set(g, "ft")
 			}
 		}
 		starts = append(starts, start{cost(), snapshot(groups)})

@@ -24,7 +24,7 @@ const (
 	// mostReadings is from how many on a list is no help any more.
 	mostReadings = 9
 	// mostDrafts bounds how many drafts are made to find them.
-	mostDrafts = 20
+	mostDrafts = 24
 )
 
 // part is one answer to a single question.
@@ -129,16 +129,18 @@ func (w wholly) firstShot() string {
 
 // readings finds the whole readings that answers to the open questions make, the
 // likeliest first. again drafts anew with more answers. It gives none where one
-// question is all that is asked, or where they are too many.
+// question is all that is asked; of many, the likeliest are drafted first.
 func (d *draft) readings(again func(answers map[string]string) (*draft, error)) []wholly {
 	type node struct {
 		parts []part
 		d     *draft
+		cost  float64
 	}
-	open, leaves := []node{{nil, d}}, []wholly{}
+	open, leaves := []node{{nil, d, 0}}, []wholly{}
 	depth, made := 0, 0
 	for len(open) > 0 {
-		at := open[0]
+		slices.SortStableFunc(open, func(a, b node) int { return cmp.Compare(a.cost, b.cost) })
+		at := open[0] // the likeliest first: of many, those are what is offered
 		open = open[1:]
 		i := slices.IndexFunc(at.d.questions, func(q Question) bool { return !independent(q.Key) })
 		if i < 0 {
@@ -156,7 +158,7 @@ func (d *draft) readings(again func(answers map[string]string) (*draft, error)) 
 			}
 			parts := append(slices.Clone(at.parts), part{q.Key, o, q.means(k)})
 			if made++; made > mostDrafts {
-				return nil
+				break
 			}
 			given := maps.Clone(d.answers)
 			if given == nil {
@@ -169,7 +171,7 @@ func (d *draft) readings(again func(answers map[string]string) (*draft, error)) 
 			if err != nil || slices.ContainsFunc(next.questions, func(o Question) bool { return o.Key == q.Key }) {
 				continue
 			}
-			open = append(open, node{parts, next})
+			open = append(open, node{parts, next, next.cost() + next.mixed()})
 		}
 	}
 	if depth < 2 || len(leaves) < 2 {
