@@ -566,17 +566,24 @@ func numbers(cells []string) (n int) {
 
 var unitLike = regexp.MustCompile(`(?i)^[\[(]?(mph|m/s|mps|km/h|kmh|kph|fps|ft/s|kn|kts?|knots?|yds?\.?|yards?|m|met(re|er)s?|ft|feet|foot|in|inch(es)?|cm|mm|deg(rees?)?|°|rad|rpm|rps|u/min|1/min|s|sec|seconds|ms|%|°?c|°?f|hpa|-|–|#|1|x)[\])]?$`)
 
-// unitRow says whether a row holds units.
+// unitRow says whether a row holds units. One of numbers and dashes is a shot of which
+// little was measured.
 func unitRow(cells []string) bool {
-	units, filled := 0, 0
+	units, filled, dashes := 0, 0, 0
 	for _, c := range cells {
 		if c = strings.TrimSpace(c); c == "" {
 			continue
 		}
 		filled++
-		if unitLike.MatchString(c) && c != "1" {
+		switch {
+		case strings.Trim(c, "[]()-–#") == "":
+			dashes++
+			fallthrough
+		case unitLike.MatchString(c) && c != "1":
 			units++
+		case c != "1" && numberLike.MatchString(c):
+			return false
 		}
 	}
-	return units >= 2 && units*2 > filled
+	return units >= 2 && units*2 > filled && units > dashes
 }
