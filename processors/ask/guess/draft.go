@@ -200,7 +200,8 @@ func (d *draft) askThousands() {
 		assumed = "decimal"
 	}
 	a := d.ask(Question{Key: "numbers", Text: fmt.Sprintf("Does %q stand before decimals, or between thousands (2%s540)?", sign, sign),
-		Options: []string{"decimal", "thousands"}, Words: []string{"before decimals", "between thousands"}, Assumed: assumed, Brief: "the sign stands {}"})
+		Options: []string{"decimal", "thousands"}, Words: []string{"before decimals", "between thousands"}, Assumed: assumed,
+		Brief: "the sign stands {}"})
 	other := map[string]rune{".": ',', ",": '.'}[sign]
 	if a == "decimal" {
 		d.style = style{decimal: rune(sign[0]), negative: d.style.negative}

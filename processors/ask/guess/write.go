@@ -54,7 +54,8 @@ func (d *draft) write() string {
 	}
 	for _, c := range d.cols {
 		if c.field == "" && !d.uses(c) {
-			line("# not used: %s%s", strings.ReplaceAll(c.Name, "\n", " "), map[bool]string{true: " (sizes: no column says the side)"}[c.other == "size"])
+			why := map[bool]string{true: " (sizes: no column says the side)"}[c.other == "size"]
+			line("# not used: %s%s", strings.ReplaceAll(c.Name, "\n", " "), why)
 		}
 	}
 	return b.String()
