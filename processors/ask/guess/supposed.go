@@ -232,7 +232,8 @@ func (f *Field) named1() string { return named1(f.info.Quantity, f.col.units) }
 func (d *draft) supposable() (out []supposing) {
 	within := elements(d.cols)
 	for _, c := range d.cols {
-		if c.field != "" || c.other != "" && c.other != "player" && c.other != "session" && c.like == "" && !c.noTime() || d.uses(c) || within[c] ||
+		if c.field != "" || c.other != "" && c.other != "player" && c.other != "session" && c.like == "" &&
+			!c.noTime() || d.uses(c) || within[c] ||
 			!c.numeric() || steps(c) || epoch(c) != "" || same(c.values()) {
 			continue
 		}

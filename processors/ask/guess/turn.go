@@ -87,7 +87,8 @@ func (d *draft) unsigned(open []*Field) []*Field {
 		if len(sizes) != 1 || len(open) != 1 || least < 8 {
 			return open
 		}
-		if d.ask(Question{Key: "sizes", Text: fmt.Sprintf("Every %s is positive. Did all shots lie on one side, or does it say no side?", sizes[0].Column),
+		text := fmt.Sprintf("Every %s is positive. Did all shots lie on one side, or does it say no side?", sizes[0].Column)
+		if d.ask(Question{Key: "sizes", Text: text,
 			Options: []string{"side", "size"}, Words: []string{"all lay on one side", "it is a size without a side: leave it out"},
 			Assumed: "size", Brief: "{}"}) == "side" {
 			return open
