@@ -62,15 +62,15 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	var fleet *rolling.Prior
 	more := 0
 	for _, o := range c.Outcomes {
-		v.Priors = append(v.Priors, priorView{glossary.CellOf(o.Name, putts), s.priorText(o)})
+		v.Priors = append(v.Priors, priorView{glossary.Told(o.Name, putts).Cell, s.priorText(o)})
 		if o.Prior.Fleet() {
 			fleet = &o.Prior
 		}
 		if o.NotYet {
-			waiting, more = append(waiting, strings.ToLower(glossary.CellOf(o.Name, putts))), max(more, o.More)
+			waiting, more = append(waiting, strings.ToLower(glossary.Told(o.Name, putts).Cell)), max(more, o.More)
 			continue
 		}
-		w := weighedView{Label: glossary.CellOf(o.Name, putts), Word: verdictWord(o), Primary: o.Primary,
+		w := weighedView{Label: glossary.Told(o.Name, putts).Cell, Word: verdictWord(o), Primary: o.Primary,
 			Decided: o.Verdict != string(evidence.CannotTell)}
 		w.Mark = map[string]string{"better": "▲", "worse": "▼", "practically the same": "≈"}[o.Verdict]
 		if !w.Decided {
@@ -93,7 +93,7 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 			w.Prior = fmt.Sprintf("fleet: %s ± %s", strings.ReplaceAll(mean, " ", " "), sd)
 			if p.Disagrees {
 				w.Prior += ", disagrees"
-				v.Clashes = append(v.Clashes, s.clash(o))
+				v.Clashes = append(v.Clashes, s.clash(o, putts))
 			}
 		}
 		if !w.Decided && !c.Confounded {
@@ -195,7 +195,7 @@ func headline(c *rolling.Comparison, putts bool) string {
 	var known []told // what is said of several outcomes is said once
 	var open []string
 	for _, o := range c.Outcomes {
-		word := strings.ToLower(glossary.CellOf(o.Name, putts))
+		word := strings.ToLower(glossary.Told(o.Name, putts).Cell)
 		if o.Verdict == string(evidence.CannotTell) {
 			if o.Primary {
 				open = append(open, word)

@@ -301,7 +301,7 @@ func (s *server) visits(v *playerView, f *visit.File) {
 			}
 			for _, p := range g.Given.GetPromises() {
 				if p.ProbabilityBetter >= 0.9 {
-					label := strings.ToLower(glossary.Label(p.Outcome))
+					label := strings.ToLower(glossary.Told(p.Outcome, seat.Category == string(glossary.Putter)).Paper)
 					d.Promises = append(d.Promises, fmt.Sprintf("%s: %.0f in 100 that it is better", label, 100*p.ProbabilityBetter))
 				}
 			}

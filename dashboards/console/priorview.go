@@ -40,11 +40,11 @@ func (s *server) priorText(o rolling.Weighed) string {
 }
 
 // clash says that shots and fleet disagree.
-func (s *server) clash(o rolling.Weighed) string {
+func (s *server) clash(o rolling.Weighed, putts bool) string {
 	mean, sd := s.units.prior(o)
 	return fmt.Sprintf("Shots and fleet disagree on %s: the fleet expects %s ± %s, which such shots would follow once in %.0f. The shots "+
 		"count: the fleet’s word is down to %.0f %% of the weight. Look at the build that was entered, and at the device.",
-		strings.ToLower(glossary.Cell(o.Name)), mean, sd, 1/max(*o.Prior.Surprise, 1e-4), 100*o.Prior.Held)
+		strings.ToLower(glossary.Told(o.Name, putts).Cell), mean, sd, 1/max(*o.Prior.Surprise, 1e-4), 100*o.Prior.Held)
 }
 
 // wanders says how much the level of a mean is taken to move by itself, where the fleet

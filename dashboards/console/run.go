@@ -178,6 +178,7 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("console: %w", err)
 	}
+	defer s.printer.Close()
 	w.returned = s.cameBack
 	if err := s.stayForgotten(); err != nil {
 		return fmt.Errorf("console: %w", err)

@@ -85,7 +85,7 @@ func (s *server) trialView(state *rolling.State, t *rolling.Trial) trialView {
 		if p.Name == "carry_m" {
 			continue // stands in its own column
 		}
-		v.Primary = append(v.Primary, statCell(glossary.Cell(p.Name), s.units.of(p.Name), &p.Stat))
+		v.Primary = append(v.Primary, statCell(glossary.Told(p.Name, false).Cell, s.units.of(p.Name), &p.Stat))
 	}
 	if state.Session != nil && state.Session.Category != "putter" {
 		v.Carry = []cell{statCell("Carry", s.units.Distance(), t.Carry)}
@@ -150,7 +150,7 @@ func (s *server) comparedWords(t *rolling.Trial) string {
 	var rest []string
 	for i := range t.Compared.Primary {
 		p := &t.Compared.Primary[i]
-		if c := statCell(glossary.Cell(p.Name), s.units.of(p.Name), &p.Stat); !c.NotYet {
+		if c := statCell(glossary.Told(p.Name, false).Cell, s.units.of(p.Name), &p.Stat); !c.NotYet {
 			rest = append(rest, strings.ToLower(c.Label)+" "+c.Value)
 		}
 	}

@@ -64,7 +64,8 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 		for _, p := range g.Given.GetPromises() {
 			name := glossary.Name(p.Outcome)
 			changed, interval := moved(name, p.Change, p.Low, p.High, u)
-			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: label(p.Outcome), Means: meaning(p.Outcome), Change: p.Change,
+			words := glossary.Told(p.Outcome, v.Category == string(glossary.Putter))
+			d.Promises = append(d.Promises, Promise{Outcome: p.Outcome, Label: words.Paper, Means: words.Meaning, Change: p.Change,
 				Low: p.Low, High: p.High, Odds: p.ProbabilityBetter,
 				Good: good(name, evidence.DefaultGoal(glossary.Category(v.Category), name)),
 				Text: changed + ", " + interval, Primary: judges(glossary.Category(v.Category), p.Outcome)})

@@ -66,7 +66,7 @@ func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding
 	}
 	var sure, open []string
 	for _, o := range c.Outcomes {
-		st := statement(o, u)
+		st := statement(o, category, u)
 		f.Outcomes = append(f.Outcomes, st)
 		switch word := lowerFirst(st.Label); {
 		case o.NotYet || o.Verdict == string(evidence.CannotTell):
@@ -89,7 +89,7 @@ func finding(c *rolling.Comparison, category glossary.Category, u Units) Finding
 	}
 	slices.SortStableFunc(f.Outcomes, func(a, b Statement) int { return rank(a) - rank(b) })
 	for _, d := range c.Doubts {
-		f.Doubts = append(f.Doubts, sentence(readable(d)))
+		f.Doubts = append(f.Doubts, sentence(readable(d, category)))
 	}
 	if len(c.Left) > 0 {
 		f.Doubts = append(f.Doubts, sentence("left out of the comparison, though they count: "+
@@ -156,9 +156,9 @@ func (f Finding) Open() string {
 func (s Statement) told() bool { return s.Lead || s.Verdict != string(evidence.CannotTell) }
 
 // statement says one outcome.
-func statement(o rolling.Weighed, u Units) Statement {
-	name := glossary.Name(o.Name)
-	st := Statement{Outcome: o.Name, Label: label(o.Name), Means: meaning(o.Name), Verdict: o.Verdict, Lead: o.Primary, Unit: o.Unit,
+func statement(o rolling.Weighed, category glossary.Category, u Units) Statement {
+	name, words := glossary.Name(o.Name), glossary.Told(o.Name, category == glossary.Putter)
+	st := Statement{Outcome: o.Name, Label: words.Paper, Means: words.Meaning, Verdict: o.Verdict, Lead: o.Primary, Unit: o.Unit,
 		Shots: [2]int{o.NBaseline, o.NCandidate}}
 	if o.NotYet {
 		st.Verdict, st.Mark = string(evidence.CannotTell), "?"
@@ -299,9 +299,9 @@ func tradeOf(c *rolling.Comparison, category glossary.Category, u Units) string 
 }
 
 // readable puts people's words for the names of outcomes into a reason.
-func readable(text string) string {
+func readable(text string, category glossary.Category) string {
 	for _, n := range glossary.Outcomes() {
-		text = strings.ReplaceAll(text, "them, "+string(n)+" would", "them, "+lowerFirst(label(string(n)))+" would")
+		text = strings.ReplaceAll(text, "them, "+string(n)+" would", "them, "+lowerFirst(glossary.Told(string(n), category == glossary.Putter).Paper)+" would")
 	}
 	return strings.ReplaceAll(strings.ReplaceAll(text, "incumbent", "own club"), "_", " ")
 }

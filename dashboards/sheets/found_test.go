@@ -45,12 +45,12 @@ func TestATradeIsToldInThePlayersUnits(t *testing.T) {
 }
 
 func TestFewShotsSaySo(t *testing.T) {
-	s := statement(rolling.Weighed{Name: "direction", NotYet: true, More: 3, Verdict: "cannot tell yet"}, Units{})
+	s := statement(rolling.Weighed{Name: "direction", NotYet: true, More: 3, Verdict: "cannot tell yet"}, glossary.Iron, Units{})
 	if s.Text != "Too few shots to say anything: 3 more would be needed." || s.Change != nil {
 		t.Errorf("%+v", s)
 	}
 	s = statement(rolling.Weighed{Name: "carry", Change: 3, Low: 1, High: 5, ProbBetter: .97, Verdict: "cannot tell yet", NeedP50: 12},
-		Units{})
+		glossary.Iron, Units{})
 	if !strings.Contains(s.Text, "lean that way") || !strings.Contains(s.Text, "About 12 more shots") {
 		t.Error(s.Text)
 	}
@@ -160,7 +160,7 @@ func TestASignThatIsGoodIsToldInWords(t *testing.T) {
 
 func TestEveryOutcomeHasWords(t *testing.T) {
 	for _, n := range glossary.Outcomes() {
-		if label(string(n)) == "" || meaning(string(n)) == "" {
+		if w := glossary.Told(string(n), n == glossary.Skid); w.Paper == "" || w.Meaning == "" {
 			t.Errorf("%s has no words", n)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"time"
 )
@@ -18,28 +19,99 @@ import (
 var ErrNoPrinter = errors.New("no Chromium on this machine to make a PDF with: apt-get install chromium, or print the page from your " +
 	"browser as PDF")
 
-// printing is the longest that one paper may take.
-const printing = 30 * time.Second
+// ErrNoTime says that a paper was not printed in time.
+var ErrNoTime = fmt.Errorf("the machine has too much to do: the paper was not printed within %v; try again, or print the page from "+
+	"your browser as PDF", printing)
+
+// printing is the longest that one paper may take, a browser's start on a machine out
+// of breath included.
+const printing = time.Minute
+
+// browserRests is how long a browser waits for the next paper.
+const browserRests = 2 * time.Minute
 
 // Printer prints pages with this machine's Chromium, one at a time: a browser takes
-// a core. It may be used by several goroutines.
-type Printer struct{ held chan struct{} }
+// a core. The browser stays a while for the next paper. It may be used by several
+// goroutines; Close ends it.
+type Printer struct {
+	held    chan struct{} // full while somebody has what stands below
+	browser *browser      // nil: none runs
+	idle    *time.Timer
+	closed  bool
+}
 
 // NewPrinter makes one.
-func NewPrinter() *Printer { return &Printer{make(chan struct{}, 1)} }
+func NewPrinter() *Printer { return &Printer{held: make(chan struct{}, 1)} }
 
 // Print makes a PDF of a page that needs nothing but itself; ErrNoPrinter where this
-// machine has no Chromium.
+// machine has no Chromium, ErrNoTime where it had no breath for it. Who goes away
+// leaves the queue; a paper that is begun is printed, so that asking again is quick.
 func (p *Printer) Print(ctx context.Context, page []byte) ([]byte, error) {
-	ctx, stop := context.WithTimeout(ctx, printing)
+	queue, stop := context.WithTimeout(ctx, printing)
 	defer stop()
 	select {
 	case p.held <- struct{}{}:
 		defer func() { <-p.held }()
-	case <-ctx.Done():
-		return nil, fmt.Errorf("other papers are being printed for %v: try again", printing)
+	case <-queue.Done():
+		return nil, ErrNoTime
 	}
-	return byChromium(ctx, page)
+	if p.closed {
+		return nil, errors.New("print a paper: the console ends")
+	}
+	work, stop := context.WithTimeout(context.WithoutCancel(ctx), printing)
+	defer stop()
+	if runtime.GOOS == "windows" { // a process gets no further pipes there
+		return byChromium(work, page)
+	}
+	if p.idle != nil {
+		p.idle.Stop()
+	}
+	for waited := p.browser != nil; ; waited = false { // one that waited may have gone meanwhile: another is begun, once
+		if p.browser == nil {
+			var err error
+			if p.browser, err = beginBrowser(); err != nil {
+				return nil, err
+			}
+		}
+		pdf, err := p.browser.print(work, page)
+		if err == nil {
+			p.idle = time.AfterFunc(browserRests, p.rest)
+			return pdf, nil
+		}
+		p.browser.end()
+		p.browser = nil
+		if !waited || work.Err() != nil {
+			return nil, err
+		}
+	}
+}
+
+// rest ends a browser that nobody needed for a while.
+func (p *Printer) rest() {
+	select {
+	case p.held <- struct{}{}:
+		defer func() { <-p.held }()
+		p.endBrowser()
+	default: // it prints, and rests anew after that
+	}
+}
+
+func (p *Printer) endBrowser() {
+	if p.browser != nil {
+		p.browser.end()
+		p.browser = nil
+	}
+}
+
+// Close ends the browser; what is asked after it is refused.
+func (p *Printer) Close() {
+	p.held <- struct{}{}
+	defer func() { <-p.held }()
+	if p.idle != nil {
+		p.idle.Stop()
+	}
+	p.closed = true
+	p.endBrowser()
 }
 
 // Give answers with a PDF that is named.
@@ -80,7 +152,9 @@ func printPage(ctx context.Context, pages *template.Template, page string, data 
 	if err != nil {
 		return nil, err
 	}
-	return byChromium(ctx, html)
+	p := NewPrinter()
+	defer p.Close()
+	return p.Print(ctx, html)
 }
 
 // inOne is a page with its style in it, so that nothing is fetched.
@@ -131,14 +205,10 @@ func byChromium(ctx context.Context, page []byte) ([]byte, error) {
 	if err := os.WriteFile(in, page, 0o600); err != nil {
 		return nil, fmt.Errorf("print a paper: %w", err)
 	}
-	options := []string{"--headless", "--disable-gpu", "--no-first-run", "--disable-extensions", "--disable-background-networking",
-		"--disable-component-update",
-		"--disable-dev-shm-usage", "--user-data-dir=" + filepath.Join(dir, "profile"),
-		"--no-pdf-header-footer", "--print-to-pdf=" + out}
-	if os.Geteuid() == 0 {
-		options = append(options, "--no-sandbox") // it has none for root
-	}
-	command := exec.CommandContext(ctx, browser, append(options, "file://"+filepath.ToSlash(in))...)
+	command := exec.CommandContext(ctx, browser, append(browserOptions(dir), "--no-pdf-header-footer", "--print-to-pdf="+out,
+		"file://"+filepath.ToSlash(in))...)
+	inGroup(command)
+	command.Cancel = func() error { return killGroup(command) }
 	command.WaitDelay = 5 * time.Second
 	said, err := command.CombinedOutput()
 	if err == nil {
@@ -148,7 +218,7 @@ func byChromium(ctx context.Context, page []byte) ([]byte, error) {
 		}
 	}
 	if ctx.Err() != nil {
-		return nil, fmt.Errorf("print a paper: not done in time: %w", ctx.Err())
+		return nil, ErrNoTime
 	}
 	return nil, fmt.Errorf("print a paper with %s: %w: %s", browser, err, lastLine(said))
 }

@@ -273,9 +273,19 @@ func aReport(t *testing.T, s *studio, url string) {
 	}
 	has(t, "irons in short", irons.Short.Changed, "Keep your own club")
 	has(t, "text", get(t, url+"/reports/v-26.txt", 200), "IN SHORT")
+	var browser *browser
 	for _, path := range []string{"/reports/v-26.pdf", "/reports/v-26.pdf?all=1", "/sheets/v-build.pdf?units=metric"} {
 		if pdf := get(t, url+path, 200); !strings.HasPrefix(pdf, "%PDF-") || !strings.Contains(pdf[max(0, len(pdf)-1024):], "%%EOF") {
 			t.Errorf("%s is no whole PDF: %d bytes", path, len(pdf))
+		}
+		// One browser prints them all; where it went meanwhile, another is begun.
+		if browser == nil {
+			browser = s.printer.browser
+			must(t, killGroup(browser.command))
+		} else if s.printer.browser == browser {
+			t.Errorf("%s is said to be printed by a browser that was killed", path)
+		} else if again := s.printer.browser; get(t, url+path, 200) == "" || s.printer.browser != again {
+			t.Errorf("%s asked for again began another browser", path)
 		}
 	}
 	get(t, url+"/sheets/nobody.pdf", 404)

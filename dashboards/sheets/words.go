@@ -5,13 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/profile"
 )
-
-func label(name string) string { return glossary.Label(name) }
-
-func meaning(name string) string { return glossary.Name(name).Row().Words.Meaning }
 
 // terms are what people call a quantity of the swing.
 var terms = map[profile.Term][2]string{

@@ -39,6 +39,7 @@ const hostile = `<script>alert("ada")</script> & Ada`
 type studio struct {
 	t       *testing.T
 	store   *store.Store
+	printer *Printer
 	js      jetstream.JetStream
 	at      time.Time
 	bay     string
@@ -98,9 +99,12 @@ func (s *studio) source() *Source {
 // serve shows the studio's papers.
 func (s *studio) serve() string {
 	source := s.source()
-	h := New(Options{Studio: testStudio, Imperial: true, Store: func() *store.Store { return s.store }, Name: source.Name, Zone: time.UTC})
+	s.printer = NewPrinter()
+	h := New(Options{Studio: testStudio, Imperial: true, Store: func() *store.Store { return s.store }, Name: source.Name, Zone: time.UTC,
+		Printer: s.printer})
 	server := httptest.NewServer(h)
 	s.t.Cleanup(server.Close)
+	s.t.Cleanup(s.printer.Close)
 	return server.URL
 }
 

@@ -98,7 +98,8 @@ func TestUnknownNamesAreSaid(t *testing.T) {
 	if _, ok := Find(""); ok {
 		t.Error("no name finds a row")
 	}
-	if Cell("speed_sd_pct") != "Speed scatter" || Cell("carry_sd_pct") != "Carry scatter" || Cell("nonsense") != "nonsense" {
+	cell := func(name string) string { return Told(name, false).Cell }
+	if cell("speed_sd_pct") != "Speed scatter" || cell("carry_sd_pct") != "Carry scatter" || cell("non_sense") != "non sense" {
 		t.Error("cells are not called what they were")
 	}
 }
@@ -109,8 +110,20 @@ func TestAnOutcomeIsCalledByItsKindOfClub(t *testing.T) {
 	for name, want := range map[Name][2]string{Direction: {"Direction scatter", "Start line scatter"},
 		DistanceControl: {"Carry scatter", "Speed scatter"}, Start: {"Start direction", "Start line"}, Carry: {"Carry", "Carry"}} {
 		for i, putts := range []bool{false, true} {
-			if got := CellOf(string(name), putts); got != want[i] {
+			if got := Told(string(name), putts).Cell; got != want[i] {
 				t.Errorf("%s, putts %v: %q, not %q", name, putts, got, want[i])
+			}
+		}
+	}
+	// A putt is told of in no word of a flight, on the page or on paper.
+	for _, n := range Outcomes() {
+		if _, putts := n.Row().In[Putter]; !putts {
+			continue
+		}
+		w := Told(string(n), true)
+		for _, flown := range []string{"carry", "direction scatter", "offline", "shots spread", "comes down", "land"} {
+			if strings.Contains(strings.ToLower(w.Cell+"; "+w.Paper+"; "+w.Meaning), flown) {
+				t.Errorf("%s of a putt: %q, %q, %q: it speaks of %s", n, w.Cell, w.Paper, w.Meaning, flown)
 			}
 		}
 	}

@@ -73,10 +73,21 @@ type Outcome struct {
 	Fleet *FleetTerm // nil: the fleet is not asked about it
 }
 
-// Words are an outcome for people. Cell is on the page of a bay (CellPutts where
-// putts are called otherwise), Paper on what leaves the studio, Meaning one
-// sentence there.
-type Words struct{ Cell, CellPutts, Paper, Meaning string }
+// Words are an outcome for people. Cell is on the page of a bay, Paper on what
+// leaves the studio, Meaning one sentence there; Putts are those that putts are
+// told in otherwise, for a putt is rolled along a line and flies nowhere.
+type Words struct {
+	Cell, Paper, Meaning string
+	Putts                *Words // nil: the same; an empty one of its words: the same
+}
+
+// Of are the words for a kind of club.
+func (w Words) Of(putts bool) Words {
+	if putts && w.Putts != nil {
+		return Words{Cell: cmp.Or(w.Putts.Cell, w.Cell), Paper: cmp.Or(w.Putts.Paper, w.Paper), Meaning: cmp.Or(w.Putts.Meaning, w.Meaning)}
+	}
+	return Words{Cell: w.Cell, Paper: w.Paper, Meaning: w.Meaning}
+}
 
 // FleetTerm is an outcome as the fleet is asked about it.
 type FleetTerm struct {
@@ -186,26 +197,12 @@ func (n Name) Tightness() bool { return n.row().Tightness() }
 // Sided says that an outcome lies to one side of the player's aim.
 func (n Name) Sided() bool { return n.row().Sided() }
 
-// Label is what papers call an outcome stored under any name.
-func Label(name string) string {
-	if o, ok := Find(name); ok && o.Words.Paper != "" {
-		return o.Words.Paper
-	}
-	return strings.ReplaceAll(name, "_", " ")
-}
-
-// Cell is what a bay's page calls an outcome stored under any name; the name
-// itself where it is not known.
-func Cell(name string) string { return CellOf(name, false) }
-
-// CellOf is the same of a kind of club: a putt has no carry to scatter.
-func CellOf(name string, putts bool) string {
-	o, ok := Find(name)
-	switch {
-	case !ok || o.Words.Cell == "":
-		return name
-	case (putts || name == o.Putts) && o.Words.CellPutts != "":
-		return o.Words.CellPutts
-	}
-	return o.Words.Cell
+// Told are the words of an outcome stored under any name, for a kind of club; the
+// name itself, spaced, where it is not known.
+func Told(name string, putts bool) Words {
+	o, _ := Find(name)
+	w := o.Words.Of(putts || name != "" && name == o.Putts)
+	spaced := strings.ReplaceAll(name, "_", " ")
+	w.Cell, w.Paper = cmp.Or(w.Cell, spaced), cmp.Or(w.Paper, spaced)
+	return w
 }

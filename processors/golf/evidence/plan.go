@@ -127,7 +127,7 @@ func Next(category glossary.Category, incumbent string, candidates []Candidate, 
 	for _, c := range finalists {
 		why := "finalist, in balance with the others"
 		if c.Name == first {
-			outcome := strings.ToLower(glossary.CellOf(string(plan.Buys[0].Outcome), category == glossary.Putter))
+			outcome := strings.ToLower(glossary.Told(string(plan.Buys[0].Outcome), category == glossary.Putter).Cell)
 			why = fmt.Sprintf("its %s has the best odds of being decided by this block (%.0f %%)", outcome, 100*plan.Buys[0].Prob)
 		}
 		if open(category, c.Report) {

@@ -288,7 +288,7 @@ func (b *Builder) compare(out *State, session *visit.Session, all []*row) {
 		}
 		out.Comparisons = append(out.Comparisons, cmp)
 	}
-	holdTogether(out.Comparisons)
+	holdTogether(out.Comparisons, out.Session != nil && out.Session.Category == string(glossary.Putter))
 	tellCompared(out, all, reports, paired)
 	if session.Open() && len(candidates) > 0 {
 		plan := evidence.Next(category, base.name, candidates, 0)

@@ -15,7 +15,7 @@ const visitError = 0.05
 // holdTogether marks what holds over everything that was weighed in the session,
 // and says of verdicts that stand only for themselves that they do: whoever weighs
 // twelve outcomes of five clubs meets a chance finding more often.
-func holdTogether(all []Comparison) {
+func holdTogether(all []Comparison, putts bool) {
 	var values []float64
 	for i := range all {
 		for _, o := range all[i].Outcomes {
@@ -34,7 +34,7 @@ func holdTogether(all []Comparison) {
 			switch evidence.Verdict(o.Verdict) {
 			case evidence.Better, evidence.Worse, evidence.Moved:
 				if !o.Holds {
-					alone = append(alone, strings.ToLower(glossary.Label(o.Name)))
+					alone = append(alone, strings.ToLower(glossary.Told(o.Name, putts).Paper))
 				}
 			}
 		}

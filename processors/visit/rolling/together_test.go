@@ -12,7 +12,7 @@ func TestASessionHoldsTogether(t *testing.T) {
 		{Outcomes: []Weighed{{Name: "carry", Verdict: "better", EValue: 30}, {Name: "spin", Verdict: "cannot tell yet", EValue: 2}}},
 		{Outcomes: []Weighed{{Name: "launch", Verdict: "worse", EValue: 1e6}, {Name: "strike", NotYet: true, Verdict: "cannot tell yet"}}},
 	}
-	holdTogether(all)
+	holdTogether(all, false)
 	if all[0].Outcomes[0].Holds || !all[1].Outcomes[0].Holds || all[1].Outcomes[1].Holds {
 		t.Errorf("%+v", all)
 	}
