@@ -61,6 +61,12 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 	var waiting []string
 	var fleet *rolling.Prior
 	more := 0
+	whole := 0 // shots that are compared; spreads are those of the ones that are no mishits
+	for _, o := range c.Outcomes {
+		if o.Name == string(glossary.BallSpeed) {
+			whole = o.NBaseline + o.NCandidate
+		}
+	}
 	for _, o := range c.Outcomes {
 		v.Priors = append(v.Priors, priorView{glossary.Told(o.Name, putts).Cell, s.priorText(o)})
 		if o.Prior.Fleet() {
@@ -86,7 +92,9 @@ func (s *server) compareView(state *rolling.State, c *rolling.Comparison) compar
 			}
 		}
 		w.Change, w.Interval = s.units.change(o)
-		w.FromTo = s.units.fromTo(o)
+		if w.FromTo = s.units.fromTo(o); w.FromTo != "" && glossary.Name(o.Name).Tightness() && o.NBaseline+o.NCandidate < whole {
+			w.FromTo += fmt.Sprintf(" without likely mishits (%d)", whole-o.NBaseline-o.NCandidate)
+		}
 		w.Odds = oddsWord(o)
 		if p := o.Prior; p.Fleet() {
 			mean, sd := s.units.prior(o)

@@ -8,6 +8,7 @@ import (
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/ask/answers"
+	"fairlead/processors/golf/club/order"
 	"fairlead/processors/golf/evidence"
 	"fairlead/processors/hub/store/question"
 	"fairlead/processors/visit"
@@ -15,7 +16,8 @@ import (
 
 // Decision is a verdict that holds.
 type Decision struct {
-	Verdict  string    `json:"verdict"` // id: the order's number where it is one
+	Verdict  string    `json:"verdict"`          // id
+	Number   string    `json:"number,omitempty"` // of its order, as people say it; empty: none was placed
 	Kind     string    `json:"kind"`
 	Says     string    `json:"says"`
 	Words    string    `json:"words,omitempty"`
@@ -52,6 +54,9 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 		d := Decision{Verdict: g.Event, Kind: kindWord(g.Given.GetKind()), Says: playerSays[g.Given.GetKind()], Words: g.Given.GetWords(),
 			At:      s.at(g.At),
 			Ordered: g.Given.GetKind() == event.VerdictKind_VERDICT_BUILD, Promises: []Promise{}, trial: g.Given.GetTrial()}
+		if o := lastOrder(b, g.Event); o != nil {
+			d.Number = order.Label(o.Number())
+		}
 		if t := b.tl.Trial(d.trial); t != nil {
 			d.Club = fmt.Sprintf("trial %d", t.Number)
 			if t.Build.GetName() != "" {
@@ -79,7 +84,8 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 			d.Next = "The delivered club was hit and held against these numbers."
 		case d.Ordered:
 			d.Next = "Next: when the club is built it is measured, and hit beside the own club. The numbers above are what it is held against. " +
-				"Ask for this check: ten shots with each show carry and launch, scatter takes more."
+				"Ask for this check: " + map[bool]string{false: "ten shots with each show carry and launch, scatter takes more.",
+				true: "ten putts with each show start line and launch, scatter takes more."}[v.Category == string(glossary.Putter)]
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_TEST_AGAIN:
 			d.Next = "Next: more shots on another day, with the own club hit again beside the candidates."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_BALL:

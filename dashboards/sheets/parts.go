@@ -48,6 +48,8 @@ func applies(c glossary.Category, f event.BuildField) bool {
 		return c == glossary.Driver || c == glossary.Wood || c == glossary.Hybrid
 	case event.BuildField_BUILD_FACE_WEAR:
 		return false // of a used club only
+	case event.BuildField_BUILD_SWING_WEIGHT:
+		return c != glossary.Putter // its head weight says it
 	case event.BuildField_BUILD_FLEX, event.BuildField_BUILD_FREQUENCY, event.BuildField_BUILD_TORQUE, event.BuildField_BUILD_TIP_TRIM:
 		return c != glossary.Putter
 	}
@@ -56,10 +58,11 @@ func applies(c glossary.Category, f event.BuildField) bool {
 
 // needed are the parts without which a shop can't build what was hit.
 func needed(c glossary.Category) map[string]bool {
-	out := map[string]bool{"head_model": true, "loft": true, "lie": true, "shaft_model": true, "length": true, "length_method": true,
-		"grip_model": true}
-	if c != glossary.Putter {
-		out["flex"], out["swing_weight"] = true, true
+	out := map[string]bool{"head_model": true, "loft": true, "lie": true, "length": true, "length_method": true, "grip_model": true}
+	if c == glossary.Putter {
+		out["head_weight"] = true
+	} else {
+		out["shaft_model"], out["flex"], out["swing_weight"] = true, true, true
 	}
 	return out
 }

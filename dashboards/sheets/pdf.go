@@ -137,7 +137,7 @@ func (h *Handler) pdf(w http.ResponseWriter, r *http.Request, page, name string,
 
 // PDF is the sheet on paper; ErrNoPrinter where this machine has no Chromium.
 func (s *Sheet) PDF(ctx context.Context) ([]byte, error) {
-	return printPage(ctx, templates(), "sheet.html", map[string]any{"Title": "Build sheet " + s.Order, "P": s, "Studio": s.Studio})
+	return printPage(ctx, templates(), "sheet.html", map[string]any{"Title": s.title(), "P": s, "Studio": s.Studio})
 }
 
 // PDF is the report on paper, in short or with all behind it; ErrNoPrinter where

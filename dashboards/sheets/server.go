@@ -138,7 +138,7 @@ func (h *Handler) sheet(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return nil, "", nil, err
 		}
-		return p, "Build sheet " + p.Order, p.WriteText, nil
+		return p, p.title(), p.WriteText, nil
 	})
 }
 

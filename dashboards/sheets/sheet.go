@@ -15,7 +15,8 @@ import (
 // Sheet is what the workshop gets. Numbers beside texts are in stored units:
 // m, kg, kg·m about the 14-inch fulcrum, degrees, cycles a minute.
 type Sheet struct {
-	Order    string    `json:"order"` // id of the verdict
+	Order    string    `json:"order"`            // id of the verdict
+	Number   string    `json:"number,omitempty"` // of the order that was placed, as people say it; empty: none was
 	IsOrder  bool      `json:"is_order"`
 	Kind     string    `json:"kind"` // of the verdict: build, keep_gamer, …
 	Says     string    `json:"says"` // the verdict in plain words
@@ -172,6 +173,8 @@ func (s *Source) sheet(ev *event.VisitEvent, b *book, u Units) *Sheet {
 // order fills in what to make.
 func (s *Source) order(out *Sheet, b *book, session *visit.Session, ev *event.VisitEvent, build *event.Build, trial *visit.Trial, u Units) {
 	given := ev.GetVerdictGiven()
+	hit := build // what the verdict names; what was ordered may say more
+	build = out.placed(b, ev.Id, build)
 	out.Build, out.TestClub, out.Trial = build.GetName(), build.GetClubId(), given.Trial
 	if out.TestClub == "" && trial != nil {
 		out.TestClub = trial.Build.GetClubId()
@@ -187,11 +190,15 @@ func (s *Source) order(out *Sheet, b *book, session *visit.Session, ev *event.Vi
 			out.Gamer = map[bool]string{true: "the own club", false: "the club it was compared with"}[base.GetGamer()]
 		}
 	}
-	s.since(out, b, session, ev, build, trial, u)
+	s.since(out, b, session, ev, hit, trial, u)
 	category := glossary.Category(out.Category)
 	out.Groups = groups(category, build, base, u)
-	out.Heft = heft(build, u)
-	if out.Heft.Verdict == doesNotAddUp {
+	_, weighed := build.Number(event.BuildField_BUILD_SWING_WEIGHT)
+	_, total := build.Number(event.BuildField_BUILD_TOTAL_WEIGHT)
+	if category != glossary.Putter || weighed || total { // of a putter nobody asks it
+		out.Heft = heft(build, u)
+	}
+	if out.Heft != nil && out.Heft.Verdict == doesNotAddUp {
 		out.stop("The specifications do not add up: " + strings.Join(out.Heft.Warnings, " ") +
 			" Settle it with the fitter before anything is cut.")
 	}
@@ -234,8 +241,9 @@ func (s *Source) since(out *Sheet, b *book, session *visit.Session, ev *event.Vi
 	}
 	for _, v := range session.Verdicts {
 		if v.Event != ev.Id && (v.At > ev.EffectiveUnixNs || v.At == ev.EffectiveUnixNs && v.Event > ev.Id) {
-			out.stop(fmt.Sprintf("A LATER VERDICT was given in the same session, on %s: “%s” (order %s). Make sure which one holds.",
-				s.at(v.At).Format("2 January 2006, 15:04"), strings.ReplaceAll(kindWord(v.Given.GetKind()), "_", " "), v.Event))
+			out.stop(fmt.Sprintf("A LATER VERDICT was given in the same session, on %s: “%s”. Make sure which one holds.",
+				s.at(v.At).Format("2 January 2006, 15:04"), strings.Join(append([]string{visit.VerdictWord(v.Given.GetKind())},
+					ofBuild(v.Given)...), ", ")))
 		}
 	}
 }

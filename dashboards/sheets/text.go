@@ -54,9 +54,9 @@ func (p *printer) heading(text string) {
 func (s *Sheet) WriteText(w io.Writer) error {
 	p := &printer{w: w}
 	if s.IsOrder {
-		p.line("BUILD SHEET   order %s", s.Order)
+		p.line("BUILD SHEET   %s", or(ifNot(s.Number, "order "), "not ordered yet"))
 	} else {
-		p.line("NO ORDER   verdict %s", s.Order)
+		p.line("NO ORDER")
 	}
 	for _, a := range s.Alerts {
 		mark := "note:"
@@ -127,6 +127,9 @@ func (s *Sheet) WriteText(w io.Writer) error {
 }
 
 func (h *Heft) text(p *printer) {
+	if h == nil {
+		return
+	}
 	p.heading("Do the parts add up?")
 	if h.Filled != "" {
 		p.line("%s", sentence(h.Filled))
@@ -199,8 +202,8 @@ func (s *Session) text(p *printer) {
 		for _, x := range d.Promises {
 			p.line("    %s: %s; odds that it is %s: %s. %s", x.Label, x.Text, x.Good, chance(x.Odds), x.Kept)
 		}
-		if d.Ordered {
-			p.line("    order %s", d.Verdict)
+		if d.Number != "" {
+			p.line("    order %s", d.Number)
 		}
 		if d.Next != "" {
 			p.line("    %s", d.Next)

@@ -121,6 +121,22 @@ func (o *Order) Club(name string) *event.OrderedClub {
 	return nil
 }
 
+// stretch writes a time to wait in whole minutes, never shorter than it is: it means the
+// same in every zone and by every clock.
+func stretch(d time.Duration) string {
+	minutes := int((d + time.Minute - 1) / time.Minute)
+	switch h, m := minutes/60, minutes%60; {
+	case h >= 48:
+		return fmt.Sprintf("%d days", (h+23)/24)
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %d min", h, m)
+	}
+}
+
 // MayMove says why an order can't stand where somebody says: no club is ready
 // before its epoxy cured and before the bench passed it.
 func (o *Order) MayMove(m *event.OrderMoved, at int64) *event.Fault {
@@ -129,8 +145,7 @@ func (o *Order) MayMove(m *event.OrderMoved, at int64) *event.Fault {
 	}
 	word := spaced(m.GetState().String(), "ORDER_")
 	if until := o.CureUntil(); at < until {
-		return event.NewFault("state", word, "the epoxy cures until "+time.Unix(0, until).UTC().Format("2006-01-02 15:04 UTC")+
-			", as the shop entered it",
+		return event.NewFault("state", word, "the epoxy cures for "+stretch(time.Duration(until-at))+" more, by the time that the shop entered",
 			"wait: a head that is not cured through flies off")
 	}
 	var open []string

@@ -71,7 +71,7 @@ func (f *folder) start(ev *event.VisitEvent, s *event.TrialStarted) {
 	switch {
 	case known == nil:
 	case known.Session != f.now.Session:
-		f.odd(ev, "started trial %q, which is of another session; the shots are nobody's", id)
+		f.odd(ev, "started trial %d of another session; the shots are nobody's", known.Number)
 		f.end(ev.EffectiveUnixNs)
 		return
 	case known == f.now.Trial && s.GetChoice().GetWhy() == event.Why_WHY_DRAWN: // it is its turn again
@@ -79,11 +79,10 @@ func (f *folder) start(ev *event.VisitEvent, s *event.TrialStarted) {
 		f.part(known, ev.EffectiveUnixNs, s.GetChoice())
 		return
 	case known == f.now.Trial:
-		f.odd(ev, "started trial %q, which ran already", id)
+		f.odd(ev, "started trial %d, which ran already", known.Number)
 		f.now.Paused = false
 		return
-	default:
-		f.odd(ev, "started trial %q a second time; it goes on as a further part", id)
+	default: // it goes on as a further part
 	}
 	f.end(ev.EffectiveUnixNs)
 	trial := known

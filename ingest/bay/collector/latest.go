@@ -1,6 +1,10 @@
 package collector
 
-import "fairlead/ingest/contract/event"
+import (
+	"strings"
+
+	"fairlead/ingest/contract/event"
+)
 
 // latest remembers of the last lines of a feed which were refused: a feed whose
 // every line is refused looks alive by its line count and takes no shot at all.
@@ -44,17 +48,25 @@ func (l *latest) counts() (lines, refused uint32) {
 	return lines, refused
 }
 
-// faultWords is a fault as a person reads it: ball_speed "11B,0" not a number; what to try.
+// faultWords is a fault as a person reads it: ball speed: "11B,0" not a number; what to try.
 func faultWords(f *event.Fault) string {
 	words := f.Reason
 	if f.Value != "" {
 		words = `"` + f.Value + `" ` + words
 	}
 	if f.Field != "" {
-		words = f.Field + ": " + words
+		words = fieldWords(f.Field) + ": " + words
 	}
 	if f.Hint != "" {
 		words += "; " + f.Hint
 	}
 	return words
+}
+
+// fieldWords are what people call a field that a map fills.
+func fieldWords(field string) string {
+	if info, ok := event.FieldNamed(field); ok {
+		return strings.ToLower(info.Label[:1]) + info.Label[1:]
+	}
+	return strings.ReplaceAll(field, "_", " ")
 }
