@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"fairlead/ingest/contract/event"
+	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 	bench "fairlead/processors/golf/club/order"
 	"fairlead/processors/visit"
@@ -22,6 +23,8 @@ type draftView struct {
 	Rows                                     []draftRow
 	Faults                                   []fault
 	Missing                                  []string
+	Set                                      bool   // clubs beside the one that was hit follow from it
+	Example                                  string // how clubs are named
 	Filled                                   string
 	Rules                                    []bench.Reminder
 	RulesAsOf                                string
@@ -129,6 +132,10 @@ func (s *server) draftView(d visit.Draft, faults []*event.Fault, in url.Values) 
 			v.Player = s.people.Name(session.Player)
 		}
 	}
+	v.Set, v.Example = d.Category == string(glossary.Iron) || d.Category == string(glossary.Wedge), d.Hit
+	if v.Set {
+		v.Example = map[bool]string{true: "5-9i pw 56", false: "50 54 58"}[d.Category == string(glossary.Iron)]
+	}
 	wrong := map[string]bool{}
 	for _, f := range faults {
 		v.Faults = append(v.Faults, fault{f.Field, f.Value, f.Reason, f.Hint})
@@ -138,13 +145,14 @@ func (s *server) draftView(d visit.Draft, faults []*event.Fault, in url.Values) 
 		v.Missing = append(v.Missing, strings.ReplaceAll(string(p), "_", " "))
 	}
 	v.Filled = strings.ReplaceAll(string(d.Plan.Filled), "_", " ")
-	for _, p := range bench.Parts() {
+	parts := bench.PartsOf(d.Plan.Rows)
+	for _, p := range parts {
 		info, _ := event.BuildFieldNamed(string(p))
 		v.Columns = append(v.Columns, info.Label)
 	}
 	for _, row := range d.Plan.Rows {
 		out := draftRow{Name: row.Name, Anchor: row.Anchor}
-		for _, p := range bench.Parts() {
+		for _, p := range parts {
 			info, _ := event.BuildFieldNamed(string(p))
 			c := draftCell{Name: "fix." + row.Name + "." + string(p), Label: info.Label, Typed: in.Get("fix." + row.Name + "." + string(p)),
 				Wrong: wrong[row.Name+"."+string(p)]}

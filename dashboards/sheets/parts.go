@@ -48,7 +48,7 @@ func applies(c glossary.Category, f event.BuildField) bool {
 		return c == glossary.Driver || c == glossary.Wood || c == glossary.Hybrid
 	case event.BuildField_BUILD_FACE_WEAR:
 		return false // of a used club only
-	case event.BuildField_BUILD_SWING_WEIGHT:
+	case event.BuildField_BUILD_SWING_WEIGHT, event.BuildField_BUILD_FACE_ANGLE:
 		return c != glossary.Putter // its head weight says it
 	case event.BuildField_BUILD_FLEX, event.BuildField_BUILD_FREQUENCY, event.BuildField_BUILD_TORQUE, event.BuildField_BUILD_TIP_TRIM:
 		return c != glossary.Putter

@@ -1,6 +1,8 @@
 package order
 
 import (
+	"slices"
+
 	"fairlead/ingest/contract/glossary"
 )
 
@@ -24,6 +26,17 @@ const (
 // Parts lists them in the order of a row.
 func Parts() []Part {
 	return []Part{Length, Loft, Lie, SwingWeight, Head, Shaft, Grip, Total, TipTrim, ButtTrim}
+}
+
+// PartsOf are those that the clubs of an order are made by, in the same order: a
+// putter has no tip to trim, and a swing weight only where somebody asks for one.
+func PartsOf(rows []Row) []Part {
+	return slices.DeleteFunc(Parts(), func(p Part) bool {
+		return (p == SwingWeight || p == TipTrim) && len(rows) > 0 && !slices.ContainsFunc(rows, func(r Row) bool {
+			_, known := r.Figures[p]
+			return known || r.Category != glossary.Putter
+		})
+	})
 }
 
 // Origin is where a figure comes from.

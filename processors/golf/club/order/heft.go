@@ -87,6 +87,7 @@ func (h heft) weigh(out *Row, a Asked, set func(Part, float64, string)) {
 		if _, ok := a.Hit[SwingWeight]; ok {
 			set(SwingWeight, want, why)
 		}
+		h.known(out, a, set)
 		return
 	}
 	length, _ := out.Number(Length)
@@ -156,4 +157,23 @@ func (h heft) unsure(c club.Club) float64 {
 		return math.Hypot(whole(c), reading)
 	}
 	return math.Hypot(math.Abs(whole(c)-whole(h.model)), reading)
+}
+
+// known takes over what is known of the weights of the club that was hit for that
+// club itself, where too little is known to plan any other. What is cut from its
+// shaft is in no weight of it that is known.
+func (h heft) known(out *Row, a Asked, set func(Part, float64, string)) {
+	if !out.Anchor {
+		return
+	}
+	parts := []Part{Head, Grip}
+	length, _ := out.Number(Length)
+	if hit, ok := a.Hit[Length]; ok && math.Abs(length-hit.Number) < 1e-9 {
+		parts = append(parts, Shaft, Total)
+	}
+	for _, p := range parts {
+		if k, ok := a.Hit[p]; ok {
+			set(p, k.Number, "as the club that was hit")
+		}
+	}
 }

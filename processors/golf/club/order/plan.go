@@ -56,6 +56,14 @@ func New(a Asked) (Plan, error) {
 		i := slices.IndexFunc(set, func(r club.Rung) bool { return r.Name == name })
 		p.Rows = append(p.Rows, row(a, h, set[i], set[at]))
 	}
+	if _, asked := a.Hit[SwingWeight]; a.Category == glossary.Putter && !asked { // nobody plans it of a putter
+		p.Missing = nil
+		for _, r := range p.Rows {
+			if r.Category == glossary.Putter && r.Figures[SwingWeight].Origin == Derived {
+				delete(r.Figures, SwingWeight)
+			}
+		}
+	}
 	p.check(a)
 	return p, nil
 }
