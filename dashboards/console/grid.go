@@ -20,6 +20,13 @@ var leading = map[bool][]string{
 		"grip_form", "grip_size"},
 }
 
+// checked are the parts that are measured on a delivered club; a putter balances by its
+// head and has no flex to tell.
+var checked = map[bool][]string{
+	false: {"length", "loft", "lie", "swing_weight", "total_weight", "frequency", "grip_size", "face_angle"},
+	true:  {"length", "loft", "lie", "head_weight", "total_weight", "grip_size"},
+}
+
 // partWords are what a part in words mostly is.
 var partWords = map[string][]string{
 	"flex": {"L", "A", "R", "S", "X"}, "shaft_material": {"steel", "graphite"},
@@ -63,8 +70,7 @@ func (s *server) grid(category string, of *event.Build) []partView {
 				v.Number = s.units.spec(p.Quantity).Number(spec.Number)
 			}
 		}
-		v.Checked = slices.Contains([]string{"length", "loft", "lie", "swing_weight", "total_weight", "frequency", "grip_size", "face_angle"},
-			p.Name)
+		v.Checked = slices.Contains(checked[putter], p.Name)
 		all = append(all, v)
 	}
 	slices.SortStableFunc(all, func(a, b partView) int {
@@ -80,7 +86,7 @@ func (s *server) grid(category string, of *event.Build) []partView {
 }
 
 // deliveredParts are the parts that are measured on a delivered club, on the same
-// grid: steps begin where the trial in hand stands, the club that is being hit.
+// grid: steps begin where the club stands that is hit beside the own one.
 func deliveredParts(of []partView) (out []partView) {
 	for _, p := range of {
 		if p.Checked {

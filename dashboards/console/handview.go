@@ -64,6 +64,7 @@ type handTrial struct {
 	ID, Label string
 	Number    int
 	Now       string // what is known of its build, for the choosers: JSON by part
+	Made      bool   // the latest that is not the player's own club: one that was delivered, where one is hit
 }
 
 type partView struct {
@@ -90,7 +91,7 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 	if state.LastSeen != nil {
 		h.Seen = fmt.Sprintf("%s/%d", state.LastSeen.Journal, state.LastSeen.Seq)
 	}
-	var base, latest *event.Build
+	var base, latest, made *event.Build
 	session := span.Session
 	if session == nil {
 		session = tl.Latest(visit.Never, nil)
@@ -105,8 +106,12 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 			if latest == nil {
 				latest = t.Build
 			}
+			first := made == nil && !t.Build.GetGamer()
+			if first {
+				made = t.Build
+			}
 			h.Trials = append(h.Trials, handTrial{t.ID, fmt.Sprintf("%d · %s", t.Number, nonEmpty(t.Build.GetName(), "unnamed")), t.Number,
-				s.knownParts(session.Category, t.Build)})
+				s.knownParts(session.Category, t.Build), first})
 		}
 		if last := session.InHand(); last != nil && h.Open {
 			h.Base, base = last.ID, last.Build
@@ -121,7 +126,11 @@ func (s *server) handView(bay string, state *rolling.State) handView {
 			h.Cut++
 		}
 	}
-	h.Delivered = deliveredParts(h.Latest)
+	h.Delivered = h.Latest
+	if made != nil && made != latest {
+		h.Delivered = s.grid(h.Category, made)
+	}
+	h.Delivered = deliveredParts(h.Delivered)
 	for _, t := range s.shelf(context.Background()).TestClubs() {
 		if h.Category == "" || t.GetCategory() == h.Category {
 			one := s.testClub(s.shelf(context.Background()), t)

@@ -6,16 +6,18 @@ import (
 	"math"
 	"strings"
 
+	"google.golang.org/protobuf/proto"
+
 	"fairlead/ingest/contract/event"
 	"fairlead/ingest/contract/unit"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/visit"
 )
 
-// asBuilt is the delivered club of a verdict as its hit checks measured it, in
+// asBuilt is the club of a verdict as the bench and its hit checks measured it, in
 // whatever bay they were entered: of a part that was measured twice, the last
-// word. Nil where nothing was checked.
-func (s *Source) asBuilt(ctx context.Context, verdict string) (*event.Build, error) {
+// word. Nil where nothing was measured.
+func (s *Source) asBuilt(ctx context.Context, verdict string, bench *event.Build) (*event.Build, error) {
 	events, err := s.Store.EventsOfKinds(ctx, s.Studio, []string{"hit_checked", "voided"})
 	if err != nil {
 		return nil, fmt.Errorf("hit check of %s: %w", verdict, err)
@@ -26,7 +28,7 @@ func (s *Source) asBuilt(ctx context.Context, verdict string) (*event.Build, err
 		checks.Add(ev)
 		whole[ev.Bay+"/"+ev.Id] = ev
 	}
-	var made *event.Build
+	made := proto.CloneOf(bench)
 	for _, ev := range checks.Live(verdict) {
 		b := whole[ev.Bay+"/"+ev.Id].GetHitChecked().GetBuild()
 		if b == nil {

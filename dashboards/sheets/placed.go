@@ -31,6 +31,9 @@ func (s *Sheet) placed(b *book, verdict string, build *event.Build) *event.Build
 			}
 		}
 		if agrees && whole != nil {
+			if all := placed.Built[c.GetName()]; len(all) > 0 {
+				s.bench = all[len(all)-1].Given.GetBuild()
+			}
 			return whole
 		}
 	}

@@ -43,6 +43,8 @@ type Sheet struct {
 	Heft     *Heft       `json:"heft,omitempty"`
 	Work     []Operation `json:"work,omitempty"`
 	Check    string      `json:"check_trial,omitempty"` // the hit check that was made
+
+	bench *event.Build // what the bench measured last; nil: nothing yet
 }
 
 // Alert is something that whoever holds the paper has to know first.
@@ -110,7 +112,7 @@ func (s *Source) Sheet(ctx context.Context, id string, u Units) (*Sheet, error) 
 		if out.Check, err = s.hitCheck(ctx, id); err != nil {
 			return nil, err
 		}
-		made, err := s.asBuilt(ctx, id)
+		made, err := s.asBuilt(ctx, id, out.bench)
 		if err != nil {
 			return nil, err
 		}

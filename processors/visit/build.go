@@ -209,6 +209,9 @@ func nameAfter(given []partGiven, changed []event.BuildField) string {
 // bare is a figure without a unit: 95, 37 1/2, 37½, 10,5.
 var bare = regexp.MustCompile(`^[0-9][0-9 ./,½¼¾⅛⅜⅝⅞]*$`)
 
+// glued is a figure with its unit behind it: 37.5in, 31deg.
+var glued = regexp.MustCompile(`^([0-9][0-9 ./,½¼¾⅛⅜⅝⅞]*)(deg|in|cm|mm|g|cpm)$`)
+
 // says is the part in a name, the n-th: ½ in longer, Length 37.5in, or the words of
 // a text. A bare number is told with the unit of its field.
 func (p partGiven) says(n int) string {
@@ -218,6 +221,8 @@ func (p partGiven) says(n int) string {
 	}
 	if bare.MatchString(text) && p.unit != "" {
 		text = strings.Replace(text+" "+p.unit, " °", "°", 1)
+	} else if m := glued.FindStringSubmatch(text); m != nil { // as commands write it
+		text = strings.Replace(m[1]+" "+m[2], " deg", "°", 1)
 	}
 	switch {
 	case p.change != "":
