@@ -192,6 +192,18 @@ func TestNothingIsWiderThanTheScreen(t *testing.T) {
 			}
 		}
 	}
+	// However many bays there are, the tab of the one that is shown stays in view, whole.
+	do(t, ctx, chromedp.EmulateViewport(390, 900), chromedp.Navigate(r.url+"/bays/north"), chromedp.WaitReady("main"))
+	for _, place := range []string{"before", "after"} {
+		tab := eval[[]float64](t, ctx, fmt.Sprintf(`(() => { const here = document.querySelector('#part-nav [aria-current]');
+			for (let i = 0; i < 6; i++) { const other = here.cloneNode(true); other.removeAttribute('aria-current'); here.%s(other); }
+			const n = here.parentElement.getBoundingClientRect(), b = here.getBoundingClientRect();
+			return [n.left, n.right, b.left, b.right] })()`, place))
+		if tab[2] < tab[0]-1 || tab[3] > tab[1]+1 {
+			t.Errorf("with six bays %s it, the tab of the bay lies from %.0f to %.0f, what is seen from %.0f to %.0f", place, tab[2], tab[3], tab[0],
+				tab[1])
+		}
+	}
 	// What can be used has a name.
 	do(t, ctx, chromedp.Navigate(r.url+"/bays/north"), chromedp.WaitReady("main"))
 	nameless := eval[[]string](t, ctx, `[...document.querySelectorAll('input:not([type=hidden]), select, button')].filter(e => !(e.labels && e.labels.length) && !e.innerText.trim() && !e.textContent.trim() && !e.ariaLabel).map(e => e.outerHTML)`)

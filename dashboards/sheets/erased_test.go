@@ -64,12 +64,26 @@ func TestAPutterOfATrialThatTheVerdictOnlyNames(t *testing.T) {
 	b, all := bookOf(opened(), started(build), verdict(&event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-1"}))
 	s := (&Source{Studio: testStudio}).sheet(all[2], b, Units{Imperial: true})
 	text := textOf(t, s)
-	has(t, "sheet", text, "LEFT hand", "names the trial only", "Toe hang", "test club P-9", "nothing: no other club is known",
-		"Can't be said: head weight, shaft weight, grip weight, length unknown.")
-	hasNot(t, "sheet", text, "\x1b", "own club: unknown", "STOP")
+	has(t, "sheet", text, "LEFT hand", "names the trial only", "Toe hang", "test club P-9", "nothing: no other club is known", "not ordered yet")
+	hasNot(t, "sheet", text, "\x1b", "own club: unknown", "STOP", "Swing weight", "Frequency", "Face angle", "add up")
 	if !s.IsOrder {
 		t.Error("no order")
 	}
+	// What the order says beyond the verdict stands on the sheet, by the order's number; the
+	// row that says otherwise than the verdict is another club.
+	row := func(name string, loft, lie float64) *event.OrderedClub {
+		return &event.OrderedClub{Name: name, Category: "putter", Build: &event.Build{Specs: []*event.Spec{
+			num(event.BuildField_BUILD_LIE, stated, lie), num(event.BuildField_BUILD_TOE_HANG, stated, loft)}}}
+	}
+	b, all = bookOf(append(all, &event.VisitEvent{Body: &event.VisitEvent_OrderPlaced{OrderPlaced: &event.OrderPlaced{Order: "2THAX5V",
+		Verdict: "order", Clubs: []*event.OrderedClub{row("other", 20, 68), row("putter", 30, 71.25)}}}},
+		&event.VisitEvent{Body: &event.VisitEvent_ClubBuilt{ClubBuilt: &event.ClubBuilt{Order: "2THAX5V", Club: "putter",
+			Judgement: event.BuiltJudgement_BUILT_PASSED,
+			Build:     &event.Build{Specs: []*event.Spec{num(event.BuildField_BUILD_LIE, measured, 71.5)}}}}})...)
+	s = (&Source{Studio: testStudio}).sheet(all[2], b, Units{Imperial: true})
+	s.built(s.bench, Units{Imperial: true})
+	has(t, "ordered", textOf(t, s), "order 2TH-AX5V", "71.25°", "as built: 71.5°")
+	hasNot(t, "ordered", textOf(t, s), "68°", "Not hit like this")
 }
 
 func TestAVerdictWithoutABuildOrdersNothing(t *testing.T) {

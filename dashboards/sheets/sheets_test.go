@@ -129,15 +129,15 @@ func aBuildSheet(t *testing.T, s *studio, url string) {
 	}
 
 	page := get(t, url+"/sheets/v-build", 200)
-	hasNot(t, "sheet", page, "<script>alert", "Fulmar <b>", "STOP.", "NaN")
-	has(t, "sheet", page, "Build sheet", "<code>v-build</code>", "&lt;script&gt;", "TC-17", "RIGHT", "CHANGED, own club",
+	hasNot(t, "sheet", page, "<code>v-build</code>", "<script>alert", "Fulmar <b>", "STOP.", "NaN")
+	has(t, "sheet", page, "Build sheet", "not ordered yet", "&lt;script&gt;", "TC-17", "RIGHT", "CHANGED, own club",
 		"60° plane to the sole", "as tested", "±&#32;0.5°"[:2], "class=\"box\"",
 		"safety data sheet", "respirator", "cannot be undone", "cure", "They replace no safety data sheet", "D2.9", "Initials", "4 May 2026",
 		"unknown")
 	metric := get(t, url+"/sheets/v-build?units=metric", 200)
 	has(t, "metric sheet", metric, "1143\u00a0mm", "(−19.1\u00a0mm)")
 	text := get(t, url+"/sheets/v-build.txt", 200)
-	has(t, "text", text, "BUILD SHEET   order v-build", "45 in", "CHANGED, own club: 45.75 in", "as built: ________",
+	has(t, "text", text, "BUILD SHEET   not ordered yet", "45 in", "CHANGED, own club: 45.75 in", "as built: ________",
 		"[ ] Bond the head (epoxy)", hostile)
 	var back Sheet
 	must(t, json.Unmarshal([]byte(get(t, url+"/sheets/v-build.json", 200)), &back))
@@ -256,7 +256,7 @@ func aReport(t *testing.T, s *studio, url string) {
 		"Since your visit of 4 May 2025", "fewer than ten times", "topped")
 	one := get(t, url+"/reports/v-26?session=s-26i", 200)
 	hasNot(t, "one session", one, "Gannet")
-	has(t, "text", get(t, url+"/reports/v-26.txt", 200), "WHAT WAS DECIDED", "order v-build", "+10 yd, range +5 to +15 yd",
+	has(t, "text", get(t, url+"/reports/v-26.txt", 200), "WHAT WAS DECIDED", "+10 yd, range +5 to +15 yd",
 		"SINCE YOUR LAST VISIT")
 	var back Report
 	must(t, json.Unmarshal([]byte(get(t, url+"/reports/v-26.json", 200)), &back))
