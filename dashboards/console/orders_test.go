@@ -223,7 +223,7 @@ func TestAnOrderGoesFromTheVerdictToThePlayer(t *testing.T) {
 			document.getElementById('go').click()`, state, cure))
 	}
 	step("ready", "")
-	says("it cures", `document.getElementById('refused').innerText.includes('cures until')`)
+	says("it cures", `document.getElementById('refused').innerText.includes('cures for 24 h more')`)
 	for range 3 {
 		visit("/orders/" + number)
 		takeBack("") // both clubs, and the rework: what is left is the step
