@@ -64,7 +64,8 @@ func TestAPutterOfATrialThatTheVerdictOnlyNames(t *testing.T) {
 	b, all := bookOf(opened(), started(build), verdict(&event.VerdictGiven{Kind: event.VerdictKind_VERDICT_BUILD, Trial: "t-1"}))
 	s := (&Source{Studio: testStudio}).sheet(all[2], b, Units{Imperial: true})
 	text := textOf(t, s)
-	has(t, "sheet", text, "LEFT hand", "names the trial only", "Toe hang", "test club P-9", "nothing: no other club is known", "not ordered yet")
+	has(t, "sheet", text, "LEFT hand", "names the trial only", "Toe hang", "test club P-9", "nothing: no other club is known",
+		"not ordered yet")
 	hasNot(t, "sheet", text, "\x1b", "own club: unknown", "STOP", "Swing weight", "Frequency", "Face angle", "add up")
 	if !s.IsOrder {
 		t.Error("no order")

@@ -301,7 +301,8 @@ func tradeOf(c *rolling.Comparison, category glossary.Category, u Units) string 
 // readable puts people's words for the names of outcomes into a reason.
 func readable(text string, category glossary.Category) string {
 	for _, n := range glossary.Outcomes() {
-		text = strings.ReplaceAll(text, "them, "+string(n)+" would", "them, "+lowerFirst(glossary.Told(string(n), category == glossary.Putter).Paper)+" would")
+		text = strings.ReplaceAll(text, "them, "+string(n)+" would", "them, "+
+			lowerFirst(glossary.Told(string(n), category == glossary.Putter).Paper)+" would")
 	}
 	return strings.ReplaceAll(strings.ReplaceAll(text, "incumbent", "own club"), "_", " ")
 }
