@@ -23,6 +23,10 @@ version=$(git describe --tags --exact-match --match 'v[0-9]*' 2>/dev/null || ech
 export CGO_ENABLED=0 VERSION=${version#v}
 export SOURCE_DATE_EPOCH=$(git log -1 --format=%ct)
 
+case " ${systems[*]}" in
+*" linux/"*) GOFLAGS= GOBIN=$work go install "$nfpm" ;; # once: each look at the modules' proxy may fail
+esac
+
 for system in "${systems[@]}"; do
 	os=${system%/*} arch=${system#*/} name=fairlead-$VERSION-$os-$arch
 	exe=""
@@ -49,7 +53,7 @@ for system in "${systems[@]}"; do
 				continue
 			fi
 			TREE=$tree ARCH=$arch LIBRARY=$library envsubst '$TREE $ARCH $LIBRARY $VERSION' <"deploy/release/$part.yaml" >"$work/$part.yaml"
-			GOFLAGS= go run "$nfpm" package --config "$work/$part.yaml" --packager deb --target "$out" >/dev/null
+			"$work/nfpm" package --config "$work/$part.yaml" --packager deb --target "$out" >/dev/null
 		done
 	fi
 done

@@ -135,7 +135,7 @@ func (d *Demo) hit(ctx context.Context) (*Result, error) {
 			return p
 		}
 	}
-	if d.For == 0 {
+	if d.For == 0 || d.For >= fleetWorth {
 		bays[lastYearBay].After = d.fleetIsThere(ctx)
 		go counting(watching, d.out, watch, config.Bays)
 	}

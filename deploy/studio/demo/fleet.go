@@ -27,6 +27,9 @@ var demoFleet = sim.FleetOptions{Players: 600, Seed: 7, Left: 0.1, Shots: 10, Pe
 // after it they come back and clubs are hit again, the last time some weeks ago.
 func fleetBegan(now time.Time) int64 { return now.AddDate(-1, -9, 0).UnixNano() }
 
+// fleetWorth is how long a demo must run for a fleet to be worth its while.
+const fleetWorth = 2 * time.Minute
+
 // fleetWait is how long the player who comes back waits for the fleet at most.
 const fleetWait = time.Minute
 
