@@ -258,5 +258,5 @@ func TestStrangers(t *testing.T) {
 	}
 }
 
-// corpusSize is how many specimens the scores in testdata/feeds/scores.md are of.
+// corpusSize is how many specimens of each the scores in testdata/feeds/scores.md are of.
 const corpusSize = 120
