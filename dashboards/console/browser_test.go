@@ -119,7 +119,7 @@ func TestAVisitByKeyboardAlone(t *testing.T) {
 	typed("trial-length", "37.5in")
 	tabTo(t, ctx, "trial-start")
 	key(kb.Enter)
-	truth(t, ctx, "the second trial shows its change", `document.getElementById('part-trials').innerText.includes('Length 37.5in')`)
+	truth(t, ctx, "the second trial shows its change", `document.getElementById('part-trials').innerText.includes('Length 37.5 in')`)
 	if s := r.state("north"); s.Session.Category != "iron" || len(s.Trials) != 2 || len(s.Trials[1].Changes) != 1 ||
 		s.Trials[1].Changes[0].To.Number != 0.9525 || s.Trials[1].Gamer || !s.Trials[0].Gamer {
 		t.Fatalf("state %+v", s)
