@@ -20,6 +20,7 @@ type Field struct {
 	Positive []string
 	Negative []string
 	Side     string   // column that names the side
+	sided    *column  // the same: columns of an aligned table may share a name
 	Missing  []string // marks of this field alone
 	Round    bool     // a bearing from the target line, up to 360
 	Zero     bool     // a zero means: not measured
@@ -30,6 +31,10 @@ type Field struct {
 	col  *column
 	near float64 // of a field supposed for a column: how much its name looks like it
 }
+
+// mostTempo is the largest ratio of a backswing's time to a downswing's that anybody
+// swings with. In many languages tempo is a time.
+const mostTempo = 5
 
 // fieldsOf takes the columns that are measures, one for each field.
 func fieldsOf(cols []*column) (out []*Field) {
@@ -76,7 +81,7 @@ func fieldsOf(cols []*column) (out []*Field) {
 		if c.field == "" {
 			continue
 		}
-		if ambiguous(plain(c.bare)) {
+		if ambiguous(plain(c.bare)) || c.field == "tempo" && slices.ContainsFunc(c.values(), func(v float64) bool { return v > mostTempo }) {
 			c.field, c.other = "", ""
 			continue
 		}

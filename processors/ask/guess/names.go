@@ -29,7 +29,7 @@ var namings = []naming{
 	named("air_humidity", `humid\w*|luftfeucht\w*`),
 	named("backswing_time", `back ?swing(?: time| dur\w*)?|takeaway time|ausholzeit`),
 	named("downswing_time", `(?:down|forward) ?swing(?: time| dur\w*)?|abschwungzeit`),
-	named("tempo", `tempo(?: ratio)?|rhythm\w*`),
+	named("tempo", `^(?:swing |stroke |club )?tempo(?: ratio| index)?$|rhythm\w*`),
 	named("smash_factor", `smash\w*|efficiency|energy transfer|effizienz|smashfactor|trefffaktor`),
 	named("skid_distance", `skid\w*|slide dist\w*`),
 	named("forward_roll", `(?:forward|fwd|top) ?(?:roll|spin)|roll rpm|rollspin`),
@@ -57,7 +57,7 @@ var namings = []naming{
 	named("face_angle", `(?:club ?)?face(?: angle| ang| to target| deg)?|faceangle|schlagflache\w*|schlagblatt\w*|blatt\w*|face de club`),
 	named("landing_speed", `(?:land\w*|impact|lande|final|descent) ?(?:ball )?(?:`+speedWord+`)`),
 	named("landing_angle", `(?:land\w*|descent|desc|fall|lande|einfall|einschlag|impact|aufprall|down|drop)(?: ?angle| ?ang| ?winkel| deg)|angle of (?:descent|landing|fall)|descent|landing|landewinkel|einfallwinkel|aufprallwinkel|angle de descente|angulo de caida|steepness`),
-	named("hang_time", `hang ?(?:time)?|(?:flight|air|flug|carry) ?(?:time|zeit|dauer|duration)|flugzeit|flugdauer|airtime|time (?:of flight|in air|aloft)|tof|temps de vol|tiempo de vuelo`),
+	named("hang_time", `hang ?(?:time)?|(?:flight|air|flug|carry) ?(?:time|zeit|dauer|duration)|flugzeit|flugdauer|airtime|time (?:of flight|in air|aloft)|tof|temps de vol|tiempo (?:de|del|en) (?:vuelo|aire)|temp[oi] (?:di|de|do|in) (?:volo|voo|aria|ar)`),
 	named("apex", `apex\w*|peak\w*|max\w* (?:height|ht|h|hohe)|(?:flight |ball |max )?height|hohe|scheitel\w*|flughohe|hauteur\w*|altura\w*|summit|zenith`),
 	named("total_offline", `(?:total|final|end|overall|gesamt|rest|roll) ?(?:side|off ?line|lateral|dev\w*|dispersion|seit\w*|abw\w*)|(?:side|off ?line|lateral|deviation) ?(?:total|final|end|rest)`),
 	named("launch_direction", `(?:launch|start|ball|initial|abflug|starting|h|side|hor|horizontal|take ?off)? ?(?:dir|direction|azimuth|azi|heading|richtung|bearing)|(?:h|hor|horizontal|side|lateral|lat)\w* ?(?:launch|angle|ang|start)(?: angle| ang)?|launch (?:h|hor|horizontal|side|lateral|azimuth|lr)(?: angle| ang)?|start ?(?:line|linie|richtung)|startlinie|startrichtung|abflugrichtung|push pull|start|direction de depart|direccion|direzione|launchdirection|launchdir`),
@@ -102,8 +102,14 @@ func plain(name string) string {
 		}
 		last = r
 	}
-	return strings.Join(strings.Fields(b.String()), " ")
+	return glued.ReplaceAllString(strings.Join(strings.Fields(b.String()), " "), "$1 $2")
 }
+
+// glued is a head word with the small word behind it that a name's capitals left on
+// it: AngleofDescent, TempodiVolo.
+var glued = regexp.MustCompile(`\b(angle|time|height|length|rate|speed|plane|axis|point|centre|center|vitesse|hauteur|temps|direction|axe|` +
+	`angulo|velocidad|altura|tiempo|direccion|eje|angolo|velocita|altezza|tempo|direzione|asse|distanza|distance|distancia)` +
+	`(of|de|del|du|di|della)\b`)
 
 // unaccented takes the accent off a Latin letter; other scripts keep their marks,
 // which make other letters there.

@@ -210,8 +210,8 @@ func (d *draft) fieldText(f *Field) string {
 	if f.Invert {
 		parts = append(parts, "invert: true")
 	}
-	if f.Side != "" {
-		parts = append(parts, fmt.Sprintf("side: {column: %s, positive: %s, negative: %s}", d.name(d.columnNamed(f.Side)), quotedList(f.Positive),
+	if f.sided != nil {
+		parts = append(parts, fmt.Sprintf("side: {column: %s, positive: %s, negative: %s}", d.name(f.sided), quotedList(f.Positive),
 			quotedList(f.Negative)))
 	} else if f.Positive != nil {
 		parts = append(parts, fmt.Sprintf("letters: {positive: %s, negative: %s}", quotedList(f.Positive), quotedList(f.Negative)))
