@@ -74,7 +74,7 @@ func TestPapersByCommand(t *testing.T) {
 	if out, _ := do(0, "sheet"); !strings.Contains(out, "e-3") || !strings.Contains(out, "v-1") {
 		t.Error(out)
 	}
-	if out, _ := do(0, "sheet", "e-3"); !strings.Contains(out, "BUILD SHEET   order e-3") || !strings.Contains(out, "37.5 in") ||
+	if out, _ := do(0, "sheet", "e-3"); !strings.Contains(out, "BUILD SHEET   not ordered yet") || !strings.Contains(out, "37.5 in") ||
 		!strings.Contains(out, "to be settled") {
 		t.Error(out)
 	}

@@ -120,7 +120,7 @@ func TestAVisitByCommands(t *testing.T) {
 		t.Fatalf("state %s", out)
 	}
 	last := state.Trials[len(state.Trials)-1]
-	if last.Gamer || last.Name != "Length 37.5in, loft 31deg" {
+	if last.Gamer || last.Name != "Length 37.5 in, loft 31°" {
 		t.Errorf("last trial %+v", last)
 	}
 	for _, c := range last.Changes {
@@ -179,7 +179,7 @@ func TestAVerdictOrdersTheClubOfItsTrial(t *testing.T) {
 		t.Errorf("ordered %v; the trial is of %v", ordered, tl.Trial(own).Build)
 	}
 	// The cut club was not weighed: what the longer one weighed is not known of it.
-	if b := tl.Trial(candidate).Build; b.Spec(event.BuildField_BUILD_SWING_WEIGHT) != nil || b.Gamer || b.Name != "Length 36in" {
+	if b := tl.Trial(candidate).Build; b.Spec(event.BuildField_BUILD_SWING_WEIGHT) != nil || b.Gamer || b.Name != "Length 36 in" {
 		t.Errorf("candidate %v", b)
 	}
 	// A measurement of the own club leaves it what it is.
@@ -187,7 +187,7 @@ func TestAVerdictOrdersTheClubOfItsTrial(t *testing.T) {
 	do("amend", candidate, "--set", "length=36.5in")
 	do("trial", "--from", candidate, "--set", "loft=31deg")
 	if code, out, _ = visitRun(t, address, "show", "--bay", "north"); code != 0 || !strings.Contains(out, "own 7 (gamer)") ||
-		!strings.Contains(out, "Length 36.5in") {
+		!strings.Contains(out, "Length 36.5 in") {
 		t.Errorf("%d %s", code, out)
 	}
 	if code, _, errs := visitRun(t, address, "feel", own, "--liking", "lots", "--bay", "north"); code != 2 ||
