@@ -101,7 +101,8 @@ func Behind(list []answers.Behind, outcome string, attribute fleet.Attribute, ch
 		if !ok {
 			continue
 		}
-		tip := fmt.Sprintf("%s, %s: %+.2g steps, %+.3g %s, %d shots", list[i].Player, list[i].BuildName, math.Round(q.x*1e6)/1e6, q.y, unit, list[i].Shots)
+		tip := fmt.Sprintf("%s, %s: %+.2g steps, %+.3g %s, %d shots", list[i].Player, list[i].BuildName, math.Round(q.x*1e6)/1e6, q.y, unit,
+			list[i].Shots)
 		p.Link(link(list[i]), func() { p.Group("unsure", tip, func() { p.Circle("pt", x.At(q.x), y.At(q.y), q.r) }) })
 	}
 	shown := func(steps float64) float64 {
