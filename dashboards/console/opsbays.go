@@ -38,8 +38,8 @@ type opsBay struct {
 
 // arrived is what the store has of a bay since a time.
 type arrived struct {
-	Lines, Refused, Unsure, Missing, Closed, Aside uint64
-	Latest                                         time.Time
+	Lines, Refused, Unsure, Missing, Aside uint64
+	Latest                                 time.Time
 }
 
 func (d arrived) lost() uint64 { return d.Missing + d.Aside }
@@ -137,7 +137,7 @@ func (s *server) deliveredSince(ctx context.Context, since time.Time) (map[strin
 	for rows.Next() {
 		var bay string
 		var d arrived
-		if err := rows.Scan(&bay, &d.Lines, &d.Refused, &d.Unsure, &d.Missing, &d.Closed, &d.Aside, &d.Latest); err != nil {
+		if err := rows.Scan(&bay, &d.Lines, &d.Refused, &d.Unsure, &d.Missing, &d.Aside, &d.Latest); err != nil {
 			return nil, fmt.Errorf("what bays delivered: %w", err)
 		}
 		out[bay] = d
