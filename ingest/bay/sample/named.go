@@ -2,6 +2,7 @@ package sample
 
 import (
 	"encoding/json"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -40,6 +41,9 @@ func named(list []any) (names []string) {
 // mostNamed is how many values of one shot may say their names.
 const mostNamed = 200
 
+// figure is a number with its unit, and its side: 207.0 m, 3.1 deg R.
+var figure = regexp.MustCompile(`^[-+−(]?\d[\d.,]*\)?(?:\s*[\p{L}°%/"']{1,10}\.?){0,2}$`)
+
 // numbersOf counts an object's numbers, in the objects within too, but in no list.
 func numbersOf(object map[string]any) (n int) {
 	for _, v := range object {
@@ -47,7 +51,9 @@ func numbersOf(object map[string]any) (n int) {
 		case json.Number:
 			n++
 		case string:
-			if _, err := strconv.ParseFloat(strings.TrimSpace(v), 64); err == nil {
+			if v = strings.TrimSpace(v); figure.MatchString(v) {
+				n++
+			} else if _, err := strconv.ParseFloat(v, 64); err == nil {
 				n++
 			}
 		case map[string]any:
