@@ -244,9 +244,7 @@ func (a *Answer) suggest(b *Belief, deltas [][]float64, out []Advice, shots int)
 	for i := range deltas {
 		mu[i] = out[i].Gain
 		for k := range deltas {
-			for c, d := range deltas[i] {
-				cov[i][k] += d * dot(b.Cov[c], deltas[k])
-			}
+			cov[i][k] = bilinear(deltas[i], b.Cov, deltas[k])
 		}
 	}
 	noise := 2 * (b.Tau2 + a.Outcome.Variance(shots, a.Noise))

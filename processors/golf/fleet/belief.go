@@ -201,11 +201,7 @@ func (b *Belief) Learn(rows []Row) (*Belief, error) {
 // Change is the expected value and the variance of the change of outcome when
 // a row's columns move by delta, for this player and apart from trial noise.
 func (b *Belief) Change(delta []float64) (mean, variance float64) {
-	mean = dot(b.Mean, delta)
-	for c, d := range delta {
-		variance += d * dot(b.Cov[c], delta)
-	}
-	return mean, max(variance, 0)
+	return dot(b.Mean, delta), max(bilinear(delta, b.Cov, delta), 0)
 }
 
 // semiCholesky is a lower factor of a positive semidefinite matrix; directions

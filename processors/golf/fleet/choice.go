@@ -128,15 +128,12 @@ func (a *Answer) contrasts(lot, chosen *Answer) []Contrast {
 		c.P = tail(c.Difference / c.SE)
 		out = append(out, c)
 	}
-	order := make([]int, len(out))
-	for i := range order {
-		order[i] = i
+	p := make([]float64, len(out))
+	for i := range out {
+		p[i] = out[i].P
 	}
-	slices.SortFunc(order, func(i, k int) int { return cmp.Compare(out[i].P, out[k].P) })
-	least := 0.0
-	for rank, i := range order {
-		least = max(least, min(1, out[i].P*float64(len(out)-rank)))
-		out[i].Q, out[i].Differs = least, least < chosenP
+	for i, q := range Holm(p) {
+		out[i].Q, out[i].Differs = q, q < chosenP
 	}
 	return out
 }

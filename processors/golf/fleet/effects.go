@@ -113,11 +113,10 @@ func (a *Answer) step(i int, u []float64) (Effect, bool) {
 	}
 	e := Effect{Term: attr.Name(), Attribute: attr.Name(), Step: attr.StepText(), Players: a.Tried[attr.Name()],
 		Sessions: a.Varied[attr.Name()]}
-	v := 0.0
 	for k, t := range a.Fit.Terms {
 		e.Change += w[k] * t.Value
-		v += w[k] * dot(a.Prior.Cov[k], w)
 	}
+	v := bilinear(w, a.Prior.Cov, w)
 	if c := a.chosenFor(e.Attribute); c != nil {
 		// How the step depends on the swing stays the model's; its height is the lot's.
 		e.ByLot = true
@@ -152,9 +151,7 @@ func (a *Answer) step(i int, u []float64) (Effect, bool) {
 				b[traitIndexIn(a.Design.Traits, trait)] = t.Value
 			}
 		}
-		for k := range b {
-			spread += b[k] * dot(a.Design.TraitCov[k], b)
-		}
+		spread += bilinear(b, a.Design.TraitCov, b)
 	}
 	g := 0.5
 	switch good := e.Change * a.Outcome.Better; {

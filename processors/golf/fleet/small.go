@@ -77,6 +77,14 @@ func cholLogDet(l []float64, n int) float64 {
 }
 
 // dot adds in four sums, which do not wait for each other.
+// bilinear is xᵀMy of a square matrix by rows.
+func bilinear(x []float64, m [][]float64, y []float64) (sum float64) {
+	for i, v := range x {
+		sum += v * dot(m[i], y)
+	}
+	return sum
+}
+
 func dot(a, b []float64) float64 {
 	b = b[:len(a)]
 	var s0, s1, s2, s3 float64

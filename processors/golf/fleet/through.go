@@ -318,8 +318,12 @@ func correlations(rows []passing, n int) *mat.SymDense {
 	stat.CorrelationMatrix(out, mat.NewDense(len(rows), n, apart), nil)
 	for i := range n {
 		for k := range n {
-			if !finite(out.At(i, k)) {
-				out.SetSym(i, k, map[bool]float64{true: 1, false: 0}[i == k])
+			if finite(out.At(i, k)) {
+				continue
+			}
+			out.SetSym(i, k, 0)
+			if i == k {
+				out.SetSym(i, i, 1)
 			}
 		}
 	}
@@ -360,10 +364,7 @@ func passage(a Attribute, on []mediator, with *Fit, moved []*Fit, together *mat.
 	effects := mat.NewSymDense(len(weights), nil)
 	for i, x := range weights {
 		for k, y := range weights {
-			v := 0.0
-			for n := range x {
-				v += x[n] * dot(with.Cov[n], y)
-			}
+			v := bilinear(x, with.Cov, y)
 			if i <= k {
 				effects.SetSym(i, k, v)
 			}
@@ -380,11 +381,7 @@ func passage(a Attribute, on []mediator, with *Fit, moved []*Fit, together *mat.
 			return t, false
 		}
 		step[k] = moved[k].at(w)
-		v := 0.0
-		for n := range w {
-			v += w[n] * dot(moved[k].Cov[n], w)
-		}
-		se[k] = math.Sqrt(max(v, 0))
+		se[k] = math.Sqrt(max(bilinear(w, moved[k].Cov, w), 0))
 	}
 	for i := range on {
 		for k := i; k < len(on); k++ {

@@ -2,9 +2,10 @@ package profile
 
 import (
 	"math"
-	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"fairlead/processors/golf/fleet"
 )
 
 // Setting says what else was different at the later visit. What is not known
@@ -194,10 +195,11 @@ func holm(changes []Change, p func(*Change) *float64) {
 			all = append(all, p(&changes[i]))
 		}
 	}
-	sort.Slice(all, func(i, j int) bool { return *all[i] < *all[j] })
-	worst := 0.0
+	values := make([]float64, len(all))
 	for i, v := range all {
-		worst = math.Max(worst, math.Min(1, float64(len(all)-i)**v))
-		*v = worst
+		values[i] = *v
+	}
+	for i, q := range fleet.Holm(values) {
+		*all[i] = q
 	}
 }
