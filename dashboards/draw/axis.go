@@ -3,7 +3,6 @@ package draw
 import (
 	"math"
 	"strconv"
-	"strings"
 
 	"fairlead/dashboards/figure"
 )
@@ -101,31 +100,10 @@ func (p *Picture) frame(x, y Axis, xTicks, yTicks []float64, xName, yName string
 	}
 }
 
-// decimals is with how many decimals numbers of a span are told: two digits of its tenth.
-func decimals(span float64) int {
+// told is how numbers of a span are written: with two digits of its tenth.
+func told(span float64) figure.Unit {
 	if !(span > 0) {
-		return 0
+		return figure.In("", 1, 0)
 	}
-	return min(max(1-int(math.Floor(math.Log10(span/5))), 0), 6)
-}
-
-// plain writes a number with as many decimals; its minus is a minus, and zero has none.
-func plain(v float64, decimals int) string {
-	text := strconv.FormatFloat(v, 'f', decimals, 64)
-	if rest, negative := strings.CutPrefix(text, "-"); negative {
-		if strings.Trim(rest, "0.") == "" {
-			return rest
-		}
-		return "−" + rest
-	}
-	return text
-}
-
-// signed is plain with its sign; zero has none.
-func signed(v float64, decimals int) string {
-	text := plain(v, decimals)
-	if v > 0 && strings.Trim(text, "0.") != "" {
-		return "+" + text
-	}
-	return text
+	return figure.In("", 1, min(max(1-int(math.Floor(math.Log10(span/5))), 0), 6))
 }

@@ -30,7 +30,7 @@ func TestNumbersOfASpan(t *testing.T) {
 		want    string
 	}{{0.0645, 14, "+0.1"}, {-0.0955, 14, "−0.1"}, {-0.01, 14, "0.0"},
 		{0.01, 14, "0.0"}, {4.76, 14, "+4.8"}, {-12.4, 200, "−12"}, {0.0123, 0.1, "+0.012"}} {
-		if got := signed(c.v, decimals(c.span)); got != c.want {
+		if got := told(c.span).Signed(c.v); got != c.want {
 			t.Errorf("%g of a span of %g: %s, want %s", c.v, c.span, got, c.want)
 		}
 	}

@@ -67,7 +67,7 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 		side = "better to the left"
 	}
 	p.Text("soft", left, y+40, Start, unit+"; "+side)
-	places := decimals(high - low)
+	figures := told(high - low)
 	y, group = top, ""
 	for _, r := range rows {
 		if r.Group != group {
@@ -102,7 +102,7 @@ func Forest(title, unit string, better, margin float64, rows []Row) *Picture {
 				bar("ci", r.Low, r.High)
 				p.Circle("pt", x(r.Value), mid, 5)
 			})
-			p.Text("", width-12, y, End, signed(r.Value, places))
+			p.Text("", width-12, y, End, figures.Signed(r.Value))
 		})
 	}
 	return p

@@ -35,7 +35,7 @@ func Map(title, unit, trait string, rows, columns []string, cells [][]Cell, full
 			span = max(span, 2*math.Abs(cell.Value))
 		}
 	}
-	places := decimals(span)
+	figures := told(span)
 	for i, name := range rows {
 		y := top + high*float64(i)
 		p.Text("", left-10, y+high/2+5, End, name)
@@ -54,8 +54,8 @@ func Map(title, unit, trait string, rows, columns []string, cells [][]Cell, full
 					}
 					p.Rect("frame", x, y, wide, high)
 				})
-				p.Text("head", x+wide/2, y+high/2-1, Middle, mark(cell.Kind)+signed(cell.Value, places))
-				p.Text("soft", x+wide/2, y+high/2+15, Middle, plain(cell.Low, places)+" to "+plain(cell.High, places))
+				p.Text("head", x+wide/2, y+high/2-1, Middle, mark(cell.Kind)+figures.Signed(cell.Value))
+				p.Text("soft", x+wide/2, y+high/2+15, Middle, figures.Number(cell.Low)+" to "+figures.Number(cell.High))
 			})
 		}
 	}
