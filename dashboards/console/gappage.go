@@ -14,7 +14,6 @@ import (
 	"fairlead/ingest/contract/glossary"
 	"fairlead/processors/golf/club"
 	"fairlead/processors/golf/profile"
-	"fairlead/processors/hub/store"
 	"fairlead/processors/visit"
 )
 
@@ -45,18 +44,11 @@ func (s *server) gapPage(w http.ResponseWriter, r *http.Request) {
 	}
 	v := gapView{ID: p.ID, Name: p.Name}
 	var shots []ownShots
-	var st *store.Store
-	if s.book.store != nil {
-		st = s.book.store()
-	}
-	if st == nil {
+	if st, err := s.book.opened(); err != nil {
 		v.Why = "The store is away: shots can’t be read now."
-	} else {
-		var err error
-		if shots, err = ownShotsOf(r.Context(), st, s.studio, p.ID, s.now().Add(-gapAge).UnixNano()); err != nil {
-			s.log.Warn("a bag's shots can't be read", "player", p.ID, "error", err)
-			v.Why = "The store does not answer: try again."
-		}
+	} else if shots, err = ownShotsOf(r.Context(), st, s.studio, p.ID, s.now().Add(-gapAge).UnixNano()); err != nil {
+		s.log.Warn("a bag's shots can't be read", "player", p.ID, "error", err)
+		v.Why = "The store does not answer: try again."
 	}
 	s.gapView(&v, f, shots)
 	s.show(w, http.StatusOK, "gaps.html", map[string]any{"Title": "Gaps of " + p.Name, "Studio": s.studio, "V": v})

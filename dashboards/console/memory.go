@@ -55,6 +55,17 @@ func newMemory(o Options, w *Writer, log *slog.Logger, kinds []string) *memory {
 		taken: map[string]int{}}
 }
 
+// opened is the store; errNoStore where there is none, or it is not known yet.
+func (m *memory) opened() (*store.Store, error) {
+	if m.store == nil {
+		return nil, errNoStore
+	}
+	if st := m.store(); st != nil {
+		return st, nil
+	}
+	return nil, errNoStore
+}
+
 // timelines are what the studio's bays say, by bay.
 func (m *memory) timelines(ctx context.Context) map[string]*visit.Timeline {
 	m.mu.Lock()

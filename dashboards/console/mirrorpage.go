@@ -158,9 +158,9 @@ func (s *server) promisesKept(ctx context.Context) (map[string][2]uint64, error)
 	if s.book.store == nil {
 		return out, nil
 	}
-	st := s.book.store()
-	if st == nil {
-		return out, errNoStore
+	st, err := s.book.opened()
+	if err != nil {
+		return out, err
 	}
 	rows, err := st.Conn().Query(ctx, ask.PromisesKept(), s.studio)
 	if err != nil {

@@ -1,7 +1,6 @@
 package console
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -11,7 +10,6 @@ import (
 
 	"github.com/ClickHouse/clickhouse-go/v2"
 
-	"fairlead/processors/hub/process"
 	ask "fairlead/processors/hub/store/question"
 	"fairlead/processors/hub/watch"
 )
@@ -25,16 +23,18 @@ const lossBudget = 1e-4
 
 // opsBay is a line of the table of bays.
 type opsBay struct {
-	Bay, State       string
-	Bad              bool
-	Heard, Shot      string
-	Up               string
-	Lines            string
-	Refused, Unsure  uint64
-	Lost             string
-	Over             bool // more is lost than the month allows
-	severity, number int
+	Bay, State      string
+	Heard, Shot     string
+	Up              string
+	Lines           string
+	Refused, Unsure uint64
+	Lost            string
+	Over            bool // more is lost than the month allows
+	severity        int  // of what is wrong now: 0 nothing, 2 critical
 }
+
+// Bad says that something is wrong with it.
+func (b opsBay) Bad() bool { return b.severity > 0 }
 
 // arrived is what the store has of a bay since a time.
 type arrived struct {
@@ -47,21 +47,31 @@ func (d arrived) lost() uint64 { return d.Missing + d.Aside }
 // over says whether more is lost than allowed; one line always is.
 func (d arrived) over() bool { return float64(d.lost()) > max(lossBudget*float64(d.Lines), 1) }
 
-// month is what bays delivered in it, and other studios, asked of the store now and then.
+// month is what is known of it so far, asked now and then.
 type month struct {
-	mu     sync.Mutex
-	asked  time.Time
+	mu    sync.Mutex
+	asked time.Time
+	said  monthSaid
+}
+
+// monthSaid is what bays delivered in a month, and other studios, and how long bays were
+// on. Why says what of that is not known; empty: nothing.
+type monthSaid struct {
 	of     map[string]arrived
 	others []opsStudio
-	err    error
+	days   watch.Days
+	why    string
 }
 
 // opsStudio is another studio whose lines come here.
 type opsStudio struct {
-	Name, Last  string
+	Name        string
 	Bays, Lines uint64 // today
 	latest      time.Time
 }
+
+// Last is how long ago its last line came.
+func (o opsStudio) Last() string { return agoOf(time.Since(o.latest)) }
 
 // othersFor is for how long a studio of which nothing came is listed.
 const othersFor = 62 * 24 * time.Hour
@@ -81,27 +91,41 @@ func monthOf(t time.Time) time.Time {
 	return time.Date(t.Year(), t.Month(), 1, 0, 0, 0, 0, t.Location())
 }
 
-func (s *server) deliveredThisMonth(now time.Time) (map[string]arrived, []opsStudio, error) {
+func (s *server) thisMonth(now time.Time) monthSaid {
 	m := &s.month
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	every := monthEvery
-	if m.err != nil {
+	if m.said.why != "" {
 		every = awayEvery
 	}
-	if since := now.Sub(m.asked); since < 0 || since >= every {
-		ctx, cancel := context.WithTimeout(context.Background(), storeWithin)
-		defer cancel()
-		if m.of, m.err = s.deliveredSince(ctx, monthOf(now)); m.err == nil {
-			m.others, m.err = s.otherStudios(ctx, now)
-		}
-		m.asked = now
+	if since := now.Sub(m.asked); since >= 0 && since < every {
+		return m.said
 	}
-	return m.of, m.others, m.err
+	m.asked, m.said = now, monthSaid{}
+	var err error
+	if s.ops.Days != nil {
+		if m.said.days, err = s.ops.Days(); err != nil {
+			m.said.why = err.Error()
+		}
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), storeWithin)
+	defer cancel()
+	if m.said.of, err = s.deliveredSince(ctx, monthOf(now)); err == nil {
+		m.said.others, err = s.otherStudios(ctx, now)
+	}
+	if err != nil {
+		m.said.why = "The store is away: what bays delivered this month can’t be counted now."
+	}
+	return m.said
 }
 
 func (s *server) otherStudios(ctx context.Context, now time.Time) (out []opsStudio, err error) {
-	rows, err := s.book.store().Conn().Query(ctx, ask.OtherStudiosSince(), clickhouse.Named("studio", s.studio),
+	st, err := s.book.opened()
+	if err != nil {
+		return nil, err
+	}
+	rows, err := st.Conn().Query(ctx, ask.OtherStudiosSince(), clickhouse.Named("studio", s.studio),
 		clickhouse.Named("day", utc(dayOf(now))), clickhouse.Named("since", utc(now.Add(-othersFor))))
 	if err != nil {
 		return nil, fmt.Errorf("what other studios delivered: %w", err)
@@ -124,11 +148,11 @@ const storeWithin = 5 * time.Second
 func utc(t time.Time) string { return t.UTC().Format(time.DateTime) }
 
 func (s *server) deliveredSince(ctx context.Context, since time.Time) (map[string]arrived, error) {
-	st := s.book.store
-	if st == nil || st() == nil {
-		return nil, errNoStore
+	st, err := s.book.opened()
+	if err != nil {
+		return nil, err
 	}
-	rows, err := st().Conn().Query(ctx, ask.BaysSince(), clickhouse.Named("studio", s.studio), clickhouse.Named("since", utc(since)))
+	rows, err := st.Conn().Query(ctx, ask.BaysSince(), clickhouse.Named("studio", s.studio), clickhouse.Named("since", utc(since)))
 	if err != nil {
 		return nil, fmt.Errorf("what bays delivered: %w", err)
 	}
@@ -145,74 +169,47 @@ func (s *server) deliveredSince(ctx context.Context, since time.Time) (map[strin
 	return out, rows.Err()
 }
 
-// opsBays are the studio's bays, those in trouble first, and other studios whose lines
-// come here. why says what of the month is not known.
-func (s *server) opsBays(state watch.State, now time.Time) (bays []opsBay, others []opsStudio, why string) {
-	heard := map[string]time.Time{}
-	for _, b := range s.health.All() {
-		if b.Place.Studio == s.studio && b.Place.Bay != process.ConsoleBay {
-			heard[b.Place.Bay] = b.Seen
-		}
-	}
-	counted, came, err := s.deliveredThisMonth(now)
-	for _, o := range came {
-		o.Last = agoOf(now.Sub(o.latest))
-		others = append(others, o)
-	}
-	if err != nil {
-		why = "The store is away: what bays delivered this month can’t be counted now."
-	}
-	days := watch.Days{}
-	if s.ops.Days != nil {
-		if days, err = s.ops.Days(); err != nil && why == "" {
-			why = err.Error()
-		}
-	}
-	for i, bay := range s.bays {
-		live, _ := s.stateOf(bay)
-		seen := s.overviewBay(bay, live)
-		b := opsBay{Bay: bay, State: seen.State, number: i, Bad: len(seen.Alarms) > 0}
-		if b.Bad {
+// opsBays are the studio's bays, those in trouble first.
+func (s *server) opsBays(state watch.State, said monthSaid, now time.Time) (bays []opsBay) {
+	heard := s.health.Heard(s.studio)
+	for _, bay := range s.bays {
+		alarms := s.alarmsOf(bay)
+		b := opsBay{Bay: bay, State: wordOf(s.writer.Timeline(bay).Now(), alarms)}
+		if len(alarms) > 0 {
 			b.severity = 1
 		}
 		for _, k := range state.Lasting() {
 			if k.Where == watch.OfBay(bay) {
-				b.severity, b.Bad, b.State = max(b.severity, 1), true, "in trouble"
+				b.severity, b.State = max(b.severity, 1), "in trouble"
 				if k.Severity == watch.Critical {
 					b.severity = 2
 				}
 			}
 		}
-		b.Heard = "never"
+		b.Heard, b.Up, b.Shot, b.Lines, b.Lost = "never", "–", "–", "–", "–"
 		if at, ok := heard[bay]; ok {
 			b.Heard = agoOf(now.Sub(at))
 		}
-		b.Up, b.Shot, b.Lines, b.Lost = "–", "–", "–", "–"
-		if up, ok := days.Month(bay, now).Up(); ok {
+		if up, ok := said.days.Month(bay, now).Up(); ok {
 			b.Up = percentUp(up)
 		}
-		if d, ok := counted[bay]; ok {
+		if d, ok := said.of[bay]; ok {
 			b.Lines, b.Refused, b.Unsure, b.Over = strconv.FormatUint(d.Lines, 10), d.Refused, d.Unsure, d.over()
 			b.Lost = strconv.FormatUint(d.lost(), 10)
 			b.Shot = agoOf(now.Sub(d.Latest))
 		}
 		bays = append(bays, b)
 	}
-	slices.SortStableFunc(bays, func(a, b opsBay) int { return cmp.Or(b.severity-a.severity, a.number-b.number) })
-	return bays, others, why
+	slices.SortStableFunc(bays, func(a, b opsBay) int { return b.severity - a.severity })
+	return bays
 }
 
 // agoOf is how long ago something was, in steps that do not change each second.
 func agoOf(d time.Duration) string {
-	switch {
-	case d < time.Minute:
+	if d < time.Minute {
 		return "just now"
-	case d < time.Hour:
-		return fmt.Sprintf("%d min ago", int(d.Minutes()))
-	case d < 48*time.Hour:
-		return fmt.Sprintf("%d h ago", int(d.Hours()))
 	}
-	return fmt.Sprintf("%d days ago", int(d.Hours()/24))
+	return spanOf(d) + " ago"
 }
 
 // percentUp never rounds up to all of it.

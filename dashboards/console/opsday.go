@@ -101,13 +101,13 @@ func (s *server) opsDay(ctx context.Context, bay string, from, now time.Time) op
 }
 
 func (s *server) byHour(ctx context.Context, v *opsDay, hours []draw.Hour, from, to time.Time) error {
-	st := s.book.store
-	if st == nil || st() == nil {
-		return errNoStore
+	st, err := s.book.opened()
+	if err != nil {
+		return err
 	}
 	ctx, cancel := context.WithTimeout(ctx, storeWithin)
 	defer cancel()
-	rows, err := st().Conn().Query(ctx, ask.BayByHour(), clickhouse.Named("studio", s.studio), clickhouse.Named("bay", v.Bay),
+	rows, err := st.Conn().Query(ctx, ask.BayByHour(), clickhouse.Named("studio", s.studio), clickhouse.Named("bay", v.Bay),
 		clickhouse.Named("from", utc(from)), clickhouse.Named("to", utc(to)))
 	if err != nil {
 		return fmt.Errorf("the day of bay %s: %w", v.Bay, err)

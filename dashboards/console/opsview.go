@@ -65,8 +65,9 @@ func (s *server) opsView() opsView {
 	for _, k := range state.Lasting() {
 		v.Now = append(v.Now, opsAlarmOf(k, now))
 	}
-	v.Month = now.Format("January")
-	v.Bays, v.Others, v.Why = s.opsBays(state, now)
+	said := s.thisMonth(now)
+	v.Month, v.Others, v.Why = now.Format("January"), said.others, said.why
+	v.Bays = s.opsBays(state, said, now)
 	for _, k := range slices.Backward(state.Alarms) {
 		if !k.Ended.IsZero() && len(v.Lately) < shownEnded {
 			v.Lately = append(v.Lately, opsAlarmOf(k, now))

@@ -68,25 +68,15 @@ func (s *server) overviewView() overviewView {
 func (s *server) overviewBay(bay string, state *rolling.State) overviewBay {
 	tl := s.writer.Timeline(bay)
 	span := tl.Now()
-	b := overviewBay{Bay: bay, State: "free", Alarms: s.alarmsOf(bay)}
+	b := overviewBay{Bay: bay, Alarms: s.alarmsOf(bay)}
+	b.State = wordOf(span, b.Alarms)
 	if span.Session == nil {
 		if n := len(tl.Sessions); n > 0 && tl.Sessions[n-1].To != visit.Never {
 			b.Since = "free " + s.lasted(tl.Sessions[n-1].To)
 		}
-		if len(b.Alarms) > 0 {
-			b.State = "in trouble"
-		}
 		return b
 	}
-	b.Open, b.State, b.Category, b.Player = true, "hitting", span.Session.Category, s.people.Name(span.Session.Player)
-	switch {
-	case len(b.Alarms) > 0:
-		b.State = "in trouble"
-	case span.Paused:
-		b.State = "paused"
-	case span.Trial == nil:
-		b.State = "no trial runs"
-	}
+	b.Open, b.Category, b.Player = true, span.Session.Category, s.people.Name(span.Session.Player)
 	if span.Trial != nil {
 		b.Trial, b.Mark = fmt.Sprintf("Trial %d, %s", span.Trial.Number, nonEmpty(span.Trial.Build.GetName(), "unnamed build")),
 			draw.Mark(span.Trial.Number)
@@ -115,6 +105,21 @@ func (s *server) overviewBay(bay string, state *rolling.State) overviewBay {
 	return b
 }
 
+// wordOf is how a bay is getting on.
+func wordOf(now *visit.Span, alarms []string) string {
+	switch {
+	case len(alarms) > 0:
+		return "in trouble"
+	case now.Session == nil:
+		return "free"
+	case now.Paused:
+		return "paused"
+	case now.Trial == nil:
+		return "no trial runs"
+	}
+	return "hitting"
+}
+
 // lasted is how long ago a moment was, for people.
 func (s *server) lasted(ns int64) string {
 	switch d := s.now().Sub(time.Unix(0, ns)); {
@@ -122,13 +127,20 @@ func (s *server) lasted(ns int64) string {
 		return "a moment"
 	case d < time.Minute:
 		return fmt.Sprintf("%d s", int(d.Seconds())/5*5) // a board that counts seconds draws the eye for nothing
+	default:
+		return spanOf(d)
+	}
+}
+
+// spanOf is a time of a minute or more, for people.
+func spanOf(d time.Duration) string {
+	switch {
 	case d < time.Hour:
 		return fmt.Sprintf("%d min", int(d.Minutes()))
 	case d < 48*time.Hour:
 		return fmt.Sprintf("%d h", int(d.Hours()))
-	default:
-		return fmt.Sprintf("%d days", int(d.Hours()/24))
 	}
+	return fmt.Sprintf("%d days", int(d.Hours()/24))
 }
 
 // overview shows all bays.
