@@ -27,7 +27,7 @@ var functions = template.FuncMap{
 	"num":     num,
 	"named":   named,
 	"percent": func(x *float64) string { return fmt.Sprintf("%.0f %%", 100**x) },
-	"share":   func(x *float64) string { return fmt.Sprintf("%.1f %%", 100**x) },
+	"share":   share,
 	"p":       odds,
 	"list":    func(x ...string) []string { return x },
 	"has": func(list []string, s string) bool {

@@ -135,10 +135,7 @@ func (w words) choices(out io.Writer, s *answers.Stored) error {
 		if e.Attribute == "" || e.Trait != "" {
 			continue
 		}
-		reason := "–"
-		if e.Hidden != nil {
-			reason = fmt.Sprintf("%.1f %%", 100**e.Hidden)
-		}
+		reason := share(e.Hidden)
 		if e.Choice == nil {
 			fmt.Fprintf(t, "%s\t–\t–\t–\t–\t–\t–\t–\t%s\t%s\n", e.Step, reason, w.SaidBy(e))
 			continue

@@ -143,6 +143,14 @@ func (w words) Close(v fleet.Verdict) string {
 	return "a close call on " + strings.Join(v.Close, " and ")
 }
 
+// share writes a share, a dash where there is none.
+func share(x *float64) string {
+	if x == nil {
+		return "–"
+	}
+	return fmt.Sprintf("%.1f %%", 100**x)
+}
+
 // contrast is what was drawn by lot against what was chosen, in words.
 type contrast struct{ Lot, LotRange, Chosen, ChosenRange, Difference, SE string }
 

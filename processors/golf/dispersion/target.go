@@ -52,12 +52,15 @@ func (t Target) holds(along, across float64) bool {
 
 const targetNodes = 40
 
-// unitNodes and unitWeights are Gauss–Legendre on (−1, 1), symmetric, so that
-// a mirrored trial integrates to the mirrored value.
-var unitNodes, unitWeights = func() (x, w [targetNodes]float64) {
-	quad.Legendre{}.FixedLocations(x[:], w[:], -1, 1)
+var unitNodes, unitWeights = legendre(targetNodes)
+
+// legendre is Gauss–Legendre on (−1, 1), symmetric, so that a mirrored trial
+// integrates to the mirrored value.
+func legendre(nodes int) (x, w []float64) {
+	x, w = make([]float64, nodes), make([]float64, nodes)
+	quad.Legendre{}.FixedLocations(x, w, -1, 1)
 	return x, w
-}()
+}
 
 // share is the probability that a normal shot with mean (from the aim) and
 // covariance lands on the target: across is integrated exactly given along,

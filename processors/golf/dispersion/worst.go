@@ -3,8 +3,6 @@ package dispersion
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/integrate/quad"
 )
 
 // WorstTenth says how bad the bad shots are. Distance (m) from the aim is the
@@ -89,10 +87,7 @@ func distanceHolding(mean [2]float64, cov [3]float64, p float64) float64 {
 
 const circleNodes = 16
 
-var circleAt, circleWeight = func() (x, w [circleNodes]float64) {
-	quad.Legendre{}.FixedLocations(x[:], w[:], -1, 1)
-	return x, w
-}()
+var circleAt, circleWeight = legendre(circleNodes)
 
 // withinCircle is the probability that a normal shot with the mean and
 // covariance comes down within r of where both are counted from. The axis of the larger
