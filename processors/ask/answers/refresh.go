@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/ClickHouse/clickhouse-go/v2"
+	"github.com/dustin/go-humanize"
 
 	"fairlead/processors/golf/fleet"
 	"fairlead/processors/golf/flight"
@@ -71,16 +72,10 @@ func (m Mark) sameData(o Mark) bool {
 // Age says to people how long ago the snapshot was made, after its time; empty of one
 // that was made just now.
 func (m Mark) Age(now time.Time) string {
-	age := now.Sub(m.Made).Round(time.Minute)
-	switch {
-	case m.Made.IsZero() || age < time.Minute:
+	if m.Made.IsZero() || now.Sub(m.Made) < time.Minute {
 		return ""
-	case age < 2*time.Hour:
-		return fmt.Sprintf(" (%.0f minutes ago; --fresh looks for newer)", age.Minutes())
-	case age < 48*time.Hour:
-		return fmt.Sprintf(" (%.0f hours ago; --fresh looks for newer)", age.Hours())
 	}
-	return fmt.Sprintf(" (%.0f days ago; --fresh looks for newer)", age.Hours()/24)
+	return " (" + humanize.RelTime(m.Made, now, "ago", "from now") + "; --fresh looks for newer)"
 }
 
 // OtherFlight says that the snapshot's flights are of another model than this program's;
