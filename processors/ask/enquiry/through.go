@@ -1,6 +1,7 @@
 package enquiry
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -29,7 +30,9 @@ func through(ctx context.Context, d *desk, t *Table) error {
 	t.Plot = &Plot{Group: "step", Label: "way", Value: "change", Low: "ci_low", High: "ci_high", Unit: s.unit, Better: s.o.Better,
 		Margin: s.margin()}
 	told := slices.Clone(p.Through)
-	slices.SortStableFunc(told, func(a, b fleet.Through) int { return surer(b.Whole) - surer(a.Whole) })
+	slices.SortStableFunc(told, func(a, b fleet.Through) int {
+		return cmp.Or(surely(b.Whole)-surely(a.Whole), cmp.Compare(math.Abs(b.Whole.Change), math.Abs(a.Whole.Change)))
+	})
 	for _, x := range told {
 		add := func(way string, part fleet.Part) {
 			t.Add(T(x.Step), T(way), N(s.of(part.Change)), N(s.of(part.Low)), N(s.of(part.High)), known(part.Share), known(part.ShareLow),
@@ -40,7 +43,7 @@ func through(ctx context.Context, d *desk, t *Table) error {
 			add(way, x.Ways[way])
 		}
 		add("left", x.Left)
-		if x.Whole.Low <= 0 && x.Whole.High >= 0 {
+		if surely(x.Whole) == 0 {
 			continue
 		}
 		var shares []string
@@ -63,13 +66,12 @@ func through(ctx context.Context, d *desk, t *Table) error {
 	return nil
 }
 
-// surer ranks what is surely something before the rest, by its size in thousandths.
-func surer(p fleet.Part) int {
-	size := int(1000 * math.Abs(p.Change))
+// surely is 1 where a change is none by chance, else 0.
+func surely(p fleet.Part) int {
 	if p.Low > 0 || p.High < 0 {
-		size += 1_000_000
+		return 1
 	}
-	return size
+	return 0
 }
 
 func known(x *float64) Cell {

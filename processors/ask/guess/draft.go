@@ -384,7 +384,7 @@ func (d *draft) besideSide(f *Field) {
 			words[text]++
 		}
 		if positive, negative, handed, ok := lettersOf(words, d.left, d.right); ok {
-			f.Positive, f.Negative, f.Side, f.sided = positive, negative, c.Name, c
+			f.Positive, f.Negative, f.sided = positive, negative, c
 			if handed && f.info.Mirrors {
 				f.Sign = "handed"
 			}

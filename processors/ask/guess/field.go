@@ -19,17 +19,16 @@ type Field struct {
 	Invert   bool
 	Positive []string
 	Negative []string
-	Side     string   // column that names the side
-	sided    *column  // the same: columns of an aligned table may share a name
 	Missing  []string // marks of this field alone
 	Round    bool     // a bearing from the target line, up to 360
 	Zero     bool     // a zero means: not measured
 	Sure     string   // how sure, in words
 	Why      string
 
-	info event.FieldInfo
-	col  *column
-	near float64 // of a field supposed for a column: how much its name looks like it
+	info  event.FieldInfo
+	col   *column
+	sided *column // names the side; nil: none does. Columns of an aligned table may share a name
+	near  float64 // of a field supposed for a column: how much its name looks like it
 }
 
 // mostTempo is the largest ratio of a backswing's time to a downswing's that anybody

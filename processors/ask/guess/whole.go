@@ -108,7 +108,10 @@ func (w wholly) firstShot() string {
 			continue
 		}
 		f := d.fields[at]
-		u := map[bool]string{true: "deg", false: "m"}[f.info.Quantity == unit.Angle]
+		u := "m"
+		if f.info.Quantity == unit.Angle {
+			u = "deg"
+		}
 		if !f.info.Mirrors {
 			out = append(out, fmt.Sprintf("%s %.1f %s", strings.ToLower(f.info.Label), v, u))
 			continue
@@ -117,11 +120,11 @@ func (w wholly) firstShot() string {
 		if side == "hand" {
 			to = [2]string{"right of a right-hander", "left of a right-hander"}
 		}
-		left := v < 0
-		if side == "left" && f.Positive == nil && d.isLoose(f) {
-			left = !left
+		where := to[0]
+		if turned := side == "left" && f.Positive == nil && d.isLoose(f); v < 0 != turned {
+			where = to[1]
 		}
-		out = append(out, fmt.Sprintf("%s %.1f %s %s", strings.ToLower(f.info.Label), max(v, -v), u, to[map[bool]int{true: 1}[left]]))
+		out = append(out, fmt.Sprintf("%s %.1f %s %s", strings.ToLower(f.info.Label), max(v, -v), u, where))
 		break
 	}
 	return strings.Join(out, ", ")
