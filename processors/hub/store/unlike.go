@@ -23,7 +23,7 @@ import (
 // is asked, whatever the number of rows.
 func (s *Store) Unlike(ctx context.Context, place stream.Place, entries []EntryRow, trials []TrialRow, verdicts []VerdictRow) (
 	e, t, v []bool, err error) {
-	if e, err = unlike(ctx, s, "entries", entryColumns, entries, spanOf(place, entries)); err != nil {
+	if e, err = unlike(ctx, s, "entries", entryColumns, entries, string(SpanOf(place, entries))); err != nil {
 		return nil, nil, nil, err
 	}
 	sessions := make([]string, 0, len(trials))
@@ -62,14 +62,12 @@ func (s *Store) Late(ctx context.Context, place stream.Place, span Span, events 
 // Span is a condition for the keys between which rows of a bay's entries stand.
 type Span string
 
-// SpanOf is the span of rows; empty: there are none.
-func SpanOf(place stream.Place, rows []EntryRow) Span { return Span(spanOf(place, rows)) }
-
 // mostJournals bounds those that a statement names; a bay has a new one when its disk
 // was renewed or a file was read again.
 const mostJournals = 500
 
-func spanOf(place stream.Place, rows []EntryRow) string {
+// SpanOf is the span of rows; empty: there are none.
+func SpanOf(place stream.Place, rows []EntryRow) Span {
 	if len(rows) == 0 {
 		return ""
 	}
@@ -84,14 +82,14 @@ func spanOf(place stream.Place, rows []EntryRow) string {
 		of[e.Journal] = ends{min(have.from, e.Seq), max(have.to, e.Seq)}
 	}
 	if len(of) > mostJournals {
-		return within(place)
+		return Span(within(place))
 	}
 	var parts []string
 	for journal, at := range of {
 		parts = append(parts, fmt.Sprintf("(journal = %s AND seq BETWEEN %d AND %d)", Quote(journal), at.from, at.to))
 	}
 	slices.Sort(parts)
-	return within(place) + " AND (" + strings.Join(parts, " OR ") + ")"
+	return Span(within(place) + " AND (" + strings.Join(parts, " OR ") + ")")
 }
 
 func within(place stream.Place) string {
@@ -104,11 +102,7 @@ func amongst(column string, values []string) string {
 	if values = slices.Compact(values); len(values) > mostJournals {
 		return ""
 	}
-	quoted := make([]string, len(values))
-	for i, v := range values {
-		quoted[i] = Quote(v)
-	}
-	return " AND " + column + " IN (" + strings.Join(quoted, ", ") + ")"
+	return " AND " + column + " IN " + arrayLiteral(values)
 }
 
 func (s *Store) hashes(ctx context.Context, question string, each func(uint64)) error {
