@@ -132,9 +132,13 @@ func (s *server) draftView(d visit.Draft, faults []*event.Fault, in url.Values) 
 			v.Player = s.people.Name(session.Player)
 		}
 	}
-	v.Set, v.Example = d.Category == string(glossary.Iron) || d.Category == string(glossary.Wedge), d.Hit
-	if v.Set {
-		v.Example = map[bool]string{true: "5-9i pw 56", false: "50 54 58"}[d.Category == string(glossary.Iron)]
+	switch glossary.Category(d.Category) {
+	case glossary.Iron:
+		v.Set, v.Example = true, "5-9i pw 56"
+	case glossary.Wedge:
+		v.Set, v.Example = true, "50 54 58"
+	default:
+		v.Example = d.Hit
 	}
 	wrong := map[string]bool{}
 	for _, f := range faults {

@@ -16,7 +16,8 @@ import (
 // browser is a Chromium that waits for the next page to print: to start takes it two
 // seconds of a processor, a page a tenth of one. It is asked over two pipes, by the
 // protocol of its developer tools, and ends by itself when they are closed, so none is
-// left by a process that dies. One goroutine at a time may use it.
+// left by a process that dies; libraries that speak it want a port, on which whoever is on
+// this machine could read the paper. One goroutine at a time may use it.
 type browser struct {
 	command *exec.Cmd
 	dir     string // its profile, the page that it prints, and what it said

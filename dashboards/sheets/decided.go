@@ -83,9 +83,12 @@ func (s *Source) decisions(ctx context.Context, b *book, v *visit.Session, u Uni
 		case checked:
 			d.Next = "The delivered club was hit and held against these numbers."
 		case d.Ordered:
+			check := "ten shots with each show carry and launch, scatter takes more."
+			if v.Category == string(glossary.Putter) {
+				check = "ten putts with each show start line and launch, scatter takes more."
+			}
 			d.Next = "Next: when the club is built it is measured, and hit beside the own club. The numbers above are what it is held against. " +
-				"Ask for this check: " + map[bool]string{false: "ten shots with each show carry and launch, scatter takes more.",
-				true: "ten putts with each show start line and launch, scatter takes more."}[v.Category == string(glossary.Putter)]
+				"Ask for this check: " + check
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_TEST_AGAIN:
 			d.Next = "Next: more shots on another day, with the own club hit again beside the candidates."
 		case g.Given.GetKind() == event.VerdictKind_VERDICT_BALL:
